@@ -1,0 +1,131 @@
+"""What is said once for the whole van: crew, battery, fuel, board, shop, limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .fields import (
+    choice,
+    count,
+    flag,
+    number,
+    quantity,
+    reference,
+    references,
+    row,
+    text,
+    texts,
+)
+from .parts import PRACTICE
+
+
+@dataclass(frozen=True, kw_only=True)
+class Van:
+    name: str = text(required=True)
+    units: str = choice("US", "SI", required=True, about="what the reader sees")
+    payload: float | None = quantity("mass", about="that the van may still carry, all in")
+    altitude: float = quantity("height", 0.0, basis="sea level")
+    cold_water: float = quantity("temperature", 288.15, basis="assumed", about="in the fresh tank")
+    cabin: float = quantity("temperature", 293.15, basis="assumed", about="air in the van")
+    outside: float = quantity("temperature", 283.15, basis="assumed", about="coldest night air")
+    outside_day: float | None = quantity("temperature", about="warmest day air")
+    builder: str = text(about="who answers for the work")
+    currency: str = text("", about="for prices, such as EUR")
+    note: str = text()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crew:
+    people: int = count(2)
+    nights: int = count(3, about="between two fillings")
+    drinking: float = quantity(
+        "volume", 0.005, basis="Sphere Handbook 2011, drinking and food 2.5–3 L, with a margin",
+        about="per person and day, drunk and cooked with"
+    )
+    reserve: float = number("share", 0.10, basis=PRACTICE, about="of the need, kept back")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Use:
+    """One habit: what is drawn where, how often, how long and how warm."""
+
+    name: str = text(required=True)
+    fixture: str = reference(required=True)
+    per_person: float | None = number("count", about="times a day for each of the crew")
+    per_day: float | None = number("count", about="times a day for the whole crew")
+    duration: float | None = quantity("duration", about="of open tap, once")
+    volume: float | None = quantity("volume", about="instead of a duration")
+    temperature: float | None = quantity("temperature", about="wanted; cold if not said")
+    hours: tuple[str, ...] = texts(about='clock times such as "07:30"; spread by itself if not said')
+    spread: float = number("share", 0.25, basis="assumed", about="chance: how much it varies")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Situation:
+    """Fixtures open at once, to look at."""
+
+    name: str = text(required=True)
+    open: tuple[str, ...] = references(about="fixtures")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Battery:
+    capacity: float = quantity("charge", required=True)
+    voltage: float = quantity("voltage", 12.8)
+    usable: float = number("share", 0.8, basis="typical for lithium; 0.5 for lead")
+    start_share: float = number("share", 1.0, about="how full it starts")
+    charge_current: float = quantity("current", 0.0, about="while charging")
+    charge_hours: tuple[str, ...] = texts(about='windows such as "10:00-15:00"')
+    other_load: float = quantity("power", 0.0, about="all that is not water, mean")
+    inverter_efficiency: float = number("efficiency", 0.88, basis="typical, see its plate")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fuel:
+    kind: str = row("fuels", required=True)
+    mass: float | None = quantity("mass", about="carried for the heater")
+    volume: float | None = quantity("volume", about="carried, instead of a mass")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Board:
+    width: float | None = quantity("length")
+    height: float | None = quantity("length")
+    thickness: float = quantity("length", 0.018, basis=PRACTICE)
+    depth: float | None = quantity("length", about="free in front of the board")
+    margin: float = quantity("length", 0.020, basis=PRACTICE, about="kept free at the edges")
+    finger: float = quantity("length", 0.020, basis=PRACTICE, about="room for fingers at a handle")
+    pin: tuple[str, ...] = texts(about="what must stay where it is; see the board worksheet")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """Tube on the shelf."""
+
+    tube: str = row("tubes", required=True)
+    length: float = quantity("length", required=True)
+    pieces: int = count(1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shop:
+    temperature: float = quantity("temperature", 293.15, basis="assumed")
+    start: str = text("", about='when work starts, "2025-03-03 08:00"')
+    day_start: str = text("08:00")
+    day_end: str = text("17:00")
+    weekend: bool = flag(False, about="work on Saturday and Sunday too")
+    cold_compound: str = row("compounds", "PTFE tape")
+    hot_compound: str = row("compounds", "PTFE tape")
+    test_pressure: float | None = quantity("pressure")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limits:
+    """The builder's own limits, where they are stricter or looser than the usual ones."""
+
+    outlet_temperature: float | None = quantity("temperature", about="at any mixed outlet")
+    velocity_cold: float | None = quantity("velocity")
+    velocity_hot: float | None = quantity("velocity")
+    working_pressure: float | None = quantity("pressure", about="highest in service")
+    wait: float | None = quantity("duration", about="longest for hot water")
+    water_share_of_payload: float | None = number("share")
