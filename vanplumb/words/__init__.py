@@ -1,0 +1,1 @@
+"""The ground floor: words, sources, units, tables, formulas and worked steps."""

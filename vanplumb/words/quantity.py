@@ -1,0 +1,170 @@
+"""Reading a text such as ``"1 1/2 in"`` into a number in SI, strictly.
+
+A text is a number (plain, fraction or mixed fraction) and one unit, which may be a product
+or quotient of named units.  Whatever is not plainly that is refused with a reason: a decimal
+comma, a sum, a missing unit, ``nan``.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import lru_cache
+
+from .glossary import Word, word
+from .show import example
+from .unit_table import NAMES, NONE, TEMPERATURE, UNITS, Dimension, Unit
+
+
+class QuantityError(ValueError):
+    """A text that is not the quantity that was needed; the message says why."""
+
+
+_VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_NUMBER = re.compile(
+    r"""(?P<sign>[-−+]?)\s*
+        (?:(?P<whole>\d+)[\s-]+(?P<n2>\d+)\s*/\s*(?P<d2>\d+)
+         |(?P<n1>\d+)\s*/\s*(?P<d1>\d+)
+         |(?P<plain>(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?))
+        (?![\d.,/])""",
+    re.VERBOSE,
+)
+_SUPER = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+_POWER = re.compile(r"^(.*?)(?:\^|\*\*)?([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+|-?\d+)?$")
+
+
+def split(text: str) -> tuple[float, str]:
+    """Number and unit text of a quantity.  QuantityError if the number can't be read."""
+    raw = text.strip()
+    for vulgar, plain in _VULGAR.items():
+        raw = raw.replace(vulgar, f" {plain}")
+    raw = raw.strip()
+    if re.match(r"^[-−+]?\d+,\d", raw):
+        fixed = re.sub(r"(\d),(\d)", r"\1.\2", raw, count=1)
+        raise QuantityError(f'write decimals with a point, "{_short(fixed)}"')
+    if re.match(r"^[-−+]?(nan|inf)", raw, re.IGNORECASE):
+        raise QuantityError(f'"{_short(text)}" is not a number')
+    match = _NUMBER.match(raw)
+    if match is None:
+        raise QuantityError(f'can\'t read a number at the start of "{_short(text)}"')
+    g = match.groupdict()
+    if g["plain"] is not None:
+        value = float(g["plain"])
+    else:
+        top, bottom = (int(g["n2"] or g["n1"]), int(g["d2"] or g["d1"]))
+        if bottom == 0:
+            raise QuantityError(f'"{_short(text)}" divides by nothing')
+        value = (int(g["whole"]) if g["whole"] else 0) + top / bottom
+    if not math.isfinite(value):
+        raise QuantityError(f'"{_short(text)}" is too large a number')
+    return (-value if g["sign"] in ("-", "−") else value), raw[match.end() :].strip()
+
+
+@lru_cache(maxsize=512)
+def unit_of(text: str) -> Unit:
+    """The unit that a text names, such as ``"kg/m^3"`` or ``"fl oz"``."""
+    tidy = text.strip().replace("fl oz", "fl_oz").replace("fl. oz", "fl_oz")
+    if tidy in UNITS:
+        return UNITS[tidy]
+    if not tidy:
+        raise QuantityError("has no unit")
+    tidy = re.sub(r"/\s*\(([^()/]*)\)", lambda m: "/" + re.sub(r"[\s·*]+", "/", m[1].strip()), tidy)
+    tidy = tidy.replace("**", "^")
+    parts = re.split(r"([/·*\s]+)", tidy)
+    factor, dimension = 1.0, NONE
+    sign = 1
+    for index, part in enumerate(parts):
+        if index % 2:
+            mark = part.strip()
+            if mark not in ("", "/", "·", "*"):
+                raise QuantityError(f'doesn\'t know the unit "{_short(text)}"')
+            sign = -1 if mark == "/" else 1
+            continue
+        match = _POWER.match(part)
+        stem, power = (match[1], match[2]) if match else (part, None)
+        if part in UNITS:
+            stem, power = part, None
+        unit = UNITS.get(stem)
+        if unit is None or (unit.offset and len(parts) > 1):
+            raise QuantityError(f'doesn\'t know the unit "{_short(text)}"{_nearest(stem)}')
+        exponent = sign * int(power.translate(_SUPER) if power else 1)
+        if abs(exponent) > 9:
+            raise QuantityError(f'doesn\'t know the unit "{_short(text)}"')
+        factor *= unit.factor**exponent
+        dimension = _add(dimension, unit.dimension, exponent)
+    return Unit(tidy, dimension, factor, rise=dimension == TEMPERATURE)
+
+
+def read(text: object, name: str) -> float:
+    """SI value of a text for the glossary word ``name``, within the word's bounds.
+
+    Raises QuantityError whose message continues the sentence "<key> ...".
+    """
+    meant = word(name)
+    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+        raise QuantityError(f"needs {needs(meant)}, got {_kind(text)}")
+    if not isinstance(text, str):
+        if meant.dimension != NONE:
+            raise QuantityError(
+                f"needs {needs(meant)}, got the bare number {text:g}: write the unit too"
+            )
+        return within(float(text), meant, f"{text:g}")
+    try:
+        value, unit_text = split(text)
+    except QuantityError as error:
+        raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}": {error}') from None
+    if not unit_text:
+        if meant.dimension != NONE:
+            raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}" with no unit')
+        return within(value, meant, text)
+    try:
+        unit = unit_of(unit_text)
+    except QuantityError as error:
+        raise QuantityError(f'needs {needs(meant)}; {error}') from None
+    if unit.dimension != meant.dimension:
+        got = NAMES.get(unit.dimension, "something else")
+        raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}", {got}')
+    if meant.dimension == TEMPERATURE and meant.is_rise != unit.rise and unit.name != "K":
+        if meant.is_rise:
+            raise QuantityError(
+                f'is a difference of temperatures: write "{value:g} K" or "{value:g} Δ°F"'
+            )
+        raise QuantityError(f'is a temperature: write "{value:g} °C" or "{value:g} °F"')
+    return within(value * unit.factor + unit.offset, meant, text)
+
+
+def within(value: float, meant: Word, text: str) -> float:
+    """The value, if it lies within the word's bounds.  QuantityError otherwise."""
+    if not math.isfinite(value):
+        raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}"')
+    problem = meant.out_of_bounds(value)
+    if problem:
+        raise QuantityError(f'{problem}, got "{_short(text)}"')
+    return value
+
+
+def needs(meant: Word) -> str:
+    """Such as ``a volume such as "60 L" or "16 gal"``."""
+    return f"{meant.article} such as {example(meant.kind)}"
+
+
+def _add(one: Dimension, two: Dimension, times: int) -> Dimension:
+    a, b, c, d, e = (x + times * y for x, y in zip(one, two, strict=True))
+    return (a, b, c, d, e)
+
+
+def _short(text: str) -> str:
+    clean = "".join(c if c.isprintable() else "?" for c in text)
+    return clean if len(clean) <= 40 else clean[:37] + "..."
+
+
+def _nearest(stem: str) -> str:
+    for alias in UNITS:
+        if alias.lower() == stem.lower():
+            return f', did you mean "{UNITS[alias].name}"?'
+    return ""
+
+
+def _kind(value: object) -> str:
+    names = {bool: "true or false", list: "a list", dict: "a table", tuple: "a list"}
+    return names.get(type(value), type(value).__name__)

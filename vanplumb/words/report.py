@@ -1,0 +1,111 @@
+"""What every engine hands to the sheet, the lists and the notebooks: plain data, no layout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .work import Work
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One figure with its name.  ``value`` is SI for a glossary ``word``, else text.
+
+    ``work`` holds the worked steps, ``basis`` where an input comes from ("given",
+    "assumed", a table), ``key`` marks the few that open the sheet.
+    """
+
+    label: str
+    value: float | str
+    word: str = ""
+    work: tuple[Work, ...] = ()
+    basis: str = ""
+    note: str = ""
+    key: bool = False
+
+    def shown(self, system: str) -> str:
+        """The value in the reader's unit."""
+        from .show import show
+
+        if isinstance(self.value, str) or not self.word:
+            return str(self.value)
+        return show(self.value, self.word, system)
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a grid.  With a ``word`` its cells are SI floats or None, else text."""
+
+    head: str
+    word: str = ""
+    align: str = "left"
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A table of results; ``key`` is the name of its CSV file, if it becomes one."""
+
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Any, ...], ...]
+    key: str = ""
+    note: str = ""
+
+    def shown(self, system: str) -> tuple[list[str], list[list[str]]]:
+        """Heads (with units) and cells as the reader sees them."""
+        from .show import show, unit
+
+        heads = [
+            f"{c.head}, {unit(c.word, system)}" if c.word and unit(c.word, system) else c.head
+            for c in self.columns
+        ]
+        cells = [
+            [
+                "–"
+                if value is None or value == ""
+                else show(value, column.word, system, with_unit=False)
+                if column.word and not isinstance(value, str)
+                else str(value)
+                for column, value in zip(self.columns, row, strict=True)
+            ]
+            for row in self.rows
+        ]
+        return heads, cells
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A warning that stands beside a figure.  ``level`` is an ANSI Z535 signal word."""
+
+    level: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing as a complete SVG; with sizes in mm it is printed to scale."""
+
+    key: str
+    caption: str
+    svg: str
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """One subject of the sheet."""
+
+    key: str
+    title: str
+    basis: tuple[str, ...] = ()
+    inputs: tuple[Answer, ...] = ()
+    answers: tuple[Answer, ...] = ()
+    grids: tuple[Grid, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    not_computed: tuple[str, ...] = ()
+
+    def with_pictures(self, *pictures: Picture) -> Chapter:
+        """The same chapter with these pictures added."""
+        return replace(self, pictures=self.pictures + pictures)
