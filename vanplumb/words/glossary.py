@@ -84,7 +84,9 @@ def _w(
     kind: str = "",
     above: bool = False,
 ) -> Word:
-    return Word(name, symbol, unit, kind or name, meaning or name.replace("_", " "), low, high, above)
+    return Word(
+        name, symbol, unit, kind or name, meaning or name.replace("_", " "), low, high, above
+    )
 
 
 _LIST: tuple[Word, ...] = (

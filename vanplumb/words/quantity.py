@@ -120,7 +120,7 @@ def read(text: object, name: str) -> float:
     try:
         unit = unit_of(unit_text)
     except QuantityError as error:
-        raise QuantityError(f'needs {needs(meant)}; {error}') from None
+        raise QuantityError(f"needs {needs(meant)}; {error}") from None
     if unit.dimension != meant.dimension:
         got = NAMES.get(unit.dimension, "something else")
         raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}", {got}')

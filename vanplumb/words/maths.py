@@ -1,0 +1,157 @@
+"""Mathematics from Python's own syntax tree, in the order the author wrote it.
+
+One walk, four hands: LaTeX for notebooks, typst for the PDF, MathML for HTML, plain text
+for the terminal.  With values, the same walk writes figures in place of letters.
+"""
+
+from __future__ import annotations
+
+import ast
+import math
+from collections.abc import Mapping
+
+from .glossary import CONSTANTS, word
+from .hands import HANDS, Hand
+
+PRODUCT, SUM, UNARY, POWER, ATOM = 3, 2, 4, 5, 6
+FUNCTIONS = {
+    "exp": "exp",
+    "log": "ln",
+    "log10": "log10",
+    "sin": "sin",
+    "cos": "cos",
+    "tan": "tan",
+    "arccos": "arccos",
+    "arcsin": "arcsin",
+    "arctan": "arctan",
+    "tanh": "tanh",
+    "minimum": "min",
+    "maximum": "max",
+    "hypot": "hypot",
+}
+
+
+def figure(value: float, name: str = "") -> tuple[str, int]:
+    """A value as (digits, power of ten): five significant figures, kelvins to 0.01."""
+    if name and name in CONSTANTS:
+        digits = 7
+    elif name and word(name).kind == "temperature":
+        return f"{value:.2f}", 0
+    else:
+        digits = 5
+    if value == 0 or not math.isfinite(value):
+        return ("0" if value == 0 else str(value)), 0
+    size = math.floor(math.log10(abs(value)))
+    if -3 <= size < 7:
+        text = f"{value:.{max(0, digits - 1 - size)}f}"
+        return (text.rstrip("0").rstrip(".") if "." in text else text), 0
+    mantissa, exponent = f"{value:.{digits - 1}e}".split("e")
+    return mantissa.rstrip("0").rstrip("."), int(exponent)
+
+
+def write(node: ast.expr, hand: Hand, values: Mapping[str, float] | None = None) -> str:
+    """The expression in one hand: letters, or figures where ``values`` are given."""
+    return _Walk(hand, values).go(node)[0]
+
+
+def letters(name: str, hand: Hand) -> str:
+    """The letter of a name, with its subscript."""
+    if name in CONSTANTS:
+        return hand.symbol(*_parts(CONSTANTS[name][0], ""))
+    meant = word(name)
+    return hand.symbol(*_parts(meant.symbol, meant.subscript))
+
+
+def _parts(symbol: str, subscript: str) -> tuple[str, str]:
+    base, _, own = symbol.partition("_")
+    return base, ", ".join(x for x in (own, subscript.replace("_", " ")) if x)
+
+
+class _Walk:
+    def __init__(self, hand: Hand, values: Mapping[str, float] | None) -> None:
+        self.hand, self.values = hand, values
+
+    def go(self, node: ast.expr) -> tuple[str, int]:
+        """Text and how tightly it binds."""
+        method = getattr(self, f"_{type(node).__name__.lower()}", None)
+        if method is None:
+            raise ValueError(f"a formula can't hold {ast.unparse(node)!r}")
+        text, binds = method(node)
+        return str(text), int(binds)
+
+    def at_least(self, node: ast.expr, binds: int) -> str:
+        text, have = self.go(node)
+        return text if have >= binds else self.hand.group(text)
+
+    def _constant(self, node: ast.Constant) -> tuple[str, int]:
+        if isinstance(node.value, bool) or not isinstance(node.value, (int, float)):
+            raise ValueError(f"a formula can't hold {node.value!r}")
+        return self._number(*_as_written(float(node.value)))
+
+    def _number(self, digits: str, power: int) -> tuple[str, int]:
+        text = self.hand.number(digits, power)
+        if digits.startswith("-"):
+            return text, UNARY
+        return text, PRODUCT if power else ATOM
+
+    def _name(self, node: ast.Name) -> tuple[str, int]:
+        if node.id == "pi":
+            return self.hand.symbol("π", ""), ATOM
+        if self.values is None:
+            return letters(node.id, self.hand), ATOM
+        value = CONSTANTS[node.id][2] if node.id in CONSTANTS else self.values[node.id]
+        digits, power = figure(float(value), node.id)
+        return self._number(digits, power)
+
+    def _unaryop(self, node: ast.UnaryOp) -> tuple[str, int]:
+        if not isinstance(node.op, ast.USub):
+            raise ValueError("a formula can't hold this sign")
+        return self.hand.minus(self.at_least(node.operand, UNARY + 1)), UNARY
+
+    def _binop(self, node: ast.BinOp) -> tuple[str, int]:
+        hand, left, right = self.hand, node.left, node.right
+        if isinstance(node.op, ast.Add):
+            return hand.plus(self.at_least(left, SUM), self.at_least(right, SUM + 1)), SUM
+        if isinstance(node.op, ast.Sub):
+            return hand.less(self.at_least(left, SUM), self.at_least(right, SUM + 1)), SUM
+        if isinstance(node.op, ast.Mult):
+            first = self.at_least(left, PRODUCT)
+            second, binds = self.go(right)
+            if binds < PRODUCT or binds == UNARY:
+                second = hand.group(second)
+            return hand.times(first, second, spelled=self.values is not None), PRODUCT
+        if isinstance(node.op, ast.Div):
+            if hand.stacked:
+                return hand.over(self.go(left)[0], self.go(right)[0]), ATOM - 1
+            return hand.over(self.at_least(left, PRODUCT), self.at_least(right, UNARY)), PRODUCT
+        if isinstance(node.op, ast.Pow):
+            if isinstance(right, ast.Constant) and right.value == 0.5:
+                return hand.root(self.go(left)[0]), ATOM
+            base = self.at_least(left, ATOM)
+            return hand.power(base, self.go(right)[0]), POWER
+        raise ValueError("a formula can't hold this operation")
+
+    def _call(self, node: ast.Call) -> tuple[str, int]:
+        if not isinstance(node.func, ast.Name) or node.keywords:
+            raise ValueError(f"a formula can't call {ast.unparse(node.func)}")
+        name = node.func.id
+        inside = [self.go(argument)[0] for argument in node.args]
+        if name == "sqrt":
+            return self.hand.root(inside[0]), ATOM
+        if name == "abs":
+            return self.hand.bars(inside[0]), ATOM
+        if name not in FUNCTIONS:
+            raise ValueError(f"a formula can't call {name}")
+        return self.hand.function(FUNCTIONS[name], inside), ATOM
+
+
+def _as_written(value: float) -> tuple[str, int]:
+    """A constant of the formula's own text, with every digit that it has."""
+    if value == 0 or 1e-4 <= abs(value) < 1e7:
+        text = f"{value:.12g}"
+        return text, 0
+    mantissa, exponent = f"{value:.10e}".split("e")
+    return mantissa.rstrip("0").rstrip("."), int(exponent)
+
+
+__all__ = ["HANDS", "figure", "letters", "write"]
