@@ -17,7 +17,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from .quantity import QuantityError, read
+from .quantity import QuantityError, read, split
 from .sources import Source
 
 Cell = float | str | bool | tuple[float, ...] | tuple[str, ...] | None
@@ -190,7 +190,7 @@ def cell(value: Any, column: ColumnKind) -> Cell:
 
 
 def _printed_cell(text: str, column: ColumnKind) -> Cell:
-    """The value of one CSV cell, where the unit stands in the column's head."""
+    """The value of one CSV cell: in the column's unit, unless the cell has one of its own."""
     text = text.strip()
     if not text:
         return None
@@ -199,7 +199,10 @@ def _printed_cell(text: str, column: ColumnKind) -> Cell:
     items = [part.strip() for part in text.split(";")] if column.many else [text]
     if not column.word:
         return tuple(items) if column.many else text
-    numbers = [read(f"{item} {column.unit}".strip(), column.word) for item in items]
+    numbers = [
+        read(item if split(item)[1] else f"{item} {column.unit}".strip(), column.word)
+        for item in items
+    ]
     return tuple(numbers) if column.many else numbers[0]
 
 
