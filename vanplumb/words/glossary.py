@@ -29,6 +29,15 @@ BAR = 1e5
 DENSITY_REFERENCE = 1000.0
 """Density at which Kv is defined, kg/m³ (IEC 60534)."""
 
+INCH = 0.0254
+"""1 inch in m (exact): thread standards are written in inches."""
+
+BURN_RATE = 3.1e98
+"""Rate constant of skin damage, 1/s (Henriques 1947, from memory)."""
+
+BURN_TEMPERATURE = 75000.0
+"""Activation temperature of skin damage, K (Henriques 1947, from memory)."""
+
 
 @dataclass(frozen=True)
 class Word:
@@ -99,6 +108,7 @@ _LIST: tuple[Word, ...] = (
     _w("thickness", "e", "m", low=0, kind="diameter"),
     _w("diameter", "D", "m", low=0, above=True),
     _w("roughness", "ε", "m", low=0, kind="roughness"),
+    _w("pitch", "P_t", "m", "pitch of a thread", 0, kind="diameter", above=True),
     _w("roughness_relative", "ε_D", "", "relative roughness", 0, 0.2, "number"),
     _w("area", "A", "m^2", "area", 0),
     _w("area_per_length", "a", "m", "surface per length", 0, kind="length"),
@@ -107,6 +117,8 @@ _LIST: tuple[Word, ...] = (
     _w("angle", "θ", "", "angle", kind="angle"),
     _w("share", "x", "", "share", 0, 1),
     _w("count", "n", "", "number", 0, kind="count"),
+    _w("confidence", "γ", "", "confidence", 0, 1, "share"),
+    _w("chance", "P", "", "chance", 0, 1, "share"),
     _w("number", "N", "", "plain number", kind="number"),
     # mass, force, pressure
     _w("mass", "m", "kg", "mass", 0),
@@ -120,6 +132,8 @@ _LIST: tuple[Word, ...] = (
     _w("stress", "σ", "Pa", "stress", 0, kind="stress"),
     _w("modulus", "E", "Pa", "elastic modulus", 0, kind="stress", above=True),
     _w("compressibility", "β_p", "1/Pa", "compressibility", 0, kind="number"),
+    _w("creep", "a_c", "Pa", "pressure lost per tenfold time", kind="pressure_loss"),
+    _w("compliance", "C_p", "m^3/Pa", "volume taken up per pressure", 0, kind="compliance"),
     # flow
     _w("flow", "Q", "m^3/s", "flow"),
     _w("mass_flow", "ṁ", "kg/s", "mass flow"),
@@ -160,6 +174,7 @@ _LIST: tuple[Word, ...] = (
     _w("charge", "C_b", "A s", "charge", 0),
     # health
     _w("concentration", "c", "kg/m^3", "concentration", 0),
+    _w("exposure", "CT", "kg s/m^3", "concentration times time", 0, kind="exposure"),
     # money
     _w("price", "€", "", "price", 0, kind="price"),
 )
@@ -182,6 +197,9 @@ CONSTANTS: dict[str, tuple[str, str, float]] = {
     "STEFAN_BOLTZMANN": ("σ_r", "W/(m^2 K^4)", STEFAN_BOLTZMANN),
     "GAS_CONSTANT_AIR": ("R_a", "J/(kg K)", GAS_CONSTANT_AIR),
     "BAR": ("p_K", "Pa", BAR),
+    "INCH": ("in", "m", INCH),
+    "BURN_RATE": ("P_b", "1/s", BURN_RATE),
+    "BURN_TEMPERATURE": ("T_b", "K", BURN_TEMPERATURE),
     "DENSITY_REFERENCE": ("ρ_0", "kg/m^3", DENSITY_REFERENCE),
 }
 """Named constants of the formulas: symbol, unit, value."""
