@@ -89,8 +89,6 @@ HENRIQUES = Source("henriques", "Henriques 1947, Arch. Pathology 43, rate of ski
 MORITZ = Source("moritz", "Moritz and Henriques 1947, Am. J. Pathology 23, as summed up")
 CLOPPER = Source("clopper", "Clopper and Pearson 1934, Biometrika 26", "memory")
 RULE_OF_THREE = Source("rule-of-three", "BMJ 311:619 (1995), no event among n: the rule of three")
-    "rule-of-three", "BMJ 311:619 (1995), if nothing goes wrong, is everything all right?"
-)
 JEFFREYS = Source("jeffreys", "Brown, Cai and DasGupta 2001, Statistical Science 16", "memory")
 C651 = Source("c651", "AWWA C651, disinfecting water mains, field guide")
 EPA_MRDL = Source("epa-mrdl", "US EPA, greatest residual disinfectant level", "memory")

@@ -94,6 +94,7 @@ _LIST: tuple[tuple[Unit, str], ...] = (
     (Unit("cup", VOLUME, GALLON / 16, pint="cup"), "cup cups"),
     (Unit("kg", MASS, 1.0), "kg kilogram kilograms"),
     (Unit("g", MASS, 0.001, pint="gram"), "g gram grams"),
+    (Unit("mg", MASS, 1e-6, pint="milligram"), "mg"),
     (Unit("lb", MASS, POUND, pint="pound"), "lb lbs pound pounds"),
     (Unit("oz", MASS, POUND / 16, pint="ounce"), "oz ounce ounces"),
     (Unit("s", TIME, 1.0), "s sec second seconds"),
