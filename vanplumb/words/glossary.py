@@ -26,6 +26,24 @@ GAS_CONSTANT_AIR = 287.05287
 """Specific gas constant of dry air, J/(kg K) (ISO 2533)."""
 BAR = 1e5
 """1 bar in Pa: the pressure at which Kv is defined (IEC 60534)."""
+PRESSURE_PSI = 6894.757293168361
+"""1 psi in Pa: the pressure at which Cv is defined."""
+FLOW_GPM = 6.30901964e-5
+"""1 US gallon a minute in m³/s: the unit of Cv."""
+GAS_CONSTANT_WATER = 461.51805
+"""Specific gas constant of water, J/(kg K) (IAPWS SR6-08)."""
+TEMPERATURE_CRITICAL = 647.096
+"""Critical temperature of water, K (IAPWS)."""
+PRESSURE_CRITICAL = 22.064e6
+"""Critical pressure of water, Pa (IAPWS)."""
+TEMPERATURE_STANDARD = 288.15
+"""Standard air at sea level, K (ISO 2533)."""
+LAPSE_RATE = 0.0065
+"""How fast the standard atmosphere cools with height, K/m (ISO 2533)."""
+REYNOLDS_LAMINAR = 2000.0
+"""Below it flow in a tube is taken as laminar."""
+REYNOLDS_TURBULENT = 4000.0
+"""Above it flow in a tube is taken as turbulent."""
 DENSITY_REFERENCE = 1000.0
 """Density at which Kv is defined, kg/m³ (IEC 60534)."""
 
@@ -200,6 +218,15 @@ CONSTANTS: dict[str, tuple[str, str, float]] = {
     "INCH": ("in", "m", INCH),
     "BURN_RATE": ("P_b", "1/s", BURN_RATE),
     "BURN_TEMPERATURE": ("T_b", "K", BURN_TEMPERATURE),
+    "PRESSURE_PSI": ("p_psi", "Pa", PRESSURE_PSI),
+    "FLOW_GPM": ("Q_gpm", "m^3/s", FLOW_GPM),
+    "GAS_CONSTANT_WATER": ("R_w", "J/(kg K)", GAS_CONSTANT_WATER),
+    "TEMPERATURE_CRITICAL": ("T_c", "K", TEMPERATURE_CRITICAL),
+    "PRESSURE_CRITICAL": ("p_c", "Pa", PRESSURE_CRITICAL),
+    "TEMPERATURE_STANDARD": ("T_s", "K", TEMPERATURE_STANDARD),
+    "LAPSE_RATE": ("L_a", "K/m", LAPSE_RATE),
+    "REYNOLDS_LAMINAR": ("Re_lam", "", REYNOLDS_LAMINAR),
+    "REYNOLDS_TURBULENT": ("Re_turb", "", REYNOLDS_TURBULENT),
     "DENSITY_REFERENCE": ("ρ_0", "kg/m^3", DENSITY_REFERENCE),
 }
 """Named constants of the formulas: symbol, unit, value."""

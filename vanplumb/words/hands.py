@@ -227,7 +227,8 @@ class Text(Hand):
     stacked = False
 
     def number(self, digits: str, power: int) -> str:
-        return f"{digits}e{power}" if power else digits
+        signed = digits.replace("-", "−")
+        return f"{signed}e{power}" if power else signed
 
     def symbol(self, base: str, subscript: str) -> str:
         return f"{base}_{subscript.replace(', ', ',').replace(' ', '_')}" if subscript else base

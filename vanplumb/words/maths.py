@@ -83,6 +83,11 @@ class _Walk:
         text, have = self.go(node)
         return text if have >= binds else self.hand.group(text)
 
+    def signless(self, node: ast.expr, binds: int) -> str:
+        """A second operand: never a bare sign behind another sign."""
+        text, have = self.go(node)
+        return text if have >= binds and have != UNARY else self.hand.group(text)
+
     def _constant(self, node: ast.Constant) -> tuple[str, int]:
         if isinstance(node.value, bool) or not isinstance(node.value, (int, float)):
             raise ValueError(f"a formula can't hold {node.value!r}")
@@ -111,14 +116,12 @@ class _Walk:
     def _binop(self, node: ast.BinOp) -> tuple[str, int]:
         hand, left, right = self.hand, node.left, node.right
         if isinstance(node.op, ast.Add):
-            return hand.plus(self.at_least(left, SUM), self.at_least(right, SUM + 1)), SUM
+            return hand.plus(self.at_least(left, SUM), self.signless(right, SUM)), SUM
         if isinstance(node.op, ast.Sub):
-            return hand.less(self.at_least(left, SUM), self.at_least(right, SUM + 1)), SUM
+            return hand.less(self.at_least(left, SUM), self.signless(right, SUM + 1)), SUM
         if isinstance(node.op, ast.Mult):
             first = self.at_least(left, PRODUCT)
-            second, binds = self.go(right)
-            if binds < PRODUCT or binds == UNARY:
-                second = hand.group(second)
+            second = self.signless(right, PRODUCT)
             return hand.times(first, second, spelled=self.values is not None), PRODUCT
         if isinstance(node.op, ast.Div):
             if hand.stacked:

@@ -24,18 +24,23 @@ def dimensions_hold(formula: Formula) -> bool:
     }
     scope = {**formula.si.__globals__, **constants}
     same = FunctionType(formula.si.__code__, scope, formula.name)
-    values = {name: from_si(_inside(formula, name), name) for name in formula.parameters}
+    values = {name: from_si(value, name) for name, value in inside(formula).items()}
     result = same(**values)
     target = si_unit(formula.result.name)
     found = registry().Quantity(result) if not hasattr(result, "units") else result
     return bool(found.dimensionality == target.dimensionality)
 
 
-def _inside(formula: Formula, name: str) -> float:
-    """Some value well inside a parameter's bounds."""
-    low, high, _ = formula.bounds[name]
-    if low > -1e300 and high < 1e300:
-        return low + 0.37 * (high - low)
-    if low > -1e300:
-        return low + 1.37 * (abs(low) or 1.0)
-    return min(1.37, high - 1.0) if high < 1e300 else 1.37
+def inside(formula: Formula) -> dict[str, float]:
+    """Some value well inside each parameter's bounds, no two of them alike."""
+    found = {}
+    for place, name in enumerate(formula.parameters):
+        low, high, _ = formula.bounds[name]
+        part = 0.37 + 0.031 * place
+        if low > -1e300 and high < 1e300:
+            found[name] = low + part * (high - low)
+        elif low > -1e300:
+            found[name] = low + (1 + part) * (abs(low) or 1.0)
+        else:
+            found[name] = min(1 + part, high - 1.0 + part) if high < 1e300 else 1 + part
+    return found

@@ -204,7 +204,7 @@ def example(kind: str) -> str:
     """How such a quantity is written, for an error message."""
     if kind in _EXAMPLES:
         return _EXAMPLES[kind]
-    us, _, si, _ = _KINDS.get(kind, ("", figures(3), "", figures(3)))
+    _, _, si, _ = _KINDS.get(kind, ("", figures(3), "", figures(3)))
     return f'"1 {pretty(si)}"' if si else "0.5"
 
 

@@ -14,6 +14,7 @@ STATUSES = {
     "memory": "from memory",
     "computed": "computed with a reference library",
     "practice": "common practice, no source",
+    "derived": "derived here",
 }
 
 
@@ -99,3 +100,14 @@ MELINDER = Source("melinder", "Melinder 2010, properties of secondary refrigeran
 THERMODYNAMICS = Source("thermodynamics", "Cengel and Boles, Thermodynamics", "memory")
 STATISTICS = Source("statistics", "elementary probability", "memory")
 CREEP = Source("creep", "Findley, power and logarithmic laws of creep of plastics", "memory")
+OWN = Source("own", "vanplumb's own reasoning", "derived")
+NEWTON_LAPLACE = Source("newton-laplace", "Newton-Laplace equation for sound", "memory")
+PHYSICS = Source("physics", "general physics", "memory")
+SWAMEE = Source("swamee", "Swamee and Jain 1976, J. Hydraulics Division 102", "memory")
+BILANIUK = Source("bilaniuk", "Bilaniuk and Wong 1993, sound speed in pure water", "memory")
+TORRICELLI = Source("torricelli", "Torricelli's theorem", "memory")
+ORIFICE = Source("orifice", "textbook orifice equation", "memory")
+JOUKOWSKY = Source("joukowsky", "Joukowsky 1898, water hammer", "memory")
+KORTEWEG = Source("korteweg", "Korteweg 1878, wave speed in elastic tubes", "memory")
+BOYLE = Source("boyle", "Boyle's law", "memory")
+ASPE = Source("aspe", "American Society of Plumbing Engineers, data book", "memory")

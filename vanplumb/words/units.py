@@ -32,7 +32,7 @@ def registry() -> UnitRegistry[Any]:
     return opened
 
 
-def Q(value: Any, unit: str | None = None) -> Quantity:  # noqa: N802
+def Q(value: Any, unit: str | None = None) -> Quantity:
     """A quantity: ``Q(38, "psi")`` or ``Q("1 1/2 in")``, read as strictly as a build file.
 
     QuantityError for a text that is not plainly a number with a unit.

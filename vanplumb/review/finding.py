@@ -1,0 +1,75 @@
+"""What a review finds, and how a rule is declared."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from ..words.show import show
+from ..words.sources import Source
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+
+SEVERITIES = {
+    "DANGER": "will hurt someone badly if it is not put right",
+    "WARNING": "could hurt someone badly",
+    "CAUTION": "could hurt someone slightly",
+    "NOTICE": "could spoil the work, not hurt anyone",
+}
+"""The signal words of ANSI Z535, worst first, and what each means here."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that the review noticed.
+
+    ``value`` and ``limit`` are SI floats of the glossary word ``word``, or plain texts.
+    """
+
+    severity: str
+    what: str
+    where: str
+    value: float | str
+    limit: float | str
+    source: Source
+    advice: str
+    word: str = ""
+    rule: str = ""
+
+    def __post_init__(self) -> None:
+        if self.severity not in SEVERITIES:
+            raise ValueError(f"severity must be one of {', '.join(SEVERITIES)}")
+
+    def shown(self, system: str) -> tuple[str, str]:
+        """Value and limit as the reader sees them."""
+
+        def one(x: float | str) -> str:
+            return x if isinstance(x, str) else show(x, self.word, system) if self.word else f"{x:g}"
+
+        return one(self.value), one(self.limit)
+
+
+Rule = Callable[[Any], Iterator[Finding]]
+RULES: dict[str, Rule] = {}
+
+
+def rule(function: Rule) -> Rule:
+    """Register a rule: a small function from a pack to findings.  Its name names the rule."""
+    name = function.__name__
+    if name in RULES and RULES[name].__module__ != function.__module__:
+        raise ValueError(f"two rules are called {name}")
+    RULES[name] = function
+    return function
+
+
+def review(pack: Pack) -> tuple[Finding, ...]:
+    """Every finding of every rule, worst first, then in the order of rules and build."""
+    from dataclasses import replace
+
+    found = [
+        replace(finding, rule=name) for name, check in RULES.items() for finding in check(pack)
+    ]
+    order = list(SEVERITIES)
+    return tuple(sorted(found, key=lambda f: order.index(f.severity)))
