@@ -1,0 +1,133 @@
+"""Fields take any unit, tell what is wrong beside them, and keep the last good value."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from vanplumb.words.quantity import QuantityError
+from vanplumb.worksheets.fields import Choice, Flag, Quantity, Text
+
+
+def field(units: str = "SI", **changes: object) -> Quantity:
+    given = dict(word="temperature", value="60 °C", low="30 °C", high="85 °C") | changes
+    return Quantity("hot", "hot supply", units=units, **given)  # type: ignore[arg-type]
+
+
+def typed(one: Quantity, text: str) -> Quantity:
+    one._entry.value = text
+    return one
+
+
+@pytest.mark.parametrize(
+    "text, kelvin",
+    [
+        ("105 F", 313.706),
+        ("105 °F", 313.706),
+        ("41 °C", 314.15),
+        ("41C", 314.15),
+        ("  41.5 degC ", 314.65),
+        ("322 K", None),
+    ],
+)
+def test_any_unit_can_be_typed(text: str, kelvin: float | None) -> None:
+    one = typed(field(), text)
+    assert one.problem == ""
+    assert one.value == pytest.approx(322.0 if kelvin is None else kelvin, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    "text, told",
+    [
+        ("60 kg", "hot supply needs a temperature .* a mass"),
+        ("41", "with no unit"),
+        ("41,5 °C", "write decimals with a point"),
+        ("", "hot supply needs a temperature"),
+        ("nan °C", "not a number"),
+        ("200 °C", 'must be 30 °C to 85 °C, got "200 °C"'),
+        ("<b>hot</b>", "can't read a number"),
+    ],
+)
+def test_a_wrong_text_is_told_and_the_good_value_stays(text: str, told: str) -> None:
+    one = typed(field(), text)
+    assert one.value == pytest.approx(333.15)
+    assert re.search(told, one.problem)
+    assert "<b>hot" not in one._note.value
+    assert 'role="alert"' in one._note.value
+    typed(one, "50 °C")
+    assert one.problem == ""
+    assert one._note.value == ""
+
+
+def test_another_unit_is_converted_in_sight() -> None:
+    assert "= 40.6 °C" in typed(field(), "105 F")._note.value
+    assert typed(field(), "50.2 C")._note.value == ""
+
+
+def test_the_slider_stops_at_round_places_in_the_readers_unit() -> None:
+    one = field("US")
+    assert (one._slider.min, one._slider.max, one._slider.step) == (86, 185, 1)
+    one._slider.value = 120
+    assert one.text == "120 °F"
+    assert one.value == pytest.approx(322.039, abs=0.001)
+    one.use_units("SI")
+    assert one.text == "48.9 °C"
+    assert one.value == pytest.approx(322.039, abs=0.001)
+
+
+def test_both_ends_of_the_slider_are_the_bounds() -> None:
+    one = field(low="30.3 °C", high="84.8 °C")
+    one._slider.value = one._slider.max
+    assert one.value == pytest.approx(273.15 + 84.8)
+    one._slider.value = one._slider.min
+    assert one.value == pytest.approx(273.15 + 30.3)
+
+
+def test_inches_move_by_parts_of_an_inch() -> None:
+    one = Quantity("l", "length", "length", "12 in", "1 in", "24 in", units="US")
+    assert one._slider.step == 1 / 16
+    one._slider.value = 12.4375
+    assert one.text == "12 7/16 in"
+
+
+def test_only_the_readers_change_is_reported() -> None:
+    calls: list[float] = []
+    one = field()
+    one.on_change = lambda: calls.append(one.value)
+    one.set("50 °C")
+    one.use_units("US")
+    assert calls == []
+    typed(one, "60 °C")
+    one._slider.value = 150
+    assert calls == [pytest.approx(333.15), pytest.approx(338.706, abs=0.001)]
+
+
+def test_a_default_outside_its_range_is_refused() -> None:
+    with pytest.raises(ValueError, match="hot supply: 20 °C is not within 30 °C to 85 °C"):
+        field(value="20 °C")
+    with pytest.raises(QuantityError, match="must be 30 °C to 85 °C"):
+        field().set("20 °C")
+
+
+def test_choice_flag_and_text() -> None:
+    calls: list[str] = []
+    choice = Choice("kind", "the valve is", [("set once", "fixed"), ("its own", "thermostatic")])
+    flag, text = Flag("check", "check valves", True), Text("name", "name", "rinse")
+    for one in (choice, flag, text):
+        one.on_change = lambda one=one: calls.append(one.key)  # type: ignore[misc]
+    choice.set("thermostatic")
+    flag.set(False)
+    text.set("shower")
+    assert (choice.value, choice.text, flag.value, text.value) == (
+        "thermostatic",
+        "its own",
+        False,
+        "shower",
+    )
+    assert calls == []
+    choice._menu.value, flag._tick.value, text._entry.value = "fixed", True, "sink"
+    assert calls == ["kind", "check", "name"]
+    choice.set_options([("set once", "fixed")])
+    assert choice.value == "fixed"
+    assert repr(flag) == "<flag check: yes>"

@@ -1,0 +1,241 @@
+"""The common frame of every worksheet.
+
+A worksheet is put together from functions; no calculation lives here::
+
+    def worksheet(units="SI"):
+        return Worksheet(
+            "Mixing valve",
+            fields=[
+                Quantity("temperature_hot", "hot supply", "temperature", "60 °C", "30 °C", "85 °C"),
+                Choice("kind", "the valve is", ["fixed", "thermostatic"]),
+                Flag("check", "check valves at both inlets", True),
+            ],
+            compute=lambda values: state(**values),      # dict of SI floats, texts, bools -> result
+            draw=lambda result, units: picture(result, units),   # result -> a complete <svg>
+            chapter=lambda result: result.chapter(),     # result -> Chapter: table, steps, cautions
+            units=units,
+        )
+
+``compute`` gets the last good value of every field and runs once per change.  The picture is
+redrawn first, then the table, the cautions and, while they are open, the worked steps.  What
+goes wrong in any of these is shown in the page in plain words, and the last good result
+stays in sight.
+
+Optional parts:
+
+``findings``   result -> findings or cautions, shown with those of the chapter.
+``keep``       (values, part) -> {path in the build file: text with unit}, for the button "keep
+               in a build file"; ``part`` is what the reader typed as the part's name.
+``part``       what the name of the part is asked as, and its default: ("valve", "outside valve").
+``stage``      a widget of your own instead of the drawn picture (a board to drag on).  ``draw``
+               is then called all the same and must bring that widget up to date; it returns "".
+``question``   one sentence under the title.
+
+For notebooks and tests: ``sheet.values``, ``sheet.result`` (last good), ``sheet.chapter``,
+``sheet.set(key=value, ...)`` (one recompute), ``sheet.problem`` (what the page tells, or "").
+The worksheet shows itself when it is the last thing in a cell.  CSS classes for tests:
+``.vp-field-<key>`` round each control, ``.vp-stage`` round the picture, ``.vp-problem``,
+``.vp-results``, ``.vp-steps``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+
+from ..words.report import Caution, Chapter, Picture
+from . import look
+from .actions import keep_panel, sheet_panel
+from .fields import Choice, Control, Flag, Quantity, Text
+
+__all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
+
+Compute = Callable[[Mapping[str, Any]], Any]
+
+
+class Worksheet:
+    """Fields, a picture, a table, worked steps and two actions, kept in step with each other.
+
+    See the module's text for the parts.  ``units`` is "US" or "SI".
+    """
+
+    def __init__(
+        self,
+        title: str,
+        *,
+        fields: Sequence[Control],
+        compute: Compute,
+        draw: Callable[[Any, str], str],
+        chapter: Callable[[Any], Chapter],
+        units: str = "SI",
+        question: str = "",
+        findings: Callable[[Any], Iterable[Any]] | None = None,
+        keep: Callable[[Mapping[str, Any], str], Mapping[str, str]] | None = None,
+        part: tuple[str, str] = ("part", ""),
+        caption: str = "",
+        stage: widgets.Widget | None = None,
+    ) -> None:
+        self.title = title
+        self.units = units
+        self.fields = {field.key: field for field in fields}
+        self.result: Any = None
+        self.chapter: Chapter | None = None
+        self.problem = ""
+        self._compute, self._draw, self._to_chapter = compute, draw, chapter
+        self._findings = findings
+        self._caption = caption
+        self._picture = ""
+        self._stage = stage or widgets.HTML()
+        self._own_stage = stage is None
+        self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.page = self._lay_out(question, keep, part)
+        for field in self.fields.values():
+            field.on_change = self.update
+            if field.problem == "":
+                field.use_units(units)
+        self.update()
+
+    def __repr__(self) -> str:
+        return f"<worksheet: {self.title}>"
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        shown = self.page._repr_mimebundle_(**kwargs)
+        data = shown[0] if isinstance(shown, tuple) else shown
+        return {**(data or {}), "text/plain": repr(self)}
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """The last good value of every field."""
+        return {key: field.value for key, field in self.fields.items()}
+
+    def set(self, **values: Any) -> None:
+        """Set some fields (SI floats or texts with units) and bring the page up to date once."""
+        for key, value in values.items():
+            self.fields[key].set(value)
+        self.update()
+
+    def use_units(self, system: str) -> None:
+        """Show everything in "US" or "SI" units."""
+        self.units = system
+        for field in self.fields.values():
+            field.use_units(system)
+        self.update()
+
+    def update(self) -> None:
+        """Compute with the values as they are and show the outcome; never raises."""
+        wrong = [field for field in self.fields.values() if field.problem]
+        if wrong:
+            names = ", ".join(field.label for field in wrong)
+            self._tell(f"Please mend: {names}.")
+            return
+        with self._guarded():
+            result = self._compute(self.values)
+            picture = self._draw(result, self.units)
+            if self._own_stage:
+                self._stage.value = self._picture = picture
+            self.result = result
+            self._tell("")
+            self.chapter = self._to_chapter(result)
+            found = self._findings(result) if self._findings else ()
+            cautions = look.cautions_list(_as_caution(one, self.units) for one in found)
+            self._table.value = cautions + look.results(self.chapter, self.units)
+            self._write_steps()
+
+    def chapter_with_picture(self) -> Chapter:
+        """The chapter for the sheet, with its inputs and the picture as it stands.
+
+        ValueError if nothing could be computed yet.
+        """
+        if self.chapter is None:
+            raise ValueError("there is no result yet to put on the sheet")
+        if not self._picture:
+            return self.chapter
+        return self.chapter.with_pictures(
+            Picture(self.chapter.key, self._caption or self.title, self._picture)
+        )
+
+    @contextmanager
+    def _guarded(self) -> Iterator[None]:
+        """Tell in the page what went wrong inside."""
+        try:
+            yield
+        except ValueError as error:
+            self._tell(str(error))
+        except Exception as error:  # a fault in a worksheet must be seen, not lost in a log
+            self._tell(f"This worksheet has a fault: {type(error).__name__}: {error}.")
+
+    def _tell(self, problem: str) -> None:
+        self.problem = problem
+        if problem:
+            stays = " Below stands the last good result." if self.result is not None else ""
+            self._told.value = f'<div class="vp-stale" role="alert">{escape(problem + stays)}</div>'
+        else:
+            self._told.value = ""
+        for part in (self._stage, self._table):
+            (part.add_class if problem else part.remove_class)("vp-old")
+
+    def _write_steps(self) -> None:
+        """Worked steps are rendered only while they are open: they cost more than the rest."""
+        if self._open.value and self.chapter is not None:
+            self._steps.value = look.worked_steps(self.chapter, self.units)
+        self._steps.layout.display = "" if self._open.value else "none"
+
+    def _lay_out(
+        self,
+        question: str,
+        keep: Callable[[Mapping[str, Any], str], Mapping[str, str]] | None,
+        part: tuple[str, str],
+    ) -> widgets.VBox:
+        head = widgets.HTML(
+            look.STYLE
+            + f'<h2 class="vp-title">{escape(self.title)}</h2>'
+            + (f"<p>{escape(question)}</p>" if question else "")
+        )
+        system = widgets.ToggleButtons(options=["US", "SI"], value=self.units, tooltips=["", ""])
+        system.style.button_width = "3.6em"
+        system.add_class("vp-units")
+        system.observe(lambda change: self.use_units(change["new"]), "value")
+        inputs = widgets.VBox([field.box for field in self.fields.values()] + [system])
+        stage = widgets.VBox([self._told, self._stage])
+        columns = widgets.HBox([inputs, stage])
+        self._open = widgets.ToggleButton(value=False, description="Worked steps", icon="list-ol")
+        self._open.observe(lambda change: self._opened(), "value")
+        panels = [sheet_panel(self)]
+        if keep is not None:
+            panels.append(keep_panel(self, keep, part))
+        buttons = widgets.HBox([self._open, *(panel.button for panel in panels)])
+        for widget, name in (
+            (inputs, "vp-inputs"),
+            (stage, "vp-stage"),
+            (columns, "vp-columns"),
+            (buttons, "vp-buttons"),
+            (self._told, "vp-problem"),
+            (self._table, "vp-results"),
+            (self._steps, "vp-steps"),
+        ):
+            widget.add_class(name)
+        self._steps.layout.display = "none"
+        page = widgets.VBox(
+            [head, columns, self._table, buttons, self._steps, *(p.box for p in panels)]
+        )
+        page.add_class("vanplumb")
+        return page
+
+    def _opened(self) -> None:
+        with self._guarded():
+            self._write_steps()
+
+
+def _as_caution(one: Any, units: str) -> Caution:
+    """A finding as one line: what, where, value against limit, what to do, source."""
+    if isinstance(one, Caution):
+        return one
+    value, limit = one.shown(units)
+    where = f", {one.where}" if one.where else ""
+    return Caution(
+        one.severity, f"{one.what}{where}: {value}, limit {limit}. {one.advice} ({one.source})"
+    )

@@ -1,0 +1,95 @@
+"""How results look in a notebook: HTML from answers, grids, cautions and worked steps.
+
+Colours follow JupyterLab's light and dark themes through its own variables.  Every text
+that may come from a build file is escaped here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from ..words.report import Answer, Caution, Chapter, Grid
+
+if TYPE_CHECKING:
+    from ..words.work import Work
+
+STYLE = f"<style>{(files(__package__) / 'worksheet.css').read_text(encoding='utf-8')}</style>"
+
+
+def answers_table(answers: Iterable[Answer], units: str, title: str = "") -> str:
+    """Labels and figures, one a line, with what is worth noting beside each."""
+    rows = "".join(
+        f'<tr><td>{escape(a.label)}</td><td class="vp-number">{escape(a.shown(units))}</td>'
+        f'<td class="vp-source">{escape(" · ".join(t for t in (a.note, a.basis) if t))}</td></tr>'
+        for a in answers
+    )
+    caption = f"<caption>{escape(title)}</caption>" if title else ""
+    return f'<div class="vp-wide"><table class="vp">{caption}{rows}</table></div>' if rows else ""
+
+
+def grid_table(grid: Grid, units: str) -> str:
+    """A grid with its heads; numbers stand on the right."""
+    heads, cells = grid.shown(units)
+    marks = [' class="vp-number"' if c.word or c.align == "right" else "" for c in grid.columns]
+    top = "".join(f"<th{m}>{escape(h)}</th>" for h, m in zip(heads, marks, strict=True))
+    rows = "".join(
+        "<tr>"
+        + "".join(f"<td{m}>{escape(c)}</td>" for c, m in zip(row, marks, strict=True))
+        + "</tr>"
+        for row in cells
+    )
+    note = f'<div class="vp-source">{escape(grid.note)}</div>' if grid.note else ""
+    return (
+        f'<div class="vp-wide"><table class="vp"><caption>{escape(grid.title)}</caption>'
+        f"<thead><tr>{top}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
+    )
+
+
+def cautions_list(cautions: Iterable[Caution]) -> str:
+    """Each caution with its signal word."""
+    return "".join(
+        f'<div class="vp-caution vp-{escape(c.level)}"><b>{escape(c.level)}</b> '
+        f"{escape(c.text)}</div>"
+        for c in cautions
+    )
+
+
+def results(chapter: Chapter, units: str) -> str:
+    """Answers, grids and cautions of a chapter."""
+    parts = [answers_table(chapter.answers, units)]
+    parts += [grid_table(grid, units) for grid in chapter.grids]
+    return "".join(parts) + cautions_list(chapter.cautions)
+
+
+def worked_steps(chapter: Chapter, units: str) -> str:
+    """Every answer that has worked steps: letters, figures, result, source."""
+    parts = []
+    for answer in chapter.answers:
+        if answer.work:
+            steps = "".join(_one_work(work, units) for work in answer.work)
+            parts.append(f'<div class="vp-step"><b>{escape(answer.label)}</b>{steps}</div>')
+    left_out = unordered("Not computed here", chapter.not_computed)
+    basis = unordered("Basis", chapter.basis)
+    return "".join(parts) + basis + left_out or "<p>This worksheet has no worked steps.</p>"
+
+
+def _one_work(work: Work, units: str) -> str:
+    lines = "".join(f"<div>{line}</div>" for line in work.mathml(units))
+    return f'{lines}<div class="vp-source">{escape(str(work.source))}</div>'
+
+
+def unordered(title: str, texts: Sequence[str]) -> str:
+    """A short list under a heading, or nothing."""
+    items = "".join(f"<li>{escape(text)}</li>" for text in texts)
+    return f"<div><b>{escape(title)}</b><ul>{items}</ul></div>" if items else ""
+
+
+def said(text: str, *, good: bool) -> str:
+    """What an action tells: where something was written, or why not."""
+    if not text:
+        return ""
+    mark = "vp-good" if good else "vp-wrong"
+    return f'<div class="vp-said {mark}" role="status">{escape(text)}</div>'
