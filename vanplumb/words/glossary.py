@@ -180,6 +180,7 @@ _LIST: tuple[Word, ...] = (
     _w("emissivity", "ε_r", "", "emissivity", 0, 1, "number"),
     _w("expansion_coefficient", "β", "1/K", "expansion per kelvin", kind="per_kelvin"),
     _w("latent_heat", "h_f", "J/kg", "latent heat", 0, kind="specific_energy"),
+    _w("enthalpy", "h", "J/kg", "enthalpy", kind="specific_energy"),
     _w("heating_value", "H_u", "J/kg", "lower heating value", 0, kind="specific_energy"),
     _w("heat", "Q_h", "J", "heat"),
     _w("energy", "E", "J", "energy"),

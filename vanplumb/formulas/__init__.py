@@ -1,0 +1,1 @@
+"""The printed formulas: one subject a file, each function one formula."""
