@@ -1,0 +1,100 @@
+"""Pressure tests: what a drop means, what warmth does, what air and water hold in store."""
+
+from numpy import log, log10
+
+from vanplumb.words.formula import formula
+from vanplumb.words.glossary import PRESSURE_STANDARD
+from vanplumb.words.sources import CREEP, DEFINITION, STATISTICS, THERMODYNAMICS, WHITE
+
+
+@formula("pressure", source=THERMODYNAMICS.at("ideal gas at constant volume"))
+def air_pressure_at(pressure, temperature, temperature_reference):
+    """Gauge pressure that trapped air would show at another temperature."""
+    pressure_absolute = pressure + PRESSURE_STANDARD
+    return pressure_absolute * temperature_reference / temperature - PRESSURE_STANDARD
+
+
+@formula("compliance", source=THERMODYNAMICS.at("compressibility, definition"))
+def water_compliance(volume, compressibility):
+    """Water that goes in per pressure because water itself gives way."""
+    return volume * compressibility
+
+
+@formula("compliance", source=WHITE.at("thin-walled tube, hoop strain"))
+def tube_compliance(volume, diameter, thickness, modulus):
+    """Water that goes in per pressure because the tube swells; its ends are free to move.
+
+    A thin-wall rule: for thick plastic walls it is within some tens of percent, which is
+    as well as the modulus of the plastic is known.
+    """
+    return volume * diameter / (modulus * thickness)
+
+
+@formula("compliance", source=THERMODYNAMICS.at("ideal gas at constant temperature"))
+def air_compliance(volume, pressure):
+    """Volume per pressure that trapped air takes up, at its volume under that pressure."""
+    return volume / (pressure + PRESSURE_STANDARD)
+
+
+@formula("volume", source=DEFINITION)
+def lost_volume(compliance, pressure_loss):
+    """Water that must have left for the pressure to fall so far."""
+    return compliance * pressure_loss
+
+
+@formula("flow", source=DEFINITION)
+def leak_rate(compliance, pressure_loss, duration):
+    """Mean leak that a fall of pressure means."""
+    return compliance * pressure_loss / duration
+
+
+@formula("flow", source=THERMODYNAMICS.at("ideal gas, volume at atmospheric pressure"))
+def air_leak_rate(volume, pressure_loss, duration):
+    """Mean leak of air, as volume at atmospheric pressure, that a fall means."""
+    return volume * pressure_loss / (PRESSURE_STANDARD * duration)
+
+
+@formula("pressure_loss", source=THERMODYNAMICS.at("thermal expansion at constant volume"))
+def warming_pressure(volume, expansion_coefficient, rise, compliance):
+    """Pressure that a closed volume of water gains by warming, tube's own growth left out."""
+    return volume * expansion_coefficient * rise / compliance
+
+
+@formula("pressure", source=CREEP)
+def creeping_pressure(pressure, creep, flow_leak, compliance, duration, duration_settling):
+    """Pressure of a closed plastic system: creep goes with the logarithm of time, a leak with time.
+
+    For small losses, where the leak's own rate hardly changes.
+    """
+    pressure_loss_creep = creep * log10(1 + duration / duration_settling)
+    pressure_loss_leak = flow_leak * duration / compliance
+    return pressure - pressure_loss_creep - pressure_loss_leak
+
+
+@formula("energy", source=THERMODYNAMICS.at("boundary work, isothermal"))
+def air_energy(pressure, volume):
+    """Work that trapped air can do while it expands, less what pushes the atmosphere away."""
+    pressure_absolute = pressure + PRESSURE_STANDARD
+    return (
+        pressure_absolute * volume * log(pressure_absolute / PRESSURE_STANDARD) - pressure * volume
+    )
+
+
+@formula("energy", source=THERMODYNAMICS.at("boundary work, adiabatic"))
+def air_energy_sudden(pressure, volume):
+    """Work that trapped air does when it expands in a burst, atmosphere and all; γ is 1.4."""
+    pressure_absolute = pressure + PRESSURE_STANDARD
+    share = 1 - (PRESSURE_STANDARD / pressure_absolute) ** (0.4 / 1.4)
+    return pressure_absolute * volume / 0.4 * share
+
+
+@formula("energy", source=THERMODYNAMICS.at("boundary work, linear"))
+def water_energy(pressure, compliance):
+    """Work that the same volume of water and its tube can do: next to nothing."""
+    return compliance * pressure**2 / 2
+
+
+@formula("pressure_loss", source=STATISTICS)
+def gauge_uncertainty(pressure_step):
+    """Standard uncertainty of a reading that is told to the nearest step of a gauge."""
+    return pressure_step / 12**0.5

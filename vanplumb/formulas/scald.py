@@ -1,0 +1,28 @@
+"""How fast hot water harms skin."""
+
+from numpy import exp
+
+from vanplumb.words.formula import formula
+from vanplumb.words.glossary import BURN_RATE, BURN_TEMPERATURE
+from vanplumb.words.sources import CPSC, HENRIQUES
+
+
+@formula("duration", source=HENRIQUES, valid={"temperature": (310.0, 340.0)})
+def skin_damage_time(temperature):
+    """Time until skin that is held at a temperature is burnt through.
+
+    The deep skin's own temperature, not the water's: in water above about 55 °C the time is
+    longer than this by the lag of the skin, so it is no guide to contact with hot water.
+    """
+    frequency_damage = BURN_RATE * exp(-BURN_TEMPERATURE / temperature)
+    return 1 / frequency_damage
+
+
+@formula("duration", source=CPSC, valid={"temperature": (320.0, 340.0)})
+def scald_time(temperature, temperature_known, duration_known, rise_tenfold):
+    """Time of contact to a deep burn, by a straight line on a logarithmic scale of time.
+
+    A printed time at one temperature and the rise that makes it ten times shorter.
+    """
+    number_tens = (temperature - temperature_known) / rise_tenfold
+    return duration_known / 10**number_tens
