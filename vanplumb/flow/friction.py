@@ -68,8 +68,8 @@ def friction_number(reynolds: Array, wall: Array, wall_guess: Array) -> tuple[Ar
 def _root(re: Array, film: Array, wall: Array, wall_guess: Array) -> tuple[Array, Array]:
     """1/√f by Colebrook, and the slope of its logarithm that Newton's way needs.
 
-    Haaland's formula starts within 1 % and each pass squares the error, so that two passes
-    reach some 1e-13 and the third the last digit.
+    Haaland's formula starts within 3 % of f and each pass squares the error: 3e-5 after the
+    first, 5e-11 after the second, the last digit after the third.
     """
     root = (-1.8 / _LN10) * np.log(wall_guess + 6.9 / re)
     for _ in range(3):
