@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 
@@ -10,10 +10,13 @@ from typing import Any
 class Entry:
     """What the reader must know about one key.
 
-    ``kind`` is "quantity", "number", "count", "flag", "text", "name", "choice", "row",
-    "quantities", "texts", "names" or "counts_by_name".  ``word`` is the glossary word of
-    a quantity, ``options`` the values of a choice, ``table`` the data table of a row.
-    ``basis`` says where the default comes from, and goes on the sheet beside the value.
+    ``kind`` is "quantity", "quantities", "number", "count", "flag", "text", "texts", "name",
+    "reference", "references", "choice", "row" or "counts_of_rows".  ``word`` is the glossary
+    word of a quantity, ``options`` the values of a choice, ``table`` the data table of a row.
+    ``key`` is how the file writes it, if not by the field's own name.  ``low`` and ``high``
+    are bounds in SI, tighter than the word's own; ``form`` is the form of a text ("clock",
+    "span" or "moment").  ``basis`` says where the default comes from, and goes on the sheet
+    beside the value.
     """
 
     kind: str
@@ -23,6 +26,19 @@ class Entry:
     basis: str = ""
     required: bool = False
     about: str = ""
+    key: str = ""
+    low: float | None = None
+    high: float | None = None
+    form: str = ""
+
+
+def entries(part: type) -> dict[str, tuple[str, Entry, Any]]:
+    """Key in the file to (field name, entry, default) of one declared part."""
+    return {
+        f.metadata["entry"].key or f.name: (f.name, f.metadata["entry"], f.default)
+        for f in fields(part)
+        if "entry" in f.metadata
+    }
 
 
 def _field(entry: Entry, default: Any) -> Any:
@@ -36,11 +52,14 @@ def quantity(
     required: bool = False,
     basis: str = "",
     about: str = "",
+    low: float | None = None,
+    high: float | None = None,
 ) -> Any:
     """A text with a unit such as ``"1.2 gal"``; held as a float in SI."""
-    return _field(
-        Entry("quantity", word=word, required=required, basis=basis, about=about), default
+    entry = Entry(
+        "quantity", word=word, required=required, basis=basis, about=about, low=low, high=high
     )
+    return _field(entry, default)
 
 
 def quantities(word: str, *, about: str = "") -> Any:
@@ -53,34 +72,34 @@ def number(word: str, default: float | None = None, *, basis: str = "", about: s
     return _field(Entry("number", word=word, basis=basis, about=about), default)
 
 
-def count(default: int | None = None, *, required: bool = False, about: str = "") -> Any:
-    """A whole number, zero or more."""
-    return _field(Entry("count", required=required, about=about), default)
+def count(default: int, *, most: int, about: str = "") -> Any:
+    """A whole number from zero to ``most``."""
+    return _field(Entry("count", about=about, high=most), default)
 
 
-def flag(default: bool = False, *, basis: str = "", about: str = "") -> Any:
-    """``true`` or ``false``."""
+def flag(default: bool | None = False, *, basis: str = "", about: str = "") -> Any:
+    """``true`` or ``false``; a default of None means: the table says."""
     return _field(Entry("flag", basis=basis, about=about), default)
 
 
-def text(default: str = "", *, required: bool = False, about: str = "") -> Any:
-    """Free text, shown as plain text everywhere."""
-    return _field(Entry("text", required=required, about=about), default)
+def text(default: str = "", *, required: bool = False, form: str = "", about: str = "") -> Any:
+    """Free text, shown as plain text everywhere, or one of the forms of Entry."""
+    return _field(Entry("text", required=required, about=about, form=form), default)
 
 
-def texts(*, about: str = "") -> Any:
-    """A list of free texts."""
-    return _field(Entry("texts", about=about), ())
+def texts(*, form: str = "", about: str = "") -> Any:
+    """A list of texts."""
+    return _field(Entry("texts", about=about, form=form), ())
 
 
-def name() -> Any:
+def name(about: str = "unique in the build, without a point") -> Any:
     """The name of a component: unique in the build, without a point."""
-    return _field(Entry("name", required=True, about="unique in the build"), "")
+    return _field(Entry("name", required=True, about=about), "")
 
 
-def reference(*, required: bool = False, about: str = "") -> Any:
+def reference(*, key: str = "", required: bool = False, about: str = "") -> Any:
     """The name of another component or of one of its ports (``"hot manifold.shower"``)."""
-    return _field(Entry("reference", required=required, about=about), "")
+    return _field(Entry("reference", required=required, about=about, key=key), "")
 
 
 def references(*, about: str = "") -> Any:
@@ -111,4 +130,4 @@ def row(
 
 def counts_of_rows(table: str, *, about: str = "") -> Any:
     """An inline table such as ``{ "elbow 90" = 2 }``: names of rows and whole numbers."""
-    return _field(Entry("counts_of_rows", table=table, about=about), ())
+    return _field(Entry("counts_of_rows", table=table, about=about, high=1000), ())

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from .parts import (
+    COMPONENTS,
     Accumulator,
     CheckValve,
     Component,
@@ -27,7 +28,29 @@ from .parts import (
 )
 from .van import Battery, Board, Crew, Fuel, Limits, Shop, Situation, Stock, Use, Van
 
-C = TypeVar("C", bound=Component)
+FORMAT = 1
+"""The format of build files that this version writes; it reads all up to this."""
+
+SECTIONS: dict[str, type] = {
+    "van": Van,
+    "crew": Crew,
+    "battery": Battery,
+    "fuel": Fuel,
+    "board": Board,
+    "shop": Shop,
+    "limits": Limits,
+}
+"""What a file says once, as ``[van]``."""
+
+LISTS: dict[str, type] = {
+    **COMPONENTS,
+    "zone": Zone,
+    "run": Run,
+    "use": Use,
+    "situation": Situation,
+    "stock": Stock,
+}
+"""What a file may say many times, as ``[[tank]]``."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +69,8 @@ class Build:
     """Everything the file said, in SI, with defaults filled in.
 
     ``given`` maps the path of each value that the file states (``"tank.fresh.length"``,
-    ``"run.3.rise"``) to the text as written; a path that is missing there was a default.
+    ``"zone.hot manifold.shower.valve"``, ``"run.3.rise"`` for the third run) to the text as
+    written; a path that is missing there was a default.
     ``rows`` holds the file's own rows for the data tables: table name to row name to columns.
     """
 
@@ -83,8 +107,6 @@ class Build:
     @property
     def components(self) -> Iterator[Component]:
         """Every component, in the order of the kinds above."""
-        from .parts import COMPONENTS
-
         for key in COMPONENTS:
             yield from getattr(self, key)
 
@@ -99,8 +121,33 @@ class Build:
         """The zones of one manifold, in the order of the file."""
         return tuple(z for z in self.zone if z.manifold == manifold)
 
+    def label(self, part: object) -> str:
+        """The path of a part, as ``given`` and ``change`` name it: "tank.fresh", "run.3", "van".
+
+        KeyError if the part is not of this build.
+        """
+        for key in SECTIONS:
+            if getattr(self, key) is part:
+                return key
+        for key in LISTS:
+            for number, one in enumerate(getattr(self, key), 1):
+                if one is part:
+                    return label_of(key, one, number)
+        raise KeyError(f"{part!r} is no part of this build")
+
+    def stated(self, part: object, key: str) -> bool:
+        """Whether the file states this value of a part, or it was a default."""
+        return f"{self.label(part)}.{key}" in self.given
+
     def ends(self, run: Run) -> tuple[Port, Port]:
         """The two ports that a run joins: it leaves the first and arrives at the second."""
         from .wiring import resolve
 
         return resolve(self, run.start, leaving=True), resolve(self, run.end, leaving=False)
+
+
+def label_of(key: str, part: object, number: int) -> str:
+    """The path of one part of a list: by its name if it has one, else by its number from 1."""
+    if isinstance(part, Zone):
+        return f"{key}.{part.manifold}.{part.name}"
+    return f"{key}.{getattr(part, 'name', '') or number}"

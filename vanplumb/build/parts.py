@@ -24,6 +24,13 @@ from .fields import (
 
 PRACTICE = "common practice, no source"
 
+FREEZING, BOILING = 273.15, 373.15
+"""Bounds of liquid water at sea level, K."""
+COLDEST, HOTTEST = 213.15, 343.15
+"""Bounds of the air that a van meets, K (−60 to 70 °C)."""
+TINY = 1e-9
+"""Low bound of what must be more than nothing."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Component:
@@ -44,7 +51,13 @@ class Tank(Component):
 
     holds: str = choice("fresh", "grey")
     shape: str = choice(
-        "box", "lying cylinder", "standing cylinder", "stepped box", "wedge", "stated", required=True
+        "box",
+        "lying cylinder",
+        "standing cylinder",
+        "stepped box",
+        "wedge",
+        "stated",
+        required=True,
     )
     length: float | None = quantity("length", about="inside, along the van")
     width: float | None = quantity("length", about="inside, across the van")
@@ -53,10 +66,12 @@ class Tank(Component):
     step_length: float | None = quantity("length", about="part of the length over the wheel arch")
     step_height: float | None = quantity("length", about="how much less high the step is")
     height_low: float | None = quantity("length", about="height of a wedge's low end")
-    volume: float | None = quantity("volume", about="printed on the tank, or for shape = stated")
-    wall: float = quantity("length", 0.005, basis=PRACTICE, about="wall thickness")
+    volume: float | None = quantity(
+        "volume", about="printed on the tank, or for shape = stated", low=TINY
+    )
+    wall: float = quantity("thickness", 0.005, basis=PRACTICE, about="wall thickness")
     pickup_height: float = quantity(
-        "length", 0.015, basis=PRACTICE, about="of the suction opening above the tank floor"
+        "depth", 0.015, basis=PRACTICE, about="of the suction opening above the tank floor"
     )
     base_height: float = quantity("height", 0.0, basis="floor level", about="of the tank's floor")
     fill_share: float = number("share", 1.0, about="how full it starts")
@@ -71,7 +86,7 @@ class Tank(Component):
 
 @dataclass(frozen=True, kw_only=True)
 class Strainer(Component):
-    kv: float = quantity("flow_coefficient", 1.5 / 3600, basis="typical, measure yours")
+    kv: float = quantity("flow_coefficient", 1.5 / 3600, low=TINY, basis="typical, measure yours")
     clogged_share: float = number("share", 0.0, about="part of the mesh that is blocked")
 
 
@@ -84,13 +99,21 @@ class Pump(Component):
     curve_flow: tuple[float, ...] = quantities("flow", about="the pump's own curve, in step with")
     curve_pressure: tuple[float, ...] = quantities("pressure")
     curve_current: tuple[float, ...] = quantities("current")
-    cut_in: float | None = quantity("pressure")
-    cut_out: float | None = quantity("pressure")
-    voltage: float = quantity("voltage", 12.0, basis=PRACTICE, about="that the curve was taken at")
-    supply_voltage: float | None = quantity("voltage", about="at the pump's terminals")
-    stroke_volume: float | None = quantity("volume", about="foot or hand pump: water per stroke")
-    stroke_rate: float = quantity("frequency", 40 / 60, basis=PRACTICE, about="strokes per minute")
-    stroke_pressure: float = quantity("pressure", 0.7e5, basis=PRACTICE, about="most a foot gives")
+    cut_in: float | None = quantity("pressure", low=0, about="from the table if not said")
+    cut_out: float | None = quantity("pressure", low=0, about="from the table if not said")
+    voltage: float = quantity(
+        "voltage", 12.0, low=1, high=1000, basis=PRACTICE, about="that the curve was taken at"
+    )
+    supply_voltage: float | None = quantity("voltage", high=1000, about="at the pump's terminals")
+    stroke_volume: float | None = quantity(
+        "volume", about="foot or hand pump: water per stroke", low=TINY
+    )
+    stroke_rate: float = quantity(
+        "frequency", 40 / 60, basis=PRACTICE, about='strokes per time: "40 1/min"', low=TINY
+    )
+    stroke_pressure: float = quantity(
+        "pressure", 0.7e5, basis=PRACTICE, about="most a foot gives", low=0
+    )
     lift: float = quantity("length", 1.8, basis=PRACTICE, about="greatest suction lift")
     check: bool = flag(True, basis=PRACTICE, about="has a check valve of its own")
     mass: float | None = quantity("mass")
@@ -98,8 +121,8 @@ class Pump(Component):
 
 @dataclass(frozen=True, kw_only=True)
 class CheckValve(Component):
-    kv: float = quantity("flow_coefficient", 3.0 / 3600, basis="typical, measure yours")
-    cracking: float = quantity("pressure", 2000.0, basis="typical, measure yours")
+    kv: float = quantity("flow_coefficient", 3.0 / 3600, low=TINY, basis="typical, measure yours")
+    cracking: float = quantity("pressure", 2000.0, low=0, basis="typical, measure yours")
     reversed: bool = flag(False, about="fitted the wrong way round: to try what happens")
 
 
@@ -115,8 +138,8 @@ class Accumulator(Component):
 
     outlets: ClassVar[tuple[str, ...]] = ()
 
-    volume: float = quantity("volume", required=True)
-    precharge: float = quantity("pressure", required=True)
+    volume: float = quantity("volume", required=True, low=TINY)
+    precharge: float = quantity("pressure", required=True, low=0)
     potable: bool = flag(True)
     mass: float | None = quantity("mass")
 
@@ -127,14 +150,14 @@ class ShoreInlet(Component):
 
     inlets: ClassVar[tuple[str, ...]] = ()
 
-    pressure: float = quantity("pressure", 4.0e5, basis="assumed, measure at the site")
+    pressure: float = quantity("pressure", 4.0e5, basis="assumed, measure at the site", low=0)
     backflow: str = choice("none", "vacuum breaker", "double check", "air gap")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Regulator(Component):
-    setting: float = quantity("pressure", required=True)
-    kv: float = quantity("flow_coefficient", 1.2 / 3600, basis="typical, measure yours")
+    setting: float = quantity("pressure", required=True, low=0)
+    kv: float = quantity("flow_coefficient", 1.2 / 3600, low=TINY, basis="typical, measure yours")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -162,7 +185,7 @@ class Zone:
     """One outlet of a manifold, with its shut-off."""
 
     manifold: str = reference(required=True)
-    name: str = text(required=True)
+    name: str = name("unique in its manifold, without a point")
     valve: str = row("valves", "ball")
     opening: float = number("share", 1.0, about="0 shut, 1 open")
 
@@ -170,24 +193,28 @@ class Zone:
 @dataclass(frozen=True, kw_only=True)
 class Heater(Component):
     kind: str = choice("storage", "flow-through", "coolant coil", required=True)
-    volume: float | None = quantity("volume", about="of the store, or the water inside")
-    setpoint: float = quantity("temperature", required=True)
-    differential: float = quantity("rise", 5.0, basis="typical, measure yours")
+    volume: float | None = quantity("volume", about="of the store, or the water inside", low=TINY)
+    setpoint: float = quantity("temperature", required=True, low=FREEZING, high=BOILING)
+    differential: float = quantity(
+        "rise", 5.0, basis="typical, measure yours", low=TINY, about='such as "5 K"'
+    )
     element_power: float = quantity("power", 0.0, about="electric, at the element")
-    element_voltage: float = quantity("voltage", 230.0)
+    element_voltage: float = quantity("voltage", 230.0, basis="see its plate", low=1, high=1000)
     burner_power: float = quantity("power", 0.0, about="heat in the fuel burned per second")
     burner_efficiency: float = number("efficiency", 0.75, basis="typical, see its plate")
     fuel: str = row("fuels", about="burned by the burner")
     burner_electric: float = quantity("power", 0.0, about="fan and control while burning")
     coolant_power: float = quantity("power", 0.0, about="given by the engine's coolant")
     power_least: float = quantity("power", 0.0, about="least that a flow-through heater burns at")
-    flow_least: float = quantity("flow", 0.0, about="least flow that starts a flow-through heater")
+    flow_least: float = quantity(
+        "flow", 0.0, low=0, about="least flow that starts a flow-through heater"
+    )
     start_delay: float = quantity("duration", 0.0, about="from flow to fire")
     standing_loss: float | None = quantity("power", about="store at its setpoint, in a 20 °C cabin")
-    relief: float | None = quantity("pressure", about="opening pressure of its relief valve")
+    relief: float | None = quantity("pressure", about="opening pressure of its relief valve", low=0)
     relief_temperature: float | None = quantity("temperature", about="if it opens on heat too")
-    pressure_rating: float | None = quantity("pressure")
-    kv: float = quantity("flow_coefficient", 1.5 / 3600, basis="typical, measure yours")
+    pressure_rating: float | None = quantity("pressure", low=0, about="printed on its plate")
+    kv: float = quantity("flow_coefficient", 1.5 / 3600, low=TINY, basis="typical, measure yours")
     mass: float | None = quantity("mass", about="empty")
     inlets: ClassVar[tuple[str, ...]] = ("cold",)
     outlets: ClassVar[tuple[str, ...]] = ("hot",)
@@ -201,12 +228,22 @@ class MixingValve(Component):
     outlets: ClassVar[tuple[str, ...]] = ("mixed",)
 
     kind: str = choice("fixed", "thermostatic", required=True)
-    setting: float = quantity("temperature", required=True, about="of the mixed water when set")
-    set_hot: float | None = quantity("temperature", about="of the hot supply when it was set")
-    set_cold: float | None = quantity("temperature", about="of the cold supply when it was set")
+    setting: float = quantity(
+        "temperature",
+        required=True,
+        about="of the mixed water when set",
+        low=FREEZING,
+        high=BOILING,
+    )
+    set_hot: float | None = quantity(
+        "temperature", about="of the hot supply when it was set", low=FREEZING, high=BOILING
+    )
+    set_cold: float | None = quantity(
+        "temperature", about="of the cold supply when it was set", low=FREEZING, high=BOILING
+    )
     hot_check: bool = flag(False, about="check valve at its hot inlet")
     cold_check: bool = flag(False, about="check valve at its cold inlet")
-    kv: float = quantity("flow_coefficient", 1.2 / 3600, basis="typical, measure yours")
+    kv: float = quantity("flow_coefficient", 1.2 / 3600, low=TINY, basis="typical, measure yours")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,10 +254,14 @@ class Fixture(Component):
     outlets: ClassVar[tuple[str, ...]] = ()
 
     kind: str = row("fixtures", required=True)
-    flow: float | None = quantity("flow", about="rated; from the table if not given")
-    flow_pressure: float | None = quantity("pressure", about="at which it gives that flow")
-    limited: bool | None = flag(None, about="holds its flow above that pressure")  # type: ignore[arg-type]
-    temperature: float | None = quantity("temperature", about="wanted at the outlet")
+    flow: float | None = quantity("flow", low=TINY, about="rated; from the table if not given")
+    flow_pressure: float | None = quantity(
+        "pressure", about="at which it gives that flow", low=TINY
+    )
+    limited: bool | None = flag(None, about="holds its flow above that pressure")
+    temperature: float | None = quantity(
+        "temperature", about="wanted at the outlet", low=FREEZING, high=BOILING
+    )
     place: str = choice("cabin", "outside")
     grey: str = reference(about="the tank that its water goes to, if any")
     vulnerable: bool = flag(False, about="used by children, old or ill people")
@@ -230,14 +271,14 @@ class Fixture(Component):
 class Run:
     """Tube between two components.  ``start`` and ``end`` are written ``from`` and ``to``."""
 
-    start: str = reference(required=True, about="written: from")
-    end: str = reference(required=True, about="written: to")
+    start: str = reference(key="from", required=True, about="where water comes from")
+    end: str = reference(key="to", required=True, about="where it goes")
     tube: str = row("tubes", required=True)
     length: float = quantity("length", required=True)
     rise: float = quantity("height", 0.0, basis="level", about="end above start; negative if below")
     fittings: tuple[tuple[str, int], ...] = counts_of_rows("fittings")
     place: str = choice("cabin", "underfloor", "outside")
-    insulation: float = quantity("length", 0.0, basis="bare", about="thickness of foam")
+    insulation: float = quantity("thickness", 0.0, basis="bare", about="thickness of foam")
     joint: str = row("joints", about="method at both ends; the tube's usual one if not said")
     note: str = text()
 

@@ -8,6 +8,7 @@ from .fields import (
     choice,
     count,
     flag,
+    name,
     number,
     quantity,
     reference,
@@ -16,19 +17,34 @@ from .fields import (
     text,
     texts,
 )
-from .parts import PRACTICE
+from .parts import BOILING, COLDEST, FREEZING, HOTTEST, PRACTICE, TINY
 
 
 @dataclass(frozen=True, kw_only=True)
 class Van:
-    name: str = text(required=True)
+    name: str = text(required=True, about="of the build")
     units: str = choice("US", "SI", required=True, about="what the reader sees")
-    payload: float | None = quantity("mass", about="that the van may still carry, all in")
-    altitude: float = quantity("height", 0.0, basis="sea level")
-    cold_water: float = quantity("temperature", 288.15, basis="assumed", about="in the fresh tank")
-    cabin: float = quantity("temperature", 293.15, basis="assumed", about="air in the van")
-    outside: float = quantity("temperature", 283.15, basis="assumed", about="coldest night air")
-    outside_day: float | None = quantity("temperature", about="warmest day air")
+    payload: float | None = quantity(
+        "mass", high=20000, about="that the van may still carry, all in"
+    )
+    altitude: float = quantity("height", 0.0, basis="sea level", low=-500, high=6000)
+    cold_water: float = quantity(
+        "temperature",
+        288.15,
+        basis="assumed",
+        about="in the fresh tank",
+        low=FREEZING,
+        high=BOILING,
+    )
+    cabin: float = quantity(
+        "temperature", 293.15, basis="assumed", about="air in the van", low=COLDEST, high=HOTTEST
+    )
+    outside: float = quantity(
+        "temperature", 283.15, basis="assumed", about="coldest night air", low=COLDEST, high=HOTTEST
+    )
+    outside_day: float | None = quantity(
+        "temperature", about="warmest day air", low=COLDEST, high=HOTTEST
+    )
     builder: str = text(about="who answers for the work")
     currency: str = text("", about="for prices, such as EUR")
     note: str = text()
@@ -36,11 +52,14 @@ class Van:
 
 @dataclass(frozen=True, kw_only=True)
 class Crew:
-    people: int = count(2)
-    nights: int = count(3, about="between two fillings")
+    people: int = count(2, most=50)
+    nights: int = count(3, most=366, about="between two fillings")
     drinking: float = quantity(
-        "volume", 0.005, basis="Sphere Handbook 2011, drinking and food 2.5–3 L, with a margin",
-        about="per person and day, drunk and cooked with"
+        "volume",
+        0.005,
+        basis="Sphere Handbook 2011, drinking and food 2.5–3 L, with a margin",
+        about="per person and day, drunk and cooked with",
+        high=0.1,
     )
     reserve: float = number("share", 0.10, basis=PRACTICE, about="of the need, kept back")
 
@@ -49,14 +68,18 @@ class Crew:
 class Use:
     """One habit: what is drawn where, how often, how long and how warm."""
 
-    name: str = text(required=True)
+    name: str = name("unique among the uses, without a point")
     fixture: str = reference(required=True)
     per_person: float | None = number("count", about="times a day for each of the crew")
     per_day: float | None = number("count", about="times a day for the whole crew")
-    duration: float | None = quantity("duration", about="of open tap, once")
-    volume: float | None = quantity("volume", about="instead of a duration")
-    temperature: float | None = quantity("temperature", about="wanted; cold if not said")
-    hours: tuple[str, ...] = texts(about='clock times such as "07:30"; spread by itself if not said')
+    duration: float | None = quantity("duration", about="of open tap, once", high=7200)
+    volume: float | None = quantity("volume", about="instead of a duration", high=1.0)
+    temperature: float | None = quantity(
+        "temperature", about="wanted; cold if not said", low=FREEZING, high=BOILING
+    )
+    hours: tuple[str, ...] = texts(
+        form="clock", about='clock times such as "07:30"; spread by itself if not said'
+    )
     spread: float = number("share", 0.25, basis="assumed", about="chance: how much it varies")
 
 
@@ -64,18 +87,20 @@ class Use:
 class Situation:
     """Fixtures open at once, to look at."""
 
-    name: str = text(required=True)
+    name: str = name("unique among the situations, without a point")
     open: tuple[str, ...] = references(about="fixtures")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Battery:
-    capacity: float = quantity("charge", required=True)
-    voltage: float = quantity("voltage", 12.8)
+    capacity: float = quantity("charge", required=True, low=TINY)
+    voltage: float = quantity(
+        "voltage", 12.8, low=1, high=1000, basis="typical for lithium; 12.2 for lead"
+    )
     usable: float = number("share", 0.8, basis="typical for lithium; 0.5 for lead")
     start_share: float = number("share", 1.0, about="how full it starts")
-    charge_current: float = quantity("current", 0.0, about="while charging")
-    charge_hours: tuple[str, ...] = texts(about='windows such as "10:00-15:00"')
+    charge_current: float = quantity("current", 0.0, low=0, about="while charging")
+    charge_hours: tuple[str, ...] = texts(form="span", about='windows such as "10:00-15:00"')
     other_load: float = quantity("power", 0.0, about="all that is not water, mean")
     inverter_efficiency: float = number("efficiency", 0.88, basis="typical, see its plate")
 
@@ -104,28 +129,30 @@ class Stock:
 
     tube: str = row("tubes", required=True)
     length: float = quantity("length", required=True)
-    pieces: int = count(1)
+    pieces: int = count(1, most=1000)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Shop:
-    temperature: float = quantity("temperature", 293.15, basis="assumed")
-    start: str = text("", about='when work starts, "2025-03-03 08:00"')
-    day_start: str = text("08:00")
-    day_end: str = text("17:00")
+    temperature: float = quantity("temperature", 293.15, basis="assumed", low=COLDEST, high=HOTTEST)
+    start: str = text("", form="moment", about='when work starts, "2025-03-03 08:00"')
+    day_start: str = text("08:00", form="clock")
+    day_end: str = text("17:00", form="clock")
     weekend: bool = flag(False, about="work on Saturday and Sunday too")
     cold_compound: str = row("compounds", "PTFE tape")
     hot_compound: str = row("compounds", "PTFE tape")
-    test_pressure: float | None = quantity("pressure")
+    test_pressure: float | None = quantity("pressure", low=0, about="of the finished work")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Limits:
     """The builder's own limits, where they are stricter or looser than the usual ones."""
 
-    outlet_temperature: float | None = quantity("temperature", about="at any mixed outlet")
-    velocity_cold: float | None = quantity("velocity")
-    velocity_hot: float | None = quantity("velocity")
-    working_pressure: float | None = quantity("pressure", about="highest in service")
+    outlet_temperature: float | None = quantity(
+        "temperature", about="at any mixed outlet", low=FREEZING, high=BOILING
+    )
+    velocity_cold: float | None = quantity("velocity", low=0)
+    velocity_hot: float | None = quantity("velocity", low=0)
+    working_pressure: float | None = quantity("pressure", low=0, about="highest in service")
     wait: float | None = quantity("duration", about="longest for hot water")
     water_share_of_payload: float | None = number("share")

@@ -1,0 +1,84 @@
+"""What a tube may bear at a temperature, and the highest pressure and heat that it may see."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..words.tables import Row, table
+from .model import Build
+from .trace import COLD
+
+
+@dataclass(frozen=True)
+class Highest:
+    """The highest value in service and what sets it."""
+
+    value: float
+    why: str
+
+
+def rating_at(row: Row, temperature: float) -> float | None:
+    """Pressure rating of a tube, Pa: on a straight line between its printed temperatures.
+
+    Below the first it is the first.  None above the last, or where nothing is printed.
+    """
+    temperatures, pressures = row["rating_temperatures"], row["rating_pressures"]
+    if not temperatures or not pressures or temperature > max(temperatures) + 0.01:
+        return None
+    pairs = sorted(zip(temperatures, pressures, strict=True))
+    if temperature <= pairs[0][0]:
+        return float(pairs[0][1])
+    for (low, at_low), (high, at_high) in zip(pairs, pairs[1:], strict=False):
+        if temperature <= high:
+            return float(at_low + (at_high - at_low) * (temperature - low) / (high - low))
+    return float(pairs[-1][1])
+
+
+def highest_supply(build: Build) -> Highest:
+    """The highest pressure that pump or shore gives, Pa gauge."""
+    found = [Highest(0.0, "gravity only")]
+    pumps = table("pumps", build.rows)
+    for pump in build.pump:
+        row = pumps.get(pump.curve)
+        if pump.kind != "electric":
+            found.append(Highest(pump.stroke_pressure, f"stroke of {pump.name}"))
+            continue
+        cut_out = pump.cut_out
+        if cut_out is None and row is not None:
+            cut_out = row["cut_out"]
+        if cut_out is None:
+            cut_out = max(pump.curve_pressure, default=0.0)
+        found.append(Highest(cut_out, f"cut-out of {pump.name}"))
+    for shore in build.shore_inlet:
+        if build.regulator:
+            setting = max(r.setting for r in build.regulator)
+            found.append(Highest(min(setting, shore.pressure), "shore water behind its regulator"))
+        else:
+            found.append(Highest(shore.pressure, f"shore water at {shore.name}, no regulator"))
+    return max(found, key=lambda one: one.value)
+
+
+def highest_pressure(build: Build, carries: str) -> Highest:
+    """The highest pressure that a cold, hot or mixed run may see in service, Pa gauge.
+
+    Hot water that warms behind a shut check valve rises until its relief valve opens.
+    """
+    if build.limits.working_pressure is not None:
+        return Highest(build.limits.working_pressure, "stated in the build")
+    supply = highest_supply(build)
+    if carries == COLD:
+        return supply
+    reliefs = [h.relief for h in build.heater if h.relief is not None]
+    if reliefs and max(reliefs) > supply.value:
+        return Highest(max(reliefs), "relief valve of the heater")
+    return supply
+
+
+def highest_temperature(build: Build, carries: str) -> Highest:
+    """The highest temperature that a run may see in service, K."""
+    if carries == COLD or not build.heater:
+        return Highest(max(build.van.cold_water, build.van.cabin), "cabin air")
+    hottest = max(build.heater, key=lambda h: h.setpoint + h.differential)
+    return Highest(
+        hottest.setpoint + hottest.differential, f"setpoint and differential of {hottest.name}"
+    )
