@@ -1,0 +1,1 @@
+"""The bench and the finished van: joints, waiting, tests, disinfection, record, hand-over."""
