@@ -1,0 +1,45 @@
+"""The worked calculation as a PDF, as one HTML page, and its tables as lists."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from .calculation import write_calculation
+from .contents import sheet_of
+from .files import put
+from .html_page import page
+from .lists import lists_of
+from .typst_page import pdf
+
+__all__ = ["write_all", "write_calculation", "write_html", "write_lists", "write_pdf"]
+
+
+def write_pdf(pack: Any, path: Path | str, *, revision: str = "", date: str = "") -> Path:
+    """The sheet on paper: letter for a build in US units, A4 for SI.  Gives the path.
+
+    The same build gives the same bytes; a date is printed only if it is given.
+    """
+    return put(path, pdf(sheet_of(pack, revision=revision, date=date)))
+
+
+def write_html(pack: Any, path: Path | str, *, revision: str = "", date: str = "") -> Path:
+    """The sheet as one file for a browser, which needs no network.  Gives the path."""
+    return put(path, page(sheet_of(pack, revision=revision, date=date)).encode("utf-8"))
+
+
+def write_lists(pack: Any, folder: Path | str) -> list[Path]:
+    """Each table that has a key as a CSV file in the folder.  Gives the paths."""
+    files = lists_of(pack.chapters, pack.build.van.units)
+    return [put(Path(folder) / name, data) for name, data in files.items()]
+
+
+def write_all(pack: Any, folder: Path | str, *, revision: str = "", date: str = "") -> list[Path]:
+    """``sheet.pdf``, ``sheet.html`` and the folder ``lists``.  Gives the paths, in that order."""
+    folder = Path(folder)
+    sheet = sheet_of(pack, revision=revision, date=date)
+    return [
+        put(folder / "sheet.pdf", pdf(sheet)),
+        put(folder / "sheet.html", page(sheet).encode("utf-8")),
+        *write_lists(pack, folder / "lists"),
+    ]

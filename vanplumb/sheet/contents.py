@@ -1,0 +1,215 @@
+"""What stands on a sheet, gathered once and printed twice: every text shown, none laid out.
+
+All texts are plain (see ``escape``) and all figures are in the reader's units, so the PDF and
+the HTML page can't differ in what they say.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from ..review.finding import SEVERITIES
+from ..words.report import Answer, Chapter, Grid
+from ..words.show import show
+from ..words.sources import STATUSES, Source
+from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps
+from .escape import file_name, name, plain
+from .inputs import Default, defaults_of, given_of
+from .pictures import drawing
+
+if TYPE_CHECKING:
+    from ..words.work import Work
+
+LONGEST_CELL = 200
+MOST_ROWS = 400  # of one table on the page; its list holds all
+
+
+def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
+    """The sheet of a pack.  No date is printed unless one is given."""
+    build = pack.build
+    units = build.van.units
+    chapters = tuple(pack.chapters)
+    findings = sorted(pack.findings, key=_rank)
+    defaults = defaults_of(build)
+    sources = sources_of(chapters, findings)
+    sections = tuple(section(c, n, units) for n, c in enumerate(chapters, 1))
+    return Sheet(
+        title=name(build.van.name),
+        subject="Fresh-water system",
+        builder=name(build.van.builder),
+        file=name(build.path.name) if build.path else "",
+        mark=mark_of(build.text),
+        units=units,
+        version=version(),
+        revision=name(revision),
+        date=name(date),
+        note=plain(build.van.note),
+        remark="",
+        standing=_standing(defaults, sources),
+        cautions=_cautions(sections),
+        answers=_openers(chapters, units),
+        counts=tuple((s, sum(f.severity == s for f in findings), m) for s, m in SEVERITIES.items()),
+        findings=tuple(_notice(f, units) for f in findings),
+        given=given_of(build),
+        defaults=defaults,
+        sections=sections,
+        sources=sources,
+        pages="us-letter" if units == "US" else "a4",
+        signing="Whoever signs has read the review, the defaults and the sources above, and "
+        "answers for them.",
+    )
+
+
+def section(chapter: Chapter, number: int, units: str) -> Section:
+    """One chapter with its figures in the reader's units."""
+    return Section(
+        number=number,
+        key=f"c{number}",
+        title=name(chapter.title),
+        basis=tuple(map(plain, chapter.basis)),
+        inputs=tuple(_fact(a, units) for a in chapter.inputs),
+        results=tuple(_result(a, units) for a in chapter.answers),
+        grids=tuple(_rows(g, units) for g in chapter.grids),
+        pictures=tuple(drawing(p, f"p{number}-{n}") for n, p in enumerate(chapter.pictures, 1)),
+        cautions=_worst_first(Remark(c.level, plain(c.text)) for c in chapter.cautions),
+        not_computed=tuple(map(plain, chapter.not_computed)),
+    )
+
+
+def mark_of(text: str) -> str:
+    """Ten letters that tell one state of a build file from any other."""
+    data = text.encode("utf-8", "surrogatepass")
+    return hashlib.sha256(data).hexdigest()[:10] if text else ""
+
+
+def version() -> str:
+    """The version of vanplumb that made the sheet."""
+    import vanplumb
+
+    return str(getattr(vanplumb, "__version__", ""))
+
+
+def _rank(finding: Any) -> int:
+    return list(SEVERITIES).index(finding.severity)
+
+
+def _fact(answer: Answer, units: str, chapter: int = 0) -> Fact:
+    return Fact(
+        plain(answer.label),
+        plain(answer.shown(units), LONGEST_CELL),
+        plain(answer.basis),
+        plain(answer.note),
+        chapter,
+    )
+
+
+def _result(answer: Answer, units: str) -> Result:
+    fact = _fact(answer, units)
+    steps = tuple(_steps(work, units) for work in answer.work)
+    return Result(fact.label, fact.value, steps, fact.basis, fact.note)
+
+
+def _steps(work: Work, units: str) -> Steps:
+    letters = zip(work.symbols("typst"), work.symbols("mathml"), strict=True)
+    return Steps(
+        plain(work.title),
+        tuple(work.typst(units)),
+        tuple(work.mathml(units)),
+        tuple(
+            (typst, mathml, plain(meaning), show(value, word, units))
+            for (typst, meaning, value, word), (mathml, *_) in letters
+        ),
+        plain(work.source),
+        plain(work.result.label) if work.unknown else "",
+    )
+
+
+def _standing(
+    defaults: Sequence[Default], sources: Sequence[tuple[str, str, str]]
+) -> tuple[str, ...]:
+    """What every reader has to know before believing a figure."""
+    memory = sum(how == STATUSES["memory"] for _, _, how in sources)
+    return (
+        f"{len(defaults)} defaults stand in for values that the build file does not give, and "
+        f"{memory} of {len(sources)} sources are cited from memory. Both are listed below.",
+        "Worked steps are in SI units, so that they can be checked with a pocket calculator; "
+        "answers are in the reader's.",
+        "The sheet shows what was checked and what was not. Local codes, the makers' "
+        "instructions and licensed practice come first, above all for scald, relief valves, "
+        "fuel and exhaust, mains electricity near water, drinking water and frost.",
+    )
+
+
+def _worst_first(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
+    order = list(SEVERITIES)
+    return tuple(sorted(remarks, key=lambda remark: order.index(remark.level)))
+
+
+def _cautions(sections: Iterable[Section]) -> tuple[Remark, ...]:
+    """The cautions that open the sheet: each once, the worst first, six at most."""
+    return _worst_first(dict.fromkeys(r for s in sections for r in s.cautions))[:6]
+
+
+def _openers(chapters: Sequence[Chapter], units: str) -> tuple[Fact, ...]:
+    """The answers that open the sheet: those marked as key, else the first of each chapter."""
+    marked = any(a.key for c in chapters for a in c.answers)
+    return tuple(
+        _fact(answer, units, number)
+        for number, chapter in enumerate(chapters, 1)
+        for place, answer in enumerate(chapter.answers)
+        if (answer.key if marked else place < 2)
+    )
+
+
+def _notice(finding: Any, units: str) -> Notice:
+    value, limit = finding.shown(units)
+    return Notice(
+        plain(finding.rule.replace("_", " ")),
+        finding.severity,
+        plain(finding.what),
+        name(finding.where),
+        plain(value),
+        plain(limit),
+        plain(finding.source),
+        plain(finding.advice),
+    )
+
+
+def _rows(grid: Grid, units: str) -> Rows:
+    heads, cells = grid.shown(units)
+    note = grid.note
+    if len(cells) > MOST_ROWS:
+        rest = len(cells) - MOST_ROWS
+        note = f"{note} {rest} more rows are not printed; the list holds all.".strip()
+    return Rows(
+        plain(grid.title),
+        tuple(plain(h, LONGEST_CELL) for h in heads),
+        tuple(bool(c.word) or c.align == "right" for c in grid.columns),
+        tuple(tuple(plain(c, LONGEST_CELL) for c in row) for row in cells[:MOST_ROWS]),
+        plain(note),
+        f"lists/{file_name(grid.key)}.csv" if grid.key else "",
+    )
+
+
+def sources_of(
+    chapters: Iterable[Chapter], findings: Iterable[Any]
+) -> tuple[tuple[str, str, str], ...]:
+    """Every source once: what it is, where in it, and how it was seen."""
+    found: dict[tuple[str, str], set[str]] = {}
+    seen = [w.source for c in chapters for a in (*c.inputs, *c.answers) for w in a.work]
+    seen += [f.source for f in findings]
+    for source in seen:
+        if isinstance(source, Source):
+            practice = source.title == STATUSES["practice"]
+            title = "Rules of the trade" if practice else source.title
+            places = found.setdefault((title, source.status), set())
+            if source.locator:
+                places.add(source.locator)
+        elif source:
+            found.setdefault((str(source), ""), set())
+    return tuple(
+        (plain(title), plain("; ".join(sorted(places))), STATUSES.get(status, "as stated"))
+        for (title, status), places in sorted(found.items())
+    )

@@ -1,0 +1,61 @@
+"""Tables of the sheet as CSV files: for the shop, a spreadsheet, another program.
+
+UTF-8 with a byte-order mark, so that spreadsheets show °, ½ and é as they are; commas; one
+head line that names the units.  Figures are in the reader's units, unrounded to six digits,
+and texts that a spreadsheet would run as a formula begin with a quote mark.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from typing import Any
+
+from ..words.report import Chapter, Column, Grid
+from ..words.show import unit, value
+from .escape import cell, file_name
+
+
+def csv_of(grid: Grid, units: str) -> bytes:
+    """One table as the bytes of a CSV file."""
+    page = io.StringIO(newline="")
+    writer = csv.writer(page, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    writer.writerow([_head(column, units) for column in grid.columns])
+    for row in grid.rows:
+        writer.writerow(
+            [_cell(entry, c, units) for entry, c in zip(row, grid.columns, strict=True)]
+        )
+    return page.getvalue().encode("utf-8-sig")
+
+
+def lists_of(chapters: Iterable[Chapter], units: str) -> dict[str, bytes]:
+    """File name to bytes for every table that has a key.  Two of one key are numbered."""
+    files: dict[str, bytes] = {}
+    for chapter in chapters:
+        for grid in chapter.grids:
+            if grid.key:
+                files[_free(file_name(grid.key), files)] = csv_of(grid, units)
+    return files
+
+
+def _free(stem: str, taken: Iterable[str]) -> str:
+    names = [f"{stem}.csv", *(f"{stem}-{n}.csv" for n in range(2, 1000))]
+    return next(n for n in names if n not in taken)
+
+
+def _head(column: Column, units: str) -> str:
+    mark = unit(column.word, units) if column.word else ""
+    return cell(f"{column.head} ({mark})" if mark else column.head)
+
+
+def _cell(entry: Any, column: Column, units: str) -> float | int | str:
+    if entry is None:
+        return ""
+    if isinstance(entry, str):
+        return cell(entry)
+    if isinstance(entry, bool):
+        return "yes" if entry else "no"
+    if column.word:
+        entry = value(float(entry), column.word, units)
+    return float(f"{entry:.6g}") if isinstance(entry, float) else entry

@@ -1,0 +1,83 @@
+"""The sheet as a PDF: its contents go to the template ``page.typ`` as data, in one run."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import fields, is_dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from .entries import Section, Sheet
+from .escape import breakable, needs_other_fonts
+from .pictures import Drawing
+
+TEMPLATE = Path(__file__).with_name("page.typ")
+_AS_IT_IS = ("svg", "typst", "mathml", "letters", "level", "key", "mark")
+_ONE_PICTURE = b'#image(bytes(sys.inputs.svg), format: "svg")'
+
+
+def pdf(sheet: Sheet) -> bytes:
+    """The sheet as PDF bytes; the same sheet gives the same bytes.
+
+    The fonts are typst's own, so it looks alike everywhere; the machine's are asked only for
+    letters of scripts which those lack.  A picture that can't be read is told, not dropped.
+    """
+    import typst
+
+    try:
+        return _compiled(sheet)
+    except typst.TypstError:
+        checked = replace(sheet, sections=tuple(_readable(s) for s in sheet.sections))
+        if checked == sheet:
+            raise
+        return _compiled(checked)
+
+
+def _compiled(sheet: Sheet) -> bytes:
+    text = json.dumps(_data(sheet), ensure_ascii=False)
+    compiler = _compiler(needs_other_fonts(text))
+    made = compiler.compile(
+        TEMPLATE.read_bytes(), format="pdf", timestamp=0, sys_inputs={"sheet": text}
+    )
+    assert isinstance(made, bytes)
+    return made
+
+
+@lru_cache(maxsize=2)
+def _compiler(all_fonts: bool) -> Any:
+    import typst
+
+    return typst.Compiler(ignore_system_fonts=not all_fonts)
+
+
+def _data(thing: Any) -> Any:
+    """A sheet as plain data; long words may be broken, except in pictures and mathematics."""
+    if is_dataclass(thing):
+        return {
+            f.name: value if f.name in _AS_IT_IS else _data(value)
+            for f in fields(thing)
+            for value in (getattr(thing, f.name),)
+        }
+    if isinstance(thing, str):
+        return breakable(thing)
+    if isinstance(thing, tuple):
+        return [_data(part) for part in thing]
+    return thing
+
+
+def _readable(section: Section) -> Section:
+    return replace(section, pictures=tuple(map(_checked, section.pictures)))
+
+
+def _checked(drawing: Drawing) -> Drawing:
+    import typst
+
+    if drawing.problem:
+        return drawing
+    try:
+        typst.compile(_ONE_PICTURE, sys_inputs={"svg": drawing.svg}, ignore_system_fonts=True)
+    except typst.TypstError as error:
+        problem = f"This picture can't be printed: {error}"
+        return replace(drawing, svg="", problem=problem)
+    return drawing
