@@ -20,11 +20,11 @@ def compute(values: Mapping[str, Any]) -> float:
     return float(values["hot"])
 
 
-def draw(result: float, units: str) -> str:
-    return f"<svg><text>{result:.2f} {units}</text></svg>"
+def draw(result: float, units: str) -> list[str]:
+    return [f"<svg><text>{result:.2f} {units}</text></svg>"]
 
 
-def chapter(result: float) -> Chapter:
+def chapter(result: float, units: str) -> Chapter:
     return Chapter(
         "try",
         "Try <it>",
@@ -50,10 +50,10 @@ def sheet(**changes: Any) -> Worksheet:
 
 def test_a_change_reaches_picture_and_table() -> None:
     page = sheet()
-    assert "333.15 SI" in page._stage.value
+    assert "333.15 SI" in page._drawn.value
     assert "60 °C" in page._table.value
     page.fields["hot"]._slider.value = 45
-    assert "318.15 SI" in page._stage.value
+    assert "318.15 SI" in page._drawn.value
     assert "45 °C" in page._table.value
     page.use_units("US")
     assert "113 °F" in page._table.value
@@ -75,11 +75,11 @@ def test_texts_are_shown_as_texts() -> None:
 )
 def test_an_error_in_a_callback_is_told_and_the_last_result_stays(mode: str, told: str) -> None:
     page = sheet()
-    before = page._stage.value
+    before = page._drawn.value
     page.fields["mode"]._menu.value = mode
     assert re.search(told, page.problem)
     assert "Below stands the last good result" in page._told.value
-    assert page._stage.value == before
+    assert page._drawn.value == before
     assert page.result == 333.15
     page.fields["mode"]._menu.value = "fine"
     assert (page.problem, page._told.value) == ("", "")
@@ -87,7 +87,7 @@ def test_an_error_in_a_callback_is_told_and_the_last_result_stays(mode: str, tol
 
 def test_a_fault_in_the_picture_is_told_too() -> None:
     page = sheet()
-    page._draw = lambda result, units: str(1 / 0)
+    page._draw = lambda result, units: [str(1 / 0)]
     page.set(hot="50 °C")
     assert "fault: ZeroDivisionError" in page.problem
     assert page.result == 333.15
@@ -127,14 +127,24 @@ def test_worked_steps_are_written_only_while_open() -> None:
 
 
 def test_the_chapter_for_the_sheet_carries_the_picture() -> None:
-    made = sheet().chapter_with_picture()
-    assert made.pictures[0].svg == draw(333.15, "SI")
-    assert made.answers == chapter(333.15).answers
+    made = sheet(captions=["as it is"]).chapter_with_pictures()
+    assert [p.svg for p in made.pictures] == draw(333.15, "SI")
+    assert [p.caption for p in made.pictures] == ["as it is"]
+    assert made.answers == chapter(333.15, "SI").answers
 
 
 def test_the_same_values_give_the_same_page_again() -> None:
     page = sheet()
-    start = page._stage.value, page._table.value
+    start = page._drawn.value, page._table.value
     page.fields["hot"]._slider.value = 70
     page.fields["hot"]._slider.value = 60
-    assert (page._stage.value, page._table.value) == start
+    assert (page._drawn.value, page._table.value) == start
+
+
+def test_a_hidden_field_does_not_count() -> None:
+    page = sheet(hide=lambda values: ["hot"] if values["mode"] == "refused" else [])
+    page.fields["hot"]._entry.value = "60 kg"
+    assert page.problem == "Please mend: hot supply."
+    page.fields["mode"]._menu.value = "refused"
+    assert page.problem == "the hot water is too cool for that"
+    assert page.fields["hot"].box.layout.display == "none"

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from .base import Worksheet
 
 
+Keep = Callable[["Worksheet", str], Mapping[str, Any]]
+
+
 class Panel:
     """A button that opens a panel with some text boxes and one button that acts.
 
@@ -42,9 +45,11 @@ class Panel:
 
     def write(self) -> str:
         """Act with the texts as they are and tell the outcome."""
+        from ..build import BuildError
+
         try:
             outcome, good = self._act(*(entry.value for entry in self._entries)), True
-        except (ValueError, OSError) as error:
+        except (ValueError, OSError, BuildError) as error:
             outcome, good = f"Nothing was written: {error}", False
         except Exception as error:  # shown in the page: a callback's error is lost otherwise
             outcome, good = f"Nothing was written: {type(error).__name__}: {error}", False
@@ -57,7 +62,7 @@ class Panel:
 
 def keep_panel(
     sheet: Worksheet,
-    keep: Callable[[Mapping[str, Any], str], Mapping[str, str]],
+    keep: Keep,
     part: tuple[str, str],
 ) -> Panel:
     """ "Keep in a build file": write the values into a file that exists, comments untouched."""
@@ -72,10 +77,10 @@ def keep_panel(
             raise ValueError("mend the worksheet's fields first")
         if not path.strip():
             raise ValueError("type the name of a build file")
-        texts = keep(sheet.values, who.strip())
+        texts = keep(sheet, who.strip())
         change(Path(path.strip()).expanduser(), texts)
-        told = ", ".join(f"{key} = {text}" for key, text in texts.items())
-        return f"Kept in {path.strip()}: {told}"
+        told = "\n".join(f"{key} = {value}" for key, value in texts.items() if value is not None)
+        return f"Kept in {path.strip()}:\n{told}"
 
     return Panel("Keep in a build file", "save", [file, name], act)
 
@@ -86,14 +91,14 @@ def sheet_panel(sheet: Worksheet) -> Panel:
     remark = widgets.Text(description="remark", placeholder="printed under the title")
 
     def act(place: str, words: str) -> str:
-        from ..sheet import write_chapter
+        from ..sheet import write_calculation
 
         if sheet.problem:
             raise ValueError("mend the worksheet's fields first")
         if not place.strip():
             raise ValueError("type the name of a folder")
-        files = write_chapter(
-            sheet.chapter_with_picture(),
+        files = write_calculation(
+            sheet.chapter_with_pictures(),
             Path(place.strip()).expanduser(),
             units=sheet.units,
             remark=words.strip(),

@@ -11,10 +11,13 @@ A worksheet is put together from functions; no calculation lives here::
                 Flag("check", "check valves at both inlets", True),
             ],
             compute=lambda values: state(**values),      # dict of SI floats, texts, bools -> result
-            draw=lambda result, units: picture(result, units),   # result -> a complete <svg>
-            chapter=lambda result: result.chapter(),     # result -> Chapter: table, steps, cautions
+            draw=lambda result, units: [picture(result, units)],  # complete <svg> texts
+            chapter=lambda result, units: chapter_of(result, units),  # table, steps, cautions
             units=units,
         )
+
+Several pictures stand side by side where there is room and below each other on a phone; make
+each about 360 wide in its own viewBox so that its letters stay legible there.
 
 ``compute`` gets the last good value of every field and runs once per change.  The picture is
 redrawn first, then the table, the cautions and, while they are open, the worked steps.  What
@@ -24,11 +27,15 @@ stays in sight.
 Optional parts:
 
 ``findings``   result -> findings or cautions, shown with those of the chapter.
-``keep``       (values, part) -> {path in the build file: text with unit}, for the button "keep
-               in a build file"; ``part`` is what the reader typed as the part's name.
+``hide``       values -> keys of the fields that mean nothing with these values; they are not
+               shown, and what is typed wrong in them does not count.
+``keep``       (sheet, part) -> {path in the build file: value}, for the button "keep in a build
+               file", see ``vanplumb.build.change``; ``sheet.written`` has the values as a build
+               file takes them, ``part`` is the name of the part that the reader typed.
 ``part``       what the name of the part is asked as, and its default: ("valve", "outside valve").
-``stage``      a widget of your own instead of the drawn picture (a board to drag on).  ``draw``
-               is then called all the same and must bring that widget up to date; it returns "".
+``captions``   a caption for each picture, for the sheet.
+``stage``      a widget of your own above the drawn pictures (a board to drag on).  ``draw`` must
+               bring it up to date; it may return no picture.
 ``question``   one sentence under the title.
 
 For notebooks and tests: ``sheet.values``, ``sheet.result`` (last good), ``sheet.chapter``,
@@ -40,7 +47,7 @@ The worksheet shows itself when it is the last thing in a cell.  CSS classes for
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from html import escape
 from typing import Any
@@ -49,7 +56,7 @@ import ipywidgets as widgets
 
 from ..words.report import Caution, Chapter, Picture
 from . import look
-from .actions import keep_panel, sheet_panel
+from .actions import Keep, keep_panel, sheet_panel
 from .fields import Choice, Control, Flag, Quantity, Text
 
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
@@ -69,14 +76,15 @@ class Worksheet:
         *,
         fields: Sequence[Control],
         compute: Compute,
-        draw: Callable[[Any, str], str],
-        chapter: Callable[[Any], Chapter],
+        draw: Callable[[Any, str], Sequence[str]],
+        chapter: Callable[[Any, str], Chapter],
         units: str = "SI",
         question: str = "",
         findings: Callable[[Any], Iterable[Any]] | None = None,
-        keep: Callable[[Mapping[str, Any], str], Mapping[str, str]] | None = None,
+        keep: Keep | None = None,
         part: tuple[str, str] = ("part", ""),
-        caption: str = "",
+        hide: Callable[[Mapping[str, Any]], Collection[str]] | None = None,
+        captions: Sequence[str] = (),
         stage: widgets.Widget | None = None,
     ) -> None:
         self.title = title
@@ -87,10 +95,10 @@ class Worksheet:
         self.problem = ""
         self._compute, self._draw, self._to_chapter = compute, draw, chapter
         self._findings = findings
-        self._caption = caption
-        self._picture = ""
-        self._stage = stage or widgets.HTML()
-        self._own_stage = stage is None
+        self._hide = hide
+        self._captions = captions
+        self._pictures: tuple[str, ...] = ()
+        self._drawn, self._own_stage = widgets.HTML(), stage
         self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.page = self._lay_out(question, keep, part)
         for field in self.fields.values():
@@ -112,6 +120,11 @@ class Worksheet:
         """The last good value of every field."""
         return {key: field.value for key, field in self.fields.items()}
 
+    @property
+    def written(self) -> dict[str, Any]:
+        """The last good values as a build file takes them: texts with the reader's units."""
+        return {key: field.written for key, field in self.fields.items()}
+
     def set(self, **values: Any) -> None:
         """Set some fields (SI floats or texts with units) and bring the page up to date once."""
         for key, value in values.items():
@@ -127,35 +140,41 @@ class Worksheet:
 
     def update(self) -> None:
         """Compute with the values as they are and show the outcome; never raises."""
-        wrong = [field for field in self.fields.values() if field.problem]
-        if wrong:
-            names = ", ".join(field.label for field in wrong)
-            self._tell(f"Please mend: {names}.")
-            return
         with self._guarded():
-            result = self._compute(self.values)
-            picture = self._draw(result, self.units)
-            if self._own_stage:
-                self._stage.value = self._picture = picture
+            values = self.values
+            hidden = self._hide(values) if self._hide else ()
+            for key, field in self.fields.items():
+                field.box.layout.display = "none" if key in hidden else ""
+            wrong = [f.label for k, f in self.fields.items() if f.problem and k not in hidden]
+            if wrong:
+                raise ValueError(f"Please mend: {', '.join(wrong)}.")
+            result = self._compute(values)
+            self._pictures = tuple(self._draw(result, self.units))
+            self._drawn.value = "".join(f"<div>{svg}</div>" for svg in self._pictures)
             self.result = result
             self._tell("")
-            self.chapter = self._to_chapter(result)
+            self.chapter = self._to_chapter(result, self.units)
             found = self._findings(result) if self._findings else ()
             cautions = look.cautions_list(_as_caution(one, self.units) for one in found)
             self._table.value = cautions + look.results(self.chapter, self.units)
             self._write_steps()
 
-    def chapter_with_picture(self) -> Chapter:
-        """The chapter for the sheet, with its inputs and the picture as it stands.
+    def chapter_with_pictures(self) -> Chapter:
+        """The chapter for the sheet, with the pictures as they stand.
 
         ValueError if nothing could be computed yet.
         """
         if self.chapter is None:
             raise ValueError("there is no result yet to put on the sheet")
-        if not self._picture:
-            return self.chapter
         return self.chapter.with_pictures(
-            Picture(self.chapter.key, self._caption or self.title, self._picture)
+            *(
+                Picture(
+                    f"{self.chapter.key}-{number}",
+                    self._captions[number] if number < len(self._captions) else self.title,
+                    svg,
+                )
+                for number, svg in enumerate(self._pictures)
+            )
         )
 
     @contextmanager
@@ -175,7 +194,7 @@ class Worksheet:
             self._told.value = f'<div class="vp-stale" role="alert">{escape(problem + stays)}</div>'
         else:
             self._told.value = ""
-        for part in (self._stage, self._table):
+        for part in (self._drawn, self._table):
             (part.add_class if problem else part.remove_class)("vp-old")
 
     def _write_steps(self) -> None:
@@ -187,7 +206,7 @@ class Worksheet:
     def _lay_out(
         self,
         question: str,
-        keep: Callable[[Mapping[str, Any], str], Mapping[str, str]] | None,
+        keep: Keep | None,
         part: tuple[str, str],
     ) -> widgets.VBox:
         head = widgets.HTML(
@@ -200,7 +219,8 @@ class Worksheet:
         system.add_class("vp-units")
         system.observe(lambda change: self.use_units(change["new"]), "value")
         inputs = widgets.VBox([field.box for field in self.fields.values()] + [system])
-        stage = widgets.VBox([self._told, self._stage])
+        own = [] if self._own_stage is None else [self._own_stage]
+        stage = widgets.VBox([self._told, *own, self._drawn])
         columns = widgets.HBox([inputs, stage])
         self._open = widgets.ToggleButton(value=False, description="Worked steps", icon="list-ol")
         self._open.observe(lambda change: self._opened(), "value")
@@ -214,6 +234,7 @@ class Worksheet:
             (columns, "vp-columns"),
             (buttons, "vp-buttons"),
             (self._told, "vp-problem"),
+            (self._drawn, "vp-pictures"),
             (self._table, "vp-results"),
             (self._steps, "vp-steps"),
         ):

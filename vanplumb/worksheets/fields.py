@@ -51,6 +51,11 @@ class Control:
         """The value as the reader sees it."""
         return str(self.value)
 
+    @property
+    def written(self) -> Any:
+        """The value as a build file takes it: a text with the reader's unit, or a flag."""
+        return self.value
+
     def set(self, value: Any) -> None:
         """Take a value from the program; the reader's own change calls ``on_change``."""
         raise NotImplementedError
@@ -116,11 +121,16 @@ class Quantity(Control):
 
     @property
     def text(self) -> str:
-        return self._written(self._value)
+        return self._shown(self._value)
+
+    @property
+    def written(self) -> str:
+        mark = unit(self.word, self.units)
+        return f"{in_unit(self._value, self.word, self.units):.6g} {mark}".strip()
 
     def set(self, value: float | str) -> None:
         number = self._number(value)
-        self._within(number, str(value) if isinstance(value, str) else self._written(number))
+        self._within(number, str(value) if isinstance(value, str) else self._shown(number))
         self._value, self.problem = number, ""
         self._refresh(entry=True)
         self._tell()
@@ -145,14 +155,14 @@ class Quantity(Control):
     def _number(self, value: float | str) -> float:
         return read(value, self.word) if isinstance(value, str) else float(value)
 
-    def _written(self, number: float) -> str:
+    def _shown(self, number: float) -> str:
         mark = unit(self.word, self.units)
         return f"{show(number, self.word, self.units, with_unit=False)} {mark}".strip()
 
     def _within(self, number: float, text: str) -> None:
         room = (self.high - self.low) * 1e-9
         if not self.low - room <= number <= self.high + room:
-            low, high = self._written(self.low), self._written(self.high)
+            low, high = self._shown(self.low), self._shown(self.high)
             raise QuantityError(f'must be {low} to {high}, got "{text}"')
 
     def _refresh(self, *, entry: bool) -> None:
