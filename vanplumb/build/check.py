@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from ..words.tables import ColumnKind, Table, cell, table, table_names
 from ..words.quantity import QuantityError
+from ..words.tables import ColumnKind, Table, cell, table, table_names
 from .fields import Entry, entries
 from .joins import check_joins
 from .locate import Path, line_of
@@ -159,7 +159,8 @@ class Checker:
 
     def _rule(self, part: Any, say: Any) -> None:
         rule = RULES.get(type(part))
-        if rule is not None and id(part) in self.places:
+        unclear = any((id(part), key) in self.bad for key in ("kind", "shape"))
+        if rule is not None and id(part) in self.places and not unclear:
             for key, message in rule(part, self.tables):
                 say(part, key, message)
 

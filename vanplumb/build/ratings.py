@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ..words.tables import Row, table
 from .model import Build
@@ -28,7 +29,7 @@ def rating_at(row: Row, temperature: float) -> float | None:
     pairs = sorted(zip(temperatures, pressures, strict=True))
     if temperature <= pairs[0][0]:
         return float(pairs[0][1])
-    for (low, at_low), (high, at_high) in zip(pairs, pairs[1:], strict=False):
+    for (low, at_low), (high, at_high) in pairwise(pairs):
         if temperature <= high:
             return float(at_low + (at_high - at_low) * (temperature - low) / (high - low))
     return float(pairs[-1][1])

@@ -7,7 +7,7 @@ from typing import Any
 
 from ..words.glossary import word
 from ..words.quantity import QuantityError, read
-from ..words.show import show, example
+from ..words.show import example, show
 from ..words.tables import table
 from .fields import Entry, entries
 from .model import FORMAT, LISTS, SECTIONS

@@ -8,9 +8,9 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any
 
+from ..words.glossary import word
 from ..words.quantity import QuantityError, needs, read
 from ..words.show import show
-from ..words.glossary import word
 from ..words.tables import Table
 from .fields import Entry
 from .problems import listed, nearest, quoted
