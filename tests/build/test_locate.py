@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from vanplumb.build.locate import every_path, line_of, locate
 
-TEXT = '''# a comment with [brackets] and "quotes"
+TEXT = (
+    '''# a comment with [brackets] and "quotes"
 format = 1
 title = """
 [not.a.table]
@@ -29,7 +30,8 @@ name = "one"
 list = [
   1,  # one, ]
   { a = 2, b.c = "}" },
-  [3, '''+"""'''
+  [3, '''
+    + """'''
 ]
 ''', 5],
 ]
@@ -42,6 +44,7 @@ y = 1
 [[tank.part]]
 y = 2
 """
+)
 
 EXPECTED = {
     ("format",): 2, ("title",): 3, ("van",): 8, ("van", "name"): 9, ("van", "two words"): 10,
@@ -68,7 +71,7 @@ def test_a_missing_key_has_the_line_of_its_table() -> None:
 
 
 KEYS = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), max_size=8)
-TEXTS = st.text(st.sampled_from('ab#[]{}=."\'\\\n ,é'), max_size=12)
+TEXTS = st.text(st.sampled_from("ab#[]{}=.\"'\\\n ,é"), max_size=12)
 VALUES = st.recursive(
     st.integers(-9, 9) | st.booleans() | TEXTS | st.floats(allow_nan=False, allow_infinity=False),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEYS, inner, max_size=3),

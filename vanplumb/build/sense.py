@@ -8,6 +8,7 @@ unwise is for the review.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import Any
 
 from .parts import Heater, MixingValve, Pump, Run, Tank
@@ -82,7 +83,7 @@ def _curve(p: Pump, sizes: dict[str, int]) -> Iterator[Trouble]:
             (f"has {sizes['curve_current']} values, but curve_flow has {sizes['curve_flow']}"),
         )
     points = list(zip(p.curve_pressure, p.curve_flow, strict=True))
-    steps = list(zip(points, points[1:], strict=False))
+    steps = list(pairwise(points))
     if any(b[0] <= a[0] for a, b in steps):
         yield "curve_pressure", "must rise from each point to the next"
     elif any(b[1] >= a[1] for a, b in steps):

@@ -82,7 +82,8 @@ def _sort_of(value: Any) -> str:
         return "true or false without quotes"
     if isinstance(value, int | float):
         return "a bare number"
-    return {list: "a list", dict: "a table", str: "a text"}.get(type(value), "a date or time")
+    sorts: dict[type, str] = {list: "a list", dict: "a table", str: "a text"}
+    return sorts.get(type(value), "a date or time")
 
 
 def _quantity(value: Any, entry: Entry, tables: Tables) -> float:
