@@ -113,7 +113,7 @@ def _factor(units: Unit, target: Unit, meant: Word) -> float | None:
     if units.dimensionality != target.dimensionality:
         raise QuantityError(f"needs {needs(meant)}")
     if meant.dimension == TEMPERATURE:
-        text = str(units)
+        text = f"{units:D}"
         is_rise = text.startswith("delta_")
         if meant.is_rise and text in ("degree_Celsius", "degree_Fahrenheit"):
             raise QuantityError('is a difference of temperatures, such as "5 K" or "9 Δ°F"')
