@@ -46,7 +46,9 @@ class Finding:
         """Value and limit as the reader sees them."""
 
         def one(x: float | str) -> str:
-            return x if isinstance(x, str) else show(x, self.word, system) if self.word else f"{x:g}"
+            return (
+                x if isinstance(x, str) else show(x, self.word, system) if self.word else f"{x:g}"
+            )
 
         return one(self.value), one(self.limit)
 

@@ -1,0 +1,194 @@
+"""The command line: an example, a new build file, a check, the pack, the notebooks."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from . import __version__
+
+if TYPE_CHECKING:
+    from .build import Build
+    from .pack import Pack
+
+FINE, PROBLEM, USAGE, FOUND = 0, 1, 2, 3
+_EXITS = """\
+exit codes:
+  0  done
+  1  a file could not be read or written; the message says why
+  2  the command was not understood
+  3  check --strict: the review found a WARNING or DANGER
+"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.  Gives the exit code; prints no traceback for a user's mistake."""
+    parser = _parser()
+    chosen = parser.parse_args(arguments)
+    if not hasattr(chosen, "run"):
+        parser.print_help()
+        return USAGE
+    from .build import BuildError
+
+    try:
+        return int(chosen.run(chosen))
+    except BuildError as error:
+        print(error, file=sys.stderr)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        print(f"{where}{error.strerror or error}", file=sys.stderr)
+    except KeyboardInterrupt:
+        print("stopped; nothing is left half written", file=sys.stderr)
+    return PROBLEM
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="vanplumb",
+        description="Works out a camper van's fresh-water system from one file: sizes, pressures, "
+        "hot water, weight, what to watch, and a worked sheet that can be checked by hand.",
+        epilog=_EXITS,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"vanplumb {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    demo = commands.add_parser("demo", help="work out an example van and write its pack")
+    demo.add_argument("name", nargs="?", default="plover", help="plover, heron or wren")
+    demo.add_argument("-o", "--out", type=Path, help="folder to write to (vanplumb-NAME)")
+    demo.set_defaults(run=_demo)
+
+    new = commands.add_parser("new", help="start a build file of your own, with remarks to fill in")
+    new.add_argument("file", type=Path, help="file to make, such as my-van.toml")
+    new.add_argument("--like", metavar="NAME", help="start from an example: plover, heron or wren")
+    new.set_defaults(run=_new)
+
+    check = commands.add_parser("check", help="read a build file, list its problems and findings")
+    check.add_argument("file", type=Path)
+    check.add_argument("--strict", action="store_true", help="exit 3 on a WARNING or DANGER")
+    check.set_defaults(run=_check)
+
+    pack = commands.add_parser("pack", help="write the sheet, drawings and lists of a build file")
+    pack.add_argument("file", type=Path)
+    pack.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
+    pack.add_argument("--revision", default="", help="printed in the title block")
+    pack.add_argument("--date", default="", help="printed in the title block; none if not given")
+    pack.set_defaults(run=_pack)
+
+    books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
+    books.add_argument("folder", nargs="?", type=Path, default=Path("vanplumb-notebooks"))
+    books.add_argument("--copy-only", action="store_true", help="don't start JupyterLab")
+    books.set_defaults(run=_notebooks)
+    return parser
+
+
+def _demo(chosen: argparse.Namespace) -> int:
+    from .pack import example, examples
+
+    if chosen.name not in examples():
+        print(f"no example {chosen.name!r}; there are {', '.join(examples())}", file=sys.stderr)
+        return USAGE
+    return _write(example(chosen.name), chosen.out or Path(f"vanplumb-{chosen.name}"))
+
+
+def _new(chosen: argparse.Namespace) -> int:
+    from .build import save, template
+    from .pack import example, examples
+
+    if chosen.file.exists():
+        print(f"{chosen.file} exists and is left as it is; choose another name", file=sys.stderr)
+        return PROBLEM
+    if chosen.like and chosen.like not in examples():
+        print(f"no example {chosen.like!r}; there are {', '.join(examples())}", file=sys.stderr)
+        return USAGE
+    save(example(chosen.like).text if chosen.like else template(), chosen.file)
+    print(f"{chosen.file} is ready. Put in your van's values, then: vanplumb check {chosen.file}")
+    return FINE
+
+
+def _check(chosen: argparse.Namespace) -> int:
+    from .build import load
+    from .pack import Pack
+
+    pack = Pack(load(chosen.file))
+    parts = sum(1 for _ in pack.build.components)
+    print(
+        f"{pack.build.van.name}: {parts} components, {len(pack.build.run)} runs; the file is fine."
+    )
+    _print_findings(pack)
+    serious = any(f.severity in ("DANGER", "WARNING") for f in pack.findings)
+    return FOUND if chosen.strict and serious else FINE
+
+
+def _pack(chosen: argparse.Namespace) -> int:
+    from .build import load
+
+    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-pack")
+    return _write(load(chosen.file), out, chosen.revision, chosen.date)
+
+
+def _write(build: Build, out: Path, revision: str = "", date: str = "") -> int:
+    from .pack import Pack
+
+    pack = Pack(build)
+    paths = pack.write(
+        out, revision=revision, date=date, progress=lambda step: print(f"  {step}", file=sys.stderr)
+    )
+    print(f"The pack of {build.van.name} is in {out}:")
+    for path in paths:
+        print(f"  {path.relative_to(out)}")
+    _print_counts(pack)
+    print(f"Open {paths[0]} (or {paths[1].name} in a browser) to read the sheet.")
+    return FINE
+
+
+def _print_counts(pack: Pack) -> None:
+    counts: dict[str, int] = {}
+    for finding in pack.findings:
+        counts[finding.severity] = counts.get(finding.severity, 0) + 1
+    told = ", ".join(f"{n} {severity}" for severity, n in counts.items()) or "nothing"
+    print(f"The review found: {told}.")
+
+
+def _print_findings(pack: Pack) -> None:
+    for finding in pack.findings:
+        value, limit = finding.shown(pack.build.van.units)
+        print(f"\n{finding.severity}: {finding.what}")
+        print(f"  where   {finding.where}")
+        print(f"  is      {value}; limit {limit} ({finding.source})")
+        print(f"  do      {finding.advice}")
+    if pack.findings:
+        print()
+    _print_counts(pack)
+
+
+def _notebooks(chosen: argparse.Namespace) -> int:
+    chosen.folder.mkdir(parents=True, exist_ok=True)
+    copied = 0
+    for path in sorted(_own_notebooks().glob("*.ipynb")):
+        target = chosen.folder / path.name
+        if not target.exists():
+            shutil.copyfile(path, target)
+            copied += 1
+    print(
+        f"{copied} notebooks copied to {chosen.folder}; those already there are left as they are."
+    )
+    if chosen.copy_only:
+        return FINE
+    print("Starting JupyterLab; stop it with Ctrl-C.")
+    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={chosen.folder}"]
+    os.execv(sys.executable, command)
+
+
+def _own_notebooks() -> Path:
+    """The notebooks that came with the kit: inside the installed package, or in its checkout."""
+    here = Path(__file__).parent
+    inside = here / "_notebooks"
+    return inside if inside.is_dir() else here.parent / "notebooks"

@@ -1,0 +1,255 @@
+"""What each run takes at the rated flow of its fixture: one tap open, nothing else.
+
+The quick sum that a builder does on paper, worked out for every run.  What the pump really
+gives with several taps open is the business of the network.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..build.model import Build
+from ..build.parts import Fixture
+from ..build.trace import COLD, HOT, contents, served, title, ways
+from ..formulas import tube as t
+from ..formulas import water as w
+from ..words.report import Answer, Chapter, Column, Grid
+from ..words.tables import table
+from ..words.work import Work, solved
+from .friction import friction_factor
+
+LAMINAR, TURBULENT = 2000.0, 4000.0
+
+
+@dataclass(frozen=True)
+class RunLoss:
+    """One run at its rated flow; figures in SI, losses in Pa."""
+
+    number: int
+    title: str
+    fixture: str
+    carries: str
+    tube: str
+    place: str
+    length: float
+    bore: float
+    flow: float
+    temperature: float
+    velocity: float
+    reynolds: float
+    friction_factor: float
+    friction: float
+    fittings: float
+    lift: float
+    content: float
+
+    @property
+    def loss(self) -> float:
+        """Friction and fittings, Pa; what a rise takes stands apart."""
+        return self.friction + self.fittings
+
+
+def rated_flow(build: Build, fixture: Fixture) -> float:
+    """The flow a fixture is meant to give, m³/s: its own, or that of its kind."""
+    if fixture.flow is not None:
+        return fixture.flow
+    return table("fixtures", build.rows)[fixture.kind].number("flow")
+
+
+def carried_temperature(build: Build, carries: str) -> float:
+    """Temperature of the water that a cold, hot or mixed run carries, K."""
+    if carries == COLD or (carries == HOT and not build.heater):
+        return build.van.cold_water
+    if carries == HOT:
+        return max(h.setpoint for h in build.heater)
+    return max((m.setting for m in build.mixing_valve), default=build.van.cold_water)
+
+
+def run_losses(build: Build) -> tuple[RunLoss, ...]:
+    """Every run that serves a fixture, at the largest rated flow among those it serves."""
+    found = []
+    tubes, fittings = table("tubes", build.rows), table("fittings", build.rows)
+    water = contents(build)
+    fixtures = {f.name: f for f in build.fixture}
+    for number, run in enumerate(build.run):
+        end = build.ends(run)[1].component
+        names = [end] if end in fixtures else served(build, end)
+        if not names:
+            continue
+        worst = max(names, key=lambda n: rated_flow(build, fixtures[n]))
+        flow = rated_flow(build, fixtures[worst])
+        row = tubes[run.tube]
+        bore, rough = row.number("bore"), row.number("roughness")
+        temperature = carried_temperature(build, water[number])
+        density = float(w.water_density.si(temperature))
+        viscosity = float(w.water_viscosity.si(temperature))
+        speed = float(t.velocity.si(flow, bore))
+        reynolds = float(t.reynolds.si(density, speed, bore, viscosity))
+        factor = float(friction_factor(reynolds, rough / bore))
+        total_k = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
+        found.append(
+            RunLoss(
+                number=number,
+                title=title(build, number),
+                fixture=worst,
+                carries=water[number],
+                tube=run.tube,
+                place=run.place,
+                length=run.length,
+                bore=bore,
+                flow=flow,
+                temperature=temperature,
+                velocity=speed,
+                reynolds=reynolds,
+                friction_factor=factor,
+                friction=float(t.friction_loss.si(factor, run.length, bore, density, speed)),
+                fittings=float(t.fitting_loss.si(total_k, density, speed)),
+                lift=float(t.elevation_pressure.si(density, run.rise)),
+                content=float(t.tube_content.si(bore, run.length)),
+            )
+        )
+    return tuple(found)
+
+
+def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
+    """Each step of one run's loss, for the sheet."""
+    run = build.run[loss.number]
+    row = table("tubes", build.rows)[run.tube]
+    density_work = w.water_density.work(temperature=loss.temperature)
+    viscosity_work = w.water_viscosity.work(temperature=loss.temperature)
+    relative = row.number("roughness") / loss.bore
+    steps = [
+        density_work,
+        viscosity_work,
+        t.velocity.work(flow=loss.flow, diameter=loss.bore),
+        t.reynolds.work(
+            density=density_work.value,
+            velocity=loss.velocity,
+            diameter=loss.bore,
+            viscosity=viscosity_work.value,
+        ),
+    ]
+    if loss.reynolds <= LAMINAR:
+        steps.append(t.laminar_friction.work(reynolds=loss.reynolds))
+    elif loss.reynolds >= TURBULENT:
+        steps.append(
+            solved(
+                t.colebrook_residual,
+                "friction_factor",
+                friction_factor=loss.friction_factor,
+                reynolds=loss.reynolds,
+                roughness_relative=relative,
+            )
+        )
+    steps.append(
+        t.friction_loss.work(
+            friction_factor=loss.friction_factor,
+            length=loss.length,
+            diameter=loss.bore,
+            density=density_work.value,
+            velocity=loss.velocity,
+        )
+    )
+    fittings = table("fittings", build.rows)
+    total = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
+    if total:
+        steps.append(
+            t.fitting_loss.work(
+                loss_coefficient=total, density=density_work.value, velocity=loss.velocity
+            )
+        )
+    return tuple(steps)
+
+
+def chapter(build: Build, losses: tuple[RunLoss, ...]) -> Chapter:
+    """The runs on the sheet: the worst one worked, all of them in a table."""
+    rows = tuple(
+        (
+            r.number + 1,
+            r.title,
+            r.tube,
+            r.carries,
+            r.length,
+            r.flow,
+            r.velocity,
+            round(r.reynolds),
+            r.friction_factor,
+            r.friction,
+            r.fittings,
+            r.lift,
+        )
+        for r in losses
+    )
+    grid = Grid(
+        title="Each run at the rated flow of its fixture",
+        key="runs",
+        columns=(
+            Column("No.", align="right"),
+            Column("run"),
+            Column("tube"),
+            Column("water"),
+            Column("length", "length", "right"),
+            Column("flow", "flow", "right"),
+            Column("speed", "velocity", "right"),
+            Column("Reynolds", align="right"),
+            Column("factor f", "friction_factor", "right"),
+            Column("friction", "pressure_loss", "right"),
+            Column("fittings", "pressure_loss", "right"),
+            Column("lift", "pressure_loss", "right"),
+        ),
+        rows=rows,
+        note="One fixture open at a time. A minus in the lift column is a fall, which helps.",
+    )
+    by_number = {r.number: r for r in losses}
+    ways_rows = []
+    for way in ways(build):
+        parts = [by_number[n] for n in way.runs if n in by_number]
+        ways_rows.append(
+            (
+                f"{way.fixture} ({way.port})" if way.port != "inlet" else way.fixture,
+                way.components[0],
+                sum(p.length for p in parts),
+                sum(p.loss for p in parts),
+                sum(p.lift for p in parts),
+                sum(p.content for p in parts),
+            )
+        )
+    way_grid = Grid(
+        title="The way to each fixture: its runs added up",
+        key="ways",
+        columns=(
+            Column("fixture"),
+            Column("from"),
+            Column("length", "length", "right"),
+            Column("loss of the runs", "pressure_loss", "right"),
+            Column("lift", "pressure_loss", "right"),
+            Column("content", "volume", "right"),
+        ),
+        rows=tuple(ways_rows),
+        note="Without what pump, heater, valves and the fixture itself take.",
+    )
+    answers: tuple[Answer, ...] = ()
+    if losses:
+        worst = max(losses, key=lambda r: r.loss)
+        answers = (
+            Answer(
+                f"Largest loss of a run: {worst.title}",
+                worst.loss,
+                "pressure_loss",
+                work=run_work(build, worst),
+                note=f"at the rated flow of {worst.fixture}",
+            ),
+        )
+    return Chapter(
+        key="runs",
+        title="Tube runs",
+        basis=(
+            "Darcy-Weisbach with the friction factor of Colebrook; laminar below Re 2000, "
+            "a smooth bridge up to Re 4000, where real flow wanders.",
+            "Fittings by their loss coefficient on the speed in the run's own tube.",
+            "Water at the temperature that the run carries.",
+        ),
+        answers=answers,
+        grids=(grid, way_grid),
+        not_computed=("Rated flows that the pump can't give: see the situations.",),
+    )

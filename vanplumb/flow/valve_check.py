@@ -1,0 +1,238 @@
+"""The build's mixing valves: what each is set to, and what it gives when its supplies drift.
+
+Four drifts that any van meets are tried, alone and the two worst together.  How far they go
+is common practice, no source: a heater's thermostat lets the store swing by its differential,
+and an open tap takes a fifth of the pressure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ..build.model import Build
+from ..build.parts import MixingValve
+from ..build.ratings import highest_supply
+from ..build.trace import served
+from ..formulas.mixing import hot_share, temperature_from_share
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from ..words.tables import table
+from ..words.work import Work
+from .burns import burn
+from .mixing_valve import MixingState, Supplies, Valve, mixing_state
+from .rated import rated_flow
+
+PRESSURE_SHARE = 0.2
+"""Part of a supply's pressure that another open tap takes: common practice, no source."""
+SUMMER = 10.0
+"""How much warmer or colder than assumed the fresh water gets with the season, K: the same."""
+DAY_SHARE = 0.75
+"""Pressure at the valve with water flowing, as part of the highest: common practice."""
+
+
+@dataclass(frozen=True)
+class Drift:
+    """One thing that changes, and what then comes out."""
+
+    label: str
+    supplies: Supplies
+    state: MixingState
+
+
+@dataclass(frozen=True)
+class ValveCheck:
+    """One mixing valve of a build; temperatures in K.  ``problem`` says why nothing was found."""
+
+    name: str
+    kind: str
+    setting: float
+    fixtures: tuple[str, ...]
+    supplies: Supplies
+    share: float | None
+    drifts: tuple[Drift, ...]
+    works: tuple[Work, ...]
+    problem: str = ""
+
+    @property
+    def hottest(self) -> float:
+        """The hottest that comes out in any of the drifts, or the setting if none was tried."""
+        found = [d.state.temperature for d in self.drifts if d.state.temperature is not None]
+        return max([self.setting, *found])
+
+    @property
+    def coolest(self) -> float:
+        found = [d.state.temperature for d in self.drifts if d.state.temperature is not None]
+        return min([self.setting, *found])
+
+
+def valve_checks(build: Build) -> dict[str, ValveCheck]:
+    """Every mixing valve of the build by its name."""
+    return {valve.name: _check(build, valve) for valve in build.mixing_valve}
+
+
+def valve_of(build: Build, part: MixingValve) -> Valve:
+    """A build's mixing valve as it was on the day it was set."""
+    hot = part.set_hot if part.set_hot is not None else _hot(build)
+    cold = part.set_cold if part.set_cold is not None else build.van.cold_water
+    pressure = max(DAY_SHARE * highest_supply(build).value, 1e4)
+    fixtures = {f.name: f for f in build.fixture}
+    names = served(build, part.name)
+    flow, at = 1e-4, 1e5
+    if names:
+        largest = max(names, key=lambda n: rated_flow(build, fixtures[n]))
+        one = fixtures[largest]
+        flow = rated_flow(build, one)
+        row = table("fixtures", build.rows)[one.kind]
+        at = one.flow_pressure if one.flow_pressure is not None else row.number("flow_pressure")
+    return Valve(
+        kind=part.kind,
+        setting=part.setting,
+        when_set=Supplies(hot, cold, pressure, pressure),
+        flow_coefficient=part.kv,
+        outlet_flow=flow,
+        outlet_pressure=at,
+        checks=part.hot_check and part.cold_check,
+    )
+
+
+def _hot(build: Build) -> float:
+    return max((h.setpoint for h in build.heater), default=build.van.cold_water)
+
+
+def _check(build: Build, part: MixingValve) -> ValveCheck:
+    valve = valve_of(build, part)
+    day = valve.when_set
+    now = replace(day, temperature_hot=_hot(build), temperature_cold=build.van.cold_water)
+    swing = max((h.differential for h in build.heater), default=0.0)
+    names = served(build, part.name)
+    if not day.temperature_cold < part.setting < day.temperature_hot:
+        problem = (
+            f"{show(part.setting, 'temperature', build.van.units)} does not lie between the cold "
+            "and the hot supply: the valve can't be set so"
+        )
+        return ValveCheck(part.name, part.kind, part.setting, names, now, None, (), (), problem)
+    weak = 1 - PRESSURE_SHARE
+    hotter = replace(now, temperature_hot=now.temperature_hot + swing)
+    changes = (
+        ("as assumed", now),
+        ("heater at the top of its swing", hotter),
+        (
+            "heater at the bottom of its swing",
+            replace(now, temperature_hot=now.temperature_hot - swing),
+        ),
+        ("cold water as in summer", replace(now, temperature_cold=now.temperature_cold + SUMMER)),
+        (
+            "cold water as in winter",
+            replace(now, temperature_cold=max(now.temperature_cold - SUMMER, 274.15)),
+        ),
+        ("cold side weak, a tap open", replace(now, pressure_cold=now.pressure_cold * weak)),
+        ("hot side weak, a tap open", replace(now, pressure_hot=now.pressure_hot * weak)),
+        (
+            "heater at its hottest and cold side weak",
+            replace(hotter, pressure_cold=now.pressure_cold * weak),
+        ),
+    )
+    drifts = tuple(Drift(label, s, mixing_state(valve, s)) for label, s in changes)
+    share = hot_share.work(
+        temperature_mixed=part.setting,
+        temperature_hot=day.temperature_hot,
+        temperature_cold=day.temperature_cold,
+    )
+    check = temperature_from_share.work(
+        share_hot=share.value,
+        temperature_hot=day.temperature_hot,
+        temperature_cold=day.temperature_cold,
+    )
+    return ValveCheck(
+        part.name, part.kind, part.setting, names, now, share.value, drifts, (share, check)
+    )
+
+
+def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
+    """The mixing valves on the sheet."""
+    answers: list[Answer] = []
+    grids: list[Grid] = []
+    left: list[str] = []
+    for one in checks.values():
+        if one.problem:
+            left.append(f"{one.name}: {one.problem}.")
+            continue
+        answers.append(
+            Answer(f"Hot share of {one.name}", one.share or 0.0, "share", one.works, key=False)
+        )
+        answers.append(
+            Answer(
+                f"Hottest at {one.name} in the drifts below",
+                one.hottest,
+                "temperature",
+                note=burn(one.hottest).told(build.van.units) + " to a deep burn"
+                if burn(one.hottest).seconds is not None
+                else burn(one.hottest).told(build.van.units),
+                key=True,
+            )
+        )
+        grids.append(
+            Grid(
+                title=f"{one.name}: {_kind(one.kind)}, what comes out when a supply drifts",
+                columns=(
+                    Column("what changes"),
+                    Column("hot", "temperature", "right"),
+                    Column("cold", "temperature", "right"),
+                    Column("hot", "pressure", "right"),
+                    Column("cold", "pressure", "right"),
+                    Column("outlet", "temperature", "right"),
+                    Column("change", "rise", "right"),
+                    Column("flow", "flow", "right"),
+                ),
+                rows=tuple(_row(one, d) for d in one.drifts),
+            )
+        )
+    inputs = [
+        Answer(f"Setting of {m.name}", m.setting, "temperature", basis="given")
+        for m in build.mixing_valve
+    ]
+    return Chapter(
+        key="mixing",
+        title="Mixing valves",
+        basis=(
+            "Outlet temperature from the balance of heat; two openings that share the valve's Kv.",
+            f"Pressure at the valve with water flowing: {DAY_SHARE:.0%} of the highest supply "
+            "pressure, the same on both sides (common practice, no source).",
+            f"Drifts: the heater swings by its differential, a season moves the cold water by "
+            f"{show(SUMMER, 'rise', build.van.units)}, an open tap takes {PRESSURE_SHARE:.0%} of "
+            "a side's pressure (common practice, no source).",
+        ),
+        inputs=tuple(inputs),
+        answers=tuple(answers),
+        grids=tuple(grids),
+        cautions=(
+            Caution(
+                "WARNING",
+                "Hot water scalds in seconds. A valve that is set once follows every drift of its "
+                "supplies. Measure at the outlet with the heater at its hottest, write the value "
+                "down, and follow the local plumbing code.",
+            ),
+        )
+        if checks
+        else (),
+        not_computed=tuple(left),
+    )
+
+
+def _kind(kind: str) -> str:
+    return "set once" if kind == "fixed" else "thermostatic"
+
+
+def _row(one: ValveCheck, drift: Drift) -> tuple[object, ...]:
+    s, t = drift.supplies, drift.state.temperature
+    change = None if t is None else t - one.setting
+    return (
+        drift.label,
+        s.temperature_hot,
+        s.temperature_cold,
+        s.pressure_hot,
+        s.pressure_cold,
+        t,
+        change,
+        drift.state.flow,
+    )

@@ -1,0 +1,150 @@
+"""One build in, everything out: each part is worked out once, when it is first asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .build import Build, load
+from .words.tables import example_builds
+
+if TYPE_CHECKING:
+    from .flow.rated import RunLoss
+    from .flow.valve_check import ValveCheck
+    from .review import Finding
+    from .trip.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
+    from .trip.heater_facts import HeaterFacts
+    from .trip.tanks import TankFacts
+    from .trip.weight import Weight
+    from .words.report import Chapter
+
+Progress = Callable[[str], None]
+
+
+def examples() -> tuple[str, ...]:
+    """Names of the example builds that come with the kit."""
+    return tuple(sorted(example_builds()))
+
+
+def example(name: str = "plover") -> Build:
+    """One of the example builds.  KeyError that lists them if there is none of that name."""
+    paths = example_builds()
+    if name not in paths:
+        raise KeyError(f"no example {name!r}; there are {', '.join(sorted(paths))}")
+    return load(paths[name])
+
+
+class Pack:
+    """Everything that one build gives.
+
+    ``chapters`` hold it as plain data for the sheet; ``write`` puts sheet, drawings and lists
+    into a folder.
+    """
+
+    def __init__(self, build: Build) -> None:
+        self.build = build
+
+    def __repr__(self) -> str:
+        return f"<pack of {self.build.van.name}: {len(self.findings)} findings>"
+
+    @cached_property
+    def budget(self) -> Budget:
+        """Water, heat, current and fuel of a stay."""
+        from .trip.budget import budget
+
+        return budget(self.build)
+
+    @property
+    def water(self) -> WaterBudget:
+        return self.budget.water
+
+    @property
+    def electric(self) -> ElectricBudget:
+        return self.budget.electric
+
+    @property
+    def fuel(self) -> FuelBudget | None:
+        return self.budget.fuel
+
+    @property
+    def tanks(self) -> tuple[TankFacts, ...]:
+        return self.budget.tanks
+
+    @cached_property
+    def weight(self) -> Weight:
+        """Masses, and their share of the payload."""
+        from .trip.weight import weight
+
+        return weight(self.build)
+
+    @cached_property
+    def heater(self) -> tuple[HeaterFacts, ...]:
+        """What each heater can do."""
+        from .trip.heater_facts import heater_facts
+
+        return heater_facts(self.build)
+
+    @cached_property
+    def mixing(self) -> dict[str, ValveCheck]:
+        """Each mixing valve by name: its share, and what drifts."""
+        from .flow.valve_check import valve_checks
+
+        return valve_checks(self.build)
+
+    @cached_property
+    def runs(self) -> tuple[RunLoss, ...]:
+        """Each run at the rated flow of its fixture."""
+        from .flow.rated import run_losses
+
+        return run_losses(self.build)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the review noticed, worst first."""
+        from .review import review
+
+        return review(self)
+
+    @cached_property
+    def chapters(self) -> tuple[Chapter, ...]:
+        """The subjects of the sheet, in its order."""
+        return tuple(chapter for _, make in self._subjects() for chapter in make())
+
+    def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
+        from .flow import rated, valve_check
+        from .trip import heater_facts
+
+        build = self.build
+        yield "water, energy and weight", lambda: budget_chapters(self.budget, self.weight, build)
+        if build.heater:
+            yield "heater", lambda: (heater_facts.chapter(build, self.heater),)
+        if build.mixing_valve:
+            yield "mixing valves", lambda: (valve_check.chapter(build, self.mixing),)
+        yield "tube runs", lambda: (rated.chapter(build, self.runs),)
+
+    def write(
+        self,
+        folder: Path | str,
+        *,
+        revision: str = "",
+        date: str = "",
+        progress: Progress = lambda step: None,
+    ) -> list[Path]:
+        """Write sheet, drawings and lists into a folder.  Gives the paths, the sheet first.
+
+        ``progress`` is called with a few words before each step.  OSError if the folder
+        can't be written.
+        """
+        from .sheet import write_all
+
+        done: list[Chapter] = []
+        for name, make in self._subjects():
+            progress(f"working out {name}")
+            done += make()
+        self.__dict__.setdefault("chapters", tuple(done))
+        progress("reviewing")
+        _ = self.findings
+        progress("writing the sheet and the lists")
+        return write_all(self, folder, revision=revision, date=date)

@@ -1,0 +1,18 @@
+"""The review: small rules, each of which looks at a pack and yields what it notices.
+
+A rule is a function with ``@rule`` in the module of its subject; to add a module, name it
+in ``SUBJECTS``.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from .finding import RULES, SEVERITIES, Finding, review, rule
+
+SUBJECTS = ("heat", "tube", "supply", "tank")
+
+for _subject in SUBJECTS:
+    import_module(f".{_subject}", __name__)
+
+__all__ = ["RULES", "SEVERITIES", "SUBJECTS", "Finding", "review", "rule"]

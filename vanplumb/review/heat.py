@@ -1,0 +1,241 @@
+"""Rules on hot water: scald, legionella, relief, room to grow, mains and fuel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..build.trace import HOT, contents, ways
+from ..flow.burns import burn
+from ..words.sources import HSG274, IPC, PRACTICE, TMV3, Z21_22
+from ..words.tables import table
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+
+CELSIUS = 273.15
+CODE_LIMIT = 49 + CELSIUS
+"""120 °F, which the code sets as the greatest for showers and baths."""
+STORE_LEAST = 60 + CELSIUS
+DELIVERED_LEAST = 50 + CELSIUS
+MARGIN = 0.3
+
+
+def _bound(pack: Pack) -> float:
+    own = pack.build.limits.outlet_temperature
+    return own if own is not None else CODE_LIMIT
+
+
+@rule
+def scald_at_mixed_outlet(pack: Pack) -> Iterator[Finding]:
+    """A mixing valve that is set hotter than skin bears."""
+    limit, advised = _bound(pack), table("mixed_limits")["shower"].number("temperature")
+    for valve in pack.build.mixing_valve:
+        if valve.setting > limit + MARGIN:
+            time = burn(valve.setting).told(pack.build.van.units)
+            yield Finding(
+                "DANGER" if valve.setting >= STORE_LEAST else "WARNING",
+                f"The mixing valve is set above the limit at an outlet: {time} to a deep burn.",
+                valve.name,
+                valve.setting,
+                limit,
+                IPC.at("412.3 and 412.5, 120 °F"),
+                "Set it lower and measure at the outlet, with the heater at its hottest.",
+                "temperature",
+            )
+        elif valve.setting > advised + MARGIN:
+            yield Finding(
+                "CAUTION",
+                "The mixing valve is set warmer than is advised for washing.",
+                valve.name,
+                valve.setting,
+                advised,
+                TMV3.at("shower and basin"),
+                "Set it to the advised value where children or old people wash.",
+                "temperature",
+            )
+
+
+@rule
+def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
+    """A tap that can give water as hot as the heater makes it."""
+    build, limit = pack.build, _bound(pack)
+    water = contents(build)
+    for way in ways(build):
+        if way.port == "cold" or water[way.runs[-1]] != HOT:
+            continue
+        hottest = (
+            max(h.setpoint for h in build.heater if h.name in way.components)
+            if any(h.name in way.components for h in build.heater)
+            else None
+        )
+        if hottest is None or hottest <= limit + MARGIN:
+            continue
+        time = burn(hottest).told(build.van.units)
+        yield Finding(
+            "WARNING",
+            f"The tap can give water straight from the heater: {time} to a deep burn.",
+            way.fixture,
+            hottest,
+            limit,
+            IPC.at("412.3 and 412.5, 120 °F"),
+            "Put a thermostatic mixing valve before it, or lower the setpoint and flush the "
+            "store hot now and then; mark the tap as hot.",
+            "temperature",
+        )
+
+
+@rule
+def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
+    """A valve that was set once lets the outlet follow the heater."""
+    limit = _bound(pack)
+    for valve in pack.build.mixing_valve:
+        if valve.kind != "fixed" or valve.setting > limit + MARGIN:
+            continue
+        worst = pack.mixing[valve.name].hottest
+        if worst > limit + MARGIN:
+            yield Finding(
+                "WARNING",
+                "The valve is set once. When the heater is at its hottest or the cold supply is "
+                "weak, the outlet gets hotter than the limit.",
+                valve.name,
+                worst,
+                limit,
+                IPC.at("412.3 and 412.5, 120 °F"),
+                "Set it with the heater at its hottest, or fit a thermostatic valve.",
+                "temperature",
+            )
+
+
+@rule
+def store_below_legionella_advice(pack: Pack) -> Iterator[Finding]:
+    """A store that is kept lukewarm grows legionella."""
+    for heater in pack.build.heater:
+        if heater.kind != "flow-through" and heater.setpoint < STORE_LEAST - MARGIN:
+            yield Finding(
+                "CAUTION",
+                "The store is kept below the temperature that is advised against legionella.",
+                heater.name,
+                heater.setpoint,
+                STORE_LEAST,
+                HSG274.at("stored hot water"),
+                "Heat it to the advised value and mix at the outlets, or empty it after each trip "
+                "and heat it through before use.",
+                "temperature",
+            )
+
+
+@rule
+def relief_missing(pack: Pack) -> Iterator[Finding]:
+    """A closed store that heats without a relief valve can burst."""
+    for heater in pack.build.heater:
+        if heater.kind != "flow-through" and heater.relief is None:
+            yield Finding(
+                "DANGER",
+                "The build names no relief valve for a store that is heated.",
+                heater.name,
+                "none",
+                "one, by its plate",
+                Z21_22.at("relief valves"),
+                "Fit a listed pressure and temperature relief valve, its drain led outside.",
+            )
+
+
+@rule
+def relief_above_rating(pack: Pack) -> Iterator[Finding]:
+    """A relief valve that opens only above what the heater is made for."""
+    for heater in pack.build.heater:
+        rating, relief = heater.pressure_rating, heater.relief
+        if rating is not None and relief is not None and relief > rating * 1.001:
+            yield Finding(
+                "DANGER",
+                "The relief valve opens above the pressure that the heater is made for.",
+                heater.name,
+                relief,
+                rating,
+                Z21_22.at("relief valves"),
+                "Fit a relief valve that opens at or below the rating on the heater's plate.",
+                "pressure",
+            )
+
+
+@rule
+def no_room_to_grow(pack: Pack) -> Iterator[Finding]:
+    """Water that warms behind a check valve, with nowhere to go but the relief valve."""
+    build = pack.build
+    closed = any(p.check and p.kind == "electric" for p in build.pump) or bool(build.check_valve)
+    if not closed or build.accumulator:
+        return
+    for facts in pack.heater:
+        if facts.growth:
+            yield Finding(
+                "CAUTION",
+                "Warming water grows behind a check valve and no vessel takes it up: the relief "
+                "valve will drip at every heating.",
+                facts.name,
+                facts.growth,
+                "an accumulator or expansion vessel",
+                IPC.at("607.3, thermal expansion", "memory"),
+                "Fit a vessel between the check valve and the heater.",
+                "volume",
+            )
+
+
+@rule
+def checks_missing_at_valve(pack: Pack) -> Iterator[Finding]:
+    """Without check valves a mixing valve joins hot and cold when its outlet is shut."""
+    for valve in pack.build.mixing_valve:
+        lacking = [
+            side for side, has in (("hot", valve.hot_check), ("cold", valve.cold_check)) if not has
+        ]
+        if lacking:
+            yield Finding(
+                "CAUTION",
+                "With the outlet shut, water can cross from one supply into the other.",
+                valve.name,
+                f"no check valve on {' and '.join(lacking)}",
+                "one at each inlet",
+                PRACTICE,
+                "Fit check valves at both inlets of the mixing valve.",
+            )
+
+
+@rule
+def mains_beside_water(pack: Pack) -> Iterator[Finding]:
+    """An element on a voltage that can kill."""
+    for heater in pack.build.heater:
+        if heater.element_power and heater.element_voltage > 50:
+            yield Finding(
+                "WARNING",
+                "The element runs on a voltage that can kill, beside water.",
+                heater.name,
+                heater.element_voltage,
+                50.0,
+                PRACTICE,
+                "Earth, residual-current protection and wiring by a licensed electrician, to the "
+                "local code; never on in an empty store.",
+                "voltage",
+            )
+
+
+@rule
+def plastic_tube_at_a_burner(pack: Pack) -> Iterator[Finding]:
+    """Plastic tube joined straight to a heater that burns fuel."""
+    build = pack.build
+    tubes = table("tubes", build.rows)
+    for heater in build.heater:
+        if not heater.burner_power:
+            continue
+        for number, run in enumerate(build.run):
+            near = heater.name in (p.component for p in build.ends(run))
+            if near and str(tubes[run.tube]["material"]).startswith(("PEX", "PE-X", "hose")):
+                yield Finding(
+                    "NOTICE",
+                    "Plastic tube is joined to a heater that burns fuel.",
+                    f"run {number + 1}, {run.start} to {run.end}",
+                    "joined at the heater",
+                    "18 in (460 mm) away from flue and burner",
+                    IPC.at("PEX at gas water heaters; the heater's manual rules", "memory"),
+                    "Bring the first part in metal, or keep the distance that the manual asks for.",
+                )

@@ -1,0 +1,191 @@
+"""Rules on the supply: shore water, strainer, check valve, pump, accumulator, fixtures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..build.trace import unfed, ways
+from ..build.wiring import loose_ports
+from ..words.sources import A112_1_2, IPC, NFPA1192, PRACTICE, UPC
+from ..words.tables import table
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+
+
+@rule
+def shore_without_regulator(pack: Pack) -> Iterator[Finding]:
+    """Site water straight into the van's tube."""
+    for shore in pack.build.shore_inlet:
+        if not pack.build.regulator:
+            yield Finding(
+                "WARNING",
+                "Shore water enters without a pressure regulator. Sites differ widely.",
+                shore.name,
+                "none",
+                "a regulator at the inlet",
+                IPC.at("604.8, 80 psi", "memory"),
+                "Fit a regulator between the inlet and everything else.",
+            )
+
+
+@rule
+def shore_without_backflow_protection(pack: Pack) -> Iterator[Finding]:
+    """A van's stale water could be drawn back into a site's drinking water."""
+    for shore in pack.build.shore_inlet:
+        if shore.backflow == "none":
+            yield Finding(
+                "WARNING",
+                "Nothing keeps the van's water from being drawn back into the drinking water of "
+                "the site.",
+                shore.name,
+                "none",
+                "vacuum breaker, double check or air gap",
+                UPC.at("appendix E, 506.1"),
+                "Fit a listed backflow preventer, or fill the tank through an air gap of twice "
+                f"the hose's bore and at least 1 in ({A112_1_2}).",
+            )
+
+
+@rule
+def shore_could_fill_the_tank(pack: Pack) -> Iterator[Finding]:
+    """Shore pressure behind a pump that has no check valve runs back into the tank."""
+    build = pack.build
+    if build.shore_inlet and not build.check_valve and not any(p.check for p in build.pump):
+        yield Finding(
+            "NOTICE",
+            "Shore water can run backwards through the pump into the tank and over its vent.",
+            build.shore_inlet[0].name,
+            "none",
+            "a check valve after the pump",
+            PRACTICE,
+            "Fit a check valve after the pump.",
+        )
+
+
+@rule
+def strainer_missing(pack: Pack) -> Iterator[Finding]:
+    """A diaphragm pump that sucks without a strainer."""
+    build = pack.build
+    electric = [p for p in build.pump if p.kind == "electric"]
+    if electric and not build.strainer:
+        yield Finding(
+            "NOTICE",
+            "No strainer stands before the pump. Grit holds its valves open.",
+            electric[0].name,
+            "none",
+            "a strainer on the suction side",
+            PRACTICE,
+            "Fit a strainer that can be opened without tools before the pump.",
+        )
+
+
+@rule
+def precharge_off(pack: Pack) -> Iterator[Finding]:
+    """An accumulator that does nothing, as its cushion does not suit the pump's switch."""
+    build = pack.build
+    pumps = table("pumps", build.rows)
+    for pump in build.pump:
+        cut_in = pump.cut_in
+        if cut_in is None and pump.curve in pumps:
+            cut_in = pumps[pump.curve]["cut_in"]
+        if pump.kind != "electric" or cut_in is None:
+            continue
+        for vessel in build.accumulator:
+            if vessel.precharge > cut_in * 1.001 or vessel.precharge < cut_in * 0.6:
+                yield Finding(
+                    "NOTICE",
+                    "The precharge does not suit the pump's cut-in: the vessel gives little water "
+                    "and the pump starts often.",
+                    vessel.name,
+                    vessel.precharge,
+                    cut_in,
+                    PRACTICE,
+                    "Empty the system and pump the cushion to the cut-in or slightly under.",
+                    "pressure",
+                )
+
+
+@rule
+def accumulator_not_for_drinking_water(pack: Pack) -> Iterator[Finding]:
+    """A heating vessel in the drinking water."""
+    for vessel in pack.build.accumulator:
+        if not vessel.potable:
+            yield Finding(
+                "WARNING",
+                "The accumulator is not made for drinking water.",
+                vessel.name,
+                "not for drinking water",
+                "a vessel for drinking water",
+                NFPA1192.at("chapter 7"),
+                "Use a vessel that is listed for drinking water.",
+            )
+
+
+@rule
+def fixture_without_water(pack: Pack) -> Iterator[Finding]:
+    """A fixture that no run reaches."""
+    for name in unfed(pack.build):
+        yield Finding(
+            "NOTICE",
+            "No water reaches this fixture: a run is missing.",
+            name,
+            "no way from a source",
+            "a way from a tank or the shore inlet",
+            PRACTICE,
+            "Add the runs that feed it.",
+        )
+
+
+@rule
+def open_end(pack: Pack) -> Iterator[Finding]:
+    """A port that carries water and that nothing is joined to."""
+    for port in loose_ports(pack.build):
+        yield Finding(
+            "NOTICE",
+            "Nothing is joined to this port.",
+            f"{port.component}, {port.port}",
+            "open",
+            "a run or a plug",
+            PRACTICE,
+            "Add the run, or take the part out of the build.",
+        )
+
+
+@rule
+def hose_outlet_unprotected(pack: Pack) -> Iterator[Finding]:
+    """An outlet outside, to which someone will fit a hose that lies in a bucket."""
+    kinds = table("fixtures", pack.build.rows)
+    for fixture in pack.build.fixture:
+        if fixture.place == "outside" and "hose" in fixture.kind and fixture.kind in kinds:
+            yield Finding(
+                "CAUTION",
+                "A hose on this outlet can lie in dirty water and be sucked empty.",
+                fixture.name,
+                "hose outlet",
+                "a vacuum breaker at the outlet",
+                IPC.at("hose connections; vacuum breaker to ASSE 1011 or 1052", "memory"),
+                "Fit a vacuum breaker at the outlet.",
+            )
+
+
+@rule
+def quick_valve_hammers(pack: Pack) -> Iterator[Finding]:
+    """A valve that shuts at once, on a long run, without anything soft beside it."""
+    kinds = table("fixtures", pack.build.rows)
+    build = pack.build
+    quick = [f for f in build.fixture if f.kind in kinds and kinds[f.kind]["quick"]]
+    fed = {w.fixture for w in ways(build)}
+    for fixture in quick:
+        if fixture.name in fed and not build.accumulator:
+            yield Finding(
+                "NOTICE",
+                "The valve shuts at once and nothing near takes up the blow.",
+                fixture.name,
+                "no accumulator or arrester",
+                "a water hammer arrester",
+                IPC.at("604.9; arresters to ASSE 1010", "memory"),
+                "Fit an arrester close to it.",
+            )

@@ -1,0 +1,119 @@
+"""Rules on tanks and weight: heel, fit, vent, payload, water for the stay."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..build.tank_shapes import heel, missing, volume
+from ..words.sources import NFPA1192, PRACTICE
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+
+HEEL_SHARE = 0.10
+PAYLOAD_SHARE = 0.25
+
+
+@rule
+def heel_large(pack: Pack) -> Iterator[Finding]:
+    """Water that the pump can't reach."""
+    for tank in pack.build.tank:
+        if tank.holds != "fresh" or missing(tank):
+            continue
+        left, all_of_it = heel(tank), volume(tank)
+        if all_of_it > 0 and left / all_of_it > HEEL_SHARE:
+            yield Finding(
+                "NOTICE",
+                "A good part of the water stays below the pickup.",
+                tank.name,
+                left / all_of_it,
+                HEEL_SHARE,
+                PRACTICE,
+                "Lower the pickup, or give the tank a sump.",
+                "share",
+            )
+
+
+@rule
+def tank_does_not_fit(pack: Pack) -> Iterator[Finding]:
+    """A tank that is larger than the space it must go into."""
+    for tank, facts in zip(pack.build.tank, pack.tanks, strict=True):
+        spaces = {"length": tank.space_length, "width": tank.space_width}
+        spaces["height"] = tank.space_height
+        for side, over in facts.misfits:
+            space = spaces.get(side) or 0.0
+            yield Finding(
+                "NOTICE",
+                f"The tank's outside {side} is more than its space.",
+                tank.name,
+                space + over,
+                space,
+                PRACTICE,
+                "Take a smaller tank or another shape; leave room for fittings and hose too.",
+                "length",
+            )
+
+
+@rule
+def vent_missing(pack: Pack) -> Iterator[Finding]:
+    """A tank that can't breathe bulges when it is filled and collapses when it is emptied."""
+    for tank in pack.build.tank:
+        if tank.vent_diameter is None:
+            yield Finding(
+                "NOTICE",
+                "The build names no vent for the tank.",
+                tank.name,
+                "none",
+                "a screened vent, turned down",
+                NFPA1192.at("chapter 7"),
+                "Give it a vent at its highest point that water can't block.",
+            )
+        elif tank.fill_diameter is not None and tank.vent_diameter < tank.fill_diameter / 3:
+            yield Finding(
+                "NOTICE",
+                "The vent is narrow beside the filler: filling under pressure strains the tank.",
+                tank.name,
+                tank.vent_diameter,
+                tank.fill_diameter / 3,
+                PRACTICE,
+                "Fit a wider vent, or fill slowly with an open cap.",
+                "diameter",
+            )
+
+
+@rule
+def water_heavy_for_the_van(pack: Pack) -> Iterator[Finding]:
+    """Water that takes a large share of what the van may carry."""
+    weight = pack.weight
+    own = pack.build.limits.water_share_of_payload
+    limit = own if own is not None else PAYLOAD_SHARE
+    if weight.share is not None and weight.share > limit:
+        yield Finding(
+            "CAUTION" if weight.share < 1 else "DANGER",
+            "The water system, full, takes a large share of the payload.",
+            "whole system",
+            weight.share,
+            limit,
+            PRACTICE,
+            "Carry less water on the road, or weigh the van as it will travel.",
+            "share",
+        )
+
+
+@rule
+def water_short_for_the_stay(pack: Pack) -> Iterator[Finding]:
+    """A tank that does not last the nights that were asked for."""
+    water = pack.water
+    if water.need > 0 and water.usable < water.need:
+        yield Finding(
+            "NOTICE",
+            "The tank does not last the nights between two fillings.",
+            "fresh tanks",
+            water.usable,
+            water.need,
+            PRACTICE,
+            "Carry more, use less, or fill sooner.",
+            "volume",
+        )

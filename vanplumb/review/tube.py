@@ -1,0 +1,222 @@
+"""Rules on tube: rating at its temperature, fitness, joints, speed, stubs, support, surge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..build.ratings import highest_pressure, highest_temperature, rating_at
+from ..build.trace import COLD, contents, title
+from ..words.show import show
+from ..words.sources import F876, F1960, IPC, IRC, PRACTICE
+from ..words.tables import Row, table
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+
+FOOT = 0.3048
+SPEED_COLD, SPEED_HOT = 8 * FOOT, 5 * FOOT
+HOT_WATER = 60 + 273.15
+"""140 °F: above it the lower speed is advised."""
+TOLERANCE = 1.001
+
+
+def _where(pack: Pack, number: int) -> str:
+    return f"run {number + 1}, {title(pack.build, number)}"
+
+
+def _tube(pack: Pack, name: str) -> Row:
+    return table("tubes", pack.build.rows)[name]
+
+
+@rule
+def tube_over_rating(pack: Pack) -> Iterator[Finding]:
+    """A tube that may see more pressure than it is rated for at the water's temperature."""
+    build = pack.build
+    for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
+        heat = highest_temperature(build, carries)
+        press = highest_pressure(build, carries)
+        row = _tube(pack, run.tube)
+        rating = rating_at(row, heat.value)
+        at = show(heat.value, "temperature", build.van.units)
+        source = row.source("rating_pressures")
+        if rating is None:
+            yield Finding(
+                "WARNING",
+                f"The tube {run.tube} has no pressure rating at {at} ({heat.why}).",
+                _where(pack, number),
+                "no rating",
+                f"a rating at {at}",
+                source,
+                "Use tube that is rated for that temperature, or lower it.",
+            )
+        elif press.value > rating * TOLERANCE:
+            yield Finding(
+                "WARNING",
+                f"The tube {run.tube} may see more pressure than it is rated for at {at}: "
+                f"{press.why}.",
+                _where(pack, number),
+                press.value,
+                rating,
+                source,
+                "Lower the pressure (regulator, relief valve) or use tube of a higher rating.",
+                "pressure",
+            )
+
+
+@rule
+def tube_not_for_hot_water(pack: Pack) -> Iterator[Finding]:
+    """Hot or mixed water in tube that is not made for it."""
+    build = pack.build
+    for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
+        if carries != COLD and _tube(pack, run.tube)["hot"] is False:
+            yield Finding(
+                "WARNING",
+                f"The tube {run.tube} is not made for hot water.",
+                _where(pack, number),
+                run.tube,
+                "tube for hot water",
+                _tube(pack, run.tube).source("hot"),
+                "Use tube that is rated for hot water there.",
+            )
+
+
+@rule
+def tube_not_for_drinking_water(pack: Pack) -> Iterator[Finding]:
+    """Tube that is not sold for drinking water."""
+    for number, run in enumerate(pack.build.run):
+        if _tube(pack, run.tube)["drinking"] is False:
+            yield Finding(
+                "WARNING",
+                f"The tube {run.tube} is not sold for drinking water.",
+                _where(pack, number),
+                run.tube,
+                "tube for drinking water",
+                _tube(pack, run.tube).source("drinking"),
+                "Use tube that is marked for drinking water by the local standard.",
+            )
+
+
+@rule
+def joint_not_for_tube(pack: Pack) -> Iterator[Finding]:
+    """A way of joining that the tube is not made for."""
+    joints = table("joints", pack.build.rows)
+    for number, run in enumerate(pack.build.run):
+        row = _tube(pack, run.tube)
+        method = run.joint or row["joint"]
+        material = str(row["material"])
+        if method and method in joints and material not in (joints[method]["materials"] or ()):
+            fits = [
+                name for name, joint in joints.items() if material in (joint["materials"] or ())
+            ]
+            yield Finding(
+                "WARNING",
+                f"A joint by {method} does not belong on {run.tube}: it may hold today and let go "
+                "later.",
+                _where(pack, number),
+                f"{method} on {material}",
+                f"{material}: {', '.join(fits) or 'none known'}",
+                F1960.at("scope") if method == "expansion" else PRACTICE,
+                "Use the joint that the tube and its fittings are made for.",
+            )
+
+
+@rule
+def water_too_fast(pack: Pack) -> Iterator[Finding]:
+    """Speed that wears, hums and hammers."""
+    limits = pack.build.limits
+    for one in pack.runs:
+        hot = one.carries != COLD and one.temperature > HOT_WATER
+        own = limits.velocity_hot if hot else limits.velocity_cold
+        limit = own if own is not None else SPEED_HOT if hot else SPEED_COLD
+        if one.velocity > limit * TOLERANCE:
+            yield Finding(
+                "NOTICE",
+                f"Water runs fast at the rated flow of {one.fixture}: noise, loss and hammer.",
+                _where(pack, one.number),
+                one.velocity,
+                limit,
+                IRC.at("appendix P, 5 to 8 ft/s") if own is None else PRACTICE,
+                "Use the next size of tube, or a fixture of less flow.",
+                "velocity",
+            )
+
+
+@rule
+def stub_too_short(pack: Pack) -> Iterator[Finding]:
+    """Tube between two fittings that leaves no room for both joints."""
+    build = pack.build
+    for manifold in build.manifold:
+        row = _tube(pack, manifold.tube)
+        least = row["stub_least"]
+        if manifold.stub is not None and least and manifold.stub < least / TOLERANCE:
+            yield Finding(
+                "NOTICE",
+                f"The stubs of {manifold.tube} are too short for a joint at both ends.",
+                manifold.name,
+                manifold.stub,
+                least,
+                row.source("stub_least"),
+                "Cut them longer; the sheet of the fittings rules.",
+                "length",
+            )
+    for number, run in enumerate(build.run):
+        row = _tube(pack, run.tube)
+        least = row["stub_least"]
+        if least and run.length < least / TOLERANCE:
+            yield Finding(
+                "NOTICE",
+                f"The run of {run.tube} is too short for a joint at both ends.",
+                _where(pack, number),
+                run.length,
+                least,
+                row.source("stub_least"),
+                "Move the parts apart; the sheet of the fittings rules.",
+                "length",
+            )
+
+
+@rule
+def heated_run_has_no_give(pack: Pack) -> Iterator[Finding]:
+    """A long straight hot run of plastic that grows and has no bend to take it up."""
+    build = pack.build
+    for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
+        row = _tube(pack, run.tube)
+        alpha = row["expansion_coefficient"]
+        bends = sum(n for name, n in run.fittings if name.startswith(("elbow", "bend", "return")))
+        if carries == COLD or not alpha or bends:
+            continue
+        rise = highest_temperature(build, carries).value - build.shop.temperature
+        growth = alpha * run.length * max(rise, 0.0)
+        if growth > 0.010:
+            yield Finding(
+                "NOTICE",
+                "The run grows when it is hot and the build names no bend that takes it up.",
+                _where(pack, number),
+                growth,
+                0.010,
+                F876.at("expansion, 1.1 in per 100 ft and 10 °F in the trade; limit by practice"),
+                "Leave slack, about 1/8 in a foot, or lead it round a corner.",
+                "length",
+            )
+
+
+@rule
+def static_pressure_high(pack: Pack) -> Iterator[Finding]:
+    """More static pressure than the code lets into fixtures."""
+    from ..build.ratings import highest_supply
+
+    limit = 80 * 6894.757
+    supply = highest_supply(pack.build)
+    if supply.value > limit * TOLERANCE:
+        yield Finding(
+            "WARNING",
+            f"The fixtures may see more pressure than the code allows: {supply.why}.",
+            "whole system",
+            supply.value,
+            limit,
+            IPC.at("604.8, 80 psi", "memory"),
+            "Fit a pressure regulator.",
+            "pressure",
+        )
