@@ -11,6 +11,7 @@ TESTS = Path(__file__).parent
 
 def pytest_configure(config: pytest.Config) -> None:
     """Switch nbval on, unless it is left out on purpose with ``-p no:nbval``."""
+    config.addinivalue_line("markers", "checks(*names): the formulas that a test holds to account")
     if config.pluginmanager.hasplugin("nbval"):
         config.option.nbval = True
         config.option.nbval_current_env = True
