@@ -14,7 +14,7 @@ from ..words.show import show
 from ..words.tables import table
 
 HOT, COLD, MIXED, GREY = "#c2372c", "#1c6db0", "#7b4bb3", "#8a949d"
-AMBER, GREEN = "#d99a2b", "#3f9a6d"
+AMBER = "#d99a2b"
 BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="currentColor"'
 
 LOWEST, HIGHEST = 273.15, 363.15  # of the scale, K
@@ -58,7 +58,7 @@ def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str) -> st
     limits = table("mixed_limits")
     shower, code = limits[PUBLIC]["temperature"], limits[CODE]["temperature"]
     bands = [
-        _band(LOWEST, shower, GREEN, 0.35),
+        _band(LOWEST, shower, GREY, 0.22),
         _band(shower, code, AMBER, 0.55),
         _band(code, HIGHEST, HOT, 0.55),
     ]
@@ -67,7 +67,7 @@ def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str) -> st
         _limit(code, f"code {show(code, 'temperature', units)}"),
     ]
     now = _needle(state, units)
-    body = "".join([_scale(units), *bands, *left, now, *_marks(drifts)])
+    body = "".join([*bands, _scale(units), *left, now, *_marks(drifts)])
     title = f"Outlet {_outlet(state, units)} against the limits"
     return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
 
@@ -79,15 +79,24 @@ def height_of(temperature: float) -> float:
 
 
 def spread(places: list[float], least: float, top: float, foot: float) -> list[float]:
-    """Heights near the given ones (in falling order), no two closer than ``least``."""
-    found: list[float] = []
+    """Heights as near as can be to the given ones (in falling order), none closer than ``least``.
+
+    Neighbours that would touch are moved apart together, about their own middle.
+    """
+
+    def ends(group: list[float]) -> tuple[float, float]:
+        """Lowest and highest label of a group, about its middle and inside the picture."""
+        middle, half = sum(group) / len(group), (len(group) - 1) * least / 2
+        middle = max(min(middle, foot - half), top + half)
+        return middle + half, middle - half
+
+    groups: list[list[float]] = []
     for place in places:
-        found.append(min(place, foot) if not found else min(place, found[-1] - least))
-    if found and found[-1] < top:
-        found[-1] = top
-        for index in range(len(found) - 2, -1, -1):
-            found[index] = max(found[index], found[index + 1] + least)
-    return found
+        groups.append([place])
+        while len(groups) > 1 and ends(groups[-2])[1] - ends(groups[-1])[0] < least:
+            last = groups.pop()
+            groups[-1] += last
+    return [ends(group)[0] - i * least for group in groups for i in range(len(group))]
 
 
 def _tube(path: str, part: float, colour: str, mark: str) -> str:
@@ -129,32 +138,31 @@ def _checks(state: MixingState) -> list[str]:
 def _band(low: float, high: float, colour: str, strength: float) -> str:
     top, foot = height_of(high), height_of(low)
     return (
-        f'<rect x="118" y="{top:.1f}" width="26" height="{foot - top:.1f}" '
+        f'<rect x="112" y="{top:.1f}" width="32" height="{foot - top:.1f}" '
         f'fill="{colour}" opacity="{strength}"/>'
     )
 
 
 def _scale(units: str) -> str:
-    """Outline and ticks at round temperatures of the reader."""
+    """Outline and round temperatures of the reader."""
     step = range(40, 200, 20) if units == "US" else range(0, 100, 10)
     ticks = []
     for degrees in step:
         kelvin = (degrees + 459.67) * 5 / 9 if units == "US" else degrees + 273.15
         if LOWEST <= kelvin <= HIGHEST:
             y = height_of(kelvin)
-            ticks.append(f'<path d="M144 {y:.1f} h6" stroke="{GREY}" fill="none"/>')
-            ticks.append(_text(154, y + 4, str(degrees), size=11))
+            ticks.append(_text(128, y + 4, str(degrees), size=11, anchor="middle"))
     unit = "°F" if units == "US" else "°C"
     return (
-        f'<rect x="118" y="{TOP}" width="26" height="{FOOT - TOP}" fill="none" stroke="{GREY}"/>'
+        f'<rect x="112" y="{TOP}" width="32" height="{FOOT - TOP}" fill="none" stroke="{GREY}"/>'
         + "".join(ticks)
-        + _text(154, 14, unit, size=11)
+        + _text(128, 15, unit, size=11, anchor="middle")
     )
 
 
 def _limit(temperature: float, label: str) -> str:
     y = height_of(temperature)
-    line = f'<path d="M100 {y:.1f} H144" stroke="currentColor" stroke-width="1.5" fill="none"/>'
+    line = f'<path d="M96 {y:.1f} H114" stroke="currentColor" stroke-width="1.5" fill="none"/>'
     return line + _text(6, y + 4, label, size=12)
 
 
@@ -163,8 +171,8 @@ def _needle(state: MixingState, units: str) -> str:
         return _text(6, 334, "no flow", size=15, weight=600)
     y = height_of(state.temperature)
     pointer = (
-        f'<path class="vp-mixed" d="M118 {y:.1f} l-15 -8 v16 Z" fill="{MIXED}"/>'
-        f'<path class="vp-mixed-line" d="M118 {y:.1f} H144" stroke="{MIXED}" stroke-width="3"/>'
+        f'<path class="vp-mixed" d="M112 {y:.1f} l-15 -8 v16 Z" fill="{MIXED}"/>'
+        f'<path class="vp-mixed-line" d="M112 {y:.1f} H144" stroke="{MIXED}" stroke-width="3"/>'
     )
     limits = table("mixed_limits")
     places = [height_of(limits[row]["temperature"]) for row in (PUBLIC, CODE)]
@@ -173,7 +181,7 @@ def _needle(state: MixingState, units: str) -> str:
         if abs(y - place) < 17:
             shift = place - y - 12 if y <= place else place - y + 22
     text = show(state.temperature, "temperature", units)
-    return pointer + _text(98, y + shift, text, size=17, weight=600, anchor="end")
+    return pointer + _text(94, y + shift, text, size=17, weight=600, anchor="end")
 
 
 def _marks(drifts: Iterable[Drift]) -> list[str]:
@@ -183,10 +191,10 @@ def _marks(drifts: Iterable[Drift]) -> list[str]:
     places = [height_of(d.state.temperature or 0.0) for d in flowing]
     marks = []
     for drift, place, y in zip(flowing, places, spread(places, LINE, TOP, FOOT + 8), strict=True):
-        path = f"M146 {place:.1f} H178 L192 {y:.1f} H198"
+        path = f"M146 {place:.1f} H160 L186 {y:.1f} H194"
         marks.append(f'<path d="{path}" stroke="{GREY}" fill="none"/>')
         marks.append(f'<circle class="vp-mixed" cx="146" cy="{place:.1f}" r="3" fill="{MIXED}"/>')
-        marks.append(_text(201, y + 4, drift.label, size=12))
+        marks.append(_text(197, y + 4, drift.label, size=12))
     return marks
 
 

@@ -125,6 +125,27 @@ class Worksheet:
         """The last good values as a build file takes them: texts with the reader's units."""
         return {key: field.written for key, field in self.fields.items()}
 
+    @property
+    def figures(self) -> dict[str, str]:
+        """The answers as they stand, for a cell of their own: label to figure."""
+        answers = self.chapter.answers if self.chapter else ()
+        return {answer.label: answer.shown(self.units) for answer in answers}
+
+    def vary(self, key: str, values: Sequence[Any]) -> Any:
+        """A pandas table of the answers for some values of one field; the page is left alone.
+
+        ``values`` are texts with units or SI floats.  ValueError if one can't be computed.
+        """
+        import pandas as pd
+
+        field = self.fields[key]
+        rows = {}
+        for value in values:
+            changed = {**self.values, key: field.reading(value)}
+            chapter = self._to_chapter(self._compute(changed), self.units)
+            rows[str(value)] = {a.label: a.shown(self.units) for a in chapter.answers}
+        return pd.DataFrame.from_dict(rows, orient="index").rename_axis(field.label)
+
     def set(self, **values: Any) -> None:
         """Set some fields (SI floats or texts with units) and bring the page up to date once."""
         for key, value in values.items():

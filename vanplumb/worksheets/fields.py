@@ -56,6 +56,10 @@ class Control:
         """The value as a build file takes it: a text with the reader's unit, or a flag."""
         return self.value
 
+    def reading(self, value: Any) -> Any:
+        """What the field would hold for a value or text.  QuantityError if it can't."""
+        return value
+
     def set(self, value: Any) -> None:
         """Take a value from the program; the reader's own change calls ``on_change``."""
         raise NotImplementedError
@@ -128,10 +132,13 @@ class Quantity(Control):
         mark = unit(self.word, self.units)
         return f"{in_unit(self._value, self.word, self.units):.6g} {mark}".strip()
 
-    def set(self, value: float | str) -> None:
+    def reading(self, value: float | str) -> float:
         number = self._number(value)
-        self._within(number, str(value) if isinstance(value, str) else self._shown(number))
-        self._value, self.problem = number, ""
+        self._within(number, value if isinstance(value, str) else self._shown(number))
+        return number
+
+    def set(self, value: float | str) -> None:
+        self._value, self.problem = self.reading(value), ""
         self._refresh(entry=True)
         self._tell()
 
@@ -180,12 +187,10 @@ class Quantity(Control):
             return
         text = change["new"]
         try:
-            number = self._number(str(text))
-            self._within(number, str(text).strip())
+            self._value, self.problem = self.reading(str(text).strip()), ""
         except QuantityError as error:
             self.problem = f"{self.label} {error}"
         else:
-            self._value, self.problem = number, ""
             self._refresh(entry=False)
         self._tell("" if self.problem or self._in_own_unit(str(text)) else f"= {self.text}")
         self.on_change()
