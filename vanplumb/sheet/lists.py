@@ -1,7 +1,7 @@
 """Tables of the sheet as CSV files: for the shop, a spreadsheet, another program.
 
 UTF-8 with a byte-order mark, so that spreadsheets show °, ½ and é as they are; commas; one
-head line that names the units.  Figures are in the reader's units, unrounded to six digits,
+head line that names the units.  Figures are in the reader's units with six digits,
 and texts that a spreadsheet would run as a formula begin with a quote mark.
 """
 
