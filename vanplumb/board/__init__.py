@@ -1,0 +1,1 @@
+"""Where the manifold parts go on their board, what is cut, drilled and bought."""

@@ -1,0 +1,115 @@
+"""In which order the joints of a board are made, and where the tool must get in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from .collide import way_out
+from .rows import DIRECTIONS
+from .shapes import BODY, LEAD, TOOL, Piece
+
+if TYPE_CHECKING:
+    from .layout import Layout, Lead
+
+ROOMY = 1e-6
+
+
+@dataclass(frozen=True)
+class InPlace:
+    """The order of the joints that are made on the mounted board.
+
+    ``order`` names the tubes that leave, first made first; ``blocked`` holds joints that
+    can't be made: (tube, what is in the way, mm short).
+    """
+
+    order: tuple[str, ...]
+    blocked: tuple[tuple[str, str, float], ...]
+
+
+def tool_piece(layout: Layout, lead: Lead) -> Piece:
+    """The room of the expansion tool at a port: in line with it, beyond the fitting's end."""
+    from .layout import strip
+
+    needs, one = layout.needs, lead.open
+    dx, dy = DIRECTIONS[one.heading]
+    x0 = lead.start[0] + dx * (one.insertion + 1)
+    y0 = lead.start[1] + dy * (one.insertion + 1)
+    x1, y1 = lead.start[0] + dx * needs.tool_length, lead.start[1] + dy * needs.tool_length
+    half = needs.tool_width / 2
+    shape = strip(x0, y0, x1, y1, half)
+    return Piece(shape, needs.tube_height - half, needs.tube_height + half, TOOL, lead.owner)
+
+
+def order_in_place(layout: Layout) -> InPlace:
+    """An order in which every leaving tube can be joined, or what is in the way.
+
+    The board with its fittings and valves is made up on the bench; the tubes that leave it
+    are joined once it hangs.  A joint needs room for the tool beside all parts, and beside
+    the tubes that are joined before it: so whatever crosses its room is joined later.
+    The clip goes on the tube after its joint is made.
+    """
+    leads = layout.leads
+    parts = [p for p in layout.pieces if p.role == BODY and " clip" not in p.owner]
+    tools = {lead.owner: tool_piece(layout, lead) for lead in leads}
+    tubes = {p.owner: p for p in layout.pieces if p.role == LEAD}
+    blocked = []
+    for lead in leads:
+        tool = tools[lead.owner]
+        worst = ("", 0.0)
+        for part in parts:
+            if part.owner == lead.open.owner or not _cross(tool, part):
+                continue
+            short = way_out(part.shape, tool.shape, 0.0)
+            if short > worst[1]:
+                worst = (part.owner, short)
+        if worst[1] > ROOMY:
+            blocked.append((lead.owner, *worst))
+    after = {
+        name: {other for other, tube in tubes.items() if other != name and _cross(tool, tube)}
+        for name, tool in tools.items()
+    }
+    return InPlace(*_sorted(after, blocked))
+
+
+def _cross(tool: Piece, part: Piece) -> bool:
+    if tool.low >= part.high or part.low >= tool.high:
+        return False
+    if not tool.shape.intersects(part.shape):
+        return False
+    return bool(tool.shape.intersection(part.shape).area > 0.02)
+
+
+def _sorted(
+    after: dict[str, set[str]], blocked: list[tuple[str, str, float]]
+) -> tuple[tuple[str, ...], tuple[tuple[str, str, float], ...]]:
+    """``after[x]`` are the tubes that must come later than x.  A ring of them is blocked."""
+    left = dict(after)
+    order: list[str] = []
+    while left:
+        ready = [n for n in left if not any(n in later for m, later in left.items() if m != n)]
+        if not ready:
+            name = min(left)
+            rival = min(m for m, later in left.items() if name in later)
+            blocked.append((name, rival, 0.0))
+            ready = [name]
+        order.append(ready[0])
+        del left[ready[0]]
+    return tuple(order), tuple(blocked)
+
+
+def on_the_bench(layout: Layout) -> list[tuple[str, str]]:
+    """Joints made on the bench, in order: (tube, what it joins).
+
+    Each header from its far end to its feed, each zone's stub and valve with its fitting,
+    so that the tube in hand always has a free end; then what links rows and devices.
+    """
+    found = []
+    for row in layout.rows.values():
+        tubes = [t for t in row.tubes if t.kind != "link"]
+        for tube in reversed(tubes):
+            found.append((tube.owner, f"{tube.one[0]} and {tube.other[0]}"))
+    for link in layout.links:
+        for tube in link.tubes:
+            found.append((tube.owner, f"{tube.one[0]} and {tube.other[0]}"))
+    return found

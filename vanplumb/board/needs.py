@@ -1,0 +1,253 @@
+"""What a build asks of its board: manifolds with their zones, devices, sizes and rules."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from .catalogue import Catalogue, rule
+from .collide import Room
+from .parts import Part
+from .pins import Pins, read_pins
+from .state import SIXTEENTH, TICK, ticks, up_to
+
+if TYPE_CHECKING:
+    from vanplumb.build.model import Build
+    from vanplumb.build.parts import Manifold, Run
+
+LETTERS = {"cold": "C", "hot": "H", "mixed": "M"}
+SIDES = ("up", "down", "left", "right")
+
+
+@dataclass(frozen=True)
+class ZoneNeed:
+    """One zone.  ``leaves`` is the side of its fixture, empty if any side will do."""
+
+    key: str
+    name: str
+    manifold: str
+    code: str
+    side: str
+    tube: str
+    valve: str
+    leaves: str
+    goes_to: str
+    port: str
+
+    @property
+    def label(self) -> str:
+        return f"{self.code} {self.name}"
+
+
+@dataclass(frozen=True)
+class ManifoldNeed:
+    """One manifold.  ``least`` is the least cut length of its header's tubes, in ticks."""
+
+    name: str
+    letter: str
+    side: str
+    form: str
+    tube: str
+    feed_tube: str
+    feed_from: str
+    least: int
+    stated: bool
+    zones: tuple[ZoneNeed, ...]
+
+
+@dataclass(frozen=True)
+class DeviceNeed:
+    """A part that stands alone on the board; ``feeds`` maps its ports to what they join."""
+
+    name: str
+    kind: str
+    part: str
+    feeds: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Needs:
+    """All that the layout needs to know, lengths in mm but for ticks where said."""
+
+    catalogue: Catalogue
+    manifolds: tuple[ManifoldNeed, ...]
+    devices: tuple[DeviceNeed, ...]
+    links: tuple[tuple[str, str, str], ...]
+    pins: Pins
+    width: float
+    height: float
+    depth: float
+    margin: float
+    finger: float
+    tube_height: float
+    room: Room
+    grid: int
+    tool_width: float
+    tool_length: float
+    clip_room: float
+    problems: tuple[str, ...] = ()
+
+    def zone(self, key: str) -> ZoneNeed:
+        """The zone of that key.  KeyError if there is none."""
+        for manifold in self.manifolds:
+            for zone in manifold.zones:
+                if zone.key == key:
+                    return zone
+        raise KeyError(key)
+
+    def manifold(self, name: str) -> ManifoldNeed:
+        """The manifold of that name.  KeyError if there is none."""
+        for one in self.manifolds:
+            if one.name == name:
+                return one
+        raise KeyError(name)
+
+    def least(self, tube: str, one: float = 0.0, other: float = 0.0) -> int:
+        """Shortest cut length of a tube between two insertions, in ticks on the grid."""
+        stub = self.catalogue.tubes[tube]["stub_least"] or 0.0
+        return up_to(max(ticks(float(stub) * 1000), ticks(one + other)), self.grid)
+
+    def valve(self, zone: ZoneNeed) -> Part:
+        """The part for a zone's shut-off: as pinned, of the kind that the build says, or any."""
+        pinned = self.pins.valve.get(zone.key)
+        if pinned:
+            return self.catalogue[pinned]
+        found = self.catalogue.find("valve", zone.tube, valve=zone.valve)
+        return found[0] if found else self.catalogue.first("valve", zone.tube)
+
+    def clip(self, tube: str) -> Part | None:
+        """The clip for a tube, if the table has one."""
+        found = self.catalogue.find("clip", tube)
+        return found[0] if found else None
+
+
+def needs_of(build: Build) -> Needs:
+    """Read a build.  PartError if a part that the board needs is not in the table."""
+    catalogue = Catalogue(build)
+    pins, problems = read_pins(build)
+    grid = SIXTEENTH if build.van.units == "US" else TICK
+    manifolds = []
+    taken: dict[str, int] = {}
+    for manifold in build.manifold:
+        letter = LETTERS[manifold.side]
+        taken[letter] = taken.get(letter, 0) + 1
+        if taken[letter] > 1:
+            letter += chr(ord("a") + taken[letter] - 2)
+        manifolds.append(_manifold(build, manifold, letter, catalogue, pins, grid))
+    devices, links = _devices(build, catalogue, pins, problems)
+    board = build.board
+    return Needs(
+        catalogue,
+        tuple(m for m in manifolds if m.zones),
+        devices,
+        links,
+        pins,
+        _mm(board.width),
+        _mm(board.height),
+        _mm(board.depth),
+        _mm(board.margin),
+        _mm(board.finger),
+        rule(build, "tube height"),
+        Room(rule(build, "gap"), rule(build, "handle gap")),
+        grid,
+        rule(build, "tool width"),
+        rule(build, "tool length"),
+        rule(build, "clip room"),
+        tuple(problems),
+    )
+
+
+def _mm(length: float | None) -> float:
+    return round(length * 1000, 4) if length else 0.0
+
+
+def _manifold(
+    build: Build, manifold: Manifold, letter: str, catalogue: Catalogue, pins: Pins, grid: int
+) -> ManifoldNeed:
+    zones = []
+    feed_tube, feed_from = manifold.tube, ""
+    runs: dict[str, Run] = {}
+    for run in build.run:
+        start, end = build.ends(run)
+        if start.component == manifold.name:
+            runs[start.port] = run
+        if end.component == manifold.name:
+            feed_tube, feed_from = run.tube, start.component
+    for number, zone in enumerate(build.zones(manifold.name), 1):
+        found = runs.get(zone.name)
+        key = f"{manifold.name}.{zone.name}"
+        leaves, to, port = "", "", ""
+        if found:
+            end = build.ends(found)[1]
+            to, port = end.component, end.port
+            if found.rise:
+                leaves = "up" if found.rise > 0 else "down"
+        zones.append(
+            ZoneNeed(
+                key,
+                zone.name,
+                manifold.name,
+                f"{letter}{number}",
+                manifold.side,
+                found.tube if found else manifold.tube,
+                zone.valve,
+                pins.leaves.get(key, leaves),
+                to,
+                port,
+            )
+        )
+    stub = catalogue.tubes[manifold.tube]["stub_least"] or 0.0
+    least = manifold.stub if manifold.stub is not None else float(stub)
+    return ManifoldNeed(
+        manifold.name,
+        letter,
+        manifold.side,
+        manifold.form,
+        manifold.tube,
+        feed_tube,
+        feed_from,
+        up_to(ticks(least * 1000), grid),
+        manifold.stub is not None,
+        tuple(zones),
+    )
+
+
+def _devices(
+    build: Build, catalogue: Catalogue, pins: Pins, problems: list[str]
+) -> tuple[tuple[DeviceNeed, ...], tuple[tuple[str, str, str], ...]]:
+    """Mixing valves, and what is pinned "on board"; and which zones run to which of their ports.
+
+    A link is (zone key, device, port).
+    """
+    on_board = {m.name for m in build.mixing_valve} if build.manifold else set()
+    on_board |= set(pins.on_board)
+    devices, links = [], []
+    kinds = {"mixing_valve": "mixing valve", "check_valve": "check valve"}
+    for key in ("mixing_valve", "check_valve", "accumulator"):
+        for component in getattr(build, key):
+            if component.name not in on_board:
+                continue
+            kind = kinds.get(key, key)
+            feeds, tube = [], ""
+            for run in build.run:
+                start, end = build.ends(run)
+                if end.component == component.name:
+                    feeds.append((end.port, str(start)))
+                    tube = tube or run.tube
+                    if start.component in {m.name for m in build.manifold}:
+                        links.append((str(start), component.name, end.port))
+                elif start.component == component.name:
+                    feeds.append((start.port, str(end)))
+                    tube = tube or run.tube
+            if not tube:
+                continue
+            found = catalogue.find(kind, tube)
+            if not found:
+                problems.append(
+                    f"{component.name}: no {kind} for {tube} in the table of board parts; "
+                    "it is left off the board"
+                )
+                continue
+            part = pins.parts.get(component.name, found[0].name)
+            devices.append(DeviceNeed(component.name, kind, part, tuple(feeds)))
+    return tuple(devices), tuple(links)
