@@ -59,20 +59,25 @@ def highest_supply(build: Build) -> Highest:
     return max(found, key=lambda one: one.value)
 
 
-def highest_pressure(build: Build, carries: str) -> Highest:
-    """The highest pressure that a cold, hot or mixed run may see in service, Pa gauge.
+def is_closed(build: Build) -> bool:
+    """Whether a check valve keeps warming water from growing back into the supply."""
+    return bool(build.check_valve) or any(p.check and p.kind == "electric" for p in build.pump)
 
-    Hot water that warms behind a shut check valve rises until its relief valve opens.
+
+def highest_pressure(build: Build, carries: str) -> Highest:
+    """The highest pressure that a cold, hot or mixed run may see day by day, Pa gauge.
+
+    Without a vessel, water that warms behind a check valve rises until its relief valve opens.
     """
     if build.limits.working_pressure is not None:
         return Highest(build.limits.working_pressure, "stated in the build")
     supply = highest_supply(build)
-    if carries == COLD:
-        return supply
     reliefs = [h.relief for h in build.heater if h.relief is not None]
-    if reliefs and max(reliefs) > supply.value:
-        return Highest(max(reliefs), "relief valve of the heater")
-    return supply
+    if carries == COLD or build.accumulator or not is_closed(build) or not reliefs:
+        return supply
+    if max(reliefs) <= supply.value:
+        return supply
+    return Highest(max(reliefs), "water that warms with no room to grow, up to the relief valve")
 
 
 def highest_temperature(build: Build, carries: str) -> Highest:

@@ -10,7 +10,6 @@ from collections import deque
 from dataclasses import dataclass
 
 from .model import Build, Port
-from .parts import Fixture
 from .wiring import ends, sides
 
 COLD, HOT, MIXED = "cold", "hot", "mixed"
@@ -19,9 +18,10 @@ SOURCES = ("tank", "shore_inlet")
 
 @dataclass(frozen=True)
 class Way:
-    """How water gets to one port of a fixture: runs by their number, source first.
+    """How water gets to one inlet of a component: runs by their number, source first.
 
-    ``components`` are those passed, source first, without the fixture.
+    ``fixture`` is that component, a fixture as a rule; ``components`` are those passed on the
+    way, source first, without it.
     """
 
     fixture: str
@@ -38,15 +38,16 @@ def contents(build: Build) -> tuple[str, ...]:
 
 def ways(build: Build) -> tuple[Way, ...]:
     """The way to each port of each fixture that has a supply, in the order of the file."""
+    return tuple(way for fixture in build.fixture for way in ways_to(build, fixture.name))
+
+
+def ways_to(build: Build, component: str) -> tuple[Way, ...]:
+    """The way to each inlet of one component that a source feeds."""
     sources = {c.name for key in SOURCES for c in getattr(build, key)}
-    found = []
-    for fixture in build.fixture:
-        ports = sorted({e.port for _, _, e in _ends(build) if e.component == fixture.name})
-        for port in sorted(ports, key=Fixture.inlets.index):
-            way = _upstream(build, Port(fixture.name, port), sources)
-            if way is not None:
-                found.append(way)
-    return tuple(found)
+    order = build.component(component).inlets
+    joined = {e.port for _, _, e in _ends(build) if e.component == component}
+    found = (_upstream(build, Port(component, p), sources) for p in order if p in joined)
+    return tuple(way for way in found if way is not None)
 
 
 def unfed(build: Build) -> tuple[str, ...]:
@@ -111,4 +112,4 @@ def _upstream(build: Build, goal: Port, sources: set[str]) -> Way | None:
     return None
 
 
-__all__ = ["COLD", "HOT", "MIXED", "Way", "contents", "served", "title", "unfed", "ways"]
+__all__ = ["COLD", "HOT", "MIXED", "Way", "contents", "served", "title", "unfed", "ways", "ways_to"]

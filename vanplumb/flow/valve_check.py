@@ -1,8 +1,9 @@
 """The build's mixing valves: what each is set to, and what it gives when its supplies drift.
 
-Four drifts that any van meets are tried, alone and the two worst together.  How far they go
-is common practice, no source: a heater's thermostat lets the store swing by its differential,
-and an open tap takes a fifth of the pressure.
+The drifts that any van meets are tried, alone and the worst together: the store swings by
+its thermostat's differential, the seasons move the cold water, and another fixture opens on
+one side only.  What that takes is reckoned from the runs and the heater that only this side
+passes; what both sides share falls alike on both.
 """
 
 from __future__ import annotations
@@ -12,18 +13,17 @@ from dataclasses import dataclass, replace
 from ..build.model import Build
 from ..build.parts import MixingValve
 from ..build.ratings import highest_supply
-from ..build.trace import served
+from ..build.trace import served, ways_to
 from ..formulas.mixing import hot_share, temperature_from_share
+from ..formulas.valves import valve_loss
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
 from ..words.tables import table
 from ..words.work import Work
 from .burns import burn
-from .mixing_valve import MixingState, Supplies, Valve, mixing_state
-from .rated import rated_flow
+from .mixing_valve import MixingState, Supplies, Valve, density, mixing_state
+from .rated import rated_flow, run_losses
 
-PRESSURE_SHARE = 0.2
-"""Part of a supply's pressure that another open tap takes: common practice, no source."""
 SUMMER = 10.0
 """How much warmer or colder than assumed the fresh water gets with the season, K: the same."""
 DAY_SHARE = 0.75
@@ -99,6 +99,35 @@ def _hot(build: Build) -> float:
     return max((h.setpoint for h in build.heater), default=build.van.cold_water)
 
 
+def side_losses(build: Build, valve: str) -> dict[str, float]:
+    """Pa that another open fixture takes from only the hot or only the cold way to a valve."""
+    found = {w.port: w for w in ways_to(build, valve)}
+    losses = {r.number: r for r in run_losses(build)}
+    flows = {f.name: rated_flow(build, f) for f in build.fixture}
+    own = served(build, valve)
+    drawn = max((flows[n] for n in own), default=0.0)
+    taken = {"hot": 0.0, "cold": 0.0}
+    if set(found) != {"hot", "cold"} or not drawn:
+        return taken
+    for side, other in (("hot", "cold"), ("cold", "hot")):
+        for number in set(found[side].runs) - set(found[other].runs):
+            end = build.ends(build.run[number])[1].component
+            others = [flows[n] for n in served(build, end) if n not in own]
+            if end == valve or not others:
+                continue
+            more = ((drawn + max(others)) ** 2 - drawn**2) / losses[number].flow ** 2
+            taken[side] += losses[number].loss * more
+        for heater in build.heater:
+            names = [n for n in served(build, heater.name) if n not in own]
+            passed = heater.name in found[side].components
+            if names and passed and heater.name not in found[other].components:
+                both = drawn + max(flows[n] for n in names)
+                dense = density(heater.setpoint)
+                taken[side] += float(valve_loss.si(both, heater.kv, dense))
+                taken[side] -= float(valve_loss.si(drawn, heater.kv, dense))
+    return taken
+
+
 def _check(build: Build, part: MixingValve) -> ValveCheck:
     valve = valve_of(build, part)
     day = valve.when_set
@@ -111,7 +140,9 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
             "and the hot supply: the valve can't be set so"
         )
         return ValveCheck(part.name, part.kind, part.setting, names, now, None, (), (), problem)
-    weak = 1 - PRESSURE_SHARE
+    taken = side_losses(build, part.name)
+    weak_cold = max(now.pressure_cold - taken["cold"], 0.0)
+    weak_hot = max(now.pressure_hot - taken["hot"], 0.0)
     hotter = replace(now, temperature_hot=now.temperature_hot + swing)
     changes = (
         ("as assumed", now),
@@ -125,11 +156,11 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
             "cold water as in winter",
             replace(now, temperature_cold=max(now.temperature_cold - SUMMER, 274.15)),
         ),
-        ("cold side weak, a tap open", replace(now, pressure_cold=now.pressure_cold * weak)),
-        ("hot side weak, a tap open", replace(now, pressure_hot=now.pressure_hot * weak)),
+        ("another fixture open on the cold side", replace(now, pressure_cold=weak_cold)),
+        ("another fixture open on the hot side", replace(now, pressure_hot=weak_hot)),
         (
-            "heater at its hottest and cold side weak",
-            replace(hotter, pressure_cold=now.pressure_cold * weak),
+            "heater at its hottest, cold side drawn",
+            replace(hotter, pressure_cold=weak_cold),
         ),
     )
     drifts = tuple(Drift(label, s, mixing_state(valve, s)) for label, s in changes)
@@ -199,8 +230,8 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
             f"Pressure at the valve with water flowing: {DAY_SHARE:.0%} of the highest supply "
             "pressure, the same on both sides (common practice, no source).",
             f"Drifts: the heater swings by its differential, a season moves the cold water by "
-            f"{show(SUMMER, 'rise', build.van.units)}, an open tap takes {PRESSURE_SHARE:.0%} of "
-            "a side's pressure (common practice, no source).",
+            f"{show(SUMMER, 'rise', build.van.units)} (common practice, no source), another "
+            "fixture takes what the runs of only that side lose more; the network page tells the rest.",
         ),
         inputs=tuple(inputs),
         answers=tuple(answers),

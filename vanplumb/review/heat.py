@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..build.ratings import is_closed
 from ..build.trace import HOT, contents, ways
 from ..flow.burns import burn
-from ..words.sources import HSG274, IPC, PRACTICE, TMV3, Z21_22
-from ..words.tables import table
+from ..words.sources import HSG274, IPC, PRACTICE, TMV3, Z21_22, Source
+from ..words.tables import OWN, table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
@@ -22,15 +23,17 @@ DELIVERED_LEAST = 50 + CELSIUS
 MARGIN = 0.3
 
 
-def _bound(pack: Pack) -> float:
+def _bound(pack: Pack) -> tuple[float, Source]:
+    """The limit at an outlet, and whose it is."""
     own = pack.build.limits.outlet_temperature
-    return own if own is not None else CODE_LIMIT
+    return (own, OWN) if own is not None else (CODE_LIMIT, IPC.at("412.3 and 412.5, 120 °F"))
 
 
 @rule
 def scald_at_mixed_outlet(pack: Pack) -> Iterator[Finding]:
     """A mixing valve that is set hotter than skin bears."""
-    limit, advised = _bound(pack), table("mixed_limits")["shower"].number("temperature")
+    limit, source = _bound(pack)
+    advised = table("mixed_limits")["shower"].number("temperature")
     for valve in pack.build.mixing_valve:
         if valve.setting > limit + MARGIN:
             time = burn(valve.setting).told(pack.build.van.units)
@@ -40,7 +43,7 @@ def scald_at_mixed_outlet(pack: Pack) -> Iterator[Finding]:
                 valve.name,
                 valve.setting,
                 limit,
-                IPC.at("412.3 and 412.5, 120 °F"),
+                source,
                 "Set it lower and measure at the outlet, with the heater at its hottest.",
                 "temperature",
             )
@@ -60,7 +63,7 @@ def scald_at_mixed_outlet(pack: Pack) -> Iterator[Finding]:
 @rule
 def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
     """A tap that can give water as hot as the heater makes it."""
-    build, limit = pack.build, _bound(pack)
+    build, limit = pack.build, CODE_LIMIT
     water = contents(build)
     for way in ways(build):
         if way.port == "cold" or water[way.runs[-1]] != HOT:
@@ -89,7 +92,7 @@ def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
 @rule
 def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
     """A valve that was set once lets the outlet follow the heater."""
-    limit = _bound(pack)
+    limit, source = _bound(pack)
     for valve in pack.build.mixing_valve:
         if valve.kind != "fixed" or valve.setting > limit + MARGIN:
             continue
@@ -102,7 +105,7 @@ def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
                 valve.name,
                 worst,
                 limit,
-                IPC.at("412.3 and 412.5, 120 °F"),
+                source,
                 "Set it with the heater at its hottest, or fit a thermostatic valve.",
                 "temperature",
             )
@@ -164,8 +167,7 @@ def relief_above_rating(pack: Pack) -> Iterator[Finding]:
 def no_room_to_grow(pack: Pack) -> Iterator[Finding]:
     """Water that warms behind a check valve, with nowhere to go but the relief valve."""
     build = pack.build
-    closed = any(p.check and p.kind == "electric" for p in build.pump) or bool(build.check_valve)
-    if not closed or build.accumulator:
+    if not is_closed(build) or build.accumulator:
         return
     for facts in pack.heater:
         if facts.growth:

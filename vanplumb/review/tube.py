@@ -19,6 +19,8 @@ FOOT = 0.3048
 SPEED_COLD, SPEED_HOT = 8 * FOOT, 5 * FOOT
 HOT_WATER = 60 + 273.15
 """140 °F: above it the lower speed is advised."""
+RELIEF_TEST = 150 * 6894.757
+"""PEX is tested to stand what a common relief valve lets happen, Pa."""
 TOLERANCE = 1.001
 
 
@@ -61,6 +63,36 @@ def tube_over_rating(pack: Pack) -> Iterator[Finding]:
                 rating,
                 source,
                 "Lower the pressure (regulator, relief valve) or use tube of a higher rating.",
+                "pressure",
+            )
+
+
+@rule
+def relief_above_tube(pack: Pack) -> Iterator[Finding]:
+    """A relief valve that opens only above what the hot tube was tested to stand for a while."""
+    build = pack.build
+    relief = max((h.relief for h in build.heater if h.relief is not None), default=None)
+    if relief is None:
+        return
+    seen = set()
+    for run, carries in zip(build.run, contents(build), strict=True):
+        row = _tube(pack, run.tube)
+        if carries == COLD or run.tube in seen:
+            continue
+        seen.add(run.tube)
+        tested = RELIEF_TEST if row["material"] == "PEX" else None
+        limit = tested or rating_at(row, highest_temperature(build, carries).value)
+        if limit is not None and relief > limit * TOLERANCE:
+            yield Finding(
+                "WARNING",
+                f"The relief valve opens above what the hot tube {run.tube} bears.",
+                run.tube,
+                relief,
+                limit,
+                F876.at("excess test, 150 psi at 210 °F")
+                if tested
+                else row.source("rating_pressures"),
+                "Fit a relief valve that opens lower, or stronger tube.",
                 "pressure",
             )
 
@@ -181,10 +213,11 @@ def stub_too_short(pack: Pack) -> Iterator[Finding]:
 def heated_run_has_no_give(pack: Pack) -> Iterator[Finding]:
     """A long straight hot run of plastic that grows and has no bend to take it up."""
     build = pack.build
+    fittings = table("fittings", build.rows)
     for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
         row = _tube(pack, run.tube)
         alpha = row["expansion_coefficient"]
-        bends = sum(n for name, n in run.fittings if name.startswith(("elbow", "bend", "return")))
+        bends = any(n and fittings[name]["kind"] == "elbow" for name, n in run.fittings)
         if carries == COLD or not alpha or bends:
             continue
         rise = highest_temperature(build, carries).value - build.shop.temperature

@@ -131,6 +131,7 @@ _LIST: tuple[Word, ...] = (
     _w("area", "A", "m^2", "area", 0),
     _w("area_per_length", "a", "m", "surface per length", 0, kind="length"),
     _w("volume", "V", "m^3", "volume", 0),
+    _w("volume_small", "V", "m^3", "small volume", 0),
     _w("volume_per_length", "v_L", "m^2", "content per length", 0, kind="volume_per_length"),
     _w("angle", "θ", "", "angle", kind="angle"),
     _w("share", "x", "", "share", 0, 1),
