@@ -313,3 +313,13 @@ def test_writing_leaves_no_halves(pack: Any, tmp_path: Path) -> None:
     write_html(pack, target)
     assert [p.name for p in target.parent.iterdir()] == ["sheet.html"]
     assert target.stat().st_mode & 0o600 == 0o600
+
+
+def test_page_one_tells_a_thing_once_with_all_its_places(make_pack: Any) -> None:
+    finding = make_pack().findings[1]
+    many = tuple(replace(finding, where=f"valve {n}") for n in range(3))
+    others = tuple(replace(finding, what=f"Other {n}") for n in range(9))
+    sheet = sheet_of(make_pack(findings=many + others))
+    assert sheet.urgent[0].where == "valve 0, valve 1, valve 2"
+    assert len(sheet.urgent) == 7
+    assert sheet.more == "3 more of these in the review."

@@ -40,6 +40,8 @@ def calculation_sheet(
         cautions=(),
         answers=(),
         counts=(),
+        urgent=(),
+        more="",
         findings=(),
         given=(),
         defaults=(),

@@ -14,7 +14,7 @@ from ..review.finding import SEVERITIES
 from ..words.report import Answer, Chapter, Grid
 from ..words.show import show
 from ..words.sources import STATUSES, Source
-from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps
+from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps, Urgent
 from .escape import file_name, name, plain
 from .inputs import Default, defaults_of, given_of
 from .pictures import drawing
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ..words.work import Work
 
 LONGEST_CELL = 200
+MOST_URGENT = 7  # on page one
 MOST_ROWS = 400  # of one table on the page; its list holds all
 
 
@@ -32,6 +33,8 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     units = build.van.units
     chapters = tuple(pack.chapters)
     findings = sorted(pack.findings, key=_rank)
+    notices = tuple(_notice(f, units) for f in findings)
+    urgent = _urgent(notices)
     defaults = defaults_of(build)
     sources = sources_of(chapters, findings)
     sections = tuple(section(c, n, units) for n, c in enumerate(chapters, 1))
@@ -51,7 +54,9 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
         cautions=_cautions(sections),
         answers=_openers(chapters, units),
         counts=tuple((s, sum(f.severity == s for f in findings), m) for s, m in SEVERITIES.items()),
-        findings=tuple(_notice(f, units) for f in findings),
+        urgent=urgent[:MOST_URGENT],
+        more=_more(len(urgent) - MOST_URGENT),
+        findings=notices,
         given=given_of(build),
         defaults=defaults,
         sections=sections,
@@ -175,6 +180,22 @@ def _notice(finding: Any, units: str) -> Notice:
         plain(finding.source),
         plain(finding.advice),
     )
+
+
+def _urgent(notices: Iterable[Notice]) -> tuple[Urgent, ...]:
+    """Dangers and warnings, the same thing in several places told once."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for notice in notices:
+        if notice.level in ("DANGER", "WARNING"):
+            found.setdefault((notice.level, notice.what), []).append(notice.where)
+    return tuple(
+        Urgent(level, what, plain(", ".join(dict.fromkeys(filter(None, where))), LONGEST_CELL))
+        for (level, what), where in found.items()
+    )
+
+
+def _more(count: int) -> str:
+    return f"{count} more of these in the review." if count > 0 else ""
 
 
 def _rows(grid: Grid, units: str) -> Rows:

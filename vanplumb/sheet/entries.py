@@ -69,6 +69,15 @@ class Notice:
 
 
 @dataclass(frozen=True)
+class Urgent:
+    """What opens the sheet of the review: one thing and all the places where it was found."""
+
+    level: str
+    what: str
+    where: str
+
+
+@dataclass(frozen=True)
 class Rows:
     """A table as it is read: heads with their units, cells as text."""
 
@@ -115,6 +124,8 @@ class Sheet:
     cautions: tuple[Remark, ...]
     answers: tuple[Fact, ...]
     counts: tuple[tuple[str, int, str], ...]
+    urgent: tuple[Urgent, ...]
+    more: str
     findings: tuple[Notice, ...]
     given: tuple[Part, ...]
     defaults: tuple[Default, ...]

@@ -44,7 +44,7 @@ def page(sheet: Sheet) -> str:
 
 def _head(sheet: Sheet) -> str:
     cells = (
-        ("Answers for the work", sheet.builder),
+        ("Builder", sheet.builder),
         ("Build file", sheet.file),
         ("Build mark", sheet.mark),
         ("Revision", sheet.revision),
@@ -69,12 +69,11 @@ def _first(sheet: Sheet) -> str:
         f'<li class="{level}">{_tag(level)}<b>{count}</b><span>{html(meaning)}</span></li>'
         for level, count, meaning in sheet.counts
     )
-    urgent = [f for f in sheet.findings if f.level in ("DANGER", "WARNING")]
     lines = "".join(
-        f"<li>{_tag(f.level)}<span>{html(f.what)}{_where(f.where)}</span></li>" for f in urgent[:6]
+        f"<li>{_tag(f.level)}<span>{html(f.what)}{_where(f.where)}</span></li>"
+        for f in sheet.urgent
     )
-    if len(urgent) > 6:
-        lines += f"<li><span>{len(urgent) - 6} more of these in the review.</span></li>"
+    lines += f"<li><span>{html(sheet.more)}</span></li>" if sheet.more else ""
     answers = "".join(
         f'<li><a href="#c{f.chapter}">{f.chapter}</a><span>{html(f.label)}</span>'
         f"<b>{html(f.value)}</b></li>"
