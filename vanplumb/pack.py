@@ -114,10 +114,13 @@ class Pack:
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
         from .flow import rated, valve_check
-        from .trip import heater_facts
+        from .trip import budget_chapter, heater_facts
 
         build = self.build
-        yield "water, energy and weight", lambda: budget_chapters(self.budget, self.weight, build)
+        yield (
+            "water, energy and weight",
+            lambda: budget_chapter.budget_chapters(self.budget, self.weight, build),
+        )
         if build.heater:
             yield "heater", lambda: (heater_facts.chapter(build, self.heater),)
         if build.mixing_valve:

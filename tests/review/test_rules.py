@@ -8,8 +8,7 @@ import pytest
 
 from vanplumb.build import loads
 from vanplumb.pack import Pack
-from vanplumb.review import RULES, SEVERITIES, Finding
-from vanplumb.review import heat, supply, tank, tube
+from vanplumb.review import RULES, SEVERITIES, Finding, heat, supply, tank, tube
 
 SOUND = """\
 format = 1
