@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from vanplumb.formulas.scald import scald_time, skin_damage_time
+from vanplumb.formulas.mixing import burn_time
+from vanplumb.formulas.scald import skin_damage_time
 from vanplumb.formulas.winter import antifreeze_mass, thinned_share
 from vanplumb.words.tables import table
 
@@ -40,9 +41,12 @@ def test_straight_line_between_120_and_140() -> None:
     tenfold = (20 / 1.8) / math.log10(50)
     assert tenfold == pytest.approx(6.5, abs=0.05)
     at_120, at_140 = (120 + 459.67) / 1.8, (140 + 459.67) / 1.8
-    assert scald_time.si(at_140, at_120, 300.0, tenfold) == pytest.approx(6.0, rel=1e-9)
-    middle = scald_time.si((at_120 + at_140) / 2, at_120, 300.0, tenfold)
+    ends = {"temperature_low": at_120, "temperature_high": at_140}
+    times = {"duration_at_low": 300.0, "duration_at_high": 6.0}
+    middle = burn_time.si((at_120 + at_140) / 2, **ends, **times)
     assert middle == pytest.approx(math.sqrt(300 * 6), rel=1e-9)
+    # 6.5 °C hotter from 5 min is half a minute
+    assert burn_time.si(at_120 + tenfold, **ends, **times) == pytest.approx(30.0, rel=1e-9)
 
 
 def test_limits_of_mixed_water_as_printed() -> None:

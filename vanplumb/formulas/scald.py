@@ -4,7 +4,7 @@ from numpy import exp
 
 from vanplumb.words.formula import formula
 from vanplumb.words.glossary import BURN_RATE, BURN_TEMPERATURE
-from vanplumb.words.sources import CPSC, HENRIQUES
+from vanplumb.words.sources import HENRIQUES
 
 
 @formula("duration", source=HENRIQUES, valid={"temperature": (310.0, 340.0)})
@@ -16,13 +16,3 @@ def skin_damage_time(temperature):
     """
     frequency_damage = BURN_RATE * exp(-BURN_TEMPERATURE / temperature)
     return 1 / frequency_damage
-
-
-@formula("duration", source=CPSC, valid={"temperature": (320.0, 340.0)})
-def scald_time(temperature, temperature_known, duration_known, rise_tenfold):
-    """Time of contact to a deep burn, by a straight line on a logarithmic scale of time.
-
-    A printed time at one temperature and the rise that makes it ten times shorter.
-    """
-    number_tens = (temperature - temperature_known) / rise_tenfold
-    return duration_known / 10**number_tens

@@ -1,0 +1,144 @@
+"""The clock: working hours, waiting through the night, and what one late joint does."""
+
+from __future__ import annotations
+
+from datetime import datetime, time, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from vanplumb.build import Build, loads
+from vanplumb.shop.clock import WATER, one_late, plan_of, warmer, without_waiting
+from vanplumb.shop.hours import Hours, clock_time, start_of, told
+from vanplumb.shop.joints import joints_of
+
+HOUR = 3600.0
+HOURS = Hours(time(8), time(17))
+MONDAY = datetime(2025, 3, 3, 8)
+
+
+def minute_by_minute(hours: Hours, start: datetime, minutes: int) -> datetime:
+    """The end of work counted minute by minute: another way to the same answer."""
+    here, left = start, minutes
+    while left:
+        if hours.works(here):
+            left -= 1
+        here += timedelta(minutes=1)
+    return here
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 7 * 24 * 60), st.integers(1, 1500), st.booleans())
+def test_work_stops_at_night_and_at_weekends(offset: int, minutes: int, weekend: bool) -> None:
+    hours = Hours(time(8), time(17), weekend)
+    start = MONDAY + timedelta(minutes=offset)
+    assert hours.after(start, minutes * 60.0) == minute_by_minute(hours, start, minutes)
+
+
+def test_friday_evening_goes_on_on_monday() -> None:
+    friday = datetime(2025, 3, 7, 16, 30)
+    assert HOURS.after(friday, HOUR) == datetime(2025, 3, 10, 8, 30)
+    assert HOURS.whole(friday, HOUR) == datetime(2025, 3, 10, 8)
+    assert Hours(weekend=True).whole(friday, HOUR) == datetime(2025, 3, 8, 8)
+
+
+def test_every_task_is_work_in_hours_and_no_two_at_once(van: Build) -> None:
+    plan = plan_of(van, joints_of(van), contact=24 * HOUR)
+    for task in plan.tasks:
+        assert plan.hours.works(task.start)
+        assert plan.hours.works(task.end - timedelta(seconds=1))
+        assert task.end <= task.ready
+    for one, two in zip(plan.tasks, plan.tasks[1:], strict=False):
+        assert one.end <= two.start
+
+
+def test_no_joint_sees_pressure_before_it_is_ready(van: Build) -> None:
+    plan = plan_of(van, joints_of(van))
+    water = plan.task(WATER).start
+    assert all(task.ready <= water for task in plan.joints)
+    assert plan.slack(plan.last.name) == water - plan.last.ready
+
+
+def test_a_thread_is_made_before_the_tube_on_its_adapter(van: Build) -> None:
+    plan = plan_of(van, joints_of(van))
+    for task in plan.joints:
+        assert task.joint is not None
+        if task.joint.after:
+            assert plan.task(task.joint.after).end <= task.start
+
+
+def test_the_hot_sealant_decides_the_test(van: Build) -> None:
+    plan = plan_of(van, joints_of(van))
+    # common practice, no source: 72 h; they are made first, on Monday at eight
+    assert plan.last.joint is not None and plan.last.joint.compound == "high-temperature sealant"
+    first = plan.tasks[0].joint
+    assert first is not None and first.compound == "high-temperature sealant"
+    wait = plan.last.ready - plan.last.end
+    assert wait == timedelta(hours=72)
+    assert plan.test.start >= MONDAY + timedelta(hours=72)
+
+
+def test_with_tape_the_work_decides(text: str) -> None:
+    build = loads(text.replace("high-temperature sealant", "PTFE tape"))
+    plan = plan_of(build, joints_of(build))
+    assert plan.test.start < MONDAY + timedelta(hours=24)
+    # half an hour after the last expansion joint at 20 °C
+    assert plan.task(WATER).start - plan.last.end >= timedelta(minutes=30)
+
+
+def test_one_late_hot_joint_moves_the_test_by_its_lateness(van: Build) -> None:
+    plan = plan_of(van, joints_of(van))
+    late = one_late(van, plan, "R7-1T", 24 * HOUR)
+    assert timedelta(hours=20) <= late.test_moves <= timedelta(hours=30)
+    assert late.hand_over_moves >= late.test_moves - timedelta(hours=1)
+
+
+def test_a_late_joint_with_time_in_hand_moves_nothing(van: Build) -> None:
+    plan = plan_of(van, joints_of(van))
+    assert plan.slack("R8-2") > timedelta(hours=30)
+    late = one_late(van, plan, "R8-2", 24 * HOUR)
+    assert late.test_moves == timedelta(0)
+
+
+def test_a_cold_shop_waits_longer(van: Build) -> None:
+    joints = joints_of(van)
+    starts = [plan_of(warmer(van, heat), joints).test.start for heat in (293.15, 285.15, 279.15)]
+    assert starts == sorted(starts)
+    assert starts[0] < starts[2]
+
+
+def test_a_shop_too_cold_says_which_joints_can_not_be_made(van: Build) -> None:
+    plan = plan_of(warmer(van, 272.0), joints_of(van))
+    assert "not known below 5 °C" in plan.refused["R7-1T"]
+    assert "R8-1" not in plan.refused  # expansion joints wait, but can be made
+
+
+def test_a_late_joint_that_is_not_there(van: Build) -> None:
+    with pytest.raises(KeyError, match="no joint 'X9' in this build"):
+        plan_of(van, joints_of(van), late={"X9": 1.0})
+
+
+def test_disinfecting_stands_overnight(van: Build) -> None:
+    plan = plan_of(van, joints_of(van), contact=24 * HOUR)
+    stands = plan.task("disinfect")
+    assert stands.ready - stands.end == timedelta(hours=24)
+    assert plan.task("drain and flush").start >= stands.ready
+    assert without_waiting(plan) < plan.hand_over.end - plan.start
+
+
+def test_moments_are_told_as_said() -> None:
+    assert told(datetime(2025, 3, 4, 14, 10), MONDAY, True) == "Tue 4 Mar 14:10"
+    assert told(datetime(2025, 3, 4, 14, 10), MONDAY, False) == "day 2, 14:10"
+    assert start_of("", HOURS) == (datetime(2025, 3, 3, 8), False)
+
+
+def test_hours_that_can_not_be() -> None:
+    with pytest.raises(
+        ValueError, match="day_end must be later than day_start, got 17:00 to 08:00"
+    ):
+        Hours(time(17), time(8))
+    with pytest.raises(ValueError, match="needs a time of day such as \"08:00\", got '8 am'"):
+        clock_time("8 am")
+    with pytest.raises(ValueError, match='needs a start such as "2025-03-03 08:00"'):
+        start_of("next week", HOURS)
