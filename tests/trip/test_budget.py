@@ -1,0 +1,195 @@
+"""Budgets of a stay against sums done by hand and against laws that they must obey."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from vanplumb.formulas import needs
+from vanplumb.pack import example
+from vanplumb.trip.budget import budget
+from vanplumb.trip.budget_chapter import budget_chapters
+from vanplumb.trip.habits import HabitError, clock, habits, window
+from vanplumb.trip.pumping import pumping, starts
+from vanplumb.trip.tanks import tank_facts
+from vanplumb.trip.weight import weight
+from vanplumb.words.units import Q
+
+some = st.floats(0.1, 50.0)
+
+
+@pytest.mark.checks("drinking_water")
+def test_the_crew_drinks_what_the_relief_handbook_says() -> None:
+    """Sphere Handbook 2011: 2.5 to 3 L a person and day, drunk and in food."""
+    four = needs.drinking_water(count_people=4, volume_person=Q("2.5 L"))
+    assert four.to("L").magnitude == pytest.approx(10.0, abs=0.05)
+
+
+@pytest.mark.checks("water_of_a_use")
+def test_a_timed_shower_uses_its_flow_times_its_minutes() -> None:
+    """The US limit of 2.5 gpm (10 CFR 430.32) for 4 minutes is 10 gal."""
+    used = needs.water_of_a_use(count_times=1, flow=Q("2.5 gpm"), duration=Q("4 min"))
+    assert used.to("gal").magnitude == pytest.approx(10.0, rel=1e-9)
+
+
+@pytest.mark.checks("water_for_stay", "nights_of_water")
+@given(some, st.integers(1, 20), st.floats(0, 0.9))
+def test_a_tank_of_the_need_lasts_the_nights(day: float, nights: int, reserve: float) -> None:
+    need = needs.water_for_stay.si(day, nights, reserve)
+    assert needs.nights_of_water.si(need, day, reserve) == pytest.approx(nights, rel=1e-12)
+    assert need >= day * nights
+
+
+@pytest.mark.checks("pump_energy")
+def test_pump_energy_is_hydraulic_energy_over_efficiency() -> None:
+    """3.0 gpm at 45 psi is 58.7 W of water power; at 7.5 A and 12 V that is 65 %."""
+    volume, flow = 3.0 * 3.785411784e-3, 3.0 * 3.785411784e-3 / 60
+    drawn = needs.pump_energy.si(volume=volume, flow=flow, voltage=12.0, current=7.5)
+    water = volume * 45 * 6894.757
+    assert water / 60 == pytest.approx(58.7, abs=0.05)
+    assert water / drawn == pytest.approx(0.652, abs=0.0005)
+
+
+@pytest.mark.checks("battery_energy", "charging_energy")
+@given(some, some, st.floats(0.1, 1.0))
+def test_charging_back_what_may_be_taken_takes_its_ampere_hours(
+    hours: float, current: float, usable: float
+) -> None:
+    charge = current * hours * 3600
+    taken = needs.battery_energy.si(charge, 12.8, usable)
+    given_back = needs.charging_energy.si(current, 12.8, hours * 3600 * usable)
+    assert taken == pytest.approx(given_back, rel=1e-12)
+
+
+@pytest.mark.checks("heat_of_a_day")
+def test_a_store_that_is_never_used_takes_its_standing_loss() -> None:
+    day = needs.heat_of_a_day(heat_water=Q("0 kWh"), power_standing=Q("50 W"), duration=Q("24 h"))
+    assert day.to("kWh").magnitude == pytest.approx(1.2, rel=1e-12)
+
+
+@pytest.mark.checks("payload_share")
+def test_the_share_of_the_payload_times_the_payload_is_the_mass() -> None:
+    assert needs.payload_share.si(150.0, 600.0) * 600.0 == pytest.approx(150.0, rel=1e-12)
+
+
+def test_plover_by_hand() -> None:
+    """Uses, drinking, need and nights of the example, added up outside the code."""
+    water = budget(example("plover")).water
+    gallon = 3.785411784e-3
+    hands, teeth = 8 * 12 / 60, 4 * 15 / 60
+    day = hands + teeth + 1.2 + 2.2 + 2 * 0.5 * 1.5 * 30 / 60 + 2 * 1.2
+    assert water.volume_day == pytest.approx(day * gallon, rel=1e-9)
+    assert water.need == pytest.approx(day * gallon * 4 * 1.1, rel=1e-9)
+    usable = 36 * 15 * (12 - 0.75) * 0.0254**3
+    assert water.usable == pytest.approx(usable, rel=1e-9)
+    assert water.nights == pytest.approx(usable / (day * gallon * 1.1), rel=1e-9)
+    assert not water.enough
+
+
+def test_hot_share_of_plovers_dishes_follows_from_the_three_temperatures() -> None:
+    """1.2 gal at 110 °F from 140 and 60 °F: five eighths of it is hot."""
+    dishes = next(u for u in budget(example("plover")).water.uses if u.habit.name == "dishes")
+    assert dishes.hot_day == pytest.approx(1.2 * 3.785411784e-3 * 50 / 80, rel=1e-9)
+
+
+def test_more_people_never_need_less() -> None:
+    build = example("heron")
+    needed = [
+        budget(replace(build, crew=replace(build.crew, people=n))).water.need for n in (1, 2, 4, 8)
+    ]
+    assert needed == sorted(needed)
+    assert needed[0] < needed[-1]
+
+
+def test_wren_has_no_heater_and_no_current() -> None:
+    found = budget(example("wren"))
+    assert found.fuel is None
+    assert found.heat.heat_day == 0
+    assert found.electric.use_day == 0
+    assert found.electric.days is None
+
+
+def test_a_use_that_says_too_little_is_named() -> None:
+    build = example("wren")
+    vague = replace(build.use[0], name="watering a plant", volume=None, duration=None)
+    none = replace(build.use[0], name="walking", per_person=None, per_day=None)
+    with pytest.raises(HabitError, match=r"'watering a plant': says neither duration nor volume"):
+        habits(replace(build, use=(vague,)))
+    with pytest.raises(HabitError, match=r"plant.*; use 'walking': says neither per_person"):
+        habits(replace(build, use=(vague, none)))
+
+
+def test_a_use_of_a_known_name_is_filled_in_from_the_table() -> None:
+    build = example("wren")
+    bare = replace(build.use[0], name="brushing teeth", per_person=None, volume=None, duration=None)
+    found = habits(replace(build, use=(bare,)))[0]
+    assert found.per_day == 2 * build.crew.people
+    assert found.duration == 20.0
+    assert "common practice" in found.basis
+
+
+def test_clock_times_are_read_and_others_refused() -> None:
+    assert clock("07:30") == 7.5 * 3600
+    assert window("22:00-01:00") == (22 * 3600.0, 25 * 3600.0)
+    for wrong in ("7.30", "half past", "25:00", "07:61", ""):
+        with pytest.raises(ValueError, match="needs a clock time"):
+            clock(wrong)
+    with pytest.raises(ValueError, match="needs a stretch of the day"):
+        window("10:00")
+
+
+def test_a_tank_too_long_for_its_space_says_by_how_much() -> None:
+    build = example("plover")
+    tank = replace(build.tank[0], space_length=0.90)
+    found = tank_facts(replace(build, tank=(tank,)))[0]
+    assert found.fits is False
+    assert found.misfits == (("length", pytest.approx(36.5 * 0.0254 - 0.90)),)
+    roomy = tank_facts(build)[0]
+    assert roomy.fits is True and roomy.misfits == ()
+
+
+def test_twenty_gallons_weigh_what_the_trade_says() -> None:
+    """8.34 lb a gallon (general reference library, IAPWS)."""
+    build = example("plover")
+    tank = replace(build.tank[0], shape="stated", volume=20 * 3.785411784e-3)
+    found = tank_facts(replace(build, tank=(tank,)))[0]
+    assert found.mass_water / 0.45359237 == pytest.approx(166.8, rel=0.002)
+
+
+def test_weight_adds_up_and_names_what_nobody_weighed() -> None:
+    build = example("plover")
+    whole = weight(build)
+    assert whole.leaving == pytest.approx(sum(load.mass for load in whole.loads), rel=1e-12)
+    assert whole.leaving - whole.dry == pytest.approx(
+        sum(load.mass for load in whole.loads if load.water), rel=1e-12
+    )
+    assert whole.share == pytest.approx(whole.leaving / (1450 * 0.45359237), rel=1e-12)
+    bare = weight(replace(build, heater=(replace(build.heater[0], mass=None),)))
+    assert bare.unknown == ("heater",)
+
+
+def test_an_accumulator_saves_pump_starts() -> None:
+    import numpy as np
+
+    build = example("plover")
+    with_one, without = pumping(build), pumping(replace(build, accumulator=()))
+    assert with_one is not None and without is not None
+    volume, trickle = np.array([2e-3]), np.array([1e-5])
+    assert starts(volume, trickle, with_one)[0] < starts(volume, trickle, without)[0] / 3
+    assert starts(volume, np.array([1.0]), with_one)[0] == 1.0
+
+
+@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_chapters_show_in_both_systems(name: str, system: str) -> None:
+    build = example(name)
+    chapters = budget_chapters(budget(build), weight(build), build)
+    assert [c.key for c in chapters] == ["water", "energy", "weight"]
+    for chapter in chapters:
+        assert all(answer.shown(system) for answer in chapter.answers)
+        for grid in chapter.grids:
+            heads, rows = grid.shown(system)
+            assert all(len(row) == len(heads) for row in rows)

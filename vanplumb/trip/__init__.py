@@ -1,0 +1,1 @@
+"""Days and nights: levels, hot water, waiting, battery, fuel, frost and chance."""
