@@ -19,6 +19,7 @@ import vanplumb.formulas
 from vanplumb.words import sources
 from vanplumb.words.formula import REGISTRY, Formula, FormulaError
 from vanplumb.words.glossary import CONSTANTS, word
+from vanplumb.words.maths import HANDS, letters
 from vanplumb.words.proof import dimensions_hold, inside
 from vanplumb.words.units import from_si, registry, si_unit, unit_for
 from vanplumb.words.work import lines_of
@@ -78,6 +79,12 @@ def test_each_of_its_lines_has_the_dimension_of_its_name(f: Formula) -> None:
 def test_its_names_are_glossary_words(f: Formula) -> None:
     for name in [*f.parameters, *(name for name, _, _ in lines_of(f) if name)]:
         assert word(name).meaning
+
+
+@every
+def test_each_of_its_letters_means_one_thing(f: Formula) -> None:
+    names = {*f.parameters, *(name for name, _, _ in lines_of(f) if name), f.result.name}
+    assert len({letters(name, HANDS["text"]) for name in names}) == len(names)
 
 
 @every

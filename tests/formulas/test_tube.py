@@ -173,10 +173,11 @@ def test_a_tube_at_its_rating_has_its_design_stress(
 
 
 @pytest.mark.checks("hazen_williams_loss")
-@given(flows, bores)
-def test_hazen_williams_against_fluids(flow: float, bore: float) -> None:
-    from scipy.constants import g
-
-    head = 10.67 * flow**1.852 / (150**1.852 * bore**4.8704)
-    found = tube.hazen_williams_loss.si(flow, 1.0, bore, 150.0)
-    assert found == pytest.approx(1000 * g * head, rel=1e-6)
+@given(st.floats(1e-5, 1e-2), st.floats(1.01, 4.0))
+def test_hazen_williams_scales_by_its_powers(flow: float, times: float) -> None:
+    """Published powers 1.852 and 4.8704: times the flow, times the bore, times the length."""
+    base = tube.hazen_williams_loss.si(flow, 1.0, 0.012, 150.0)
+    more = tube.hazen_williams_loss.si(flow * times, 3.0, 0.012, 150.0)
+    wide = tube.hazen_williams_loss.si(flow, 1.0, 0.012 * times, 150.0)
+    assert more / base == pytest.approx(3 * times**1.852, rel=1e-9)
+    assert base / wide == pytest.approx(times**4.8704, rel=1e-9)

@@ -6,7 +6,10 @@ from vanplumb.words.sources import ASHRAE, ASPE, BOYLE, PHYSICS
 
 @formula("heat", source=PHYSICS.at("calorimetry"))
 def heat_to_warm(density, volume, specific_heat, rise):
-    """Heat that the water takes up; the heater must give this and its losses."""
+    """Heat that the water takes up; the heater must give this and its losses.
+
+    Density is that of the water filled in, specific heat that halfway up the rise.
+    """
     return density * volume * specific_heat * rise
 
 
@@ -37,13 +40,13 @@ def flow_through_power(flow, density, specific_heat, rise, efficiency):
     return flow * density * specific_heat * rise / efficiency
 
 
-@formula("volume", source=ASHRAE.at("service water heating, usable storage"))
+@formula("volume_usable", source=ASHRAE.at("service water heating, usable storage"))
 def usable_hot(volume, share_usable):
     """Hot water that a store gives before cold mixes in; usually about 70 % of it."""
     return share_usable * volume
 
 
-@formula("volume", source=ASPE.at("hot water available in a peak"))
+@formula("volume_hot", source=ASPE.at("hot water available in a peak"))
 def hot_in_a_peak(volume, share_usable, flow_recovery, duration):
     """Hot water that a store gives in a stretch of time, with what it makes meanwhile."""
     return share_usable * volume + flow_recovery * duration
@@ -91,7 +94,7 @@ def standing_fall(power_lost, duration, density, volume, specific_heat):
     return power_lost * duration / (density * volume * specific_heat)
 
 
-@formula("volume", source=PHYSICS.at("conservation of mass"))
+@formula("volume_growth", source=PHYSICS.at("conservation of mass"))
 def expansion_volume(volume, density_cold, density_hot):
     """Water that a full heater pushes out when it warms.  With no way out it opens the relief."""
     return volume * (density_cold / density_hot - 1)
@@ -109,7 +112,7 @@ def expansion_vessel(volume_growth, pressure_precharge, pressure_highest, pressu
     return volume_growth / (1 - number)
 
 
-@formula("volume", source=BOYLE)
+@formula("volume_water", source=BOYLE)
 def cushioned_water(volume, pressure_precharge, pressure, pressure_absolute_air):
     """Water in a vessel with an air cushion, at a pressure not below its precharge."""
     return volume * (
@@ -117,7 +120,7 @@ def cushioned_water(volume, pressure_precharge, pressure, pressure_absolute_air)
     )
 
 
-@formula("volume", source=BOYLE)
+@formula("volume_given", source=BOYLE)
 def drawdown(volume, pressure_precharge, pressure_in, pressure_out, pressure_absolute_air):
     """Water that an accumulator gives from the pump's cut-out pressure to its cut-in.
 
