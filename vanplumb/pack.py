@@ -113,7 +113,7 @@ class Pack:
         return tuple(chapter for _, make in self._subjects() for chapter in make())
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
-        from .flow import rated, valve_check
+        from .flow import rated, valve_check, water_chapter
         from .trip import budget_chapter, heater_facts
 
         build = self.build
@@ -126,6 +126,7 @@ class Pack:
         if build.mixing_valve:
             yield "mixing valves", lambda: (valve_check.chapter(build, self.mixing),)
         yield "tube runs", lambda: (rated.chapter(build, self.runs),)
+        yield "properties of water", lambda: (water_chapter.chapter(build),)
 
     def write(
         self,

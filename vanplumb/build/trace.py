@@ -42,12 +42,18 @@ def ways(build: Build) -> tuple[Way, ...]:
 
 
 def ways_to(build: Build, component: str) -> tuple[Way, ...]:
-    """The way to each inlet of one component that a source feeds."""
-    sources = {c.name for key in SOURCES for c in getattr(build, key)}
+    """The way to each inlet of one component that a source feeds: from a tank if one does."""
     order = build.component(component).inlets
     joined = {e.port for _, _, e in _ends(build) if e.component == component}
-    found = (_upstream(build, Port(component, p), sources) for p in order if p in joined)
-    return tuple(way for way in found if way is not None)
+    found = []
+    for port in (p for p in order if p in joined):
+        for kind in SOURCES:
+            names = {c.name for c in getattr(build, kind)}
+            way = _upstream(build, Port(component, port), names)
+            if way is not None:
+                found.append(way)
+                break
+    return tuple(found)
 
 
 def unfed(build: Build) -> tuple[str, ...]:

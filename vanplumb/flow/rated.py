@@ -115,18 +115,16 @@ def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
     """Each step of one run's loss, for the sheet."""
     run = build.run[loss.number]
     row = table("tubes", build.rows)[run.tube]
-    density_work = w.water_density.work(temperature=loss.temperature)
-    viscosity_work = w.water_viscosity.work(temperature=loss.temperature)
+    density = float(w.water_density.si(loss.temperature))
+    viscosity = float(w.water_viscosity.si(loss.temperature))
     relative = row.number("roughness") / loss.bore
     steps = [
-        density_work,
-        viscosity_work,
         t.velocity.work(flow=loss.flow, diameter=loss.bore),
         t.reynolds.work(
-            density=density_work.value,
+            density=density,
             velocity=loss.velocity,
             diameter=loss.bore,
-            viscosity=viscosity_work.value,
+            viscosity=viscosity,
         ),
     ]
     if loss.reynolds <= LAMINAR:
@@ -146,7 +144,7 @@ def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
             friction_factor=loss.friction_factor,
             length=loss.length,
             diameter=loss.bore,
-            density=density_work.value,
+            density=density,
             velocity=loss.velocity,
         )
     )
@@ -154,9 +152,7 @@ def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
     total = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
     if total:
         steps.append(
-            t.fitting_loss.work(
-                loss_coefficient=total, density=density_work.value, velocity=loss.velocity
-            )
+            t.fitting_loss.work(loss_coefficient=total, density=density, velocity=loss.velocity)
         )
     return tuple(steps)
 
@@ -247,7 +243,7 @@ def chapter(build: Build, losses: tuple[RunLoss, ...]) -> Chapter:
             "Darcy-Weisbach with the friction factor of Colebrook; laminar below Re 2000, "
             "a smooth bridge up to Re 4000, where real flow wanders.",
             "Fittings by their loss coefficient on the speed in the run's own tube.",
-            "Water at the temperature that the run carries.",
+            "Water at the temperature that the run carries: see the properties of water.",
         ),
         answers=answers,
         grids=(grid, way_grid),

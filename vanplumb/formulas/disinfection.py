@@ -14,7 +14,7 @@ def strength_by_weight(share, density):
     return share * density
 
 
-@formula("volume", source=BALANCE)
+@formula("volume_bleach", source=BALANCE)
 def bleach_volume(concentration, volume, concentration_bleach):
     """Bleach that brings water to a concentration; the bleach's own volume counts too."""
     return concentration * volume / (concentration_bleach - concentration)
@@ -38,19 +38,19 @@ def chlorine_exposure(concentration, duration):
     return concentration * duration
 
 
-@formula("concentration", source=BALANCE)
+@formula("concentration_after", source=BALANCE)
 def after_refill(concentration, volume_left, volume):
     """Concentration when what was left after draining is filled up with fresh water."""
     return concentration * volume_left / volume
 
 
-@formula("concentration", source=CENGEL.at("section 5-2, mixed tank"))
+@formula("concentration_after", source=CENGEL.at("section 5-2, mixed tank"))
 def after_flushing(concentration, volume_flushed, volume):
     """Concentration in a well mixed volume after fresh water has run through it."""
     return concentration * exp(-volume_flushed / volume)
 
 
-@formula("volume", source=CENGEL.at("section 5-2, mixed tank"))
+@formula("volume_flushed", source=CENGEL.at("section 5-2, mixed tank"))
 def flushing_volume(volume, concentration, concentration_end):
     """Fresh water that must run through a well mixed volume to thin what is in it."""
     return volume * log(concentration / concentration_end)

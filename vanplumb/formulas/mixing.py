@@ -96,13 +96,13 @@ def share_after_drift(share_hot, number_hot, number_cold):
     return number_hot_now / (number_hot_now + number_cold_now)
 
 
-@formula("flow_coefficient", source=IEC60534.at("definition of Kv, by mass"))
+@formula("flow_coefficient_mass", source=IEC60534.at("definition of Kv, by mass"))
 def kv_by_mass(flow_coefficient, density):
     """Kv as if the reference water flowed, so that masses of hot and cold add up."""
     return flow_coefficient * sqrt(density / DENSITY_REFERENCE)
 
 
-@formula("flow_coefficient", source=OWN.at("two openings side by side at one pressure"))
+@formula("flow_coefficient_opening", source=OWN.at("two openings side by side at one pressure"))
 def kv_of_opening(flow_coefficient, share):
     """Kv of the hot or the cold opening of a valve that passes that share through it.
 

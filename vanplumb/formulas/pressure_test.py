@@ -7,7 +7,7 @@ from vanplumb.words.glossary import PRESSURE_STANDARD
 from vanplumb.words.sources import CREEP, DEFINITION, STATISTICS, THERMODYNAMICS, WHITE
 
 
-@formula("pressure", source=THERMODYNAMICS.at("ideal gas at constant volume"))
+@formula("pressure_then", source=THERMODYNAMICS.at("ideal gas at constant volume"))
 def air_pressure_at(pressure, temperature, temperature_reference):
     """Gauge pressure that trapped air would show at another temperature."""
     pressure_absolute = pressure + PRESSURE_STANDARD
@@ -60,7 +60,7 @@ def warming_pressure(volume, expansion_coefficient, rise, compliance):
     return volume * expansion_coefficient * rise / compliance
 
 
-@formula("pressure", source=CREEP)
+@formula("pressure_left", source=CREEP)
 def creeping_pressure(pressure, creep, flow_leak, compliance, duration, duration_settling):
     """Pressure of a closed plastic system: creep goes with the logarithm of time, a leak with time.
 

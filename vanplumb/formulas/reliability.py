@@ -24,7 +24,7 @@ def trials_needed(confidence, chance):
     return log(1 - confidence) / log(1 - chance)
 
 
-@formula("chance", source=STATISTICS)
+@formula("chance_any", source=STATISTICS)
 def chance_of_any(chance, count):
     """Chance of at least one event among so many like trials that know nothing of each other."""
     return 1 - (1 - chance) ** count

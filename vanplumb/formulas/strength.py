@@ -33,7 +33,7 @@ def hoop_stress(pressure, diameter_outside, thickness_wall):
     return pressure * (diameter_outside - thickness_wall) / (2 * thickness_wall)
 
 
-@formula("length", source=PPI.at("thermal expansion"))
+@formula("length_growth", source=PPI.at("thermal expansion"))
 def heat_growth(expansion_coefficient, length, rise):
     """How much longer a run gets when it warms."""
     return expansion_coefficient * length * rise

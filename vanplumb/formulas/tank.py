@@ -58,7 +58,7 @@ def wedge_content(length, width, depth, height_high, height_low):
     return width * (length * depth - area_missing)
 
 
-@formula("length", source=GEOMETRY.at("cuboid"))
+@formula("depth", source=GEOMETRY.at("cuboid"))
 def box_depth(volume, length, width):
     """Depth of the water in a box."""
     return volume / (length * width)
@@ -70,7 +70,7 @@ def standing_cylinder_depth(volume, diameter):
     return 4 * volume / (pi * diameter**2)
 
 
-@formula("volume", source=PHYSICS.at("conservation of mass"))
+@formula("volume_usable", source=PHYSICS.at("conservation of mass"))
 def usable_volume(volume, volume_heel, share_full):
     """Water that the pump can reach from a tank that starts so full; the heel stays behind."""
     return maximum(share_full * volume - volume_heel, 0)

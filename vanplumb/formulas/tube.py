@@ -105,7 +105,7 @@ def bridged_friction(reynolds, friction_factor_laminar, friction_factor_turbulen
 @formula("pressure_loss", source=CENGEL.at("chapter 8, Darcy-Weisbach equation"))
 def friction_loss(friction_factor, length, diameter, density, velocity):
     """Pressure that friction takes along a straight tube."""
-    return friction_factor * length / diameter * density * velocity**2 / 2
+    return friction_factor * (length / diameter) * (density * velocity**2 / 2)
 
 
 @formula("pressure_loss", source=CENGEL.at("chapter 8, minor losses"))

@@ -142,7 +142,8 @@ def chapter(build: Build, facts: tuple[HeaterFacts, ...]) -> Chapter:
             "Heat taken up by the water itself; the heater's own metal is left aside.",
             f"Of a store, {USABLE_SHARE:.0%} comes out hot before cold mixes in "
             "(ASHRAE Handbook, service water heating, 60 to 80 %, from memory).",
-            "Density and specific heat at the mean of cold and setpoint.",
+            "Density and specific heat at the mean of cold and setpoint: see the properties "
+            "of water.",
         ),
         inputs=tuple(row for one in facts for row in _inputs(build, one)),
         answers=tuple(row for one in facts for row in _answers(build, one)),
@@ -171,11 +172,12 @@ def _inputs(build: Build, one: HeaterFacts) -> list[Answer]:
 
 def _answers(build: Build, one: HeaterFacts) -> list[Answer]:
     system = build.van.units
-    span = f"{show(one.cold, 'temperature', system)} to {show(one.heater.setpoint, 'temperature', system)}"
+    cold, hot = (show(t, "temperature", system) for t in (one.cold, one.heater.setpoint))
+    span = f"{cold} to {hot}"
     rise = show(one.heater.setpoint - one.cold, "rise", system)
     found: list[Answer] = []
     if one.heat is not None:
-        work = (one.works["density"], one.works["specific_heat"], one.works["heat"])
+        work = (one.works["heat"],)
         found.append(Answer("Heat for one filling", one.heat, "heat", work, note=span))
     for source in one.sources:
         if source.time is not None:

@@ -111,7 +111,8 @@ class _Walk:
     def _unaryop(self, node: ast.UnaryOp) -> tuple[str, int]:
         if not isinstance(node.op, ast.USub):
             raise ValueError("a formula can't hold this sign")
-        return self.hand.minus(self.at_least(node.operand, UNARY + 1)), UNARY
+        least = PRODUCT if isinstance(node.operand, ast.Constant) else UNARY + 1
+        return self.hand.minus(self.at_least(node.operand, least)), UNARY
 
     def _binop(self, node: ast.BinOp) -> tuple[str, int]:
         hand, left, right = self.hand, node.left, node.right
@@ -122,7 +123,8 @@ class _Walk:
         if isinstance(node.op, ast.Mult):
             first = self.at_least(left, PRODUCT)
             second = self.signless(right, PRODUCT)
-            return hand.times(first, second, spelled=self.values is not None), PRODUCT
+            spelled = self.values is not None or isinstance(right, ast.Constant)
+            return hand.times(first, second, spelled=spelled), PRODUCT
         if isinstance(node.op, ast.Div):
             if hand.stacked:
                 return hand.over(self.go(left)[0], self.go(right)[0]), ATOM - 1
