@@ -1,0 +1,92 @@
+"""Temperatures: every node has the mean of what flows into it, weighted by mass.
+
+Linear for given flows, so it is solved at once, with rings and all.  Water in a line keeps
+its temperature on the way; only heaters change it.  Shapes as in ``layout``.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from .states import NOTHING, NOTHING_AT_ALL
+
+if TYPE_CHECKING:
+    from .layout import Figures, Layout
+
+Array = Any
+
+TRICKLE = 1e-15
+"""kg/s of standing water mixed into every node, so that a node without any line has a temperature."""
+SEEP = 1e-11
+"""kg/s exchanged along every line, so that standing water takes its neighbours' temperature."""
+
+
+def heater_rule(layout: Layout, f: Figures, flow: Array, warm: Array, density: Array) -> Array:
+    """What leaves each heater is ``a + b·what enters``: gives a and b, shape (2, V, heaters)."""
+    through = np.abs(flow[:, layout.heaters])
+    a = np.broadcast_to(f.setpoint, through.shape)
+    endless = np.isinf(f.power)
+    if np.all(endless):
+        return np.stack([a, np.zeros_like(a)])
+    ahead = flow[:, layout.heaters] >= 0
+    enters = np.where(
+        ahead, warm[:, layout.start[layout.heaters]], warm[:, layout.end[layout.heaters]]
+    )
+    burns = through >= f.flow_least * density[:, layout.heaters]
+    power = np.where(endless, 0.0, f.power)
+    gain = np.where(burns, power, 0.0) / (layout.net.specific_heat * np.maximum(through, TRICKLE))
+    capped = endless | (burns & (enters + gain >= f.setpoint))
+    capped &= endless | (enters <= f.setpoint)
+    gain = np.where(enters > f.setpoint, 0.0, np.minimum(gain, np.abs(f.setpoint - enters)))
+    return np.stack([np.where(capped, f.setpoint, gain), np.where(capped, 0.0, 1.0)])
+
+
+def temperatures(
+    layout: Layout,
+    f: Figures,
+    flow: Array,
+    warm: Array,
+    density: Array,
+    live: Array,
+    method: str,
+) -> Array:
+    """Temperature of every node, free ones first, shape (V, N + H).
+
+    ``warm`` holds the last guess; a heater of limited power looks at what entered it there.
+    ``live`` (V, P) marks the paths that are open.
+    """
+    n = len(layout.free)
+    most = np.abs(flow).max(axis=1, keepdims=True, initial=0.0)
+    flow = np.where(np.abs(flow) > NOTHING * most + NOTHING_AT_ALL, flow, 0.0)
+    ahead, back = np.maximum(flow, 0.0), np.maximum(-flow, 0.0)
+    seep = SEEP * live
+    ahead += seep
+    seep[:, layout.heaters] = 0.0
+    back += seep
+    keep_ahead, keep_back = ahead, back
+    add_end = add_start = None
+    if len(layout.heaters):
+        a, b = heater_rule(layout, f, flow, warm, density)
+        keep_ahead, keep_back = ahead.copy(), back.copy()
+        keep_ahead[:, layout.heaters] *= b
+        keep_back[:, layout.heaters] *= b
+        add_end, add_start = ahead[:, layout.heaters] * a, back[:, layout.heaters] * a
+    values = (
+        ahead @ layout.into_end
+        + back @ layout.into_start
+        + keep_ahead @ layout.from_start
+        + keep_back @ layout.from_end
+    )
+    values[:, layout.diagonal] += TRICKLE
+    held = np.broadcast_to(f.held_warm, (len(flow), f.held_warm.shape[1]))
+    outside = np.concatenate([np.zeros((len(flow), n)), held], axis=1)
+    brought = keep_ahead * outside[:, layout.start] @ layout.to_end
+    brought += keep_back * outside[:, layout.end] @ layout.to_start
+    if add_end is not None:
+        brought += add_end @ layout.to_end[layout.heaters]
+        brought += add_start @ layout.to_start[layout.heaters]
+    brought += TRICKLE * f.standing
+    found = layout.matrix.solve(values, brought, method)
+    return np.concatenate([found, held], axis=1)

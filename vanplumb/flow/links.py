@@ -1,0 +1,106 @@
+"""What the links of each path take at a flow, and how fast that grows: exact derivatives.
+
+Shapes: V variants (1 where the same in all) by P paths.  Mass flow in kg/s, loss in Pa.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..words.glossary import GRAVITY
+from .friction import friction_number
+
+if TYPE_CHECKING:
+    from .layout import Figures, Layout
+
+Array = Any
+
+DRIP = 2e-5
+"""Mass flow (kg/s) below which a square law is straightened, so that its slope is never nought."""
+LIMIT_RISE = 1e5 / 1e-3
+"""Pa for each time the limit is exceeded: a limited fixture lets 0.1 % more pass for each bar."""
+STOP = 1e10
+"""Pa s/kg: how a check valve resists while the solver still feels its way (0.01 g/s at 1 bar)."""
+SLOPE_LEAST = 1e-3
+"""Least slope, Pa s/kg, so that a link without any loss still has an answer."""
+OPENING_LEAST = 3e-4
+"""A mixing valve shuts a way down to this share of its opening: it never quite shuts."""
+
+
+def loss(
+    layout: Layout,
+    f: Figures,
+    flow: Array,
+    density: Array,
+    viscosity: Array,
+    position: Array,
+    steady: Array,
+    against: Array | None = None,
+) -> tuple[Array, Array, Array]:
+    """Loss from start to end of each path, its slope over the mass flow, and for the mixing
+    valves the slope over the logarithmic position: shapes (V, P), (V, P), (V, 2·mixers).
+
+    ``steady`` (V, pumps) marks pumps whose switch holds them at the mean of cut-in and cut-out.
+    ``against`` (V, P) marks flows against a check valve, which are met with ``STOP``.
+    """
+    quadratic = f.quadratic
+    if len(layout.hot):
+        share = np.concatenate([position, 1.0 - position], axis=1)
+        ways = np.concatenate([layout.hot, layout.cold])
+        valve = quadratic[:, ways] / share**2
+        quadratic = np.array(np.broadcast_to(quadratic, flow.shape))
+        quadratic[:, ways] = valve
+    bend = np.sqrt(flow**2 + DRIP**2)
+    drag = quadratic / density
+    whole = drag * flow * bend + f.linear * flow + f.crack + density * GRAVITY * f.rise
+    slope = drag * (bend + flow**2 / bend) + f.linear
+    by_position = np.zeros((len(flow), 0))
+    if len(layout.hot):
+        half = len(layout.hot)
+        by_position = -2 * (drag * flow * bend)[:, ways] * (1.0 - share)
+        by_position[:, half:] *= -1
+    if len(layout.tubes):
+        path = layout.tube_path
+        stretch = flow[:, path]
+        thick = viscosity[:, path]
+        number, growth = friction_number(np.abs(stretch) * f.reach / thick, f.wall, f.wall_guess)
+        each = f.tube * thick / (f.reach * density[:, path])
+        whole = whole + (each * number * stretch) @ layout.tube_gather
+        slope = slope + (each * (number + growth)) @ layout.tube_gather
+    if len(layout.limited):
+        passed = flow[:, layout.limited]
+        over = np.abs(passed) / density[:, layout.limited] / f.limit - 1.0
+        steep = np.where(over > 0, LIMIT_RISE, 0.0)
+        whole[:, layout.limited] += np.sign(passed) * steep * over
+        slope[:, layout.limited] += steep / (density[:, layout.limited] * f.limit)
+    if len(layout.pumps):
+        thin = density[:, layout.pumps]
+        gives, falls = pump_pressure(f, flow[:, layout.pumps] / thin)
+        mean = 0.5 * (f.cut_in + f.cut_out)
+        whole[:, layout.pumps] -= np.where(steady, mean, gives)
+        slope[:, layout.pumps] -= np.where(steady, 0.0, falls) / thin
+    if against is not None and np.any(against):
+        rest = f.crack + density * GRAVITY * f.rise
+        if len(layout.pumps):
+            still = pump_pressure(f, np.zeros_like(thin))[0]
+            rest[:, layout.pumps] -= np.where(steady, mean, still)
+        whole = np.where(against, rest + STOP * flow, whole)
+        slope = np.where(against, STOP, slope)
+    return whole, np.maximum(slope, SLOPE_LEAST), by_position
+
+
+def pump_pressure(f: Figures, flow: Array) -> tuple[Array, Array]:
+    """Pressure on the pumps' curves and its slope over the flow, shapes (V, pumps)."""
+    points, heights = f.pump_flow, f.pump_pressure
+    count = max(len(flow), len(points))
+    points = np.broadcast_to(points, (count, *points.shape[1:]))
+    heights = np.broadcast_to(heights, (count, *heights.shape[1:]))
+    at = np.sum(flow[..., None] > points[..., 1:-1], axis=-1)[..., None]
+    left = np.take_along_axis(points, at, -1)[..., 0]
+    right = np.take_along_axis(points, at + 1, -1)[..., 0]
+    low = np.take_along_axis(heights, at, -1)[..., 0]
+    high = np.take_along_axis(heights, at + 1, -1)[..., 0]
+    slope = (high - low) / (right - left)
+    return low + slope * (flow - left), slope

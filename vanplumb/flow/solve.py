@@ -1,0 +1,247 @@
+"""Newton's method on flows and pressures together, for any number of variants at once.
+
+Each round straightens every path's loss at its present flow and solves for the pressures
+of the junctions; the flows that follow balance at every junction exactly, and the losses
+close quadratically.  A step that overshoots is shortened.  Check valves, regulators and
+pump switches are states that are corrected between rounds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from .heat import temperatures
+from .links import loss
+from .mixer_step import MixerStep, hot_share
+from .solution import Solution
+from .states import State
+from .water import properties
+
+if TYPE_CHECKING:
+    from .layout import Figures, Layout
+
+Array = Any
+
+ROUNDS = 150
+SOFTEN = (25, 70)
+"""Rounds at which variants that are not done go back to soft check valves."""
+CALM = 15
+"""Round from which water that hardly moves keeps its temperature: else a line that warms,
+stirs, cools and stands still again would never settle."""
+BATCH = 1024
+CLOSE = 1e-11
+"""Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
+DROOP = 1e3
+"""Pa s/kg by which a regulator's outlet falls with flow: 1 mbar at 6 L/min."""
+TYPICAL = 2e4
+"""Pa: what the first guess of a flow assumes to be lost along each path."""
+
+
+def solve(
+    layout: Layout,
+    flags: Mapping[str, Any],
+    *,
+    thermostatic: Array | None = None,
+    positions: Array | None = None,
+    method: str = "",
+) -> Solution:
+    """Solves all variants, in batches that stay in the fast memory."""
+    open = layout.open_paths(flags)
+    figures = layout.figures
+    if thermostatic is not None:
+        figures = replace(figures, thermostatic=np.atleast_2d(np.asarray(thermostatic, bool)))
+    if positions is not None:
+        figures = replace(figures, position=np.atleast_2d(np.asarray(positions, float)))
+    count = max(layout.variants, len(open), len(figures.thermostatic), len(figures.position))
+    parts = []
+    for first in range(0, count, BATCH):
+        chosen = slice(first, min(first + BATCH, count))
+        size = chosen.stop - chosen.start
+        part = figures if count == 1 else figures.take(chosen)
+        opened = open if len(open) == 1 else open[chosen]
+        parts.append(Batch(layout, part, np.broadcast_to(opened, (size, open.shape[1])), method))
+        parts[-1].run()
+    return Solution.join(layout, figures, parts)
+
+
+class Batch:
+    """Some variants on their way to the answer.
+
+    ``flow`` (V, P), ``pressure`` (V, N), ``warm`` (V, N + H), ``position`` (V, mixers),
+    ``done`` and ``rounds`` (V,) hold the answer after ``run``.
+    """
+
+    def __init__(self, layout: Layout, f: Figures, open: Array, method: str) -> None:
+        self.layout, self.f, self.method = layout, f, method
+        size = len(open)
+        self.size = size
+        self.fixed = layout.net.density is not None
+        self.state = State.begin(layout, f, open)
+        free = np.broadcast_to(f.standing, (size, len(layout.free)))
+        held = np.broadcast_to(f.held_warm, (size, f.held_warm.shape[1]))
+        self.warm = np.concatenate([free, held], axis=1)
+        self.flow = np.zeros(open.shape)
+        self.pressure = np.zeros((size, len(layout.free)))
+        self.density, self.viscosity = properties(layout, self.flow, self.warm)
+        self.typical = self._typical()
+        self.flow = np.where(self.state.live, self.typical, 0.0)
+        self.position = np.array(np.broadcast_to(f.position, (size, f.position.shape[1])))
+        self.held_part = f.held @ layout.ends_held.T
+        self.drawn = f.drawn * self.density[:, :1]
+        self.scale = 1e3 + np.abs(self.held_part).max(axis=1, initial=0.0)
+        self.finds = bool(len(layout.hot)) and bool(np.any(f.thermostatic))
+        self.share = hot_share(layout, f, self.warm)
+        self.warmed = False
+        self.still = np.zeros(open.shape, bool)
+        self.stands = np.zeros(self.warm.shape, bool)
+        self.done = np.zeros(size, bool)
+        self.rounds = np.zeros(size, int)
+        self._lose()
+
+    def _lose(self) -> None:
+        self.takes, self.slope, self.tilt = loss(
+            self.layout,
+            self.f,
+            self.flow,
+            self.density,
+            self.viscosity,
+            self.position,
+            self.state.steady,
+            self.state.against(self.flow),
+        )
+
+    def _typical(self) -> Array:
+        """A flow to begin with, from ``TYPICAL`` or the middle of a pump's curve."""
+        layout, f = self.layout, self.f
+        drag = np.array(np.broadcast_to(f.quadratic, self.flow.shape))
+        if len(layout.tubes):
+            drag += (0.03 * f.tube) @ layout.tube_gather
+        flow = np.sqrt(TYPICAL * self.density / np.maximum(drag, 1e-3))
+        line = np.maximum(f.linear, 1e-9)
+        flow = np.minimum(flow, TYPICAL / line)
+        if len(layout.limited):
+            most = f.limit * self.density[:, layout.limited]
+            flow[:, layout.limited] = np.minimum(flow[:, layout.limited], most)
+        if len(layout.pumps):
+            flow[:, layout.pumps] = 0.5 * f.pump_flow[..., -1] * self.density[:, layout.pumps]
+        return np.where(~f.forward & f.back, -flow, flow)
+
+    def run(self) -> None:
+        """Rounds until every variant is found, or patience ends."""
+        fresh = np.zeros(self.size, bool)
+        for turn in range(ROUNDS):
+            if turn in SOFTEN:
+                self.state.soften(self.layout, ~self.done)
+                fresh = fresh | ~self.done
+            difference, flipped = self._step(turn)
+            moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
+            before, step = self.takes, self.flow - self.flow_before
+            self._lose()
+            left = self._left(difference)
+            if turn:
+                left = self._shorten(difference, before, step, left, flipped | fresh)
+            fresh = flipped
+            top = np.maximum(self.scale, np.abs(self.takes).max(axis=1, initial=0.0))
+            worst = np.abs(left).max(axis=1, initial=0.0)
+            near = (worst < 1e-2 * top) & ~flipped
+            if self.fixed and not self.finds:
+                moved = np.zeros(self.size)
+            elif not self.warmed:
+                self.warmed = bool(np.any(near & ~self.done))
+            if np.any(self.state.soft):
+                found = self.state.soft & near & (worst < 1e-8 * top)
+                self.state.harden(self.layout, self.flow, found)
+                self.flow = np.where(self.state.live, self.flow, 0.0)
+                self._lose()
+                near &= ~found & ~self.state.soft
+                fresh = fresh | found
+            ready = near & (worst < CLOSE * top) & (moved < 1e-9)
+            if np.any(ready):
+                ready &= ~self.state.switch_pumps(self.layout, self.f, self.pressure, ready)
+            self.rounds = np.where(self.done, self.rounds, turn + 1)
+            self.done = ready
+            if np.all(ready):
+                break
+        if self.fixed and not self.finds:
+            self._warm_up(0)
+
+    def _step(self, turn: int) -> tuple[Array, Array]:
+        """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
+        layout, f, state = self.layout, self.f, self.state
+        runs = state.live & ~state.active_path
+        give = np.where(runs, 1.0 / self.slope, 0.0)
+        apart = self.held_part + self.pressure @ layout.ends_free.T
+        carried = np.where(runs, self.flow + give * (apart - self.takes), 0.0)
+        values = give @ layout.stencil
+        right = -(carried @ layout.ends_free) - self.drawn
+        mix = None
+        if self.finds and self.warmed:
+            passes = (state.live & ~state.idle).astype(float)
+            mix = MixerStep(layout, f, self.share, give, carried, self.tilt, self.position, passes)
+            mix.add(values, right)
+        if len(layout.regulators):
+            state.add_regulators(layout, f, values, right, self.pressure, DROOP)
+        values[:, layout.diagonal] += ~state.reached
+        right = np.where(state.reached, right, 0.0)
+        change = layout.matrix.solve(values, right, self.method)
+        self.pressure = self.pressure + change
+        raised = change @ layout.ends_free.T
+        new = carried + give * raised
+        if mix is not None:
+            new, self.position = mix.apply(new, self.position)
+        if len(layout.regulators):
+            state.pass_regulators(layout, f, new, self.pressure, DROOP)
+        difference = self.held_part + self.pressure @ layout.ends_free.T
+        self.flow_before = self.flow
+        self.flow, flipped = state.correct(
+            layout, f, new, difference, self.takes, self.pressure, self.typical, turn
+        )
+        return difference, flipped
+
+    def _left(self, difference: Array) -> Array:
+        """What does not close along each path, shape (V, P)."""
+        runs = self.state.live & ~self.state.active_path
+        return np.where(runs, difference - self.takes, 0.0)
+
+    def _shorten(
+        self, difference: Array, before: Array, step: Array, left: Array, fresh: Array
+    ) -> Array:
+        """Goes back along a step that led too far.  Gives what does not close then.
+        ``fresh`` variants began from flows that don't balance, and are left alone.
+
+        The slack is the slope, along the step, of the function that the answer makes least.
+        """
+        runs = self.state.live & ~self.state.active_path
+        ahead = np.sum(step * np.where(runs, difference - before, 0.0), axis=1)
+        behind = -np.sum(step * left, axis=1)
+        far = ~fresh & ~self.done & (ahead > 0) & (behind > ahead)
+        if not np.any(far):
+            return left
+        share = np.where(far, ahead / np.where(far, ahead + behind, 1.0), 1.0)
+        self.flow = self.flow_before + share[:, None] * step
+        self._lose()
+        return self._left(difference)
+
+    def _warm_up(self, turn: int) -> Array:
+        """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,)."""
+        last = self.warm
+        self.warm = temperatures(
+            self.layout, self.f, self.flow, self.warm, self.density, self.state.live, self.method
+        )
+        if turn > CALM:
+            most = np.abs(self.flow).max(axis=1, keepdims=True, initial=0.0)
+            little = 1e-5 * most + 1e-6
+            self.still |= np.abs(self.flow) < little
+            self.stands |= np.abs(self.flow) @ self.layout.touch < little
+            self.warm = np.where(self.stands, last, self.warm)
+        if not self.fixed:
+            density, viscosity = properties(self.layout, self.flow, self.warm)
+            self.density = np.where(self.still, self.density, density)
+            self.viscosity = np.where(self.still, self.viscosity, viscosity)
+        if self.finds:
+            self.share = hot_share(self.layout, self.f, self.warm)
+        return np.abs(self.warm - last).max(axis=1, initial=0.0)
