@@ -1,0 +1,138 @@
+"""The command line as a builder uses it: what it says, what it writes, how it ends."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from vanplumb.cli import FINE, FOUND, PROBLEM, USAGE, main
+from vanplumb.pack import examples
+
+
+@pytest.mark.parametrize("name", examples())
+def test_demo_writes_the_pack_and_says_what_to_open(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "pack"
+    assert main(["demo", name, "-o", str(out)]) == FINE
+    said = capsys.readouterr().out
+    assert (out / "sheet.pdf").read_bytes().startswith(b"%PDF")
+    assert "</html>" in (out / "sheet.html").read_text(encoding="utf-8")
+    assert "Open " in said and "sheet.pdf" in said
+    for line in said.splitlines():
+        if line.startswith("  "):
+            assert (out / line.strip()).is_file(), line
+
+
+def test_the_same_build_gives_the_same_bytes(tmp_path: Path) -> None:
+    for folder, seed in (("one", "1"), ("two", "2")):
+        code = "from vanplumb.cli import main; import sys; sys.exit(main(sys.argv[1:]))"
+        done = subprocess.run(
+            [sys.executable, "-c", code, "demo", "heron", "-o", str(tmp_path / folder)],
+            capture_output=True,
+            text=True,
+            check=False,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+        )
+        assert done.returncode == 0, done.stderr
+    one = {p.relative_to(tmp_path / "one"): p.read_bytes() for p in _files(tmp_path / "one")}
+    two = {p.relative_to(tmp_path / "two"): p.read_bytes() for p in _files(tmp_path / "two")}
+    assert one == two and len(one) > 5
+
+
+def _files(folder: Path) -> list[Path]:
+    return sorted(p for p in folder.rglob("*") if p.is_file())
+
+
+def test_new_then_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "mine.toml"
+    assert main(["new", str(file)]) == FINE
+    first = file.read_bytes()
+    assert main(["new", str(file)]) == PROBLEM
+    assert "exists and is left as it is" in capsys.readouterr().err
+    assert file.read_bytes() == first
+    assert main(["check", str(file)]) == FINE
+    assert "the file is fine" in capsys.readouterr().out
+
+
+def test_new_like_an_example_keeps_its_remarks(tmp_path: Path) -> None:
+    file = tmp_path / "like.toml"
+    assert main(["new", str(file), "--like", "wren"]) == FINE
+    assert file.read_text(encoding="utf-8").startswith("#")
+
+
+def test_check_lists_every_problem_with_its_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "bad.toml"
+    file.write_text(
+        'format = 1\n[van]\nname = "X"\nunits = "SI"\n[[tank]]\nname = "t"\nshape = "box"\n'
+        'length = 60\nwidth = "12,7 mm"\nheight = "60 kg"\nvolum = "3 L"\n'
+    )
+    assert main(["check", str(file)]) == PROBLEM
+    said = capsys.readouterr().err
+    for line in (8, 9, 10, 11):
+        assert f"line {line}" in said or f":{line}:" in said, said
+    assert "Traceback" not in said
+
+
+def test_strict_check_ends_otherwise_on_a_warning(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "plover.toml"
+    assert main(["new", str(file), "--like", "plover"]) == FINE
+    assert main(["check", str(file)]) == FINE
+    assert main(["check", str(file), "--strict"]) == FOUND
+    assert "WARNING" in capsys.readouterr().out
+
+
+def test_pack_goes_beside_the_file(tmp_path: Path) -> None:
+    file = tmp_path / "wren.toml"
+    main(["new", str(file), "--like", "wren"])
+    assert main(["pack", str(file), "--revision", "B", "--date", "2025-03-03"]) == FINE
+    page = (tmp_path / "wren-pack" / "sheet.html").read_text(encoding="utf-8")
+    assert "2025-03-03" in page
+
+
+@pytest.mark.parametrize("command", ["check", "pack"])
+def test_a_missing_file_or_a_folder_is_one_clear_line(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for target in (tmp_path / "nowhere.toml", tmp_path):
+        assert main([command, str(target)]) == PROBLEM
+        said = capsys.readouterr().err.strip()
+        assert said and "Traceback" not in said and str(target.name) in said
+
+
+def test_an_unknown_example_lists_those_there_are(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo", "penguin"]) == USAGE
+    assert "heron, plover, wren" in capsys.readouterr().err
+
+
+def test_no_command_prints_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([]) == USAGE
+    assert "exit codes" in capsys.readouterr().out
+
+
+def test_a_folder_that_cannot_be_made_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    assert main(["demo", "wren", "-o", str(blocked / "pack")]) == PROBLEM
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_notebooks_are_copied_and_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "books"
+    assert main(["notebooks", str(folder), "--copy-only"]) == FINE
+    books = sorted(folder.glob("*.ipynb"))
+    assert books
+    books[0].write_text("mine")
+    assert main(["notebooks", str(folder), "--copy-only"]) == FINE
+    assert books[0].read_text() == "mine"
+    assert "0 notebooks copied" in capsys.readouterr().out
