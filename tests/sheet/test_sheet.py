@@ -26,6 +26,7 @@ from vanplumb.sheet import write_all, write_calculation, write_html, write_pdf
 from vanplumb.sheet.contents import sheet_of
 from vanplumb.sheet.escape import visible
 from vanplumb.sheet.html_page import page
+from vanplumb.sheet.inputs import _same
 from vanplumb.sheet.typst_page import TEMPLATE, _data, pdf
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid, Picture
 from vanplumb.words.sources import PRACTICE
@@ -160,12 +161,34 @@ def test_given_values_and_defaults_are_told_apart(make_pack: Any) -> None:
     sheet = sheet_of(make_pack(units="SI"))
     [tank] = [p for p in sheet.given if p.kind == "tank"]
     assert ("length", "900 mm", "90 cm") in tank.values
+    [run] = [p for p in sheet.given if p.name.startswith("2: ")]
+    assert ("length", "1600 mm", "1.6 m") in run.values
+    assert sheet.given[-1].values == (("", "shower", ""),)  # only its name is given
     walls = [d for d in sheet.defaults if (d.kind, d.label) == ("tank", "wall")]
     assert [(d.value, d.basis, d.where) for d in walls] == [
         ("5 mm", "common practice, no source", "fresh")
     ]
     rises = [d for d in sheet.defaults if (d.kind, d.label) == ("run", "rise")]
     assert [(d.basis, d.where) for d in rises] == [("level", "1")]  # run 2 gives its rise
+
+
+@pytest.mark.parametrize(
+    "written, shown, same",
+    [
+        ("1/4 in", "0.250 in", True),
+        ("1.5 m^3/h", "1.5 m³/h", True),
+        ("9 Δ°F", "9 °F", True),
+        ("-10 in", "−10 in", True),
+        ("12.75 gal", "12.8 gal", False),
+        ("2 in", "0.17 ft", False),
+        ("47 L", "12.4 gal", False),
+        ("nonsense", "1 gal", False),
+    ],
+)
+def test_a_value_is_told_as_written_if_it_reads_otherwise(
+    written: str, shown: str, same: bool
+) -> None:
+    assert _same(written, shown) is same
 
 
 def test_revision_and_date_are_printed_only_if_given(make_pack: Any) -> None:

@@ -173,7 +173,7 @@ def _notice(finding: Any, units: str) -> Notice:
     return Notice(
         plain(finding.rule.replace("_", " ")),
         finding.severity,
-        plain(finding.what),
+        plain(finding.what.removesuffix(".")),
         name(finding.where),
         plain(value),
         plain(limit),
@@ -231,6 +231,14 @@ def sources_of(
         elif source:
             found.setdefault((str(source), ""), set())
     return tuple(
-        (plain(title), plain("; ".join(sorted(places))), STATUSES.get(status, "as stated"))
-        for (title, status), places in sorted(found.items())
+        (
+            plain(title[:1].upper() + title[1:]),
+            plain("; ".join(sorted(places))),
+            STATUSES.get(status, "as stated"),
+        )
+        for (title, status), places in sorted(found.items(), key=lambda item: _order(*item[0]))
     )
+
+
+def _order(title: str, status: str) -> tuple[str, str, str]:
+    return title.casefold(), title, status

@@ -161,7 +161,7 @@ def _facts(facts: tuple[Fact, ...]) -> str:
 
 
 def _result(r: Result) -> str:
-    steps = "".join(map(_steps, r.steps))
+    steps = "".join(_steps(s, len(r.steps) > 1) for s in r.steps)
     return (
         f'<article class="result"><p class="source">{html(r.basis)}</p><div class="answer">'
         f"<h4>{html(r.label)}</h4><output>{html(r.value)}</output>{_p('note', r.note)}</div>"
@@ -169,7 +169,7 @@ def _result(r: Result) -> str:
     )
 
 
-def _steps(s: Steps) -> str:
+def _steps(s: Steps, titled: bool) -> str:
     solved = f"Solved for {s.solved}; what is left over shows how well:" if s.solved else ""
     lines = "".join(f'<div class="step">{_maths(line)}</div>' for line in s.mathml)
     letters = ", ".join(
@@ -179,7 +179,8 @@ def _steps(s: Steps) -> str:
     with_letters = f'<p class="letters">with {letters}</p>' if letters else ""
     return (
         f'<p class="source">{html(s.source)}</p>'
-        f'<div class="steps">{_p("note", solved)}{lines}{with_letters}</div>'
+        f'<div class="steps">{_p("title", f"{s.title}:" if titled else "")}'
+        f"{_p('note', solved)}{lines}{with_letters}</div>"
     )
 
 

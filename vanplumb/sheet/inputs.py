@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
+from math import isclose
 from typing import Any
 
+from ..words.quantity import QuantityError, split, unit_of
 from ..words.show import show
 from .escape import name, plain
 
 SINGLES = ("van", "crew", "battery", "fuel", "board", "shop", "limits")
 WRITTEN = {"start": "from", "end": "to"}  # fields whose key in the file is another word
-NUMBERED = ("run", "zone", "stock")  # parts that a reader finds by their place in the file
-OPEN_ENDS = ("run",)
+NUMBERED = ("run", "stock")  # parts that a reader finds by their place in the file
+_NAMED = ("name", "note", "manifold", "from", "to")  # told by the name of the part
 
 
 @dataclass(frozen=True)
@@ -46,19 +48,26 @@ class _Value:
 
 
 def given_of(build: Any) -> tuple[Part, ...]:
-    """The values that the build file states, part by part, in the order of the file's kinds."""
+    """The values that the build file states, part by part, in the order of the file's kinds.
+
+    Parts of which it states only the name stand at the end, a line for each kind.
+    """
     parts: dict[tuple[str, str], list[tuple[str, str, str]]] = {}
     for one in _values(build):
-        if one.written is None or one.key in ("name", "note") or _empty(one.value):
+        parts.setdefault((one.kind, one.part), [])
+        if one.written is None or one.key in _NAMED or _empty(one.value):
             continue
         shown = _shown(one, build.van.units)
-        written = plain(one.written, 80)
-        same = _bare(written) in (_bare(shown), "", _bare(str(one.value)))
-        told = "" if same or one.entry.kind not in ("quantity", "number") else written
-        parts.setdefault((one.kind, one.part), []).append((_label(one.key), shown, told))
-    return tuple(
-        Part(_label(kind), name(part), tuple(values)) for (kind, part), values in parts.items()
-    )
+        other = one.entry.kind == "quantity" and not _same(one.written, shown)
+        written = plain(one.written, 80) if other else ""
+        parts[one.kind, one.part].append((_label(one.key), shown, written))
+    bare: dict[str, list[str]] = {}
+    for (kind, part), values in parts.items():
+        if part and not values:
+            bare.setdefault(kind, []).append(name(part))
+    told = [Part(_label(k), name(p), tuple(v)) for (k, p), v in parts.items() if v]
+    told += [Part(_label(k), "", (("", ", ".join(names), ""),)) for k, names in bare.items()]
+    return tuple(told)
 
 
 def defaults_of(build: Any) -> tuple[Default, ...]:
@@ -93,8 +102,10 @@ def _values(build: Any) -> Iterator[_Value]:
 
 
 def _part_name(kind: str, part: Any, place: int) -> str:
-    if kind in OPEN_ENDS:
+    if kind == "run":
         return f"{place}: {part.start} → {part.end}"
+    if kind == "zone":
+        return f"{part.manifold}.{part.name}"
     told = getattr(part, "name", "") or getattr(part, "tube", "")
     return f"{place}: {told}" if kind in NUMBERED else str(told)
 
@@ -132,11 +143,17 @@ def _item(value: Any, word: str, units: str) -> str:
 
 
 def _label(key: str) -> str:
-    return key.replace("_", " ")
+    return "Kv" if key == "kv" else key.replace("_", " ")
 
 
-def _bare(text: str) -> str:
-    return text.replace(" ", "").replace("\u00a0", "").replace("degF", "°F").lower()
+def _same(written: str, shown: str) -> bool:
+    """Whether two texts give one figure in one unit, such as 1/4 in and 0.250 in."""
+    try:
+        (one, its_unit), (other, other_unit) = split(written), split(shown)
+        units = [unit_of(u.replace("Δ", "")) if u else None for u in (its_unit, other_unit)]
+    except QuantityError:
+        return written == shown
+    return units[0] == units[1] and isclose(one, other, abs_tol=1e-9)
 
 
 def _places(kind: str, where: list[str]) -> str:
