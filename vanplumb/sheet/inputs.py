@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 from math import isclose
 from typing import Any
 
+from ..words.glossary import word
 from ..words.quantity import QuantityError, split, unit_of
 from ..words.show import show
 from .escape import name, plain
@@ -23,7 +24,7 @@ class Part:
 
     kind: str
     name: str
-    values: tuple[tuple[str, str, str], ...]  # label, figure in the reader's unit, as written
+    values: tuple[tuple[str, str, str], ...]  # label, figure shown, as written if that says more
 
 
 @dataclass(frozen=True)
@@ -58,8 +59,8 @@ def given_of(build: Any) -> tuple[Part, ...]:
         if one.written is None or one.key in _NAMED or _empty(one.value):
             continue
         shown = _shown(one, build.van.units)
-        other = one.entry.kind == "quantity" and not _same(one.written, shown)
-        written = plain(one.written, 80) if other else ""
+        rounded = one.entry.kind == "quantity" and not _exact(one.value, shown, one.entry.word)
+        written = plain(one.written, 80) if rounded else ""
         parts[one.kind, one.part].append((_label(one.key), shown, written))
     bare: dict[str, list[str]] = {}
     for (kind, part), values in parts.items():
@@ -146,14 +147,15 @@ def _label(key: str) -> str:
     return "Kv" if key == "kv" else key.replace("_", " ")
 
 
-def _same(written: str, shown: str) -> bool:
-    """Whether two texts give one figure in one unit, such as 1/4 in and 0.250 in."""
+def _exact(value: float, shown: str, word_name: str) -> bool:
+    """Whether a shown figure is the value itself, or has lost something on the way."""
     try:
-        (one, its_unit), (other, other_unit) = split(written), split(shown)
-        units = [unit_of(u.replace("Δ", "")) if u else None for u in (its_unit, other_unit)]
+        number, unit_text = split(shown)
+        unit = unit_of(unit_text)
     except QuantityError:
-        return written == shown
-    return units[0] == units[1] and isclose(one, other, abs_tol=1e-9)
+        return False
+    offset = 0.0 if word(word_name).is_rise else unit.offset
+    return isclose(number * unit.factor + offset, value, rel_tol=1e-6, abs_tol=1e-12)
 
 
 def _places(kind: str, where: list[str]) -> str:
