@@ -24,6 +24,7 @@ OUNCE = read("1 fl oz", "volume")
 
 
 # mass balance, weight per volume: fl oz of bleach for a tank
+@pytest.mark.checks("bleach_volume")
 @pytest.mark.parametrize(
     "tank, strength, wanted, printed",
     [
@@ -39,6 +40,7 @@ def test_bleach_for_a_tank(tank: str, strength: float, wanted: float, printed: f
 
 
 # the same when the label counts by weight
+@pytest.mark.checks("strength_by_weight", "bleach_volume")
 @pytest.mark.parametrize(
     "tank, name, share, printed",
     [
@@ -54,6 +56,7 @@ def test_bleach_by_weight_is_stronger(tank: str, name: str, share: float, printe
     assert got / OUNCE == pytest.approx(printed, rel=0.03)
 
 
+@pytest.mark.checks("granule_mass", "solution_strength")
 def test_one_percent_solution_of_the_field_guide() -> None:
     # AWWA C651 field guide: 1 lb of 65 % granules, or 3 L of 10 % liquid, in 8 gal.
     water = read("8 gal", "volume")
@@ -64,6 +67,7 @@ def test_one_percent_solution_of_the_field_guide() -> None:
     assert granule_mass.si(granules, water, 0.65) == pytest.approx(read("1 lb", "mass"))
 
 
+@pytest.mark.checks("chlorine_exposure")
 def test_exposures_of_the_ways() -> None:
     # IPC 610.1 both ways and the campers' rule, mg·min/L.
     ways = table("disinfection_rules")
@@ -84,6 +88,7 @@ def test_rules_as_printed() -> None:
     assert mains.number("duration") == 24 * 3600
 
 
+@pytest.mark.checks("bleach_volume")
 def test_quarter_cup_to_fifteen_gallons_is_about_fifty() -> None:
     # trade rule: a quarter cup of household bleach to 15 gal gives "50 mg/L"
     strength = 52.5
@@ -93,12 +98,14 @@ def test_quarter_cup_to_fifteen_gallons_is_about_fifty() -> None:
     assert bleach_volume.si(dose, read("15 gal", "volume"), strength) == pytest.approx(cup)
 
 
+@pytest.mark.checks("bleach_volume")
 @given(st.floats(0.001, 0.4), st.floats(0.001, 0.3), st.floats(40, 150))
 def test_bleach_conserves_chlorine(dose: float, volume: float, strength: float) -> None:
     added = bleach_volume.si(dose, volume, strength)
     assert added * strength == pytest.approx(dose * (volume + added), rel=1e-9)
 
 
+@pytest.mark.checks("after_refill", "after_flushing", "flushing_volume")
 def test_flushing_is_the_limit_of_many_small_refills() -> None:
     volume, start, flushed, steps = 0.08, 0.05, 0.2, 20_000
     step = flushed / steps

@@ -27,6 +27,7 @@ PSI = read("1 psi", "pressure")
 ATMOSPHERE = 101325.0
 
 
+@pytest.mark.checks("water_compliance", "air_energy", "air_energy_sudden", "water_energy")
 def test_work_stored_in_a_litre() -> None:
     # from memory of a theory text: 1 L at 50 psi, air about 0.32 kJ (isothermal) to 0.39 kJ
     # (adiabatic), water about 0.03 J
@@ -36,6 +37,7 @@ def test_work_stored_in_a_litre() -> None:
     assert water == pytest.approx(0.03, abs=0.005)
 
 
+@pytest.mark.checks("air_energy", "air_energy_sudden")
 def test_air_work_is_the_area_under_its_curve() -> None:
     p, v = 3e5, 2e-3
     volumes = np.linspace(v, v * (p + ATMOSPHERE) / ATMOSPHERE, 200_001)
@@ -48,6 +50,7 @@ def test_air_work_is_the_area_under_its_curve() -> None:
     )
 
 
+@pytest.mark.checks("air_pressure_at")
 def test_air_follows_the_temperature_and_back() -> None:
     there = air_pressure_at.si(3.5e5, 293.15, 283.15)
     assert there < 3.5e5
@@ -60,6 +63,7 @@ def test_air_follows_the_temperature_and_back() -> None:
     assert there == pytest.approx(real, rel=0.001)
 
 
+@pytest.mark.checks("water_compliance", "tube_compliance", "warming_pressure")
 def test_warm_water_in_a_closed_tube() -> None:
     # Thick-walled theory (Lamé) for a closed volume of water in an inch-half PEX tube as judge:
     # the thin-wall rule is within 40 % of it, as its docstring says.
@@ -75,6 +79,7 @@ def test_warm_water_in_a_closed_tube() -> None:
     assert warming_pressure.si(volume, 2.07e-4, 1.0, only_water) == pytest.approx(4.5e5, rel=0.01)
 
 
+@pytest.mark.checks("air_compliance", "lost_volume", "leak_rate")
 def test_leak_from_a_drop() -> None:
     # 0.3 L of air in an accumulator at 3 bar: a fall of 0.1 bar in 15 min
     soft = air_compliance.si(0.3e-3, 3e5)
@@ -84,6 +89,7 @@ def test_leak_from_a_drop() -> None:
     assert leak_rate.si(soft, 0.1e5, 900) * 900 == pytest.approx(grown, rel=0.03)
 
 
+@pytest.mark.checks("air_leak_rate")
 def test_leak_of_air_is_the_mass_that_left() -> None:
     volume, fall, duration, gas, warm = 4e-3, 5e3, 900.0, 287.05, 293.15
     mass = volume * fall / (gas * warm)
@@ -91,6 +97,7 @@ def test_leak_of_air_is_the_mass_that_left() -> None:
     assert air_leak_rate.si(volume, fall, duration) == pytest.approx(free)
 
 
+@pytest.mark.checks("creeping_pressure")
 def test_creep_is_the_same_in_each_decade_and_a_leak_is_not() -> None:
     def at(t: float, creep: float, leak: float) -> float:
         return creeping_pressure.si(7e5, creep, leak, 1e-10, t, 60.0)
@@ -100,6 +107,7 @@ def test_creep_is_the_same_in_each_decade_and_a_leak_is_not() -> None:
     assert at(600, 0, 1e-9) - at(1200, 0, 1e-9) == pytest.approx(1e-9 * 600 / 1e-10)
 
 
+@pytest.mark.checks("creeping_pressure")
 def test_first_filling_of_plastic_loses_what_practice_says() -> None:
     # common practice: 10 to 25 psi of 100 in the first hour, without a leak
     from vanplumb.shop.pressure_test import CREEP_SHARE, SETTLING
@@ -110,6 +118,7 @@ def test_first_filling_of_plastic_loses_what_practice_says() -> None:
     assert 10 * PSI <= lost <= 25 * PSI
 
 
+@pytest.mark.checks("gauge_uncertainty")
 def test_gauge_step_is_an_even_spread() -> None:
     rng = np.random.default_rng(1)
     true = rng.uniform(0, 50, 100_000)

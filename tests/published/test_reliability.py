@@ -12,6 +12,7 @@ from vanplumb.formulas.reliability import (
 )
 
 
+@pytest.mark.checks("rule_of_three", "upper_chance_none")
 def test_rule_of_three_in_the_bmj() -> None:
     # BMJ 311:619 (1995): none of 300, about 3/n
     assert rule_of_three.si(300) == pytest.approx(0.0100, abs=5e-5)
@@ -19,6 +20,7 @@ def test_rule_of_three_in_the_bmj() -> None:
 
 
 # Clopper and Pearson 1934, one-sided 95 %, none of n
+@pytest.mark.checks("upper_chance_none")
 @pytest.mark.parametrize(
     "n, printed", [(10, 0.258866), (20, 0.139108), (50, 0.058155), (100, 0.029513)]
 )
@@ -30,12 +32,14 @@ def test_upper_limit_after_none(n: int, printed: float) -> None:
     assert got == pytest.approx(beta.ppf(0.95, 1, n), abs=1e-12)
 
 
+@pytest.mark.checks("trials_needed")
 def test_trials_without_failure() -> None:
     # ratio of logarithms: 298.07 and 458.2 for one in a hundred
     assert trials_needed.si(0.95, 0.01) == pytest.approx(298.07, abs=0.005)
     assert trials_needed.si(0.99, 0.01) == pytest.approx(458.2, abs=0.05)
 
 
+@pytest.mark.checks("chance_of_any")
 @pytest.mark.parametrize("joints, printed", [(20, 0.0646), (60, 0.1815)])
 def test_chance_of_a_leak_in_a_van(joints: int, printed: float) -> None:
     from scipy.stats import binom

@@ -13,11 +13,13 @@ from vanplumb.words.tables import table
 
 
 # Henriques 1947 (constants from memory): seconds at a skin temperature in °C
+@pytest.mark.checks("skin_damage_time")
 @pytest.mark.parametrize("celsius, printed", [(44, 16260), (49, 414), (55, 5.87), (60, 0.19)])
 def test_skin_damage(celsius: float, printed: float) -> None:
     assert skin_damage_time.si(celsius + 273.15) == pytest.approx(printed, rel=0.02)
 
 
+@pytest.mark.checks("skin_damage_time")
 def test_skin_damage_near_the_observed_six_hours() -> None:
     # Moritz and Henriques 1947, as summed up: irreversible at 44 °C after about 6 h, ±30 %
     assert skin_damage_time.si(44 + 273.15) == pytest.approx(6 * 3600, rel=0.30)
@@ -88,6 +90,7 @@ def test_glycol_freezing_points_of_melinder() -> None:
     assert got == pytest.approx(printed, abs=0.006)
 
 
+@pytest.mark.checks("thinned_share", "antifreeze_mass")
 def test_thinning_conserves_glycol() -> None:
     left = 1.7
     needed = antifreeze_mass.si(share_glycol=0.5, share_wanted=0.35, mass_water=left)

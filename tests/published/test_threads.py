@@ -26,6 +26,9 @@ PRINTED = {
 }
 
 
+@pytest.mark.checks(
+    "thread_effective_length", "thread_end_diameter", "thread_gauge_diameter", "hand_tight_turns"
+)
 @pytest.mark.parametrize("size", PRINTED)
 def test_lengths_and_turns_match_the_standard(size: str) -> None:
     row = table("threads")[size]
@@ -42,12 +45,14 @@ def test_lengths_and_turns_match_the_standard(size: str) -> None:
     assert gauge / INCH == pytest.approx(pitch_diameter, abs=5e-6)
 
 
+@pytest.mark.checks("made_up_length")
 def test_half_inch_made_up_with_three_turns() -> None:
     # ASME B1.20.1: 0.320 in by hand and three turns of 1/14 in by wrench.
     length = made_up_length.si(length_hand=0.320 * INCH, count_wrench=3, pitch=INCH / 14)
     assert length / INCH == pytest.approx(0.534, abs=0.0005)
 
 
+@pytest.mark.checks("made_up_length")
 def test_a_made_up_thread_is_as_long_as_the_full_thread() -> None:
     # The standard's own two lengths agree: hand-tight and three turns come to L2 within 0.01 in.
     for size in ("NPT 1/2", "NPT 3/4", "NPT 3/8"):
@@ -57,6 +62,7 @@ def test_a_made_up_thread_is_as_long_as_the_full_thread() -> None:
         assert made == pytest.approx(row.number("effective"), abs=0.01 * INCH)
 
 
+@pytest.mark.checks("lead_share", "wetted_female_thread")
 def test_lead_of_a_product_is_weighted_by_wetted_area() -> None:
     # NSF/ANSI/CAN 372 section 4: shares of area; the limit of 0.25 % is from SDWA section 1417.
     whole = 0.010
