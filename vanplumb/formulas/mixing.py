@@ -85,7 +85,7 @@ def valve_mass_flow(flow_coefficient, density, pressure_loss):
     return flow_coefficient * sqrt(density * DENSITY_REFERENCE * pressure_loss / BAR)
 
 
-@formula("share", source=OWN.at("two openings into one outlet, see the module's note"))
+@formula("share", source=OWN.at("two openings into one outlet"))
 def share_after_drift(share_hot, number_hot, number_cold):
     """Hot share of a set valve after the drops across its openings have changed.
 
@@ -111,7 +111,7 @@ def kv_of_opening(flow_coefficient, share):
     return flow_coefficient * share
 
 
-@formula("pressure", source=OWN.at("two openings into one outlet, see the module's note"))
+@formula("pressure", source=OWN.at("two openings into one outlet"))
 def joined_pressure(
     flow_coefficient_hot,
     flow_coefficient_cold,
@@ -135,7 +135,7 @@ def joined_pressure(
     return pressure_half * (1 + sqrt(1 - number_lead * number_gap)) / number_lead
 
 
-@formula("rise", source=OWN.at("the three drifts of a set valve, see the module's note"))
+@formula("rise", source=OWN.at("the three drifts of a set valve"))
 def small_drift(
     share_hot, rise_supplies, rise_hot, rise_cold, number_hot_change, number_cold_change
 ):

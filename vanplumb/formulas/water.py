@@ -29,7 +29,12 @@ def water_density(temperature):
     return (number_slow - number_fast) / (1 + 16.879850e-3 * rise)
 
 
-@formula("viscosity", source=IAPWS_SR6.at("eq. 7"), valid=LIQUID, empirical=True)
+@formula(
+    "viscosity",
+    source=IAPWS_SR6.at("eq. 7, as coded in the iapws library", "read"),
+    valid=LIQUID,
+    empirical=True,
+)
 def water_viscosity(temperature):
     """Stickiness of water: a quarter, hot from the heater, of what it is in winter."""
     number_cold = 280.68 * (temperature / 300) ** -1.9 + 511.45 * (temperature / 300) ** -7.7
@@ -37,7 +42,12 @@ def water_viscosity(temperature):
     return 1e-6 * (number_cold + number_icy)
 
 
-@formula("conductivity", source=IAPWS_SR6.at("eq. 8"), valid=LIQUID, empirical=True)
+@formula(
+    "conductivity",
+    source=IAPWS_SR6.at("eq. 8, as coded in the iapws library", "read"),
+    valid=LIQUID,
+    empirical=True,
+)
 def water_conductivity(temperature):
     """How well still water conducts heat."""
     number_first = 1.6630 * (temperature / 300) ** -1.15 - 1.7781 * (temperature / 300) ** -3.4
@@ -45,7 +55,12 @@ def water_conductivity(temperature):
     return number_first + number_next
 
 
-@formula("specific_heat", source=IAPWS_SR6.at("eq. 4"), valid=LIQUID, empirical=True)
+@formula(
+    "specific_heat",
+    source=IAPWS_SR6.at("specific heat, as coded in the iapws library", "read"),
+    valid=LIQUID,
+    empirical=True,
+)
 def water_specific_heat(temperature):
     """Heat that warms a mass of water by one kelvin, at constant pressure.
 
@@ -62,7 +77,11 @@ def water_specific_heat(temperature):
     return -GAS_CONSTANT_WATER * (-8.983025854 + temperature / 10 * number_sum)
 
 
-@formula("pressure_absolute", source=WAGNER.at("eq. 1"), valid={"temperature": (273.15, 647.096)})
+@formula(
+    "pressure_absolute",
+    source=WAGNER.at("as coded in the iapws library", "read"),
+    valid={"temperature": (273.15, 647.096)},
+)
 def vapour_pressure(temperature):
     """Pressure at which water boils; on the suction side the pump must stay above it."""
     number_t = 1 - temperature / TEMPERATURE_CRITICAL
