@@ -27,7 +27,7 @@ from vanplumb.sheet.contents import sheet_of
 from vanplumb.sheet.escape import visible
 from vanplumb.sheet.html_page import page
 from vanplumb.sheet.inputs import _exact
-from vanplumb.sheet.typst_page import TEMPLATE, _data, pdf
+from vanplumb.sheet.typst_page import _data, pdf, template
 from vanplumb.words.quantity import read
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid, Picture
 from vanplumb.words.show import show
@@ -318,7 +318,7 @@ def dark_width(png: bytes) -> int:
 def test_a_hundred_millimetres_are_a_hundred_on_paper(pack: Any) -> None:
     """At 254 dots an inch a millimetre is ten dots."""
     told = {"sheet": json.dumps(_data(sheet_of(pack)))}
-    pages = typst.compile(TEMPLATE.read_bytes(), format="png", ppi=254, sys_inputs=told)
+    pages = typst.compile(template(), format="png", ppi=254, sys_inputs=told)
     assert max(map(dark_width, pages)) == pytest.approx(1000, abs=1)
 
 

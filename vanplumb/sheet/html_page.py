@@ -205,6 +205,7 @@ def _rows(g: Rows) -> str:
 
 
 def _table(heads: tuple[str, ...], right: tuple[bool, ...], rows: Iterable[tuple[str, ...]]) -> str:
+    many = ' class="many"' if len(heads) > 5 else ""
     sides = [' class="n"' if r else "" for r in right]
     head = "".join(f"<th{s} scope=col>{html(h)}</th>" for h, s in zip(heads, sides, strict=True))
     body = "".join(
@@ -214,7 +215,7 @@ def _table(heads: tuple[str, ...], right: tuple[bool, ...], rows: Iterable[tuple
         for row in rows
     )
     return (
-        f'<div class="wide" tabindex="0"><table><thead><tr>{head}</tr></thead>'
+        f'<div class="wide" tabindex="0"><table{many}><thead><tr>{head}</tr></thead>'
         f"<tbody>{body}</tbody></table></div>"
     )
 

@@ -74,14 +74,16 @@ def given_of(build: Any) -> tuple[Part, ...]:
 def defaults_of(build: Any) -> tuple[Default, ...]:
     """The defaults that stand on the sheet, alike ones together."""
     found: dict[tuple[str, str, str, str], list[str]] = {}
+    whole: dict[str, set[str]] = {}
     for one in _values(build):
+        whole.setdefault(one.kind, set()).add(one.part)
         if one.written is not None or not _matters(one):
             continue
         basis = plain(one.entry.basis or "usual")
         shown = _shown(one, build.van.units)
         found.setdefault((one.kind, _label(one.key), shown, basis), []).append(one.part)
     return tuple(
-        Default(_label(kind), label, shown, basis, _places(kind, where))
+        Default(_label(kind), label, shown, basis, _places(kind, where, len(whole[kind])))
         for (kind, label, shown, basis), where in found.items()
     )
 
@@ -158,8 +160,10 @@ def _exact(value: float, shown: str, word_name: str) -> bool:
     return isclose(number * unit.factor + offset, value, rel_tol=1e-6, abs_tol=1e-12)
 
 
-def _places(kind: str, where: list[str]) -> str:
+def _places(kind: str, where: list[str], whole: int) -> str:
     """Names of the parts; a long list is cut and says how many there are."""
+    if len(where) == whole > 3:
+        return f"all {whole}"
     told = [w.split(":")[0] if kind in NUMBERED else name(w) for w in where if w]
     if len(told) > 8:
         return f"{', '.join(told[:6])} and {len(told) - 6} more"

@@ -1,4 +1,4 @@
-"""The sheet as a PDF: its contents go to the template ``page.typ`` as data, in one run."""
+"""The sheet as a PDF: its contents go to a template as data, in one run of typst."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from .entries import Section, Sheet
 from .escape import breakable, needs_other_fonts
 from .pictures import Drawing
 
-TEMPLATE = Path(__file__).with_name("page.typ")
+TEMPLATE = tuple(Path(__file__).with_name(part) for part in ("parts.typ", "page.typ"))
 _AS_IT_IS = ("svg", "typst", "mathml", "letters", "level", "key", "mark")
 _ONE_PICTURE = b'#image(bytes(sys.inputs.svg), format: "svg")'
 
@@ -37,11 +37,15 @@ def pdf(sheet: Sheet) -> bytes:
 def _compiled(sheet: Sheet) -> bytes:
     text = json.dumps(_data(sheet), ensure_ascii=False)
     compiler = _compiler(needs_other_fonts(text))
-    made = compiler.compile(
-        TEMPLATE.read_bytes(), format="pdf", timestamp=0, sys_inputs={"sheet": text}
-    )
+    made = compiler.compile(template(), format="pdf", timestamp=0, sys_inputs={"sheet": text})
     assert isinstance(made, bytes)
     return made
+
+
+@lru_cache(maxsize=1)
+def template() -> bytes:
+    """The typst source of every sheet."""
+    return b"\n".join(part.read_bytes() for part in TEMPLATE)
 
 
 @lru_cache(maxsize=2)
