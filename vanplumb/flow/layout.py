@@ -302,8 +302,8 @@ class Layout:
             thermostatic=columns((m.thermostatic for m in mixers), bool),
         )
 
-    def open_paths(self, flags: Mapping[str, Any]) -> Array:
-        """Which paths have all their links open, shape (V or 1, P).  KeyError: unknown name."""
+    def open_links(self, flags: Mapping[str, Any]) -> Array:
+        """Which links are open, shape (V or 1, L).  KeyError for an unknown name."""
         open = self.open
         if flags:
             count = max(len(open), *(np.size(f) for f in flags.values()))
@@ -312,4 +312,8 @@ class Layout:
                 i = self.index[name]
                 shut = np.asarray(self.links[i].kv) <= 0
                 open[:, i] = np.asarray(flag, bool) & ~shut
+        return open
+
+    def open_paths(self, open: Array) -> Array:
+        """Which paths have all their links open, shape (V or 1, P)."""
         return ((~open).astype(float) @ self.gather) == 0

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 Array = Any
 
-DRIP = 2e-5
+DRIP = 1e-6
 """Mass flow (kg/s) below which a square law is straightened, so that its slope is never nought."""
 LIMIT_RISE = 1e5 / 1e-3
 """Pa for each time the limit is exceeded: a limited fixture lets 0.1 % more pass for each bar."""

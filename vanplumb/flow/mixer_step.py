@@ -53,9 +53,12 @@ class MixerStep:
         below = (1 - share) * self.give[0] * self.tilt[0] - share * self.give[1] * self.tilt[1]
         runs = passes @ layout.leaves_mixer > 0
         runs &= (self.give[0] > 0) & (self.give[1] > 0) & (np.abs(below) > 1e-300)
+        self.wholly = np.where(share > 1 - 1.5 * OPENING_LEAST, 1.0, 0.0)
+        self.wholly -= np.where(share < 1.5 * OPENING_LEAST, 1.0, 0.0)
         pinned = ((self.odds >= FARTHEST) & (share > 0.5)) | (
             (self.odds <= -FARTHEST) & (share < 0.5)
         )
+        pinned |= self.wholly != 0
         self.moves = f.thermostatic & runs & ~pinned
         self.below = np.where(self.moves, below, 1.0)
         self.runs = f.thermostatic & runs
@@ -87,5 +90,6 @@ class MixerStep:
         off = (1 - self.share) * hot - self.share * cold
         inward = np.sign(self.odds) * off > 0
         turn = np.where(self.runs & self.pinned & inward, -np.sign(self.odds), turn)
+        turn = np.where(self.wholly != 0, self.wholly * STRIDE, turn)
         odds = np.clip(self.odds + np.clip(turn, -STRIDE, STRIDE), -FARTHEST, FARTHEST)
         return flow, np.where(self.runs, 1 / (1 + np.exp(-odds)), position)

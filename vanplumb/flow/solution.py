@@ -54,7 +54,9 @@ class Solution:
         self.rounds: Array = parts["rounds"]
 
     @classmethod
-    def join(cls, layout: Layout, figures: Figures, batches: list[Batch]) -> Solution:
+    def join(
+        cls, layout: Layout, figures: Figures, open: Array, batches: list[Batch]
+    ) -> Solution:
         """One answer from all batches."""
 
         def all_of(pick: Any) -> Array:
@@ -71,6 +73,7 @@ class Solution:
             "active": all_of(lambda b: b.state.active),
             "steady": all_of(lambda b: b.state.steady),
             "live": all_of(lambda b: b.state.live),
+            "open": open,
             "done": all_of(lambda b: b.done),
             "rounds": all_of(lambda b: b.rounds),
         }
@@ -123,17 +126,28 @@ class Solution:
         pressure = [*np.concatenate([self.parts["pressure"], held], axis=1).T]
         warm = [*self.parts["warm"].T]
         for k, path in enumerate(layout.paths):
-            node, at = path.start, pressure[place[path.start]]
-            ahead = self.parts["flow"][:, k] >= 0
-            inside = np.where(ahead, warm[place[path.start]], warm[place[path.end]])
-            flows = self.parts["flow"][:, k]
-            for i, sign in zip(path.links[:-1], path.signs[:-1], strict=True):
+            if len(path.links) == 1:
+                continue
+            flows, live = self.parts["flow"][:, k], self.parts["live"][:, k]
+            lost = [
+                sign * self._link_loss(layout.links[i], i, flows * sign, k)
+                for i, sign in zip(path.links, path.signs, strict=True)
+            ]
+            barred = [
+                ~live & (~self.parts["open"][:, i] | (np.asarray(layout.links[i].one_way) != 0))
+                for i in path.links
+            ]
+            fall = np.cumsum([np.where(b, np.nan, x) for b, x in zip(barred, lost, strict=True)], 0)
+            rest = np.cumsum(
+                [np.where(b, np.nan, x) for b, x in zip(barred[::-1], lost[::-1], strict=True)], 0
+            )[::-1]
+            first, last = pressure[place[path.start]], pressure[place[path.end]]
+            inside = np.where(flows >= 0, warm[place[path.start]], warm[place[path.end]])
+            for j, (i, sign) in enumerate(zip(path.links[:-1], path.signs[:-1], strict=True)):
                 link = layout.links[i]
-                lost = self._link_loss(link, i, flows * sign, k)
-                at = at - sign * np.where(self.parts["live"][:, k], lost, np.nan)
-                node = link.end if sign > 0 else link.start
-                place[node] = len(pressure)
-                pressure.append(at)
+                place[link.end if sign > 0 else link.start] = len(pressure)
+                ahead = first - fall[j]
+                pressure.append(np.where(np.isfinite(ahead), ahead, last + rest[j + 1]))
                 warm.append(inside)
         return place, np.stack(pressure, axis=1), np.stack(warm, axis=1)
 

@@ -50,7 +50,8 @@ def solve(
     method: str = "",
 ) -> Solution:
     """Solves all variants, in batches that stay in the fast memory."""
-    open = layout.open_paths(flags)
+    links = layout.open_links(flags)
+    open = layout.open_paths(links)
     figures = layout.figures
     if thermostatic is not None:
         figures = replace(figures, thermostatic=np.atleast_2d(np.asarray(thermostatic, bool)))
@@ -65,7 +66,7 @@ def solve(
         opened = open if len(open) == 1 else open[chosen]
         parts.append(Batch(layout, part, np.broadcast_to(opened, (size, open.shape[1])), method))
         parts[-1].run()
-    return Solution.join(layout, figures, parts)
+    return Solution.join(layout, figures, links, parts)
 
 
 class Batch:

@@ -34,8 +34,8 @@ DUST = 1e-18
 class State:
     """``open`` (V, P): no shut-off in the way; ``closed``: a check valve or regulator is shut;
     ``live``: open, not closed, and water reaches both ends; ``idle``: live, but leads
-    nowhere; ``active`` (V, regulators): holds its setting; ``steady`` (V, pumps): its switch is at work; ``reached`` (V, N);
-    ``soft`` (V,): check valves resist backward flow instead of shutting."""
+    nowhere; ``active`` (V, regulators): holds its setting; ``steady`` (V, pumps): its switch
+    is at work; ``reached`` (V, N); ``soft`` (V,): check valves resist backward flow instead of shutting."""
 
     open: Array
     closed: Array
