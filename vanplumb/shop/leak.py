@@ -53,7 +53,19 @@ class Judgement:
     most: float
     creep: float
     corrected: tuple[Reading, ...]
-    work: tuple[Work, ...] = ()
+    medium: str
+    stiffness: Stiffness
+
+    @property
+    def work(self) -> tuple[Work, ...]:
+        """The leak that the whole fall would mean if none of it were creep."""
+        first, last = self.corrected[0], self.corrected[-1]
+        return _work(
+            self.medium,
+            self.stiffness,
+            max(first.pressure - last.pressure, 0.0),
+            last.time - first.time,
+        )
 
 
 def corrected(
@@ -99,11 +111,17 @@ def judge(
     scale = _scale(stiffness, medium)
     drop = float(pressures[0] - pressures[-1])
     verdict, why = _verdict(drop, step, both, only_creep, only_leak, creeping, float(times[-1]))
-    duration = float(times[-1])
-    work = _work(medium, stiffness, max(drop, 0.0), duration)
     most = (both.rate + SURE * both.rate_sigma) * scale
     return Judgement(
-        verdict, why, both.rate * scale, both.rate_sigma * scale, most, both.creep, fixed, work
+        verdict,
+        why,
+        both.rate * scale,
+        both.rate_sigma * scale,
+        most,
+        both.creep,
+        fixed,
+        medium,
+        stiffness,
     )
 
 
