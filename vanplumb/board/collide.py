@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .shapes import BODY, FINGER, LEAD, REST, ROLES, SWEEP, TOOL, Piece, place
+from .shapes import BODY, FINGER, KEPT, LEAD, REST, ROLES, SWEEP, TOOL, Piece, place
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -37,13 +37,13 @@ class Room:
     def need(self, one: int, other: int) -> float:
         """Least distance between two roles; below zero if they may share a place."""
         pair = {one, other}
-        if pair <= {BODY, LEAD}:
+        if pair <= {BODY, LEAD} or (KEPT in pair and pair & {BODY, LEAD, SWEEP}):
             return self.part
         if SWEEP in pair and pair <= {SWEEP, BODY, LEAD}:
             return self.handle
         if FINGER in pair and pair & {BODY, LEAD, REST}:
             return 0.0
-        if TOOL in pair and BODY in pair:
+        if TOOL in pair and pair & {BODY, LEAD}:
             return 0.0
         return -1.0
 
@@ -197,8 +197,8 @@ def apart(
     y: float = 0.0,
 ) -> float:
     """How far ``other`` must go in direction ``x, y`` to be and stay clear of ``one``, mm."""
-    best = -inf
-    for a in one:
+    pairs = []
+    for a, ahead in ((a, _ahead(a, x, y)) for a in one):
         for b in other:
             need = room.need(a.role, b.role)
             if need < 0:
@@ -208,5 +208,17 @@ def apart(
                 continue
             if free_pair(a, b, joined):
                 continue
-            best = max(best, clear_at(a.shape, b.shape, x, y, need))
+            pairs.append((ahead + _ahead(b, -x, -y) + need, need, a.shape, b.shape))
+    pairs.sort(key=lambda pair: -pair[0])
+    best = -inf
+    for most, need, shape, shape_other in pairs:
+        if most + STEP <= best:
+            break
+        best = max(best, clear_at(shape, shape_other, x, y, need))
     return best
+
+
+def _ahead(piece: Piece, x: float, y: float) -> float:
+    """How far a piece reaches in a direction along or across the board."""
+    x0, y0, x1, y1 = piece.shape.bounds
+    return max(x0 * x, x1 * x) + max(y0 * y, y1 * y)

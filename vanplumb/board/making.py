@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from .collide import way_out
-from .rows import DIRECTIONS
+from .rows import DIRECTIONS, Open
 from .shapes import BODY, LEAD, TOOL, Piece
+from .state import mm
 
 if TYPE_CHECKING:
-    from .layout import Layout, Lead
+    from .layout import Layout
 
 ROOMY = 1e-6
 
@@ -27,18 +28,17 @@ class InPlace:
     blocked: tuple[tuple[str, str, float], ...]
 
 
-def tool_piece(layout: Layout, lead: Lead) -> Piece:
+def tool_piece(layout: Layout, one: Open) -> Piece:
     """The room of the expansion tool at a port: in line with it, beyond the fitting's end."""
     from .layout import strip
 
-    needs, one = layout.needs, lead.open
+    needs = layout.needs
     dx, dy = DIRECTIONS[one.heading]
-    x0 = lead.start[0] + dx * (one.insertion + 1)
-    y0 = lead.start[1] + dy * (one.insertion + 1)
-    x1, y1 = lead.start[0] + dx * needs.tool_length, lead.start[1] + dy * needs.tool_length
+    x, y, near, far = mm(one.x), mm(one.y), one.insertion + 1, needs.tool_length
     half = needs.tool_width / 2
-    shape = strip(x0, y0, x1, y1, half)
-    return Piece(shape, needs.tube_height - half, needs.tube_height + half, TOOL, lead.owner)
+    shape = strip(x + dx * near, y + dy * near, x + dx * far, y + dy * far, half)
+    low, high = needs.tube_height - half, needs.tube_height + half
+    return Piece(shape, low, high, TOOL, f"{one.what} run")
 
 
 def order_in_place(layout: Layout) -> InPlace:
@@ -51,7 +51,7 @@ def order_in_place(layout: Layout) -> InPlace:
     """
     leads = layout.leads
     parts = [p for p in layout.pieces if p.role == BODY and " clip" not in p.owner]
-    tools = {lead.owner: tool_piece(layout, lead) for lead in leads}
+    tools = {lead.owner: tool_piece(layout, lead.open) for lead in leads}
     tubes = {p.owner: p for p in layout.pieces if p.role == LEAD}
     blocked = []
     for lead in leads:

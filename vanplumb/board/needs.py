@@ -133,7 +133,7 @@ def needs_of(build: Build) -> Needs:
         taken[letter] = taken.get(letter, 0) + 1
         if taken[letter] > 1:
             letter += chr(ord("a") + taken[letter] - 2)
-        manifolds.append(_manifold(build, manifold, letter, catalogue, pins, grid))
+        manifolds.append(_manifold(build, manifold, letter, catalogue, pins, grid, problems))
     devices, links = _devices(build, catalogue, pins, problems)
     board = build.board
     return Needs(
@@ -162,9 +162,16 @@ def _mm(length: float | None) -> float:
 
 
 def _manifold(
-    build: Build, manifold: Manifold, letter: str, catalogue: Catalogue, pins: Pins, grid: int
+    build: Build,
+    manifold: Manifold,
+    letter: str,
+    catalogue: Catalogue,
+    pins: Pins,
+    grid: int,
+    problems: list[str],
 ) -> ManifoldNeed:
     zones = []
+    held = {m.name for m in build.mixing_valve} | set(pins.on_board)
     feed_tube, feed_from = manifold.tube, ""
     runs: dict[str, Run] = {}
     for run in build.run:
@@ -176,11 +183,19 @@ def _manifold(
     for number, zone in enumerate(build.zones(manifold.name), 1):
         found = runs.get(zone.name)
         key = f"{manifold.name}.{zone.name}"
-        leaves, to, port = "", "", ""
+        leaves, to, port, tube = "", "", "", manifold.tube
         if found:
             end = build.ends(found)[1]
             to, port = end.component, end.port
-            if found.rise:
+            kind = "header" if manifold.form == "block" else "tee"
+            if catalogue.find(kind, manifold.tube, found.tube):
+                tube = found.tube
+            else:
+                problems.append(
+                    f"{key}: no {kind} from {manifold.tube} to {found.tube} in the table of board "
+                    f"parts; stub and valve are {manifold.tube}, with a reducer on the run"
+                )
+            if found.rise and to not in held:
                 leaves = "up" if found.rise > 0 else "down"
         zones.append(
             ZoneNeed(
@@ -189,7 +204,7 @@ def _manifold(
                 manifold.name,
                 f"{letter}{number}",
                 manifold.side,
-                found.tube if found else manifold.tube,
+                tube,
                 zone.valve,
                 pins.leaves.get(key, leaves),
                 to,

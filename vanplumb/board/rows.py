@@ -122,8 +122,9 @@ class _Maker:
         self.base = 90 if row.upright else 0
         self.last: tuple[Placed, Port] | None = None
         self.block: tuple[Placed, list[Port]] | None = None
-        self.way = 0
+        self.way = int(row.backward)
         self.v = 0
+        self.folded = False
 
     def on_board(self, u: int, v: int) -> tuple[int, int]:
         row = self.row
@@ -162,7 +163,7 @@ class _Maker:
         """Put down one zone: its fitting on the header, its stub and its valve."""
         spot = self.row.spots[index]
         zone = self.needs.zone(spot.zone)
-        if spot.fold and self.way == 0:
+        if spot.fold and not self.folded:
             self._corner(spot)
         branch_heading = 90 if spot.side > 0 else 270
         if spot.node or self.block is None:
@@ -202,7 +203,7 @@ class _Maker:
         self.tube_to(f"tube before {label}", "header", node, inlet, spot.zone)
         if self.last is None:
             x, y = node.end(inlet)
-            heading = (180 + self.base) % 360
+            heading = (back + self.base) % 360
             tube = self.manifold.tube
             self.out.opens.append(
                 Open(owner, inlet.name, x, y, heading, tube, self.catalogue.outside(tube),
@@ -223,7 +224,7 @@ class _Maker:
         return outs[0]
 
     def _far_end(self, block: Placed) -> Port | None:
-        return self.facing(block, 0)
+        return self.facing(block, 180 if self.way else 0)
 
     def _branch(self, spot: Spot, label: str, node: Placed, branch: Port) -> None:
         zone = self.needs.zone(spot.zone)
@@ -266,7 +267,7 @@ class _Maker:
         self.tube_to(f"{letter} tube of the corner", "fold", second, into)
         self.out.chain.append((second.owner, ticks(into.take_off) + ticks(outlet.take_off)))
         self.last = (second, outlet)
-        self.way = 1
+        self.way, self.folded = 1, True
 
     def close(self) -> None:
         """Plugs on what is left open: the far end of a header or tee, unused outlets."""

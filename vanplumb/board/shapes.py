@@ -25,8 +25,9 @@ NECK, GRIP = 0.30, 0.45
 """A bent handle slopes between these shares of its length."""
 BENDS = ("flat", "forward", "back")
 
-ROLES = ("body", "lead", "sweep", "rest", "finger", "tool")
-BODY, LEAD, SWEEP, REST, FINGER, TOOL = range(6)
+ROLES = ("body", "lead", "sweep", "rest", "finger", "tool", "kept")
+BODY, LEAD, SWEEP, REST, FINGER, TOOL, KEPT = range(7)
+"""Fixed parts, leaving tubes, swept handles, handles at rest, fingers, the tool, room kept free."""
 
 
 class Piece(NamedTuple):

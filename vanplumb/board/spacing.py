@@ -11,7 +11,7 @@ from typing import NamedTuple
 from .collide import apart
 from .layout import Layout
 from .needs import ManifoldNeed, Needs
-from .shapes import Piece
+from .shapes import Piece, moved
 from .state import TICK, Row, Spot, State, mm, ticks, up_to
 
 NONE: frozenset[frozenset[str]] = frozenset()
@@ -64,9 +64,7 @@ class Spacer:
         ]
         if part.kind == "header":
             first = next(p for p in layout.placed if p.owner == f"{label} valve")
-            from .shapes import moved
-
-            pieces = [moved(p, -mm(first.x), -mm(first.y) * 0) for p in pieces]
+            pieces = [moved(p, -mm(first.x), 0.0) for p in pieces]
         offs = [ticks(p.take_off) for p in part.ports]
         if part.kind == "elbow":
             return Cell(tuple(pieces), offs[0], 0)
@@ -93,17 +91,19 @@ class Spacer:
         spots: list[Spot] = []
         for fold in (0, 1):
             own = [s for s in row.spots if s.fold == fold]
-            spots += self._settled(manifold, own, reverse=bool(fold))
+            spots += self._settled(manifold, own, bool(fold), bool(fold) != row.backward)
         return replace(row, spots=tuple(spots))
 
-    def _settled(self, manifold: ManifoldNeed, spots: Sequence[Spot], reverse: bool) -> list[Spot]:
+    def _settled(
+        self, manifold: ManifoldNeed, spots: Sequence[Spot], corner: bool, reverse: bool
+    ) -> list[Spot]:
         """One line of zones; in the second of two rows they run the other way."""
         at: list[int] = []
         done: list[Spot] = []
         for index, spot in enumerate(spots):
             cell = self.cell(manifold, spot)
             if index == 0:
-                least = manifold.least if reverse else 0
+                least = manifold.least if corner else 0
                 done.append(replace(spot, gap=least))
                 at.append(0)
                 continue
@@ -174,13 +174,14 @@ def plain_row(needs: Needs, manifold: ManifoldNeed, zones: Sequence[str] = ()) -
                 kind = "tee"
             node = needs.catalogue.first(kind, manifold.tube, zone.tube).name
         valve = needs.valve(zone)
+        stub = stub_least(needs, node, spots, zone.tube, valve.name)
         spots.append(
             Spot(
                 zone.key,
                 valve.name,
                 node,
                 manifold.least if number else 0,
-                needs.pins.stub.get(zone.key, stub_least(needs, node, spots, zone.tube, valve.name)),
+                needs.pins.stub.get(zone.key, stub),
                 needs.pins.side.get(zone.key, -1 if zone.leaves == "down" else 1),
                 needs.pins.turned.get(zone.key, False),
                 needs.pins.bend.get(zone.key, "flat"),

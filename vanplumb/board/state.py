@@ -55,12 +55,14 @@ class Spot:
 class Row:
     """One manifold: where its first fitting is, whether it stands, and its zones in order.
 
-    ``corner`` is the elbow and (``fold_gap``, ``fold_stub``) the tubes of a fold.
+    ``backward``: fed from its right (or upper) end.  ``corner`` is the elbow of a fold,
+    ``fold_gap`` and ``fold_stub`` are the cut lengths of its tubes.
     """
 
     manifold: str
     spots: tuple[Spot, ...]
     upright: bool = False
+    backward: bool = False
     x: int = 0
     y: int = 0
     corner: str = ""

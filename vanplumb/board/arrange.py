@@ -1,0 +1,302 @@
+"""Rows and devices put together on one board, as close as they may stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import ceil, inf
+
+import numpy as np
+
+from .collide import ABOVE
+from .layout import Layout, strip
+from .making import tool_piece
+from .needs import Needs
+from .rows import DIRECTIONS, Open
+from .shapes import BODY, KEPT, LEAD, SWEEP, TOOL
+from .state import TICK, Device, Row, State, mm, ticks, up_to
+
+LONG = 3000.0
+"""mm: a leaving tube, for as long as the board's edge is not known."""
+WAYS = ((0, -1), (0, 1), (1, 0), (-1, 0))
+KEEP = 6
+"""How many half-done boards are followed further."""
+TRIED = 14
+"""How many boards with a device are looked at whole."""
+
+@dataclass(frozen=True)
+class Block:
+    """A row or a device as one thing to be placed, as rectangles around its pieces.
+
+    ``boxes`` has left, bottom, right, top, low, high of each (mm); ``roles`` what each is.
+    """
+
+    item: Row | Device
+    boxes: np.ndarray
+    roles: np.ndarray
+    bounds: tuple[float, float, float, float]
+
+    def moved(self, x: int, y: int) -> Block:
+        """The block moved by whole ticks."""
+        dx, dy = mm(x), mm(y)
+        x0, y0, x1, y1 = self.bounds
+        return Block(
+            replace(self.item, x=self.item.x + x, y=self.item.y + y),
+            self.boxes + np.array([dx, dy, dx, dy, 0.0, 0.0]),
+            self.roles,
+            (x0 + dx, y0 + dy, x1 + dx, y1 + dy),
+        )
+
+
+def block_of(needs: Needs, item: Row | Device) -> Block:
+    """A row or a device with its leaving tubes drawn long, and room where a link will start."""
+    state = State((item,)) if isinstance(item, Row) else State((), (item,))
+    layout = Layout(needs, state)
+    linked = [o for o in layout.opens if is_linked(needs, o)]
+    clips = {f"{o.what} clip" for o in linked}
+    found: list[tuple[float, ...]] = []
+    roles: list[int] = []
+    for piece in layout.pieces:
+        if piece.role != LEAD and piece.owner not in clips:
+            found.append((*piece.shape.bounds, piece.low, piece.high))
+            roles.append(piece.role)
+    height = needs.tube_height
+    for one in layout.opens:
+        half, far, role = one.outside / 2, LONG, LEAD
+        if one in linked:
+            half, role = one.outside * 0.7, KEPT
+            far = mm(needs.least(one.tube, one.insertion, one.insertion)) + 2 * one.outside
+        dx, dy = DIRECTIONS[one.heading]
+        x, y = mm(one.x), mm(one.y)
+        bounds = strip(x, y, x + dx * far, y + dy * far, half).bounds
+        found.append((*bounds, height - half, height + half))
+        roles.append(role)
+        if role == LEAD:
+            tool = tool_piece(layout, one)
+            found.append((*tool.shape.bounds, tool.low, tool.high))
+            roles.append(TOOL)
+    boxes, kinds = np.array(found), np.array(roles)
+    solid = boxes[(kinds == BODY) | (kinds == SWEEP)]
+    low, high = solid[:, :2].min(axis=0), solid[:, 2:4].max(axis=0)
+    bounds = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    return Block(item, boxes, kinds, bounds)
+
+
+def _needs_of_pairs(needs: Needs, one: Block, other: Block, leads: bool) -> np.ndarray:
+    """Least distance of every two rectangles; below zero where they may share a place."""
+    need = needs.room.table[one.roles[:, None], other.roles[None, :]]
+    above = np.where(need > 0, ABOVE, 0.0)
+    a, b = one.boxes[:, None, :], other.boxes[None, :, :]
+    passes = (a[..., 4] >= b[..., 5] + above) | (b[..., 4] >= a[..., 5] + above)
+    if not leads:
+        passes |= (one.roles == LEAD)[:, None] | (other.roles == LEAD)[None, :]
+    return np.where(passes, -1.0, need)
+
+
+def is_linked(needs: Needs, one: Open) -> bool:
+    """Whether a tube on the board will go from this port to another of the same board."""
+    return any(
+        one.zone == key or (one.owner, one.port) == (device, port)
+        for key, device, port in needs.links
+    )
+
+
+def clear_of(
+    needs: Needs, placed: Iterable[Block], block: Block, x: int, y: int, leads: bool = True
+) -> float:
+    """How far ``block`` must go in a direction to be and stay clear of all placed ones, mm."""
+    best = -inf
+    for other in placed:
+        need = _needs_of_pairs(needs, other, block, leads)
+        a, b = other.boxes[:, None, :], block.boxes[None, :, :]
+        near, far = (1, 3) if x else (0, 2)
+        beside = (a[..., near] < b[..., far] + need) & (b[..., near] < a[..., far] + need)
+        if x:
+            move = a[..., 2] - b[..., 0] if x > 0 else b[..., 2] - a[..., 0]
+        else:
+            move = a[..., 3] - b[..., 1] if y > 0 else b[..., 3] - a[..., 1]
+        move = np.where(beside & (need >= 0), move + need, -inf)
+        best = max(best, float(move.max()))
+    return best
+
+
+def is_clear(needs: Needs, placed: Iterable[Block], block: Block) -> bool:
+    """Whether a block in its place keeps clear of all placed ones; links may still find none."""
+    for other in placed:
+        need = _needs_of_pairs(needs, other, block, True)
+        kept = (other.roles == KEPT)[:, None] | (block.roles == KEPT)[None, :]
+        need = np.where(kept, -1.0, need)
+        a, b = other.boxes[:, None, :], block.boxes[None, :, :]
+        apart = np.maximum(
+            np.maximum(a[..., 0] - b[..., 2], b[..., 0] - a[..., 2]),
+            np.maximum(a[..., 1] - b[..., 3], b[..., 1] - a[..., 3]),
+        )
+        if bool(((need >= 0) & (apart < need)).any()):
+            return False
+    return True
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Some blocks in their places."""
+
+    blocks: tuple[Block, ...]
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        return (
+            min(b.bounds[0] for b in self.blocks),
+            min(b.bounds[1] for b in self.blocks),
+            max(b.bounds[2] for b in self.blocks),
+            max(b.bounds[3] for b in self.blocks),
+        )
+
+    @property
+    def area(self) -> float:
+        x0, y0, x1, y1 = self.bounds
+        return (x1 - x0) * (y1 - y0)
+
+    def excess(self, needs: Needs) -> float:
+        """mm by which it is wider and higher than the board inside its margins."""
+        x0, y0, x1, y1 = self.bounds
+        if not (needs.width and needs.height):
+            return 0.0
+        wide = max(0.0, x1 - x0 - (needs.width - 2 * needs.margin))
+        return wide + max(0.0, y1 - y0 - (needs.height - 2 * needs.margin))
+
+    def with_block(self, block: Block) -> Placement:
+        return Placement((*self.blocks, block))
+
+
+def beside(
+    needs: Needs, placement: Placement, block: Block, leads: bool = True
+) -> Iterator[Placement]:
+    """The block against each side of what is placed, aligned left, right, in the middle.
+
+    Without ``leads`` the tubes that leave are not looked at.
+    """
+    px0, py0, px1, py1 = placement.bounds
+    bx0, by0, bx1, by1 = block.bounds
+    for x, y in WAYS:
+        if y:
+            shifts = (px0 - bx0, px1 - bx1, (px0 + px1 - bx0 - bx1) / 2)
+        else:
+            shifts = (py0 - by0, py1 - by1, (py0 + py1 - by0 - by1) / 2)
+        for shift in dict.fromkeys(round(s, 3) for s in shifts):
+            across = up_to(ticks(shift), needs.grid)
+            aligned = block.moved(across, 0) if y else block.moved(0, across)
+            far = clear_of(needs, placement.blocks, aligned, x, y, leads)
+            if far == -inf or far > LONG / 3:
+                continue
+            step = up_to(ceil(far * TICK), needs.grid)
+            yield placement.with_block(aligned.moved(x * step, y * step))
+
+
+def in_line(
+    needs: Needs, placement: Placement, block: Block, links: Sequence[tuple[Open, Open]]
+) -> Iterator[Placement]:
+    """A device straight in front of a zone that feeds it, so that the tube between is straight."""
+    for start, end in links:
+        if (start.heading - end.heading) % 360 != 180:
+            continue
+        dx, dy = DIRECTIONS[start.heading]
+        least = needs.least(start.tube, start.insertion, end.insertion)
+        for more in range(0, 12):
+            cut = least + up_to(ticks(more * 12.0), needs.grid)
+            x, y = start.x + dx * cut - end.x, start.y + dy * cut - end.y
+            moved = block.moved(x, y)
+            if is_clear(needs, placement.blocks, moved):
+                yield placement.with_block(moved)
+                break
+
+
+def arranged(needs: Needs, rows: Sequence[Sequence[Row]]) -> list[Placement]:
+    """The best placements of one row for each manifold, smallest first.
+
+    ``rows`` has the rows that are offered for each manifold.
+    """
+    pinned = [offered for offered in rows if offered[0].manifold in needs.pins.at]
+    free = [offered for offered in rows if offered[0].manifold not in needs.pins.at]
+    order = [*pinned, *free]
+    partial = [Placement((_at(needs, block_of(needs, row)),)) for row in order[0]]
+    for offered in order[1:]:
+        blocks = [_at(needs, block_of(needs, row)) for row in offered]
+        if offered[0].manifold in needs.pins.at:
+            partial = [p.with_block(b) for p in partial for b in blocks]
+            continue
+        near = _best(needs, partial)
+        partial = [q for p in near for b in blocks for q in beside(needs, p, b)]
+        if not partial:
+            partial = [q for p in near for b in blocks for q in beside(needs, p, b, leads=False)]
+    return _best(needs, partial)
+
+
+def _at(needs: Needs, block: Block) -> Block:
+    """The block where it is pinned, if it is."""
+    item = block.item
+    at = needs.pins.at.get(item.manifold if isinstance(item, Row) else item.name)
+    return block.moved(at[0] - item.x, at[1] - item.y) if at else block
+
+
+def _best(needs: Needs, placements: Sequence[Placement], keep: int = KEEP) -> list[Placement]:
+    ordered = sorted(placements, key=lambda p: (round(p.excess(needs), 3), p.area))
+    return ordered[:keep]
+
+
+def with_devices(needs: Needs, placements: Sequence[Placement]) -> list[Placement]:
+    """Each placement with every device added where it takes least."""
+    partial = list(placements)
+    for device in needs.devices:
+        pinned = needs.pins.turn.get(device.name)
+        turns = (0, 90, 180, 270) if pinned is None else (pinned,)
+        blocks = [block_of(needs, Device(device.name, device.part, 0, 0, t)) for t in turns]
+        grown: list[Placement] = []
+        for placement in partial:
+            if device.name in needs.pins.at:
+                grown += [placement.with_block(_at(needs, b)) for b in blocks]
+                continue
+            rows = [b.item for b in placement.blocks if isinstance(b.item, Row)]
+            opens = [o for r in rows for o in Layout(needs, State((r,))).opens]
+            for block in blocks:
+                assert isinstance(block.item, Device)
+                ends = Layout(needs, State((), (block.item,))).opens
+                links = [
+                    (start, end)
+                    for key, name, port in needs.links
+                    if name == device.name
+                    for start in opens
+                    if start.zone == key
+                    for end in ends
+                    if end.port == port
+                ]
+                grown += list(in_line(needs, placement, block, links))
+                grown += list(beside(needs, placement, block))
+        if not grown:
+            near = _best(needs, partial)
+            grown = [q for p in near for b in blocks for q in beside(needs, p, b, leads=False)]
+        partial = _best(needs, grown, TRIED)
+    return partial
+
+
+def on_board(needs: Needs, placement: Placement) -> State:
+    """The placement in the middle of the board, or on a board just large enough."""
+    x0, y0, x1, y1 = placement.bounds
+    margin = needs.margin
+    width = needs.width or ceil((x1 - x0 + 2 * margin) / 10) * 10
+    height = needs.height or ceil((y1 - y0 + 2 * margin) / 10) * 10
+    if needs.pins.at:
+        return _state(placement.blocks, width, height)
+    shift_x = ticks(round((width - x0 - x1) / 2, 1))
+    shift_y = ticks(round((height - y0 - y1) / 2, 1))
+    blocks = [b.moved(shift_x, shift_y) for b in placement.blocks]
+    return _state(blocks, width, height)
+
+
+def _state(blocks: Iterable[Block], width: float, height: float) -> State:
+    items = [b.item for b in blocks]
+    return State(
+        tuple(i for i in items if isinstance(i, Row)),
+        tuple(i for i in items if isinstance(i, Device)),
+        ticks(width),
+        ticks(height),
+    )

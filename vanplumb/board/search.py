@@ -1,0 +1,159 @@
+"""The smallest good board, and if there is none, what is in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from .arrange import arranged, on_board, with_devices
+from .choose import BENT, EVERYTHING, HANDLES, LOWERED, PLAIN, Chooser, Freedom
+from .layout import Layout, Problem
+from .needs import Needs
+from .spacing import Spacer
+from .state import Row, State
+
+OFFERED = 8
+"""How many rows of each manifold are tried with those of the others."""
+LOOKED_AT = 10
+"""How many whole boards are checked in full at each stage."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step of the search: what it may change beside the order of zones."""
+
+    name: str
+    freedom: Freedom
+    two_rows: bool = False
+
+
+STAGES = (
+    Stage("order, sides and handles", HANDLES),
+    Stage("two rows", HANDLES, two_rows=True),
+    Stage("handles bent", BENT),
+    Stage("every second valve farther out", LOWERED),
+    Stage("bent and farther out, two rows", EVERYTHING, two_rows=True),
+)
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search gave: the layout, whether it is good, and at which stage it was found.
+
+    ``plain_area`` is what a plain row of the same parts takes, mm².
+    """
+
+    layout: Layout
+    stage: str
+    plain_area: float
+    tried: int
+
+    @property
+    def good(self) -> bool:
+        return self.layout.good
+
+    @property
+    def problems(self) -> list[Problem]:
+        return self.layout.problems
+
+
+class Search:
+    """The search for one build; rows and spacings are kept between its steps."""
+
+    def __init__(self, needs: Needs) -> None:
+        self.needs = needs
+        self.spacer = Spacer(needs)
+        self.choosers = {m.name: Chooser(needs, self.spacer, m) for m in needs.manifolds}
+        self.tried = 0
+
+    def rows(self, name: str, stage: Stage) -> list[Row]:
+        """The rows that one manifold offers at a stage, smallest first; the plain one too."""
+        chooser = self.choosers[name]
+        pinned = self.needs.pins.upright.get(name)
+        found: list[Row] = []
+        for upright in (False, True) if pinned is None else (pinned,):
+            fold = self.needs.pins.fold.get(name)
+            if stage.two_rows or fold:
+                two = chooser.two_rows(upright, stage.freedom)
+                found += [two] if two else []
+                if fold:
+                    continue
+            for allowed in ((1,), (-1,), (1, -1)):
+                if len(allowed) > 1 and chooser.manifold.form == "block":
+                    continue
+                found.append(chooser.best(upright, allowed, stage.freedom))
+        if not pinned and name not in self.needs.pins.fold:
+            found.append(self.spacer.plain[name])
+        if len(self.needs.manifolds) > 1:
+            found += [self.turned_round(row) for row in found if not row.corner]
+        unique = list(dict.fromkeys(found))
+        sizes = {row: self._size(row) for row in unique}
+        return sorted(unique, key=lambda row: sizes[row])
+
+    def turned_round(self, row: Row) -> Row:
+        """The same zones with the feed at the other end, so that left and right stay."""
+        chooser = self.choosers[row.manifold]
+        names = [s.zone for s in reversed(row.spots)]
+        fresh = chooser.again(names, list(reversed(row.spots)))
+        return self.spacer.settle(replace(fresh, upright=row.upright, backward=not row.backward))
+
+    def _size(self, row: Row) -> tuple[bool, float]:
+        layout = Layout(self.needs, State((row,)))
+        return bool(layout.contacts), round(layout.area, 3)
+
+    def offered(self, name: str, stage: Stage) -> list[Row]:
+        """The few smallest rows, with the best upright and the best lying one among them."""
+        rows = self.rows(name, stage)
+        if len(self.needs.manifolds) == 1:
+            return rows
+        chosen: dict[tuple[object, ...], Row] = {}
+        for row in rows:
+            sides = {s.side for s in row.spots}
+            kind = (row.upright, row.backward, len(sides) > 1 or sides.pop(), bool(row.corner))
+            chosen.setdefault(kind, row)
+        return list(chosen.values())[:OFFERED]
+
+    def boards(self, rows: Sequence[Sequence[Row]]) -> list[Layout]:
+        """Whole boards made of these rows, the likely best first."""
+        placements = with_devices(self.needs, arranged(self.needs, rows))
+        return [Layout(self.needs, on_board(self.needs, p)) for p in placements[:LOOKED_AT]]
+
+    def plain(self) -> Layout:
+        """Plain rows put together: file order, valves as bought, one way."""
+        rows = []
+        for manifold in self.needs.manifolds:
+            row = self.spacer.plain[manifold.name]
+            rows.append([row, self.turned_round(row)] if rows else [row])
+        return self._least_bad(self.boards(rows))
+
+    def at_stage(self, stage: Stage) -> list[Layout]:
+        """The boards of one stage."""
+        return self.boards([self.offered(m.name, stage) for m in self.needs.manifolds])
+
+    def _least_bad(self, layouts: Sequence[Layout]) -> Layout:
+        """A good one with all links if there is one, the smallest; else the least bad."""
+        ranked = []
+        for layout in layouts:
+            self.tried += 1
+            trouble = sum(p.by for p in layout.problems) + len(layout.problems)
+            ranked.append((bool(layout.problems), len(layout.unlinked), trouble, layout.area))
+        best = min(range(len(layouts)), key=lambda i: ranked[i])
+        return layouts[best]
+
+    def best(self) -> Found:
+        """The smallest good board, by the plainest means that give one.
+
+        Each stage allows more than the one before; the first with a good board ends the search.
+        """
+        plain = self.plain()
+        candidates = [plain]
+        for stage in STAGES:
+            layouts = self.at_stage(stage)
+            best = self._least_bad([*layouts, plain])
+            if best.good:
+                return Found(best, stage.name, plain.area, self.tried)
+            candidates.append(best)
+        return Found(self._least_bad(candidates), "nothing fits", plain.area, self.tried)
+
+
+__all__ = ["PLAIN", "STAGES", "Found", "Search", "Stage"]
