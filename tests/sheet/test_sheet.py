@@ -201,6 +201,13 @@ def test_revision_and_date_are_printed_only_if_given(make_pack: Any) -> None:
     assert not re.search(r"\b(19|20)\d\d-\d\d-\d\d", text_of(plain))
 
 
+def test_paper_tells_its_title_and_no_date(pack: Any) -> None:
+    told = pypdf.PdfReader(io.BytesIO(pdf(sheet_of(pack)))).metadata
+    assert told is not None
+    assert (told.title, told.author) == ("Plover, Fresh-water system", "R. Example")
+    assert "/CreationDate" not in told and "/ModDate" not in told
+
+
 # ---- the same build gives the same bytes ---------------------------------------------
 
 

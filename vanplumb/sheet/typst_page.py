@@ -13,7 +13,8 @@ from .escape import breakable, needs_other_fonts
 from .pictures import Drawing
 
 TEMPLATE = tuple(Path(__file__).with_name(part) for part in ("parts.typ", "page.typ"))
-_AS_IT_IS = ("svg", "typst", "mathml", "letters", "level", "key", "mark")
+_AS_IT_IS = ("svg", "typst", "letters", "level", "key", "mark")
+_NOT_FOR_PAPER = ("mathml",)
 _ONE_PICTURE = b'#image(bytes(sys.inputs.svg), format: "svg")'
 
 
@@ -61,6 +62,7 @@ def _data(thing: Any) -> Any:
         return {
             f.name: value if f.name in _AS_IT_IS else _data(value)
             for f in fields(thing)
+            if f.name not in _NOT_FOR_PAPER
             for value in (getattr(thing, f.name),)
         }
     if isinstance(thing, str):
