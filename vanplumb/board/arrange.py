@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 from math import ceil, inf
 
 import numpy as np
@@ -19,18 +20,24 @@ from .state import TICK, Device, Row, State, mm, ticks, up_to
 LONG = 3000.0
 """mm: a leaving tube, for as long as the board's edge is not known."""
 WAYS = ((0, -1), (0, 1), (1, 0), (-1, 0))
-KEEP = 6
+KEEP = 16
 """How many half-done boards are followed further."""
 TRIED = 14
 """How many boards with a device are looked at whole."""
+
+_NUMBERS = count()
+_PAIRS: dict[tuple[int, int, bool], np.ndarray] = {}
+
 
 @dataclass(frozen=True)
 class Block:
     """A row or a device as one thing to be placed, as rectangles around its pieces.
 
-    ``boxes`` has left, bottom, right, top, low, high of each (mm); ``roles`` what each is.
+    ``boxes`` has left, bottom, right, top, low, high of each (mm); ``roles`` what each is;
+    ``number`` stays when it is moved.
     """
 
+    number: int
     item: Row | Device
     boxes: np.ndarray
     roles: np.ndarray
@@ -41,6 +48,7 @@ class Block:
         dx, dy = mm(x), mm(y)
         x0, y0, x1, y1 = self.bounds
         return Block(
+            self.number,
             replace(self.item, x=self.item.x + x, y=self.item.y + y),
             self.boxes + np.array([dx, dy, dx, dy, 0.0, 0.0]),
             self.roles,
@@ -79,18 +87,24 @@ def block_of(needs: Needs, item: Row | Device) -> Block:
     solid = boxes[(kinds == BODY) | (kinds == SWEEP)]
     low, high = solid[:, :2].min(axis=0), solid[:, 2:4].max(axis=0)
     bounds = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
-    return Block(item, boxes, kinds, bounds)
+    return Block(next(_NUMBERS), item, boxes, kinds, bounds)
 
 
 def _needs_of_pairs(needs: Needs, one: Block, other: Block, leads: bool) -> np.ndarray:
     """Least distance of every two rectangles; below zero where they may share a place."""
+    key = (one.number, other.number, leads)
+    if key in _PAIRS:
+        return _PAIRS[key]
+    if len(_PAIRS) > 4000:
+        _PAIRS.clear()
     need = needs.room.table[one.roles[:, None], other.roles[None, :]]
     above = np.where(need > 0, ABOVE, 0.0)
     a, b = one.boxes[:, None, :], other.boxes[None, :, :]
     passes = (a[..., 4] >= b[..., 5] + above) | (b[..., 4] >= a[..., 5] + above)
     if not leads:
         passes |= (one.roles == LEAD)[:, None] | (other.roles == LEAD)[None, :]
-    return np.where(passes, -1.0, need)
+    _PAIRS[key] = np.where(passes, -1.0, need)
+    return _PAIRS[key]
 
 
 def is_linked(needs: Needs, one: Open) -> bool:
@@ -192,34 +206,22 @@ def beside(
             yield placement.with_block(aligned.moved(x * step, y * step))
 
 
-def in_line(
-    needs: Needs, placement: Placement, block: Block, links: Sequence[tuple[Open, Open]]
-) -> Iterator[Placement]:
-    """A device straight in front of a zone that feeds it, so that the tube between is straight."""
-    for start, end in links:
-        if (start.heading - end.heading) % 360 != 180:
-            continue
-        dx, dy = DIRECTIONS[start.heading]
-        least = needs.least(start.tube, start.insertion, end.insertion)
-        for more in range(0, 12):
-            cut = least + up_to(ticks(more * 12.0), needs.grid)
-            x, y = start.x + dx * cut - end.x, start.y + dy * cut - end.y
-            moved = block.moved(x, y)
-            if is_clear(needs, placement.blocks, moved):
-                yield placement.with_block(moved)
-                break
-
-
-def arranged(needs: Needs, rows: Sequence[Sequence[Row]]) -> list[Placement]:
+def arranged(
+    needs: Needs, rows: Sequence[Sequence[Row]], start: Sequence[Placement] = ()
+) -> list[Placement]:
     """The best placements of one row for each manifold, smallest first.
 
-    ``rows`` has the rows that are offered for each manifold.
+    ``rows`` has the rows that are offered for each manifold, ``start`` what is placed already.
     """
+    if not rows:
+        return list(start)
     pinned = [offered for offered in rows if offered[0].manifold in needs.pins.at]
     free = [offered for offered in rows if offered[0].manifold not in needs.pins.at]
     order = [*pinned, *free]
-    partial = [Placement((_at(needs, block_of(needs, row)),)) for row in order[0]]
-    for offered in order[1:]:
+    partial = list(start)
+    if not partial:
+        partial = [Placement((_at(needs, block_of(needs, row)),)) for row in order.pop(0)]
+    for offered in order:
         blocks = [_at(needs, block_of(needs, row)) for row in offered]
         if offered[0].manifold in needs.pins.at:
             partial = [p.with_block(b) for p in partial for b in blocks]
@@ -246,7 +248,8 @@ def _best(needs: Needs, placements: Sequence[Placement], keep: int = KEEP) -> li
 def with_devices(needs: Needs, placements: Sequence[Placement]) -> list[Placement]:
     """Each placement with every device added where it takes least."""
     partial = list(placements)
-    for device in needs.devices:
+    done = {b.item.name for p in partial[:1] for b in p.blocks if isinstance(b.item, Device)}
+    for device in (d for d in needs.devices if d.name not in done):
         pinned = needs.pins.turn.get(device.name)
         turns = (0, 90, 180, 270) if pinned is None else (pinned,)
         blocks = [block_of(needs, Device(device.name, device.part, 0, 0, t)) for t in turns]
@@ -255,21 +258,7 @@ def with_devices(needs: Needs, placements: Sequence[Placement]) -> list[Placemen
             if device.name in needs.pins.at:
                 grown += [placement.with_block(_at(needs, b)) for b in blocks]
                 continue
-            rows = [b.item for b in placement.blocks if isinstance(b.item, Row)]
-            opens = [o for r in rows for o in Layout(needs, State((r,))).opens]
             for block in blocks:
-                assert isinstance(block.item, Device)
-                ends = Layout(needs, State((), (block.item,))).opens
-                links = [
-                    (start, end)
-                    for key, name, port in needs.links
-                    if name == device.name
-                    for start in opens
-                    if start.zone == key
-                    for end in ends
-                    if end.port == port
-                ]
-                grown += list(in_line(needs, placement, block, links))
                 grown += list(beside(needs, placement, block))
         if not grown:
             near = _best(needs, partial)

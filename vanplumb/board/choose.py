@@ -101,9 +101,14 @@ class Chooser:
         self._reach: dict[tuple[object, ...], tuple[float, float]] = {}
         self._steps: dict[tuple[object, object], float] = {}
 
-    def best(self, upright: bool, allowed: tuple[int, ...], freedom: Freedom) -> Row:
-        """The narrowest row whose zones leave on the allowed sides or on their fixture's."""
-        chosen = self._choose(self._order(), upright, allowed, freedom)
+    def best(
+        self, upright: bool, allowed: tuple[int, ...], freedom: Freedom, linked: int = 0
+    ) -> Row:
+        """The narrowest row whose zones leave on the allowed sides or on their fixture's.
+
+        ``linked`` puts the zones that a tube on the board joins to a device first (-1) or last (1).
+        """
+        chosen = self._choose(self._order(), upright, allowed, freedom, linked=linked)
         row = self.again([s.zone for s in chosen], chosen)
         return self.spacer.settle(replace(row, upright=upright))
 
@@ -159,14 +164,19 @@ class Chooser:
         allowed: tuple[int, ...],
         freedom: Freedom,
         force: bool = False,
+        linked: int = 0,
     ) -> list[Spot]:
         """The zones in their best order and settings; ``force`` overrules the fixtures' sides."""
         zones = {z.key: z for z in self.manifold.zones}
         base = {s.zone: s for s in self.plain.spots}
-        ranks = [rank(zones[k], upright) for k in keys]
+        rank_of = {k: rank(zones[k], upright) for k in keys}
+        for key, *_ in self.needs.links:
+            if linked and key in rank_of and not rank_of[key]:
+                rank_of[key] = 2 * linked
+        ranks = [rank_of[k] for k in keys]
         free = freedom.order and self.manifold.name not in self.needs.pins.order
         if free:
-            keys = sorted(keys, key=lambda k: rank(zones[k], upright))
+            keys = sorted(keys, key=lambda k: rank_of[k])
             ranks = sorted(ranks)
         options = []
         for key in keys:

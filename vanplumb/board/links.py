@@ -8,10 +8,12 @@ from itertools import pairwise
 from math import cos, pi, radians, sin
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from .parts import PartError
 from .rows import DIRECTIONS, Open, Placed, Tube
 from .shapes import BODY, LEAD, SWEEP, Piece
-from .state import mm, ticks
+from .state import TICK, ticks
 
 if TYPE_CHECKING:
     from .needs import Needs
@@ -71,9 +73,9 @@ def route(
         list(_two_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid)),
         list(_three_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid)),
     ):
-        for path in sorted(group, key=lambda p: p.length):
-            if clear(path):
-                return _link(needs, start, end, path)
+        path = clear.first(group)
+        if path:
+            return _link(needs, start, end, path)
     return None
 
 
@@ -156,7 +158,7 @@ def _three_corners(start: Open, end: Open, least: int, middle: int, grid: int) -
 
 
 class _Clear:
-    """Whether a way keeps clear of everything at the tube's height, and on the board."""
+    """Which ways keep clear of everything at the tube's height, and on the board."""
 
     def __init__(
         self,
@@ -182,27 +184,39 @@ class _Clear:
         self.others = shapely.union_all([p.shape for p in near if p.owner not in own])
         self.own = shapely.union_all([p.shape for p in near if p.owner in own])
         shapely.prepare(self.others)
+        shapely.prepare(self.own)
         self.trim_start = start.insertion + self.need + 0.1
         self.trim_end = end.insertion + self.need + 0.1
 
-    def __call__(self, path: _Path) -> bool:
+    def first(self, paths: list[_Path]) -> _Path | None:
+        """The shortest clear one of several ways with the same number of corners."""
         import shapely
 
-        line = shapely.linestrings([(mm(x), mm(y)) for x, y in path.points])
+        if not paths:
+            return None
+        lengths = np.array([p.length for p in paths])
+        order = np.argsort(lengths, kind="stable")
+        points = np.array([p.points for p in paths], dtype=float)[order] / TICK
+        good = np.ones(len(paths), dtype=bool)
         if self.limits:
-            x0, y0, x1, y1 = line.bounds
             left, bottom, right, top = self.limits
-            room = self.half
-            if x0 < left + room or y0 < bottom + room or x1 > right - room or y1 > top - room:
-                return False
-        if line.distance(self.others) < self.need:
-            return False
-        if line.length <= self.trim_start + self.trim_end:
-            return len(path.points) == 2
-        from shapely.ops import substring
+            low, high = points.min(axis=1), points.max(axis=1)
+            good &= (low >= (left + self.half, bottom + self.half)).all(axis=1)
+            good &= (high <= (right - self.half, top - self.half)).all(axis=1)
+        lines = shapely.linestrings(points)
+        good &= ~shapely.dwithin(self.others, lines, self.need - 1e-9)
+        if points.shape[1] > 2:
+            inner = points.copy()
+            inner[:, 0] += _unit(points[:, 1] - points[:, 0]) * self.trim_start
+            inner[:, -1] += _unit(points[:, -2] - points[:, -1]) * self.trim_end
+            good &= ~shapely.dwithin(self.own, shapely.linestrings(inner), self.need - 1e-9)
+        found = np.flatnonzero(good)
+        return paths[order[found[0]]] if len(found) else None
 
-        inner = substring(line, self.trim_start, line.length - self.trim_end)
-        return bool(inner.distance(self.own) >= self.need)
+
+def _unit(steps: np.ndarray) -> np.ndarray:
+    """Each step along or across the board as a step of 1 mm."""
+    return np.sign(steps)  # type: ignore[no-any-return]
 
 
 def _link(needs: Needs, start: Open, end: Open, path: _Path) -> Link:

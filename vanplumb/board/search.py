@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from .arrange import arranged, on_board, with_devices
+from .arrange import Placement, arranged, on_board, with_devices
 from .choose import BENT, EVERYTHING, HANDLES, LOWERED, PLAIN, Chooser, Freedom
 from .layout import Layout, Problem
+from .mixed import around_device, two_fed
 from .needs import Needs
 from .spacing import Spacer
 from .state import Row, State
 
-OFFERED = 8
+OFFERED = 16
 """How many rows of each manifold are tried with those of the others."""
 LOOKED_AT = 10
 """How many whole boards are checked in full at each stage."""
@@ -81,7 +82,8 @@ class Search:
             for allowed in ((1,), (-1,), (1, -1)):
                 if len(allowed) > 1 and chooser.manifold.form == "block":
                     continue
-                found.append(chooser.best(upright, allowed, stage.freedom))
+                for linked in self._ends_for_links(name):
+                    found.append(chooser.best(upright, allowed, stage.freedom, linked))
         if not pinned and name not in self.needs.pins.fold:
             found.append(self.spacer.plain[name])
         if len(self.needs.manifolds) > 1:
@@ -89,6 +91,11 @@ class Search:
         unique = list(dict.fromkeys(found))
         sizes = {row: self._size(row) for row in unique}
         return sorted(unique, key=lambda row: sizes[row])
+
+    def _ends_for_links(self, name: str) -> tuple[int, ...]:
+        """Where zones that feed a device of the board are tried: anywhere, or at either end."""
+        links = [key for key, *_ in self.needs.links if self.needs.zone(key).manifold == name]
+        return (-1, 1) if links else (0,)
 
     def turned_round(self, row: Row) -> Row:
         """The same zones with the feed at the other end, so that left and right stay."""
@@ -109,13 +116,26 @@ class Search:
         chosen: dict[tuple[object, ...], Row] = {}
         for row in rows:
             sides = {s.side for s in row.spots}
-            kind = (row.upright, row.backward, len(sides) > 1 or sides.pop(), bool(row.corner))
+            side = 0 if len(sides) > 1 else sides.pop()
+            ends = tuple(self._is_linked(row.spots[i].zone) for i in (0, -1))
+            kind = (row.upright, row.backward, side, bool(row.corner), ends)
             chosen.setdefault(kind, row)
         return list(chosen.values())[:OFFERED]
 
+    def _is_linked(self, zone: str) -> bool:
+        return any(key == zone for key, *_ in self.needs.links)
+
     def boards(self, rows: Sequence[Sequence[Row]]) -> list[Layout]:
         """Whole boards made of these rows, the likely best first."""
-        placements = with_devices(self.needs, arranged(self.needs, rows))
+        start: list[Placement] = []
+        device = two_fed(self.needs)
+        if device and not self.needs.pins.at:
+            offered = {own[0].manifold: own for own in rows}
+            start = around_device(self.needs, device, offered)[:LOOKED_AT]
+            done = {b.item.manifold for p in start for b in p.blocks if isinstance(b.item, Row)}
+            if start:
+                rows = [own for own in rows if own[0].manifold not in done]
+        placements = with_devices(self.needs, arranged(self.needs, rows, start))
         return [Layout(self.needs, on_board(self.needs, p)) for p in placements[:LOOKED_AT]]
 
     def plain(self) -> Layout:
