@@ -117,7 +117,18 @@ coefficients = st.floats(1e-5, 1e-3)
 supplies = st.floats(5e4, 5e5)
 
 
-@pytest.mark.checks("joined_pressure", "kv_of_opening")
+@pytest.mark.checks("kv_of_opening")
+@given(coefficients, st.floats(0.05, 0.95), supplies)
+def test_both_openings_together_pass_what_the_valve_passes(
+    kv: float, share: float, lost: float
+) -> None:
+    parts = [kv_of_opening.si(flow_coefficient=kv, share=x) for x in (share, 1 - share)]
+    passed = [valve_flow.si(part, lost, 998.0) for part in parts]
+    assert sum(passed) == pytest.approx(valve_flow.si(kv, lost, 998.0), rel=1e-9)
+    assert passed[0] / sum(passed) == pytest.approx(share, rel=1e-9)
+
+
+@pytest.mark.checks("joined_pressure")
 @given(coefficients, st.floats(0.1, 0.9), coefficients, supplies, st.floats(0.5, 2.0))
 def test_where_hot_and_cold_join(
     kv: float, share: float, outlet: float, hot: float, times: float
@@ -195,6 +206,9 @@ def test_burn_time_between_printed_lines() -> None:
         "duration_at_low": "5 min",
         "duration_at_high": "6 s",
     }
+    for fahrenheit, seconds in ((120, 300), (140, 6)):
+        found = burn_time(temperature=Q(fahrenheit, "°F"), **lines).to("s").magnitude
+        assert found == pytest.approx(seconds, rel=1e-9)
     assert burn_time(temperature="130 °F", **lines).to("s").magnitude == pytest.approx(30, rel=0.5)
     first = burn_time(temperature=Q(52.0, "°C"), **lines)
     later = burn_time(temperature=Q(58.5, "°C"), **lines)
