@@ -7,6 +7,7 @@ the HTML page can't differ in what they say.
 from __future__ import annotations
 
 import hashlib
+import sys
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -91,9 +92,8 @@ def mark_of(text: str) -> str:
 
 def version() -> str:
     """The version of vanplumb that made the sheet."""
-    import vanplumb
-
-    return str(getattr(vanplumb, "__version__", ""))
+    package = sys.modules[__name__.partition(".")[0]]  # loaded before any of its rooms
+    return str(package.__version__)
 
 
 def _rank(finding: Any) -> int:

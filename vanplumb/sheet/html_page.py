@@ -226,7 +226,7 @@ def _picture(d: Drawing) -> str:
     svg = _STYLE_OF_A_PICTURE.sub(lambda m: f"{m[1]}#{d.key}{{{m[2]}}}{m[3]}", d.svg)
     scale = f"Drawn {d.width:.4g} × {d.height:.4g} mm." if d.width else "Not to scale."
     return (
-        f'<figure><div class="paper" tabindex="0">{svg}</div>'
+        f'<figure><div class="paper" tabindex="0" style="--wide:{d.units:g}px">{svg}</div>'
         f"<figcaption>{html(d.caption)} {scale}</figcaption></figure>"
     )
 
