@@ -19,6 +19,7 @@ from .outcome import CUT_SHORT, DONE, LUKEWARM, NO_POWER, NO_WATER, Outcome, Var
 from .plant import DAY, Plant
 from .plug import Array
 from .supplies import Supplies
+from .waiting import Waiting
 
 Rows = NDArray[np.intp]
 REST, TO_MIXING, TO_OUTLET, IN_USE = 0, 1, 2, 3
@@ -42,18 +43,13 @@ class Drawing:
         trips = draws.trips
         self.plant, self.draws, self.vary, self.out = plant, draws, vary, out
         self.heating, self.supplies = heating, supplies
-        self.lines = Lines(trips, plant.segments, plant.heat_per_volume, vary.cold)
-        nan = float("nan")
+        paths = [(use.path, use.mix_at) for use in plant.uses]
+        self.lines = Lines(trips, plant.segments, plant.heat_per_volume, paths)
+        self.waiting = Waiting(plant, self.lines, heating, vary)
         uses = plant.uses
-        depth = max([len(u.path) for u in uses], default=0)
-        self.depth = depth
-        self.path = np.array([[*u.path, *[-1] * (depth - len(u.path))] for u in uses] or [[]], int)
-        self.long = np.array([len(u.path) for u in uses] or [0])
-        self.mix_at = np.array([u.mix_at for u in uses] or [0])
-        self.share = np.array([nan if u.share is None else u.share for u in uses] or [nan])
-        self.setting = np.array([nan if u.setting is None else u.setting for u in uses] or [nan])
-        self.wanted = np.array([nan if u.wanted is None else u.wanted for u in uses] or [nan])
-        self.rated = np.array([u.flow for u in uses] or [1.0])
+        self.share, self.setting = self.waiting.share, self.waiting.setting
+        self.wanted, self.rated = self.waiting.wanted, self.waiting.rated
+        self.waits = np.array([u.waits for u in uses] or [False])
         self.greys = np.array([u.grey for u in uses] or [False])
         self.at = np.zeros(trips, dtype=np.intp)
         self.stage = np.zeros(trips, dtype=np.intp)
@@ -103,97 +99,27 @@ class Drawing:
             return
         self.to_grey[rows] = self.greys[use]
         self.since[rows] = 0.0
-        self.felt[rows] = 0.6
+        cold, top = self.vary.cold[rows], self.heating.top()[rows]
+        rise = np.fmax(self.wanted[use] - cold, 0.0)
+        self.felt[rows] = np.clip(rise / np.maximum(top - cold, 1.0), 0.05, 1.0)
         self.warmth[rows] = 0.0
-        self.stage[rows] = TO_MIXING
+        self.stage[rows] = np.where(self.waits[use], TO_MIXING, IN_USE)
         self._enter(rows, now)
 
     def _enter(self, rows: Rows, now: Array) -> None:
         """Set how long the stage that some draws are in will take; pass over empty ones."""
-        for stage, lasting in ((TO_MIXING, self._wait_mixing), (TO_OUTLET, self._wait_outlet)):
+        for stage, lasting in (
+            (TO_MIXING, self.waiting.to_mixing),
+            (TO_OUTLET, self.waiting.to_outlet),
+        ):
             here = rows[self.stage[rows] == stage]
             if len(here):
                 when = now[self.stage[rows] == stage]
-                self.left[here] = lasting(here, when)
+                self.left[here] = lasting(here, self.use[here], when)
                 skipped = here[self.left[here] <= 1e-9]
                 self.stage[skipped] = stage + 1
         using = rows[self.stage[rows] == IN_USE]
         self.left[using] = self.draws.duration[using, self.at[using]]
-
-    def _goal(self, use: Rows) -> Array:
-        """Temperature that is waited for at the place of mixing; not a number if none is."""
-        goal = self.wanted[use] - self.plant.options.arrived
-        valve = self.setting[use] - self.plant.options.arrived
-        return np.where(np.isnan(valve), goal, np.fmin(goal, valve))
-
-    def _warm(self, use: Rows) -> NDArray[np.bool_]:
-        return ~np.isnan(self.wanted[use]) & (self.long[use] > 0)
-
-    def _wait_mixing(self, rows: Rows, now: Array) -> Array:
-        """Seconds until hot water stands where it is mixed."""
-        wait = np.zeros(len(rows))
-        warm = self._warm(self.use[rows])
-        if not warm.any() or self.plant.heater is None:
-            return wait
-        some, use = rows[warm], self.use[rows[warm]]
-        goal = np.where(np.isnan(self.share[use]), self._goal(use), self._hot_goal(some, use))
-        ahead, found = np.zeros(len(some)), np.zeros(len(some), dtype=bool)
-        for depth in reversed(range(self.depth)):
-            on = (self.path[use, depth] >= 0) & (depth < self.mix_at[use])
-            if not on.any():
-                continue
-            self.lines.refresh(some[on], self.path[use[on], depth], now[warm][on])
-            volume, hot = self.lines.cold_ahead(some[on], self.path[use[on], depth], goal[on])
-            ahead[on] += np.where(found[on], 0.0, volume)
-            found[on] |= hot
-        flow = self.rated[use] * self.vary.flow[some]
-        flow = flow * np.where(np.isnan(self.share[use]), 1.0, self.share[use])
-        wait[warm] = ahead / flow + np.where(found, 0.0, self._slow_start(some, flow, goal))
-        return np.minimum(wait, self.plant.options.patience)
-
-    def _hot_goal(self, rows: Rows, use: Rows) -> Array:
-        """Hot water that a valve with a fixed share needs for its outlet to be warm enough."""
-        cold = self.vary.cold[rows]
-        goal = cold + (self._goal(use) - cold) / np.fmax(self.share[use], 1e-3)
-        return np.minimum(goal, np.maximum(self.heating.top()[rows] - 1e-6, cold + 1.0))
-
-    def _slow_start(self, rows: Rows, flow: Array, goal: Array) -> Array:
-        """Seconds that a flow-through heater takes to make water of a temperature."""
-        heater, store = self.plant.heater, self.heating.store
-        if heater is None or store is None or not heater.flow_through:
-            return np.zeros(len(rows))
-        cold = self.vary.cold[rows]
-        rate = flow / store.volume
-        start = cold + (store.bottom[rows] - cold) * np.exp(-rate * heater.start_delay)
-        power = heater.burner_heat if heater.burner_heat > 0 else heater.element_power
-        final = cold + power / (self.plant.heat_per_volume * flow)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            time = np.log((final - start) / (final - goal)) / rate
-        time = np.where((final > goal) & (flow >= heater.flow_least), np.maximum(time, 0.0), 0.0)
-        already = store.bottom[rows] >= goal
-        return np.where(already, 0.0, heater.start_delay + time)
-
-    def _wait_outlet(self, rows: Rows, now: Array) -> Array:
-        """Seconds until mixed water has come from a valve to its outlet."""
-        wait = np.zeros(len(rows))
-        use = self.use[rows]
-        some = self._warm(use) & (self.mix_at[use] < self.long[use])
-        if not some.any() or self.plant.heater is None:
-            return wait
-        rows, use, now = rows[some], use[some], now[some]
-        goal = self._goal(use)
-        ahead, found = np.zeros(len(rows)), np.zeros(len(rows), dtype=bool)
-        for depth in reversed(range(self.depth)):
-            on = (self.path[use, depth] >= 0) & (depth >= self.mix_at[use])
-            if not on.any():
-                continue
-            self.lines.refresh(rows[on], self.path[use[on], depth], now[on])
-            volume, hot = self.lines.cold_ahead(rows[on], self.path[use[on], depth], goal[on])
-            ahead[on] += np.where(found[on], 0.0, volume)
-            found[on] |= hot
-        flow = self.rated[use] * self.vary.flow[rows]
-        wait[some] = ahead / flow
-        return np.minimum(wait, self.plant.options.patience)
 
     def _set_flows(self, now: Array) -> None:
         self.flow = np.where(self.active, self.rated[self.use] * self.vary.flow, 0.0)
@@ -205,7 +131,7 @@ class Drawing:
         )
         if self.heating.store is None:
             return
-        rows = np.flatnonzero(self.active & self._warm(self.use))
+        rows = np.flatnonzero(self.active & self.waiting.warm(self.use))
         if not len(rows):
             return
         use = self.use[rows]
@@ -223,10 +149,7 @@ class Drawing:
         What comes depends on how much is drawn; that is taken as it was a step before.
         """
         cold = self.vary.cold[rows]
-        for depth in range(self.depth):
-            on = (self.path[use, depth] >= 0) & (depth < self.mix_at[use])
-            if on.any():
-                self.lines.refresh(rows[on], self.path[use[on], depth], now[on])
+        self.lines.refresh(rows, use, now)
         lasting = np.minimum(self.left[rows], self.plant.options.step_draw)
         share = self.felt[rows]
         coming = self._coming(rows, use, share * self.flow[rows], lasting)
@@ -238,15 +161,8 @@ class Drawing:
     def _coming(self, rows: Rows, use: Rows, flow: Array, lasting: Array) -> Array:
         """Mean temperature of the next hot water where it is mixed; a hand feels as it turns."""
         volume = np.maximum(flow * lasting, 1e-9)
-        left, heat = volume.copy(), np.zeros(len(rows))
-        for depth in reversed(range(self.depth)):
-            on = (self.path[use, depth] >= 0) & (depth < self.mix_at[use])
-            if not on.any():
-                continue
-            which = self.path[use[on], depth]
-            taken, warmth = self.lines.coming(rows[on], which, left[on])
-            left[on] -= taken
-            heat[on] += warmth
+        held, heat = self.lines.coming(rows, use, volume)
+        left = volume - held
         behind = self.heating.coming(rows, np.maximum(left, 1e-9), flow)
         return (heat + left * behind) / volume
 
@@ -287,21 +203,10 @@ class Drawing:
         use, cold = self.use[rows], self.vary.cold[rows]
         hot, whole = self.hot[rows] * step[rows], self.flow[rows] * step[rows]
         water = self.heating.draw(rows, hot, step[rows])
-        later = now[rows] + step[rows]
-        at = self.mix_at[use]
-        for depth in range(self.depth + 1):
-            mixing = depth == at
-            water = np.where(mixing, cold + (water - cold) * hot / whole, water)
-            if depth == self.depth:
-                break
-            on = self.path[use, depth] >= 0
-            if not on.any():
-                continue
-            which = self.path[use[on], depth]
-            self.lines.refresh(rows[on], which, later[on])
-            volume = np.where(depth < at, hot, whole)
-            water[on] = self.lines.push(rows[on], which, volume[on], water[on])
-        return water
+        self.lines.refresh(rows, use, now[rows] + step[rows])
+        water = self.lines.push(rows, use, hot, water, mixed=False)
+        water = cold + (water - cold) * hot / whole
+        return self.lines.push(rows, use, whole, water, mixed=True)
 
     def finish(self, now: Array) -> None:
         """End stages and draws that are over, or that have run dry or lost their power."""
@@ -326,7 +231,11 @@ class Drawing:
         warmth = np.where(drawn > 0, self.warmth[rows] / np.maximum(drawn, 1e-12), np.nan)
         out.warmth[rows, at] = warmth
         with np.errstate(invalid="ignore"):
-            cool = self._warm(use) & (warmth < self.wanted[use] - self.plant.options.lukewarm)
+            cool = (
+                self.waiting.warm(use)
+                & self.waits[use]
+                & (warmth < self.wanted[use] - self.plant.options.lukewarm)
+            )
         state = np.where(cut, CUT_SHORT, np.where(cool, LUKEWARM, DONE))
         out.state[rows, at] = state
         out.fail("lukewarm", rows[cool], now[cool])

@@ -5,20 +5,29 @@ front back: a run behaves as if it held its content times one plus the ratio of 
 wall and water.  That is where the wait beyond the bare content comes from.  At rest each run
 cools towards its air as an exponential with its own time.
 
-Runs are shared: the first from the heater to a manifold serves every fixture behind it.
+Runs are shared: the first from the heater to a manifold serves every fixture behind it.  So
+each run is cut into small cells of its own, and the way to a fixture is a list of cells: the
+hot part up to where water is mixed, and the mixed part from there to the outlet.  Water is
+carried along such a list by shifting the heat that it holds, all of it accounted for; a
+front stays within a cell or two, however long the step.
+
 Between draws nothing moves, so a run is only brought up to date when it is used.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .plug import Array, Index, push, volumes
+from .plug import Array, Index
 
-CELLS = 8
+CELL = 15e-6
+"""m³ that a cell holds at most, wall and water."""
+MOST = 60
 
 
 @dataclass(frozen=True)
@@ -37,76 +46,149 @@ class Segment:
     length: float = 0.0
 
 
+@dataclass(frozen=True)
+class Pipe:
+    """A list of cells in the order in which they leave, with the volume up to each edge."""
+
+    cells: Index
+    edges: Array
+
+    @property
+    def volume(self) -> float:
+        return float(self.edges[-1])
+
+
 class Lines:
-    """The runs of ``trips`` trips, all at their air's temperature at first."""
+    """The runs of ``trips`` trips, all at their air's temperature at first.
+
+    ``paths`` has, for each use, its segments from the heater and how many come before mixing.
+    ``use`` in the methods goes with ``rows``: indices of uses and of trips.
+    """
 
     def __init__(
-        self, trips: int, segments: tuple[Segment, ...], heat_per_volume: float, cold: Array
+        self,
+        trips: int,
+        segments: tuple[Segment, ...],
+        heat_per_volume: float,
+        paths: list[tuple[tuple[int, ...], int]],
     ) -> None:
-        self.held = np.array([s.held for s in segments])
-        self.cooling = np.array([s.cooling for s in segments])
-        self.air = np.array([s.air for s in segments])
+        counts = [int(np.clip(np.ceil(s.held / CELL), 3, MOST)) for s in segments]
+        first = np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
+        owner = np.repeat(np.arange(len(segments)), counts)
+        self.held = np.array([s.held / n for s, n in zip(segments, counts, strict=True)])[owner]
+        self.cooling = np.array([s.cooling for s in segments])[owner]
+        self.air = np.array([s.air for s in segments])[owner]
         self.heat_per_volume = heat_per_volume
-        count = len(segments)
-        self.temperature = (
-            np.broadcast_to(self.air[:, None], (trips, count, CELLS + 1)).astype(float).copy()
-        )
-        self.fill = np.ones((trips, count))
-        self.seen = np.zeros((trips, count))
+        self.temperature = np.repeat(self.air[None, :], trips, axis=0)
+        self.seen = np.zeros(self.temperature.shape)
         self.lost = np.zeros(trips)
-        self.cold = cold
+        cells = [np.arange(a, b) for a, b in pairwise(first)]
+        self.hot = [self._pipe([cells[i] for i in path[:mix]]) for path, mix in paths]
+        self.mixed = [self._pipe([cells[i] for i in path[mix:]]) for path, mix in paths]
+
+        self.way = [
+            np.concatenate([mixed.cells, hot.cells])
+            for mixed, hot in zip(self.mixed, self.hot, strict=True)
+        ]
+
+    def _pipe(self, parts: list[Index]) -> Pipe:
+        """Cells from the outlet back to the heater."""
+        cells = np.concatenate([[], *reversed(parts)]).astype(np.intp)
+        return Pipe(cells, np.concatenate([[0.0], np.cumsum(self.held[cells])]))
+
+    @staticmethod
+    def _by_use(use: Index) -> Iterator[tuple[int, Index]]:
+        """Each use that occurs, with its places in ``use``."""
+        if len(use) == 1:
+            yield int(use[0]), np.zeros(1, dtype=np.intp)
+            return
+        for one in np.flatnonzero(np.bincount(use)):
+            yield int(one), np.flatnonzero(use == one)
 
     def energy(self, reference: Array) -> Array:
         """Heat held in water and walls above a reference of each trip, J."""
-        total = np.zeros(self.fill.shape[0])
-        for one in range(len(self.held)):
-            shares = volumes(self.fill[:, one], CELLS) * self.held[one] / CELLS
-            total += (shares * (self.temperature[:, one] - reference[:, None])).sum(axis=1)
-        return self.heat_per_volume * total
+        return self.heat_per_volume * (self.held * (self.temperature - reference[:, None])).sum(
+            axis=1
+        )
 
-    def refresh(self, rows: Index, which: Index, now: Array) -> None:
-        """Let some runs cool from when they were last seen until now."""
-        waited = now - self.seen[rows, which]
-        if not waited.any():
-            return
-        decay = np.exp(-waited / self.cooling[which])
-        air = self.air[which]
-        warm = self.temperature[rows, which] - air[:, None]
-        shares = volumes(self.fill[rows, which], CELLS)
-        heat = (shares * warm).sum(axis=1) * self.held[which] / CELLS * self.heat_per_volume
-        self.lost[rows] += heat * (1.0 - decay)
-        self.temperature[rows, which] = air[:, None] + warm * decay[:, None]
-        self.seen[rows, which] = now
+    def _cool(self, rows: Index, cells: Index, now: Array) -> None:
+        if (self.seen[rows, cells[0]] == now).all():
+            return  # whatever the outlet end has seen, all before it has seen too
+        where = (rows[:, None], cells)
+        waited = now[:, None] - self.seen[where]
+        gone = -np.expm1(-waited / self.cooling[cells])
+        fall = (self.temperature[where] - self.air[cells]) * gone
+        self.temperature[where] -= fall
+        self.lost[rows] += self.heat_per_volume * (fall * self.held[cells]).sum(axis=1)
+        self.seen[where] = now[:, None]
+
+    def refresh(self, rows: Index, use: Index, now: Array) -> None:
+        """Let the runs on the way to some fixtures cool until now."""
+        for one, at in self._by_use(use):
+            if len(self.way[one]):
+                self._cool(rows[at], self.way[one], now[at])
 
     def refresh_all(self, now: Array) -> None:
         """Bring every run up to date."""
-        rows = np.arange(self.fill.shape[0])
-        for one in range(len(self.held)):
-            self.refresh(rows, np.full(rows.shape, one), now)
+        rows = np.arange(len(now))
+        for way in self.way:
+            if len(way):
+                self._cool(rows, way, now)
 
-    def cold_ahead(self, rows: Index, which: Index, warm: Array) -> tuple[Array, NDArray[np.bool_]]:
+    def cold_ahead(
+        self, rows: Index, use: Index, warm: Array, *, mixed: bool
+    ) -> tuple[Array, NDArray[np.bool_]]:
         """Volume until the first water of ``warm`` or more, and whether there is any."""
-        shares = volumes(self.fill[rows, which], CELLS)
-        hot = (self.temperature[rows, which] >= warm[:, None]) & (shares > 1e-9)
-        first = np.where(hot, np.arange(CELLS + 1), CELLS + 1).min(axis=1)
-        before = np.where(np.arange(CELLS + 1) < first[:, None], shares, 0.0).sum(axis=1)
-        return before * self.held[which] / CELLS, np.asarray(hot.any(axis=1))
+        ahead, found = np.zeros(len(rows)), np.zeros(len(rows), dtype=bool)
+        for one, at in self._by_use(use):
+            pipe = (self.mixed if mixed else self.hot)[one]
+            if not len(pipe.cells):
+                continue
+            hot = self.temperature[rows[at][:, None], pipe.cells] >= warm[at][:, None]
+            some = hot.any(axis=1)
+            first = np.where(some, hot.argmax(axis=1), len(pipe.cells))
+            ahead[at], found[at] = pipe.edges[first], some
+        return ahead, found
 
-    def push(self, rows: Index, which: Index, volume: Array, entering: Array) -> Array:
-        """Push water through some runs; gives the mean temperature at their outlets."""
-        temperature, fill, out = push(
-            self.temperature[rows, which],
-            self.fill[rows, which],
-            volume * CELLS / self.held[which],
-            entering,
-        )
-        self.temperature[rows, which] = temperature
-        self.fill[rows, which] = fill
+    def coming(self, rows: Index, use: Index, volume: Array) -> tuple[Array, Array]:
+        """Of the next hot ``volume`` where it is mixed: what the runs hold, and its heat, m³ K."""
+        held, heat = np.zeros(len(rows)), np.zeros(len(rows))
+        for one, at in self._by_use(use):
+            pipe = self.hot[one]
+            if not len(pipe.cells):
+                continue
+            taken = np.clip(volume[at][:, None] - pipe.edges[:-1], 0.0, self.held[pipe.cells])
+            held[at] = taken.sum(axis=1)
+            heat[at] = (taken * self.temperature[rows[at][:, None], pipe.cells]).sum(axis=1)
+        return held, heat
+
+    def push(
+        self, rows: Index, use: Index, volume: Array, entering: Array, *, mixed: bool
+    ) -> Array:
+        """Push water along some ways; gives the mean temperature at their ends."""
+        out = entering.copy()
+        for one, at in self._by_use(use):
+            pipe = (self.mixed if mixed else self.hot)[one]
+            if not len(pipe.cells):
+                continue
+            out[at] = self._push(rows[at], pipe, volume[at], entering[at])
         return out
 
-    def coming(self, rows: Index, which: Index, volume: Array) -> tuple[Array, Array]:
-        """Of the next ``volume`` at their outlets: how much they hold, and its heat (m³ K)."""
-        shares = volumes(self.fill[rows, which], CELLS) * (self.held[which] / CELLS)[:, None]
-        before = np.cumsum(shares, axis=1) - shares
-        taken = np.clip(volume[:, None] - before, 0.0, shares)
-        return taken.sum(axis=1), (taken * self.temperature[rows, which]).sum(axis=1)
+    def _push(self, rows: Index, pipe: Pipe, volume: Array, entering: Array) -> Array:
+        """Shift the heat that a pipe holds: what was ``volume`` farther back comes to a place."""
+        where = (rows[:, None], pipe.cells)
+        temperature = self.temperature[where]
+        held = self.held[pipe.cells]
+        whole = np.zeros((len(rows), len(held) + 1))
+        np.cumsum(temperature * held, axis=1, out=whole[:, 1:])
+        place = pipe.edges + volume[:, None]
+        within = np.minimum(place, pipe.volume)
+        cell = np.minimum(np.searchsorted(pipe.edges, within, side="right") - 1, len(held) - 1)
+        trip = np.arange(len(rows))[:, None]
+        heat = (
+            whole[trip, cell]
+            + temperature[trip, cell] * (within - pipe.edges[cell])
+            + entering[:, None] * (place - within)
+        )
+        self.temperature[where] = np.diff(heat, axis=1) / held
+        return np.asarray(heat[:, 0] / volume)

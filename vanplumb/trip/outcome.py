@@ -120,6 +120,7 @@ class Outcome:
         arrays: dict[str, Any] = {
             n: np.zeros(shape) if n in per_draw else _zeros(trips) for n in names
         }
+        arrays["warmth"] += np.nan
         return cls(
             plant=plant,
             draws=draws,

@@ -68,7 +68,7 @@ class UsePlant:
 
     Water is mixed after the first ``mix_at`` segments.  ``share`` is the hot share of a valve
     that was set once, ``setting`` the temperature that a thermostatic valve holds; both are
-    None for a tap mixed by hand.
+    None for a tap mixed by hand.  Where nobody ``waits``, the water is taken as it comes.
     """
 
     name: str
@@ -84,6 +84,7 @@ class UsePlant:
     mix_at: int = 0
     share: float | None = None
     setting: float | None = None
+    waits: bool = True
 
 
 @dataclass(frozen=True)
