@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.build.locate import every_path, line_of, locate
+from vanplumb.build.locate import every_path, line_of, locate, walk
 
 TEXT = (
     '''# a comment with [brackets] and "quotes"
@@ -93,3 +93,27 @@ def test_every_path_that_tomllib_reads_is_located(data: dict[str, Any], shift: i
         key = path[-1]
         if isinstance(key, str) and key.isalnum() and key.isascii():
             assert key in rows[line - 1]
+
+
+def value_at(data: Any, path: tuple[str | int, ...]) -> Any:
+    for key in path:
+        data = data[key]
+    return data
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.dictionaries(KEYS, VALUES, max_size=5), st.sampled_from(["\n", "\r\n"]))
+def test_each_value_begins_and_ends_where_the_walker_says(data: dict[str, Any], end: str) -> None:
+    tomlkit = pytest.importorskip("tomlkit")
+    text = tomlkit.dumps(data).replace("\n", end)
+    read = tomllib.loads(text)
+    for path, (first, last) in walk(text).values.items():
+        assert tomllib.loads("x = " + text[first:last])["x"] == value_at(read, path)
+
+
+def test_places_of_keys_and_ends_of_tables() -> None:
+    walker = walk(TEXT)
+    assert TEXT[walker.keys[("van", "two words")] :].startswith('"two words" = 1')
+    assert TEXT[: walker.ends[("van",)]].endswith('size . width = "2 m"')
+    assert TEXT[: walker.ends[("tank", 1, "part", 0)]].endswith("y = 1")
+    assert ("tank", 0, "list", 1, "a") not in walker.keys

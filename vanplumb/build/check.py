@@ -7,30 +7,43 @@ A value with a problem is left at its default, so that the rest can still be loo
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any
 
 from ..words.quantity import QuantityError
 from ..words.tables import ColumnKind, Table, cell, table, table_names
 from .fields import Entry, entries
 from .joins import check_joins
-from .locate import Path, line_of
+from .locate import Path, line_of, locate
 from .model import FORMAT, LISTS, SECTIONS, Build, label_of
 from .problems import Problem, listed, nearest, quoted
 from .sense import RULES
 from .values import ValueProblem, as_written, name_of, read_value
 
+MOST_PROBLEMS = 1000
+"""After that many the walk stops: such a file is no build file."""
+
+
+class TooManyProblems(Exception):
+    """Stops the walk; the problems found until then stay in the Checker."""
+
 
 class Checker:
     """One walk over one file.  ``build`` gives the Build; ``problems`` what was wrong."""
 
-    def __init__(self, data: Mapping[str, Any], lines: Mapping[Path, int]) -> None:
+    def __init__(self, data: Mapping[str, Any], text: str) -> None:
         self.data = data
-        self.lines = dict(lines)
+        self.text = text
         self.problems: list[Problem] = []
         self.given: dict[str, str] = {}
         self.rows: dict[str, dict[str, dict[str, Any]]] = {}
         self.places: dict[int, tuple[Path, str]] = {}
         self.bad: set[tuple[int, str]] = set()
+
+    @cached_property
+    def lines(self) -> dict[Path, int]:
+        """Where each key stands; only asked for when there is a problem to place."""
+        return locate(self.text)
 
     def build(self) -> Build:
         """The Build that the file describes, whole only if there are no ``problems``."""
@@ -55,7 +68,11 @@ class Checker:
 
     def say(self, path: Path, label: str, message: str) -> None:
         """Note one problem with what stands at a path of the file."""
-        self.problems.append(Problem(line_of(self.lines, path), label, message))
+        line = line_of(self.lines, path)
+        if len(self.problems) >= MOST_PROBLEMS:
+            self.problems.append(Problem(line, "", "and what follows was not looked at"))
+            raise TooManyProblems
+        self.problems.append(Problem(line, label, message))
 
     def tables(self, name: str) -> Table:
         """A data table with the file's own rows in it."""

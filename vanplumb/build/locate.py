@@ -21,17 +21,32 @@ def locate(text: str) -> dict[Path, int]:
 
     A table that is only implied (``a`` in ``[a.b]``) has the line of what first implies it.
     """
-    walker = _Walker(text.replace("\r\n", "\n"))
+    return walk(text).lines
+
+
+def walk(text: str) -> Walker:
+    """The walker after its walk, which knows where each key and value begins and ends."""
+    walker = Walker(text)
     walker.document()
-    return walker.lines
+    return walker
 
 
-class _Walker:
+class Walker:
+    """One walk over one text.
+
+    ``lines`` gives the line of each path; ``values`` the first and last place of each value;
+    ``keys`` the place of each key that stands on a line of its own; ``ends`` the place
+    behind the last value of each table that has a header (behind the header if it is empty).
+    """
+
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
         self.line = 1
         self.lines: dict[Path, int] = {}
+        self.values: dict[Path, tuple[int, int]] = {}
+        self.keys: dict[Path, int] = {}
+        self.ends: dict[Path, int] = {}
         self.sizes: dict[Path, int] = {}
 
     # moving
@@ -45,7 +60,7 @@ class _Walker:
 
     def blanks(self, newlines: bool) -> None:
         """Over spaces and comments, and over line ends if ``newlines``."""
-        marks = " \t\n" if newlines else " \t"
+        marks = " \t\r\n" if newlines else " \t"
         while self.at < len(self.text):
             if self.text[self.at] in marks:
                 self.step()
@@ -67,13 +82,17 @@ class _Walker:
                 self.step(2)
                 table = self.entry_of_array(self.key())
                 self.step(2)
+                self.ends[table] = self.at
             elif self.peek() == "[":
                 self.step()
                 table = self.place(self.key())
                 self.lines[table] = self.line
                 self.step()
+                self.ends[table] = self.at
             else:
-                self.pair(table)
+                start = self.at
+                self.keys[self.pair(table)] = start
+                self.ends[table] = self.at
 
     def place(self, keys: list[str]) -> Path:
         """The path of a header, which goes into the last entry of each array on its way."""
@@ -94,7 +113,7 @@ class _Walker:
         self.lines[entry] = self.line
         return entry
 
-    def pair(self, table: Path) -> None:
+    def pair(self, table: Path) -> Path:
         line = self.line
         path = table
         for key in self.key():
@@ -102,7 +121,10 @@ class _Walker:
             self.lines.setdefault(path, line)
         self.step()  # the equals sign
         self.blanks(newlines=False)
+        start = self.at
         self.value(path)
+        self.values[path] = (start, self.at)
+        return path
 
     def key(self) -> list[str]:
         """A key, which may be dotted; stands after it and the blanks that follow."""
@@ -130,8 +152,10 @@ class _Walker:
         elif mark == "{":
             self.inline(path)
         else:
-            while self.at < len(self.text) and self.text[self.at] not in ",]}#\n":
+            while self.at < len(self.text) and self.text[self.at] not in ",]}#\r\n":
                 self.at += 1
+            while self.text[self.at - 1] in " \t":
+                self.at -= 1
 
     def array(self, path: Path) -> None:
         self.step()

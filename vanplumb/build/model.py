@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -112,10 +113,14 @@ class Build:
 
     def component(self, name: str) -> Component:
         """The component of that name.  KeyError if there is none."""
+        return self._by_name[name]
+
+    @cached_property
+    def _by_name(self) -> dict[str, Component]:
+        found: dict[str, Component] = {}
         for one in self.components:
-            if one.name == name:
-                return one
-        raise KeyError(name)
+            found.setdefault(one.name, one)
+        return found
 
     def zones(self, manifold: str) -> tuple[Zone, ...]:
         """The zones of one manifold, in the order of the file."""
@@ -141,6 +146,17 @@ class Build:
 
     def ends(self, run: Run) -> tuple[Port, Port]:
         """The two ports that a run joins: it leaves the first and arrives at the second."""
+        for one, pair in zip(self.run, self.run_ends, strict=True):
+            if one is run:
+                return pair
+        return self._resolved(run)
+
+    @cached_property
+    def run_ends(self) -> tuple[tuple[Port, Port], ...]:
+        """The two ports of each run, in the order of the file."""
+        return tuple(self._resolved(run) for run in self.run)
+
+    def _resolved(self, run: Run) -> tuple[Port, Port]:
         from .wiring import resolve
 
         return resolve(self, run.start, leaving=True), resolve(self, run.end, leaving=False)

@@ -10,16 +10,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from .check import Checker
-from .locate import locate
+from .check import Checker, TooManyProblems
 from .model import Build
 from .problems import BuildError, Problem, short
 
-LARGEST = 5_000_000
+LARGEST = 1_000_000
 """Bytes; a build file of a large van has about twenty thousand."""
 
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)")
 _BARE_QUANTITY = re.compile(r"=\s*[-+]?[\d.,/½¼¾⅛⅜⅝⅞ ]+\s*[A-Za-z°\"%]")
+_DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}""")
+"""A dotted key of far more parts than any build has, which the TOML reader would be slow on."""
 _EMPTY = 'is empty; "vanplumb new FILE" starts one with every key explained'
 
 
@@ -44,8 +45,11 @@ def loads(text: str, path: Path | None = None, name: str = "") -> Build:
     if not text.strip():
         raise BuildError([Problem(0, "", _EMPTY)], name)
     data = _parse(text, name)
-    checker = Checker(data, locate(text))
-    build = checker.build()
+    checker = Checker(data, text)
+    try:
+        build = checker.build()
+    except TooManyProblems:
+        raise BuildError(checker.problems, name) from None
     if checker.problems:
         raise BuildError(checker.problems, name)
     return replace(build, path=path, text=text)
@@ -92,6 +96,9 @@ def _too_large(size: int) -> str:
 
 
 def _parse(text: str, name: str) -> dict[str, Any]:
+    if deep := _DEEP_KEY.search(text):
+        line = text.count("\n", 0, deep.start()) + 1
+        raise BuildError([Problem(line, "", "is nested too deeply")], name)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -11,8 +11,9 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from .model import LISTS, SECTIONS, Build
-from .problems import BuildError, Problem, listed, nearest, quoted, short
+from .edit import changed
+from .model import Build
+from .problems import short
 from .read import loads, read_text
 
 _ONE_AT_A_TIME = threading.RLock()
@@ -50,99 +51,6 @@ def change(path: str | os.PathLike[str], values: Mapping[str, Any]) -> Build:
         build = loads(text, path=Path(path), name=short(os.fspath(path), 200))
         _replace(target, text)
     return build
-
-
-def changed(text: str, values: Mapping[str, Any], name: str = "") -> str:
-    """The text of a build file with some values changed, and all else as it was."""
-    import tomlkit
-
-    loads(text, name=name)
-    document = tomlkit.parse(text)
-    problems = []
-    for path, value in values.items():
-        try:
-            holder, key = _holder(document, path)
-        except LookupError as error:
-            problems.append(Problem(0, path, str(error.args[0])))
-            continue
-        if value is None:
-            holder.pop(key, None)
-        elif key in holder:
-            _put(holder, key, value)
-        else:
-            _append(holder, key, value)
-    if problems:
-        raise BuildError(problems, name)
-    return tomlkit.dumps(document)
-
-
-def _put(holder: Any, key: str, value: Any) -> None:
-    """Put a value in the place of another, and keep the remark behind it."""
-    import tomlkit
-
-    old = holder[key]
-    new = tomlkit.item(value)
-    if hasattr(old, "trivia") and hasattr(new, "trivia"):
-        new.trivia.comment_ws = old.trivia.comment_ws
-        new.trivia.comment = old.trivia.comment
-        new.trivia.trail = old.trivia.trail
-    holder[key] = new
-
-
-def _append(holder: Any, key: str, value: Any) -> None:
-    """Add a key behind the last one of its own table, before the blank lines that end it."""
-    import tomlkit
-    from tomlkit.items import Table
-
-    body = holder.value.body if isinstance(holder, Table) else []
-    last = next((k for k, _ in reversed(body) if k is not None), None)
-    inner = last is not None and hasattr(holder[last.key], "items")
-    if last is None or inner:
-        holder.append(key, tomlkit.item(value))
-        return
-    position = max(i for i, (k, _) in enumerate(body) if k is last)
-    holder.value._insert_at(position + 1, tomlkit.key(key), tomlkit.item(value))
-
-
-def _holder(document: Any, path: str) -> tuple[Any, str]:
-    """The table that a path ends in, and the key.  LookupError with the reason if none."""
-    head, _, rest = path.partition(".")
-    middle, _, key = rest.rpartition(".")
-    if head == "format":
-        raise LookupError("can't be changed")
-    if not key:
-        raise LookupError('is no path of a value; such as "van.units" or "run.3.rise"')
-    if head in SECTIONS and not middle:
-        if head not in document:
-            import tomlkit
-
-            document.append(head, tomlkit.table())
-        return document[head], key
-    if head == "rows":
-        table, _, row = middle.partition(".")
-        rows = document.get("rows", {}).get(table, [])
-        return _named(rows, row, "row"), key
-    if head not in LISTS:
-        raise LookupError(f"names no part of a build{nearest(head, [*SECTIONS, *LISTS])}")
-    parts = document.get(head, [])
-    if head == "zone":
-        manifold, _, middle = middle.partition(".")
-        parts = [p for p in parts if p.get("manifold") == manifold]
-    return _named(parts, middle, head.replace("_", " ")), key
-
-
-def _named(parts: Any, name: str, kind: str) -> Any:
-    """The part of that name, or of that number, counted from 1."""
-    for part in parts:
-        if part.get("name") == name:
-            return part
-    if name.isascii() and name.isdigit() and len(name) < 6 and 1 <= int(name) <= len(parts):
-        part = parts[int(name) - 1]
-        if "name" not in part:
-            return part
-    names = [str(p["name"]) for p in parts if "name" in p]
-    has = f"; there are {listed(names)}" if names else f"; there are {len(parts)}"
-    raise LookupError(f"names no {kind} of this build: {quoted(name)}{has}")
 
 
 def _replace(target: Path, text: str) -> None:

@@ -55,9 +55,10 @@ def resolve(build: Build, pointer: str, leaving: bool) -> Port:
     if point:
         return Port(name, _named_port(name, port, offered, other, kind, verb))
     if not offered:
+        article = "an" if kind[0] in "aeiou" else "a"
         if isinstance(component, Manifold):
             raise WiringError(f"leaves {quoted(name)}, which has no zone yet: add a [[zone]] to it")
-        raise WiringError(f"can't {verb} {quoted(name)}: no run may {verb} a {kind}")
+        raise WiringError(f"can't {verb} {quoted(name)}: no run may {verb} {article} {kind}")
     if len(offered) == 1 or isinstance(component, Fixture):
         return Port(name, offered[0])
     which = "zone" if isinstance(component, Manifold) else "port"
@@ -90,7 +91,7 @@ def _named_port(
 
 def ends(build: Build) -> tuple[tuple[Port, Port], ...]:
     """Where each run leaves and arrives, in the order of the file."""
-    return tuple(build.ends(run) for run in build.run)
+    return build.run_ends
 
 
 def runs_at(build: Build, component: str, port: str = "") -> tuple[Run, ...]:
