@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import MISSING
+from functools import lru_cache
 from typing import Any
 
 from ..words.glossary import word
 from ..words.quantity import QuantityError, read
 from ..words.show import example, show
-from ..words.tables import table
+from ..words.tables import example_builds, table
+from .edit import toml
 from .fields import Entry, entries
 from .model import FORMAT, LISTS, SECTIONS
 
@@ -106,27 +109,17 @@ def _block(head: str, key: str, kind: type, filled: dict[str, Any] | None, units
         if filled and name in filled:
             lines.append(f"{_line(name, filled[name])}  # {remark}")
         else:
-            lines.append(f"# {name} = {_sample(entry, default, units)}  # {remark}")
+            lines.append(f"# {name} = {_sample(key, name, entry, default, units)}  # {remark}")
     return "\n".join(lines) + "\n"
 
 
 def _line(key: str, value: Any) -> str:
-    return f"{key} = {_toml(value)}"
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int | float):
-        return f"{value:g}"
-    return '"' + str(value).replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return f"{key} = {toml(value)}"
 
 
 def explain(entry: Entry, default: Any) -> str:
     """What a key means, what it may be, and where its default comes from."""
-    said = [entry.about] if entry.about else []
-    if entry.kind in ("quantity", "quantities"):
-        said.append(word(entry.word).meaning)
+    said = [entry.about]
     if entry.kind == "choice":
         said.append(" | ".join(entry.options))
     if entry.kind in ("row", "counts_of_rows"):
@@ -138,31 +131,42 @@ def explain(entry: Entry, default: Any) -> str:
     return "; ".join(said)
 
 
-def _sample(entry: Entry, default: Any, units: str) -> str:
-    """A value of the right kind: the default if there is one, else an example."""
-    has_default = default is not MISSING and default not in (None, "", ())
+def _sample(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
+    """A value of the right sort: the default, what an example build says, or any example."""
+    if default is not MISSING and default not in (None, "", ()):
+        return _default(entry, default, units)
+    quantity = entry.kind == "quantity"
+    for said in () if key == "note" else _examples():
+        if quantity and said["van"]["units"] != units:
+            continue
+        parts = said.get(kind, {})
+        for part in parts if isinstance(parts, list) else [parts]:
+            if key in part:
+                return toml(part[key])
+    if quantity:
+        one = example(word(entry.word).kind).split('"')[1::2]
+        return toml(one[0] if units == "US" else one[-1])
+    plain: dict[str, Any] = {
+        "number": 0.5,
+        "flag": False,
+        "choice": entry.options[0] if entry.options else "",
+        "row": next(iter(table(entry.table))) if entry.table else "",
+        "name": kind.replace("_", " "),
+        "texts": [],
+    }
+    return toml(plain.get(entry.kind, ""))
+
+
+def _default(entry: Entry, default: Any, units: str) -> str:
     if entry.kind == "quantity":
-        return _toml(_shown(default, entry.word, units) if has_default else _one(entry.word))
-    if entry.kind == "quantities":
-        return f"[{_toml(_one(entry.word))}]"
-    if entry.kind == "number":
-        return f"{default:g}" if has_default else "1"
-    if entry.kind in ("count", "flag"):
-        return _toml(bool(default) if entry.kind == "flag" else default)
-    if entry.kind == "choice":
-        return _toml(default if has_default else entry.options[0])
-    if entry.kind == "row":
-        return _toml(default if has_default else next(iter(table(entry.table))))
-    if entry.kind == "counts_of_rows":
-        return f"{{ {_toml(next(iter(table(entry.table))))} = 2 }}"
-    if entry.kind in ("texts", "references"):
-        return f"[{_toml(_text_of(entry))}]"
-    return _toml(default if has_default else _text_of(entry))
+        return toml(_shown(default, entry.word, units))
+    return toml(default)
 
 
-def _text_of(entry: Entry) -> str:
-    forms = {"clock": "07:30", "span": "10:00-15:00", "moment": "2025-03-03 08:00"}
-    return forms.get(entry.form, "" if entry.kind == "text" else "...")
+@lru_cache(maxsize=1)
+def _examples() -> tuple[dict[str, Any], ...]:
+    """The example builds as TOML reads them."""
+    return tuple(tomllib.loads(p.read_text(encoding="utf-8")) for p in example_builds().values())
 
 
 def _shown(value: float, name: str, units: str) -> str:
@@ -175,11 +179,6 @@ def _shown(value: float, name: str, units: str) -> str:
     if abs(near - value) <= 0.02 * abs(value):
         return text
     return f"{value:.6g} {word(name).unit}".strip()
-
-
-def _one(name: str) -> str:
-    """An example of a quantity: the first of the pair that the messages show."""
-    return example(word(name).kind).split('"')[1]
 
 
 _OWN_ROWS = """\

@@ -27,7 +27,14 @@ class Van:
     payload: float | None = quantity(
         "mass", high=20000, about="that the van may still carry, all in"
     )
-    altitude: float = quantity("height", 0.0, basis="sea level", low=-500, high=6000)
+    altitude: float = quantity(
+        "height",
+        0.0,
+        basis="sea level",
+        low=-500,
+        high=6000,
+        about="where it camps: thinner air, less suction",
+    )
     cold_water: float = quantity(
         "temperature",
         288.15,
@@ -47,12 +54,12 @@ class Van:
     )
     builder: str = text(about="who answers for the work")
     currency: str = text("", about="for prices, such as EUR")
-    note: str = text()
+    note: str = text(about="free remark, printed on the sheet")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Crew:
-    people: int = count(2, most=50)
+    people: int = count(2, most=50, about="who sleep in the van")
     nights: int = count(3, most=366, about="between two fillings")
     drinking: float = quantity(
         "volume",
@@ -69,7 +76,7 @@ class Use:
     """One habit: what is drawn where, how often, how long and how warm."""
 
     name: str = name("unique among the uses, without a point")
-    fixture: str = reference(required=True)
+    fixture: str = reference(required=True, about="where it is drawn")
     per_person: float | None = number("count", about="times a day for each of the crew")
     per_day: float | None = number("count", about="times a day for the whole crew")
     duration: float | None = quantity("duration", about="of open tap, once", high=7200)
@@ -93,30 +100,42 @@ class Situation:
 
 @dataclass(frozen=True, kw_only=True)
 class Battery:
-    capacity: float = quantity("charge", required=True, low=TINY)
+    capacity: float = quantity("charge", required=True, low=TINY, about="printed on it")
     voltage: float = quantity(
-        "voltage", 12.8, low=1, high=1000, basis="typical for lithium; 12.2 for lead"
+        "voltage",
+        12.8,
+        low=1,
+        high=1000,
+        basis="typical for lithium; 12.2 for lead",
+        about="mean while it gives",
     )
-    usable: float = number("share", 0.8, basis="typical for lithium; 0.5 for lead")
+    usable: float = number(
+        "share",
+        0.8,
+        basis="typical for lithium; 0.5 for lead",
+        about="part of the capacity that may be used",
+    )
     start_share: float = number("share", 1.0, about="how full it starts")
     charge_current: float = quantity("current", 0.0, low=0, about="while charging")
     charge_hours: tuple[str, ...] = texts(form="span", about='windows such as "10:00-15:00"')
     other_load: float = quantity("power", 0.0, about="all that is not water, mean")
-    inverter_efficiency: float = number("efficiency", 0.88, basis="typical, see its plate")
+    inverter_efficiency: float = number(
+        "efficiency", 0.88, basis="typical, see its plate", about="what comes out over what goes in"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Fuel:
-    kind: str = row("fuels", required=True)
+    kind: str = row("fuels", required=True, about="what is carried")
     mass: float | None = quantity("mass", about="carried for the heater")
     volume: float | None = quantity("volume", about="carried, instead of a mass")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Board:
-    width: float | None = quantity("length")
-    height: float | None = quantity("length")
-    thickness: float = quantity("length", 0.018, basis=PRACTICE)
+    width: float | None = quantity("length", about="of the board, or the most that fits")
+    height: float | None = quantity("length", about="of the board, or the most that fits")
+    thickness: float = quantity("length", 0.018, basis=PRACTICE, about="of the plywood")
     depth: float | None = quantity("length", about="free in front of the board")
     margin: float = quantity("length", 0.020, basis=PRACTICE, about="kept free at the edges")
     finger: float = quantity("length", 0.020, basis=PRACTICE, about="room for fingers at a handle")
@@ -127,20 +146,27 @@ class Board:
 class Stock:
     """Tube on the shelf."""
 
-    tube: str = row("tubes", required=True)
-    length: float = quantity("length", required=True)
-    pieces: int = count(1, most=1000)
+    tube: str = row("tubes", required=True, about="size and sort")
+    length: float = quantity("length", required=True, about="of one piece")
+    pieces: int = count(1, most=1000, about="how many of that length")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Shop:
-    temperature: float = quantity("temperature", 293.15, basis="assumed", low=COLDEST, high=HOTTEST)
+    temperature: float = quantity(
+        "temperature",
+        293.15,
+        basis="assumed",
+        low=COLDEST,
+        high=HOTTEST,
+        about="air where the joints are made and set",
+    )
     start: str = text("", form="moment", about='when work starts, "2025-03-03 08:00"')
-    day_start: str = text("08:00", form="clock")
-    day_end: str = text("17:00", form="clock")
+    day_start: str = text("08:00", form="clock", about="of a working day")
+    day_end: str = text("17:00", form="clock", about="of a working day")
     weekend: bool = flag(False, about="work on Saturday and Sunday too")
-    cold_compound: str = row("compounds", "PTFE tape")
-    hot_compound: str = row("compounds", "PTFE tape")
+    cold_compound: str = row("compounds", "PTFE tape", about="on threads of the cold side")
+    hot_compound: str = row("compounds", "PTFE tape", about="on threads of the hot side")
     test_pressure: float | None = quantity("pressure", low=0, about="of the finished work")
 
 
@@ -151,8 +177,10 @@ class Limits:
     outlet_temperature: float | None = quantity(
         "temperature", about="at any mixed outlet", low=FREEZING, high=BOILING
     )
-    velocity_cold: float | None = quantity("velocity", low=0)
-    velocity_hot: float | None = quantity("velocity", low=0)
+    velocity_cold: float | None = quantity("velocity", low=0, about="highest in tube, cold")
+    velocity_hot: float | None = quantity("velocity", low=0, about="highest in tube, hot")
     working_pressure: float | None = quantity("pressure", low=0, about="highest in service")
     wait: float | None = quantity("duration", about="longest for hot water")
-    water_share_of_payload: float | None = number("share")
+    water_share_of_payload: float | None = number(
+        "share", about="most of the payload that water may take"
+    )
