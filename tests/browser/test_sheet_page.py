@@ -3,27 +3,15 @@
 from __future__ import annotations
 
 import importlib.util
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from vanplumb.sheet import write_html
 
 pytestmark = pytest.mark.browser
-ARGUMENTS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 MM = 96 / 25.4  # CSS pixels in a millimetre
 
 
@@ -35,15 +23,6 @@ def sample(name: str) -> Any:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module.sample_pack(name)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        path = shutil.which("chromium") or shutil.which("chromium-browser")
-        browser = play.chromium.launch(executable_path=path, args=ARGUMENTS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -93,6 +72,14 @@ def test_fractions_stand_as_fractions(browser: Browser, file: Path) -> None:
     )
     assert top <= bottom
     assert bar > 20
+
+
+def test_the_font_that_draws_roots_is_in_the_page(browser: Browser, file: Path) -> None:
+    """Without a font for mathematics a root is drawn over the top of a fraction only."""
+    page = opened(browser, file)
+    page.evaluate("document.fonts.ready")
+    faces = "[...document.fonts].map(f => f.family.replaceAll('\"', '') + ' ' + f.status)"
+    assert page.evaluate(faces) == ["Vanplumb Math loaded"]
 
 
 def test_a_hundred_millimetres_are_a_hundred(browser: Browser, file: Path) -> None:

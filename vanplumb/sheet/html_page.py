@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from base64 import b64encode
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 from pathlib import Path
 
 from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps
@@ -12,6 +14,7 @@ from .inputs import Default, Part
 from .pictures import Drawing
 
 STYLE = Path(__file__).with_name("page.css")
+FONT = Path(__file__).with_name("math.woff2")  # roots and brackets that grow with what they hold
 _STYLE_OF_A_PICTURE = re.compile(r"(<style\b[^>]*>)(.*?)(</style>)", re.DOTALL)
 _EQUALS = "<mo>=</mo>"
 _OPEN, _CLOSE = "<math><mrow>", "</mrow></math>"
@@ -24,9 +27,9 @@ def page(sheet: Sheet) -> str:
         '<html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
-        "style-src 'unsafe-inline'; img-src data:\">",
+        "style-src 'unsafe-inline'; img-src data:; font-src data:\">",
         f"<title>{html(sheet.title)}, {html(sheet.subject)}</title>",
-        f"<style>{STYLE.read_text(encoding='utf-8')}</style></head>",
+        f"<style>{_style()}</style></head>",
         f'<body class="{"whole" if sheet.whole else "single"}">',
         _head(sheet),
         "<main>",
@@ -40,6 +43,14 @@ def page(sheet: Sheet) -> str:
         f"<footer>{_edition(sheet)}</footer></body></html>",
     ]
     return "\n".join(part for part in parts if part) + "\n"
+
+
+@lru_cache(maxsize=1)
+def _style() -> str:
+    font = b64encode(FONT.read_bytes()).decode("ascii")
+    face = f"src:url(data:font/woff2;base64,{font}) format('woff2')"
+    style = STYLE.read_text(encoding="utf-8")
+    return f"{style}@font-face{{font-family:'Vanplumb Math';{face}}}"
 
 
 def _head(sheet: Sheet) -> str:
