@@ -64,7 +64,7 @@ def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str) -> st
     ]
     left = [
         _limit(shower, f"shower {show(shower, 'temperature', units)}"),
-        _limit(code, f"code {show(code, 'temperature', units)}"),
+        _limit(code, f"code limit {show(code, 'temperature', units)}"),
     ]
     now = _needle(state, units)
     body = "".join([*bands, _scale(units), *left, now, *_marks(drifts)])
@@ -163,7 +163,7 @@ def _scale(units: str) -> str:
 def _limit(temperature: float, label: str) -> str:
     y = height_of(temperature)
     line = f'<path d="M96 {y:.1f} H114" stroke="currentColor" stroke-width="1.5" fill="none"/>'
-    return line + _text(6, y + 4, label, size=12)
+    return line + _text(92, y + 4, label, size=12, anchor="end")
 
 
 def _needle(state: MixingState, units: str) -> str:

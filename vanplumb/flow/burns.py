@@ -29,10 +29,10 @@ class Burn:
     work: tuple[Work, ...] = ()
 
     def told(self, units: str) -> str:
-        """In words, for a reader: "about 5 min", "under 2 s", or that no time is printed."""
+        """In words, for a reader: "about 5 min", "under 2 s", or that none is printed."""
         if self.seconds is None:
             first = show(_printed("adult")[0][0], "temperature", units)
-            return f"no time is printed below {first}"
+            return f"no time printed below {first}"
         if self.hottest:
             return f"under {show(self.seconds, 'duration', units)}"
         return f"about {_round(self.seconds)}"
@@ -73,6 +73,9 @@ def _printed(who: str) -> list[tuple[float, float]]:
 
 
 def _round(seconds: float) -> str:
-    if seconds >= 90:
-        return f"{seconds / 60:.0f} min"
+    """No finer than such a time is known."""
+    if seconds >= 60:
+        return f"{round(seconds / 30) / 2:g} min"
+    if seconds >= 10:
+        return f"{5 * round(seconds / 5)} s"
     return f"{seconds:.0f} s" if seconds >= 2 else f"{seconds:.1f} s"

@@ -5,7 +5,7 @@ A worksheet is put together from functions; no calculation lives here::
     def worksheet(units="SI"):
         return Worksheet(
             "Mixing valve",
-            fields=[
+            fields=[                                     # a text among them is a heading
                 Quantity("temperature_hot", "hot supply", "temperature", "60 °C", "30 °C", "85 °C"),
                 Choice("kind", "the valve is", ["fixed", "thermostatic"]),
                 Flag("check", "check valves at both inlets", True),
@@ -74,7 +74,7 @@ class Worksheet:
         self,
         title: str,
         *,
-        fields: Sequence[Control],
+        fields: Sequence[Control | str],
         compute: Compute,
         draw: Callable[[Any, str], Sequence[str]],
         chapter: Callable[[Any, str], Chapter],
@@ -89,7 +89,7 @@ class Worksheet:
     ) -> None:
         self.title = title
         self.units = units
-        self.fields = {field.key: field for field in fields}
+        self.fields = {one.key: one for one in fields if isinstance(one, Control)}
         self.result: Any = None
         self.chapter: Chapter | None = None
         self.problem = ""
@@ -100,7 +100,7 @@ class Worksheet:
         self._pictures: tuple[str, ...] = ()
         self._drawn, self._own_stage = widgets.HTML(), stage
         self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
-        self.page = self._lay_out(question, keep, part)
+        self.page = self._lay_out(fields, question, keep, part)
         for field in self.fields.values():
             field.on_change = self.update
             if field.problem == "":
@@ -226,6 +226,7 @@ class Worksheet:
 
     def _lay_out(
         self,
+        fields: Sequence[Control | str],
         question: str,
         keep: Keep | None,
         part: tuple[str, str],
@@ -239,9 +240,9 @@ class Worksheet:
         system.style.button_width = "3.6em"
         system.add_class("vp-units")
         system.observe(lambda change: self.use_units(change["new"]), "value")
-        inputs = widgets.VBox([field.box for field in self.fields.values()] + [system])
+        inputs = widgets.VBox([system, *(_box(one) for one in fields)])
         own = [] if self._own_stage is None else [self._own_stage]
-        stage = widgets.VBox([self._told, *own, self._drawn])
+        stage = widgets.VBox([self._told, *own, self._drawn, self._table])
         columns = widgets.HBox([inputs, stage])
         self._open = widgets.ToggleButton(value=False, description="Worked steps", icon="list-ol")
         self._open.observe(lambda change: self._opened(), "value")
@@ -261,15 +262,20 @@ class Worksheet:
         ):
             widget.add_class(name)
         self._steps.layout.display = "none"
-        page = widgets.VBox(
-            [head, columns, self._table, buttons, self._steps, *(p.box for p in panels)]
-        )
+        page = widgets.VBox([head, columns, buttons, self._steps, *(p.box for p in panels)])
         page.add_class("vanplumb")
         return page
 
     def _opened(self) -> None:
         with self._guarded():
             self._write_steps()
+
+
+def _box(one: Control | str) -> widgets.Widget:
+    """The widget of a field, or a heading over the fields that follow."""
+    if isinstance(one, Control):
+        return one.box
+    return widgets.HTML(f'<h3 class="vp-group">{escape(one)}</h3>')
 
 
 def _as_caution(one: Any, units: str) -> Caution:

@@ -22,12 +22,16 @@ STYLE = f"<style>{(files(__package__) / 'worksheet.css').read_text(encoding='utf
 def answers_table(answers: Iterable[Answer], units: str, title: str = "") -> str:
     """Labels and figures, one a line, with what is worth noting beside each."""
     rows = "".join(
-        f'<tr><td>{escape(a.label)}</td><td class="vp-number">{escape(a.shown(units))}</td>'
+        f"<tr><td>{escape(a.label)}</td><td{_mark(a)}>{escape(a.shown(units))}</td>"
         f'<td class="vp-source">{escape(" · ".join(t for t in (a.note, a.basis) if t))}</td></tr>'
         for a in answers
     )
     caption = f"<caption>{escape(title)}</caption>" if title else ""
     return f'<div class="vp-wide"><table class="vp">{caption}{rows}</table></div>' if rows else ""
+
+
+def _mark(answer: Answer) -> str:
+    return ' class="vp-number"' if answer.word else ""
 
 
 def grid_table(grid: Grid, units: str) -> str:
@@ -58,10 +62,9 @@ def cautions_list(cautions: Iterable[Caution]) -> str:
 
 
 def results(chapter: Chapter, units: str) -> str:
-    """Answers, grids and cautions of a chapter."""
-    parts = [answers_table(chapter.answers, units)]
-    parts += [grid_table(grid, units) for grid in chapter.grids]
-    return "".join(parts) + cautions_list(chapter.cautions)
+    """Cautions, answers and grids of a chapter."""
+    parts = [cautions_list(chapter.cautions), answers_table(chapter.answers, units)]
+    return "".join([*parts, *(grid_table(grid, units) for grid in chapter.grids)])
 
 
 def worked_steps(chapter: Chapter, units: str) -> str:

@@ -1,0 +1,182 @@
+"""A JupyterLab of its own and a browser to look at it with."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+SETTINGS = {
+    # every cell is on the page, also those that are out of sight
+    "@jupyterlab/notebook-extension/tracker": {"windowingMode": "none"},
+    "@jupyterlab/apputils-extension/notification": {
+        "fetchNews": "false",
+        "checkForUpdates": False,
+        "doNotDisturbMode": True,
+    },
+    # the theme follows the browser's light or dark
+    "@jupyterlab/apputils-extension/themes": {"adaptive-theme": True},
+}
+
+
+@contextmanager
+def running_lab(scratch: Path, notebooks: Path) -> Iterator[str]:
+    """The address of a lab that serves a copy of the notebooks, with nothing of the user's.
+
+    RuntimeError with the lab's own words if it does not come up in a minute.
+    """
+    served = scratch / "notebooks"
+    shutil.copytree(notebooks, served, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
+    env = {k: v for k, v in os.environ.items() if not k.startswith("JUPYTER")}
+    for name in ("HOME", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR"):
+        env[name] = str(scratch / name.lower())
+        Path(env[name]).mkdir()
+    settings = scratch / "settings"
+    for key, value in SETTINGS.items():
+        file = settings / f"{key}.jupyterlab-settings"
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(json.dumps(value))
+    env["JUPYTERLAB_SETTINGS_DIR"] = str(settings)
+    env["JUPYTERLAB_WORKSPACES_DIR"] = str(scratch / "workspaces")
+    port = _free_port()
+    command = [
+        *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),
+        *(f"--port={port}", "--port-retries=0", "--ip=127.0.0.1"),
+        *("--IdentityProvider.token=", "--LabApp.extension_manager=readonly"),
+        *("--LabApp.expose_app_in_browser=True", f"--ServerApp.root_dir={served}"),
+    ]
+    log = scratch / "lab.log"
+    with log.open("w") as out:
+        lab = subprocess.Popen(command, env=env, cwd=served, stdout=out, stderr=out)
+        try:
+            address = f"http://127.0.0.1:{port}"
+            _wait_until_up(address, lab, log)
+            yield address
+        finally:
+            lab.terminate()
+            try:
+                lab.wait(20)
+            except subprocess.TimeoutExpired:
+                lab.kill()
+
+
+@contextmanager
+def running_browser() -> Iterator[Any]:
+    """A headless chromium."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        try:
+            yield browser
+        finally:
+            browser.close()
+
+
+class Notebook:
+    """One notebook open in the lab.  ``errors`` collects what the page complains about."""
+
+    def __init__(self, browser: Any, address: str, name: str) -> None:
+        self.name = name
+        self.page = browser.new_page()
+        self.page.set_default_timeout(60_000)
+        self.errors: list[str] = []
+        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
+        self.view()
+        self.page.goto(f"{address}/lab/tree/{name}?reset")
+        self.page.wait_for_selector(".jp-Notebook .jp-Cell")
+        self._wait_idle()
+        self.page.evaluate(
+            """() => {const lab = window.jupyterapp;
+                      if (!lab.shell.leftCollapsed)
+                        return lab.commands.execute('application:toggle-left-area')}"""
+        )
+
+    def view(self, *, width: int = 1280, height: int = 900, dark: bool = False) -> None:
+        """Look at it in a window of that size, in the light or the dark theme."""
+        self.page.set_viewport_size({"width": width, "height": height})
+        self.page.emulate_media(color_scheme="dark" if dark else "light")
+
+    def run_all(self) -> None:
+        """Run every cell.  AssertionError if that takes longer than two minutes."""
+        self.errors.clear()
+        done = self.page.evaluate(
+            """() => Promise.race([
+                window.jupyterapp.commands.execute('notebook:run-all-cells').then(() => true),
+                new Promise(stop => setTimeout(() => stop(false), 120000)),
+            ])"""
+        )
+        assert done, "the notebook did not run through in two minutes"
+        self._wait_idle()
+
+    def failures(self) -> list[str]:
+        """Page errors, cells that raised, anything that a callback printed."""
+        shown = self.page.locator(
+            '[data-mime-type="application/vnd.jupyter.error"],'
+            '[data-mime-type="application/vnd.jupyter.stderr"]'
+        )
+        logged = self.page.locator(".jp-LogConsoleTab, .jp-mod-unread-log")
+        return self.errors + shown.all_inner_texts() + logged.all_inner_texts()
+
+    def settle(self) -> None:
+        """Wait until what was just done in a widget has come back from the kernel.
+
+        A question to the kernel is answered behind everything that was sent before it; twice,
+        since a dragged slider sends its last place only after the one before was dealt with.
+        """
+        for _ in range(2):
+            self.page.wait_for_timeout(20)
+            self.page.evaluate(
+                "() => window.jupyterapp.shell.currentWidget.sessionContext"
+                ".session.kernel.requestKernelInfo()"
+            )
+        self.page.wait_for_timeout(60)
+
+    def close(self) -> None:
+        """Close the page and end the notebook's kernel."""
+        self.page.evaluate("window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
+        self.page.close()
+
+    def _wait_idle(self) -> None:
+        self.page.wait_for_function(
+            "() => window.jupyterapp?.shell.currentWidget?.sessionContext"
+            "?.session?.kernel?.status === 'idle'"
+        )
+
+
+def _free_port() -> int:
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return int(one.getsockname()[1])
+
+
+def _wait_until_up(address: str, lab: subprocess.Popen[bytes], log: Path) -> None:
+    end = time.monotonic() + 60
+    while time.monotonic() < end and lab.poll() is None:
+        try:
+            with urllib.request.urlopen(f"{address}/api", timeout=2):
+                return
+        except OSError:
+            time.sleep(0.2)
+    raise RuntimeError(f"JupyterLab did not come up:\n{log.read_text()[-3000:]}")

@@ -1,0 +1,143 @@
+"""The mixing valve's notebook in a real browser."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.browser.lab import Notebook
+
+pytestmark = pytest.mark.browser
+
+NAME = "02_mixing_valve.ipynb"
+SHEET = ".vanplumb >> nth=0"
+
+
+@pytest.fixture
+def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
+    one = run_notebook(NAME)
+    one.page.wait_for_selector(f"{SHEET} >> .vp-pictures svg")
+    return one
+
+
+def picture(notebook: Notebook) -> str:
+    return str(notebook.page.locator(f"{SHEET} >> .vp-pictures").inner_html())
+
+
+def field(notebook: Notebook, key: str) -> Any:
+    return notebook.page.locator(f"{SHEET} >> .vp-field-{key.replace('_', '-')}")
+
+
+def type_in(notebook: Notebook, key: str, text: str) -> None:
+    entry = field(notebook, key).locator("input[type=text]")
+    entry.fill(text)
+    entry.press("Enter")
+    notebook.settle()
+
+
+def test_it_runs_and_every_control_goes_to_both_ends(notebook: Notebook) -> None:
+    assert notebook.failures() == []
+    handles = notebook.page.locator(f"{SHEET} >> .noUi-handle")
+    assert handles.count() == 10
+    seen = {picture(notebook)}
+    for index in range(handles.count()):
+        for key in ("Home", "End"):
+            handles.nth(index).focus()
+            handles.nth(index).press(key)
+            notebook.settle()
+            seen.add(picture(notebook))
+    for choice in ("thermostatic", "set once by hand"):
+        field(notebook, "kind").locator("select").select_option(label=choice)
+        notebook.settle()
+        seen.add(picture(notebook))
+    for units in ("SI", "US"):
+        notebook.page.locator(f"{SHEET} >> .vp-units button", has_text=units).click()
+        notebook.settle()
+        seen.add(picture(notebook))
+    field(notebook, "checks").locator("input[type=checkbox]").click()
+    notebook.settle()
+    assert notebook.failures() == []
+    assert len(seen) > 12
+    assert "nan" not in picture(notebook)
+
+
+@pytest.mark.parametrize("text", ["41 °C", "105.8 F"])
+def test_any_unit_can_be_typed(notebook: Notebook, text: str) -> None:
+    before = picture(notebook)
+    type_in(notebook, "setting", text)
+    after = picture(notebook)
+    assert after != before
+    assert "106 °F" in after
+    assert notebook.failures() == []
+
+
+def test_a_wrong_value_is_told_beside_the_field_and_the_picture_stays(notebook: Notebook) -> None:
+    before = picture(notebook)
+    type_in(notebook, "temperature_hot", "60 kg")
+    told = field(notebook, "temperature_hot").inner_text()
+    assert "hot supply now needs a temperature" in told
+    assert "a mass" in told
+    assert "Please mend: hot supply now" in notebook.page.locator(".vp-problem").first.inner_text()
+    assert picture(notebook) == before
+    type_in(notebook, "temperature_hot", "150 F")
+    assert picture(notebook) != before
+    assert notebook.page.locator(".vp-problem").first.inner_text().strip() == ""
+    assert notebook.failures() == []
+
+
+def test_a_value_that_can_not_be_is_told_and_the_picture_stays(notebook: Notebook) -> None:
+    before = picture(notebook)
+    type_in(notebook, "setting", "30 °C")
+    type_in(notebook, "set_cold", "38 °C")
+    told = notebook.page.locator(".vp-problem").first.inner_text()
+    assert "can't have been set to that temperature" in told
+    assert "last good result" in told
+    assert picture(notebook) != before  # the first of the two still made sense
+    assert notebook.failures() == []
+
+
+def test_worked_steps_open_and_follow(notebook: Notebook) -> None:
+    steps = notebook.page.locator(f"{SHEET} >> .vp-steps")
+    assert not steps.is_visible()
+    notebook.page.locator(f"{SHEET} >> button", has_text="Worked steps").click()
+    notebook.settle()
+    assert steps.locator("math").count() > 4
+    before = steps.inner_text()
+    type_in(notebook, "pressure_cold", "28 psi")
+    assert steps.inner_text() != before
+
+
+def test_the_calculation_goes_on_a_sheet_and_says_where(notebook: Notebook) -> None:
+    notebook.page.locator(f"{SHEET} >> button", has_text="Put on the sheet").click()
+    panel = notebook.page.locator(f"{SHEET} >> .vp-panel >> visible=true")
+    panel.locator("button", has_text="Write").click()
+    notebook.page.wait_for_selector(f"{SHEET} >> .vp-said")
+    told = panel.locator(".vp-said").inner_text()
+    assert "calculation-mixing.pdf" in told
+    assert "calculation-mixing.html" in told
+    assert notebook.failures() == []
+
+
+def test_a_build_file_that_is_not_there_is_told(notebook: Notebook) -> None:
+    notebook.page.locator(f"{SHEET} >> button", has_text="Keep in a build file").click()
+    panel = notebook.page.locator(f"{SHEET} >> .vp-panel >> visible=true")
+    panel.locator("input").first.fill("nowhere.toml")
+    panel.locator("button", has_text="Write").click()
+    notebook.page.wait_for_selector(f"{SHEET} >> .vp-said")
+    assert "Nothing was written" in panel.locator(".vp-said").inner_text()
+    assert notebook.failures() == []
+
+
+@pytest.mark.parametrize("view", [{"width": 420}, {"width": 420, "dark": True}])
+def test_a_phone_shows_it_without_sideways_scrolling(
+    run_notebook: Callable[..., Notebook], view: dict[str, Any]
+) -> None:
+    one = run_notebook(NAME, **view)
+    one.page.wait_for_selector(".vp-pictures svg")
+    room = one.page.evaluate(
+        """() => {const e = document.querySelector('.vanplumb');
+                  return [e.scrollWidth, e.clientWidth]}"""
+    )
+    assert room[0] <= room[1] + 1
