@@ -10,6 +10,7 @@ import numpy as np
 
 from ..words.glossary import BAR, DENSITY_REFERENCE, GRAVITY
 from .friction import friction_number
+from .links import DRIP, LIMIT_RISE
 
 if TYPE_CHECKING:
     from .layout import Figures, Layout
@@ -54,9 +55,7 @@ class Solution:
         self.rounds: Array = parts["rounds"]
 
     @classmethod
-    def join(
-        cls, layout: Layout, figures: Figures, open: Array, batches: list[Batch]
-    ) -> Solution:
+    def join(cls, layout: Layout, figures: Figures, open: Array, batches: list[Batch]) -> Solution:
         """One answer from all batches."""
 
         def all_of(pick: Any) -> Array:
@@ -163,7 +162,7 @@ class Solution:
         """The loss of a link, split: friction, fittings, valve, rise, cracking."""
         bore = np.asarray(link.diameter, float)
         area = np.pi / 4 * bore**2
-        square = flow * np.abs(flow) / density
+        square = flow * np.sqrt(flow**2 + DRIP**2) / density
         parts: dict[str, Array] = {}
         if np.any(np.asarray(link.length) > 0):
             wall = np.asarray(link.roughness) / bore / 3.7
@@ -178,8 +177,6 @@ class Solution:
         parts["rise"] = density * GRAVITY * np.asarray(link.rise)
         parts["cracking"] = np.asarray(link.cracking) * np.asarray(link.one_way) + 0.0 * flow
         if np.any(np.isfinite(link.flow_limit)):
-            from .links import LIMIT_RISE
-
             over = np.maximum(np.abs(flow) / density / np.asarray(link.flow_limit) - 1.0, 0.0)
             parts["limit"] = np.sign(flow) * LIMIT_RISE * over
         return parts

@@ -112,6 +112,7 @@ class Batch:
             self.viscosity,
             self.position,
             self.state.steady,
+            self.state.level,
             self.state.against(self.flow),
         )
 

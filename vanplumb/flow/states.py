@@ -26,6 +26,8 @@ NOTHING_AT_ALL = 1e-12
 """kg/s that is nothing however little flows."""
 TENSION = 1e-4
 """Pa: a pressure across a shut check valve that is rounding."""
+LEVEL_NEAR = 0.1
+"""Pa to which the mean pressure at a cycling pump is found."""
 DUST = 1e-18
 """kg/s that would only make the arithmetic underflow."""
 
@@ -44,6 +46,7 @@ class State:
     active: Array
     active_path: Array
     steady: Array
+    level: Array
     reached: Array
     way: Array
     soft: Array
@@ -61,6 +64,7 @@ class State:
             active=np.zeros((size, len(layout.regulators)), bool),
             active_path=np.zeros((1, paths), bool),
             steady=np.zeros((size, len(layout.pumps)), bool),
+            level=np.zeros((size, len(layout.pumps))),
             reached=np.ones((size, len(layout.free)), bool),
             way=way,
             soft=np.zeros(size, bool),
@@ -149,6 +153,7 @@ class State:
 
         Gives the flows, shape (V, P), and which variants changed, shape (V,).
         """
+        wished = flow[:, layout.regulators]
         flow = np.where(self.idle | (np.abs(flow) < DUST), 0.0, flow)
         most = np.abs(flow).max(axis=1, keepdims=True, initial=0.0)
         little = NOTHING * most + NOTHING_AT_ALL
@@ -167,7 +172,7 @@ class State:
         moved = np.zeros(len(flow), bool)
         if len(regulators):
             pushed[:, regulators] = False
-            moved = self._move_regulators(layout, f, flow, difference, pressure, little)
+            moved = self._move_regulators(layout, f, wished, difference, pressure, little)
             back[:, regulators] &= ~self.active
         if not (np.any(back) or np.any(pushed) or np.any(moved)):
             return np.where(self.live, flow, 0.0), moved
@@ -207,7 +212,7 @@ class State:
         self,
         layout: Layout,
         f: Figures,
-        flow: Array,
+        wished: Array,
         difference: Array,
         pressure: Array,
         little: Array,
@@ -215,13 +220,13 @@ class State:
         """Open, holding, or shut: shape (V,), true where one changed."""
         at = layout.regulators
         out = self.outlet(layout, f, pressure)
-        through, across = flow[:, at], difference[:, at]
+        through, across = wished, difference[:, at]
         density = 1000.0
         wide = f.quadratic[:, at] * through * np.abs(through) / density
         wide = wide + density * GRAVITY * f.rise[:, at]
         live, closed = self.live[:, at], self.closed[:, at]
         to_shut = self.active & (through < -little)
-        to_open = self.active & ~to_shut & (across < wide - TENSION)
+        to_open = self.active & live & ~to_shut & (across < wide - TENSION)
         to_hold = live & ~self.active & (through >= -little) & (out > f.setting + TENSION)
         to_hold |= self.open[:, at] & closed & (out < f.setting - TENSION) & (across > TENSION)
         self.active = (self.active | to_hold) & ~to_open & ~to_shut
@@ -234,11 +239,19 @@ class State:
         return np.any(to_shut | to_open | to_hold, axis=1)
 
     def switch_pumps(self, layout: Layout, f: Figures, pressure: Array, ready: Array) -> Array:
-        """Marks pumps whose duty point lies above their cut-out; shape (V,), true where new."""
+        """Marks pumps whose duty point lies above their cut-out, and sets their mean level so
+        that the mean of cut-in and cut-out stands at their outlet.  True (V,) where it moved.
+        """
         if not len(layout.pumps):
             return np.zeros(len(ready), bool)
         held = np.broadcast_to(f.held, (len(pressure), f.held.shape[1]))
         out = np.concatenate([pressure, held], axis=1)[:, layout.end[layout.pumps]]
-        over = (out > f.cut_out) & self.live[:, layout.pumps] & ~self.steady & ready[:, None]
+        live = self.live[:, layout.pumps]
+        over = (out > f.cut_out) & live & ~self.steady & ready[:, None]
+        switched = np.isfinite(f.cut_out)
+        mean = np.where(switched, 0.5 * (np.where(switched, f.cut_in + f.cut_out, 0.0)), 0.0)
+        self.level = np.where(over, mean, self.level)
         self.steady = self.steady | over
-        return np.any(over, axis=1)
+        off = self.steady & live & ready[:, None] & ~over & (np.abs(out - mean) > LEVEL_NEAR)
+        self.level = np.where(off, self.level + mean - out, self.level)
+        return np.any(over | off, axis=1)
