@@ -89,32 +89,37 @@ def factor(rank: Array, spread: Array | float) -> Array:
 
 
 def random_draws(
-    plant: Plant, days: int, chances: Chances, generator: np.random.Generator
+    plant: Plant,
+    days: int,
+    chances: Chances,
+    generator: np.random.Generator,
+    *,
+    alike: bool = False,
 ) -> Draws:
     """Days as chance has them: each use as often as this crew does it, give or take one.
 
     Each draw varies in length as the crew does, and falls about its planned hour.  The same
-    generator and chances give the same draws.
+    generator and chances give the same draws.  ``alike`` gives every trip the same days, so
+    that only its crew tells it from the others.
     """
     trips = chances.often.shape[0]
+    own = 1 if alike else trips
     times, uses, durations = [], [], []
     for index, use in enumerate(plant.uses):
         mean = use.per_day * factor(chances.often[:, index], use.spread)
         length = use.duration * factor(chances.long[:, index], use.spread)
-        count = np.floor(mean[:, None] + generator.random((trips, days)))
+        count = np.floor(mean[:, None] + generator.random((own, days)))
         most = int(count.max(initial=0))
         if most == 0:
             continue
         slots = np.arange(most)
         if use.hours:
             hours = np.array(use.hours)[slots % len(use.hours)]
-            start = hours + 1800.0 * generator.standard_normal((trips, days, most))
+            start = hours + 1800.0 * generator.standard_normal((own, days, most))
         else:
-            start = MORNING + (EVENING - MORNING) * generator.random((trips, days, most))
+            start = MORNING + (EVENING - MORNING) * generator.random((own, days, most))
         start = np.clip(start, 0.0, DAY - 600.0) + DAY * np.arange(days)[:, None]
-        lasted = length[:, None, None] * factor(
-            generator.random((trips, days, most)), use.spread / 2
-        )
+        lasted = length[:, None, None] * factor(generator.random((own, days, most)), use.spread / 2)
         missing = slots >= count[:, :, None]
         start = np.where(missing, np.inf, start)
         times.append(start.reshape(trips, -1))

@@ -145,7 +145,8 @@ class Heating:
 
     def _main_power(self) -> Array:
         assert self.heater is not None
-        return np.where(self.by_element, self.heater.element_power, self.heater.burner_heat)
+        rated = np.where(self.by_element, self.heater.element_power, self.heater.burner_heat)
+        return rated * self.vary.power
 
     def longest(self, hot: Array, since: Array, options: Options) -> Array:
         """Longest step before a thermostat would switch, with these hot flows."""
@@ -193,10 +194,10 @@ class Heating:
         element = on & self.by_element & self.off_grid
         burner = on & ~self.by_element
         part = np.ones(self.power.shape) if not heater.flow_through else self.flowing
-        electric = heater.element_draw * element * part + heater.burner_electric * burner * (
-            self.off_grid
-        )
-        return electric, heater.fuel_rate * burner * part
+        rate = part * self.vary.power
+        electric = heater.element_draw * element * rate
+        electric = electric + heater.burner_electric * burner * self.off_grid
+        return electric, heater.fuel_rate * burner * rate
 
     def rest(self, step: Array, drawing: NDArray[np.bool_]) -> None:
         """Heat and cool for a step; what flows is heated in ``draw``."""

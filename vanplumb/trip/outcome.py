@@ -34,8 +34,9 @@ TRACK = ("time", "fresh", "grey", "top", "mean", "charge", "fuel", "power", "flo
 class Variation:
     """How trips differ beside their draws; one value a trip.
 
-    ``loss`` and ``flow`` multiply the store's loss and the fixtures' flows, ``charge`` is
-    the share that the battery starts with.
+    ``loss``, ``flow``, ``power``, ``fresh`` and ``load`` multiply the store's loss, the
+    fixtures' flows, the heater's power, the fresh water at the start and what else draws on
+    the battery; ``charge`` is the share that the battery starts with.
     """
 
     cold: Array
@@ -43,6 +44,9 @@ class Variation:
     loss: Array
     flow: Array
     charge: Array
+    power: Array
+    fresh: Array
+    load: Array
 
     @classmethod
     def none(cls, plant: Plant, trips: int) -> Variation:
@@ -55,6 +59,9 @@ class Variation:
             loss=np.ones(trips),
             flow=np.ones(trips),
             charge=np.full(trips, share),
+            power=np.ones(trips),
+            fresh=np.ones(trips),
+            load=np.ones(trips),
         )
 
 

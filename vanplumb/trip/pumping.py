@@ -10,7 +10,7 @@ from ..build.model import Build
 from ..build.parts import Pump
 from ..formulas.air import air_pressure
 from ..formulas.heater import drawdown
-from ..words.tables import table
+from ..words.tables import Row, table
 from ..words.work import Work
 
 TUBE_GIVE = 20e-6
@@ -73,12 +73,20 @@ def pumping(build: Build) -> Pumping | None:
     )
 
 
-def _switch(pump: Pump, row: object) -> tuple[float, float]:
+def switch_pressures(build: Build) -> tuple[float, float]:
+    """Cut-in and cut-out of the first pump, gauge; noughts where none has a pressure switch."""
+    if not build.pump:
+        return 0.0, 0.0
+    return _switch(build.pump[0], table("pumps", build.rows).get(build.pump[0].curve))
+
+
+def _switch(pump: Pump, row: Row | None) -> tuple[float, float]:
     """Cut-in and cut-out, gauge; noughts for a pump that the tap itself switches."""
-    usual = row if row is not None else {}
-    low = pump.cut_in if pump.cut_in is not None else usual["cut_in"] if usual else None  # type: ignore[index]
-    high = pump.cut_out if pump.cut_out is not None else usual["cut_out"] if usual else None  # type: ignore[index]
-    return (low or 0.0, high or 0.0)
+    low, high = pump.cut_in, pump.cut_out
+    if row is not None:
+        low = low if low is not None else row["cut_in"]
+        high = high if high is not None else row["cut_out"]
+    return low or 0.0, high or 0.0
 
 
 def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...]]:

@@ -69,7 +69,7 @@ def simulate(
         supplies.advance(now, step, drawing, electric, fuel)
         now = now + step
         drawing.finish(now)
-        supplies.refill(now, drawing.active)
+        supplies.refill(now, drawing.active | (now >= end - TINY))
         if keep is not None:
             keep(now, drawing)
     drawing.lines.refresh_all(now)

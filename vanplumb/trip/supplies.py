@@ -32,7 +32,9 @@ class Supplies:
         trips = len(vary.cold)
         self.plant, self.out = plant, out
         battery = plant.battery
-        self.fresh = np.full(trips, plant.fresh_start)
+        self.filling = plant.fresh_start * vary.fresh
+        self.load = vary.load
+        self.fresh = self.filling.copy()
         self.grey = np.zeros(trips)
         self.charge = battery.full * vary.charge if battery is not None else np.zeros(trips)
         self.fuel = np.full(trips, plant.fuel)
@@ -52,7 +54,7 @@ class Supplies:
         battery = self.plant.battery
         assert battery is not None
         income = battery.charge_power * self.charging
-        return income, np.where(self.flat, 0.0, electric + battery.other_load)
+        return income, np.where(self.flat, 0.0, electric + battery.other_load * self.load)
 
     def longest(self, flow: Array, electric: Array, fuel: Array, now: Array) -> Array:
         """Longest step before the tank, the battery or the fuel would be empty."""
@@ -123,16 +125,16 @@ class Supplies:
         """Whether nothing is left that the pump can reach."""
         return np.asarray(self.fresh[rows] <= DROP)
 
-    def refill(self, now: Array, drawing: NDArray[np.bool_]) -> None:
+    def refill(self, now: Array, busy: NDArray[np.bool_]) -> None:
         """Fill the fresh tank and empty the grey one when a stay is over.
 
-        It waits for a draw to end.
+        It waits while a trip is busy with a draw, or over.
         """
-        due = (now >= self.next_fill - 1e-6) & ~drawing
+        due = (now >= self.next_fill - 1e-6) & ~busy
         if not due.any():
             return
-        self.out.water_refilled += np.where(due, self.plant.fresh_start - self.fresh, 0.0)
+        self.out.water_refilled += np.where(due, self.filling - self.fresh, 0.0)
         self.out.grey_emptied += np.where(due, self.grey, 0.0)
-        self.fresh = np.where(due, self.plant.fresh_start, self.fresh)
+        self.fresh = np.where(due, self.filling, self.fresh)
         self.grey = np.where(due, 0.0, self.grey)
         self.next_fill = np.where(due, self.next_fill + self.period, self.next_fill)

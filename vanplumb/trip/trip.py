@@ -1,0 +1,164 @@
+"""The days and nights of one build: asked for piece by piece, worked out once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..build.model import Build
+from ..words.report import Chapter
+from .chance import Chance, Ranking, chance, ranking
+from .draws import planned, random_draws, ranks
+from .expansion import Expansion, expansion
+from .frost import Frost, frost
+from .make_plant import make_plant
+from .outcome import FAILURES, Outcome
+from .plant import DAY, Options, Plant
+from .simulate import simulate
+from .waits import Wait, waits
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class Failure:
+    """The first time that something fails: what, when (s from the first midnight), on what use."""
+
+    what: str
+    when: float
+    use: str = ""
+
+    @property
+    def day(self) -> int:
+        """The day of the trip, from 1."""
+        return int(self.when // DAY) + 1
+
+    @property
+    def clock(self) -> str:
+        """Such as "07:30"."""
+        minutes = int(self.when % DAY // 60)
+        return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+    def __str__(self) -> str:
+        at = f", {self.use}" if self.use else ""
+        return f"{self.what} on day {self.day} at {self.clock}{at}"
+
+
+class Trip:
+    """The trip of a build.  PlantError or HabitError where the build says too little."""
+
+    def __init__(self, build: Build, options: Options | None = None) -> None:
+        self.build = build
+        self.options = options or Options()
+        self._chances: dict[tuple[int, int, int | None], Chance] = {}
+
+    def __repr__(self) -> str:
+        return f"<trip of {self.build.van.name}, {self.plant.days} nights>"
+
+    @cached_property
+    def plant(self) -> Plant:
+        """The build as plain numbers."""
+        return make_plant(self.build, self.options)
+
+    @cached_property
+    def planned(self) -> Outcome:
+        """The planned stay, with its track."""
+        return self.play()
+
+    def play(self, seed: int | None = None, days: int | None = None) -> Outcome:
+        """Play the planned schedule, or days as chance has them from a seed."""
+        plant = self.plant
+        stay = days if days is not None else plant.days
+        if stay < 1:
+            raise ValueError(f"needs one day or more, got {stay}")
+        if seed is None:
+            draws = planned(plant, stay)
+        else:
+            generator = np.random.default_rng(seed)
+            draws = random_draws(plant, stay, ranks(plant, 1, generator), generator)
+        return simulate(plant, draws, days=stay, record=True)
+
+    def timeline(self, seed: int | None = None, days: int | None = None) -> pd.DataFrame:
+        """One row a step: levels, temperatures, charge, fuel, flow, in the reader's units."""
+        from .timeline import frame
+
+        return frame(self._outcome(seed, days), self.build.van.units)
+
+    def draws(self, seed: int | None = None, days: int | None = None) -> pd.DataFrame:
+        """One row a draw: when, what, wait, waste, warmth and how it ended."""
+        from .timeline import draws_frame
+
+        return draws_frame(self._outcome(seed, days), self.build.van.units)
+
+    def _outcome(self, seed: int | None, days: int | None) -> Outcome:
+        return self.planned if seed is None and days is None else self.play(seed, days)
+
+    @cached_property
+    def failures(self) -> tuple[Failure, ...]:
+        """What fails on the planned stay, first things first."""
+        return failures(self.planned)
+
+    @property
+    def first_failure(self) -> Failure | None:
+        """The first thing that fails on the planned stay, or None."""
+        return self.failures[0] if self.failures else None
+
+    def chance(self, n: int = 1000, seed: int = 1, nights: int | None = None) -> Chance:
+        """The chance of each failure by night, from ``n`` random trips."""
+        key = (n, seed, nights)
+        if key not in self._chances:
+            self._chances[key] = chance(self.plant, n, seed, nights)
+        return self._chances[key]
+
+    @cached_property
+    def ranking(self) -> tuple[Ranking, ...]:
+        """Which habit or size matters most to water, warmth and charge."""
+        return ranking(self.plant)
+
+    @cached_property
+    def waits(self) -> tuple[Wait, ...]:
+        """The wait for hot water at each fixture after the runs have gone cold."""
+        return waits(self.build)
+
+    @cached_property
+    def frost(self) -> Frost:
+        """The cold night."""
+        return frost(self.build)
+
+    @cached_property
+    def expansion(self) -> Expansion | None:
+        """What heated water does to the pressure; None without a heater."""
+        return expansion(self.build)
+
+    def chapter(self) -> Chapter:
+        """The days and nights on the sheet."""
+        return self.chapters()[0]
+
+    def chapters(self, *, chances: bool = True) -> tuple[Chapter, ...]:
+        """Days and nights, chance, waiting, cold nights, heated water: what applies."""
+        from .chapter import chapters
+
+        return chapters(self, chances=chances)
+
+
+def failures(outcome: Outcome, trip: int = 0) -> tuple[Failure, ...]:
+    """What failed on one trip, first things first."""
+    found: list[Failure] = []
+    for what in FAILURES:
+        when = float(outcome.first[what][trip])
+        if np.isfinite(when):
+            found.append(Failure(what, when, _use_at(outcome, trip, when)))
+    return tuple(sorted(found, key=lambda one: one.when))
+
+
+def _use_at(outcome: Outcome, trip: int, when: float) -> str:
+    """The use that was going on, or beginning, at a time; empty between draws."""
+    state: Any = outcome.state[trip]
+    started = outcome.start[trip]
+    ended = started + outcome.wait[trip] + outcome.draws.duration[trip]
+    on = np.flatnonzero((state > 0) & (started <= when + 1e-6) & (when <= ended + 1.0))
+    return outcome.plant.uses[outcome.draws.use[trip, on[-1]]].name if len(on) else ""
