@@ -1,0 +1,68 @@
+"""A whole example build whose names try to be code: read, worked out and printed as plain text."""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from vanplumb.build import loads
+from vanplumb.pack import Pack
+from vanplumb.sheet import write_all
+from vanplumb.sheet.escape import name as shown_name
+from vanplumb.words.tables import example_builds
+
+NAMES = {
+    "script": "<script>alert(1)</script>",
+    "attribute": '"><img src=x onerror=alert(1)>',
+    "typst": '#eval("1") $x$ *b* _i_ @n',
+    "tex": r"\frac{1}{0} $$ \input{x}",
+    "lines": "one\ntwo\ttabs",
+    "formula": "=1+1",
+    "long": "x" * 10_000,
+}
+
+
+def with_names(name: str) -> str:
+    """The first example with its tap, the zones of its tap and the van called ``name``."""
+    escaped = name.replace("\\", "\\\\").replace('"', '\\"')
+    escaped = escaped.replace("\n", "\\n").replace("\t", "\\t")
+    text = example_builds()["plover"].read_text(encoding="utf-8")
+    for old, new in (
+        ('"galley"', f'"{escaped}"'),
+        ('manifold.galley"', f'manifold.{escaped}"'),
+        ('"galley.', f'"{escaped}.'),
+        ('"Plover"', f'"{escaped}"'),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    return text
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"[\s\u200b]+", "", text)
+
+
+@pytest.mark.parametrize("name", NAMES.values(), ids=NAMES.keys())
+def test_names_that_try_to_be_code_are_plain_text_everywhere(name: str, tmp_path: Path) -> None:
+    build = loads(with_names(name))
+    assert build.van.name == name
+    paper, page, *lists = write_all(Pack(build), tmp_path)
+
+    pages = pypdf.PdfReader(io.BytesIO(paper.read_bytes())).pages
+    words = squeezed("".join(p.extract_text() for p in pages))
+    assert squeezed(shown_name(name)) in words
+    assert len(pages) < 30
+
+    markup = page.read_text(encoding="utf-8")
+    assert shown_name(name) in html.unescape(markup)
+    assert not re.search(r"<(script|img|iframe)\b", markup, re.IGNORECASE)
+    assert not re.search(r"<[^>]*\son\w+\s*=", markup)
+
+    assert lists
+    for path in lists:
+        assert not re.search(r'(^|,)"?[=+@\t]', path.read_text(encoding="utf-8-sig"), re.MULTILINE)
