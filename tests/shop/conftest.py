@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import pytest
 
 from vanplumb.build import Build, loads
+
+sys.path.insert(0, str(Path(__file__).parent))  # for shop_rig, which two modules share
 
 MANIFOLD_VAN = """
 format = 1
