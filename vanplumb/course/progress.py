@@ -10,6 +10,7 @@ import json
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from .check import Verdict
 from .exercise import Exercise
@@ -72,7 +73,7 @@ class Progress:
         """Lines of the file that can't be read; they are left as they are."""
         return self._lines()[1]
 
-    def _lines(self) -> tuple[list[dict[str, object]], int]:
+    def _lines(self) -> tuple[list[dict[str, Any]], int]:
         if not self.path.exists():
             return [], 0
         good, bad = [], 0
@@ -87,7 +88,7 @@ class Progress:
                 good.append(line)
         return good, bad
 
-    def _add(self, line: dict[str, object]) -> None:
+    def _add(self, line: dict[str, Any]) -> None:
         self.path.parent.mkdir(parents=True, exist_ok=True)
         whole = not self.path.exists() or self.path.read_bytes()[-1:] in (b"", b"\n")
         data = ("" if whole else "\n") + json.dumps(line, ensure_ascii=False) + "\n"
