@@ -64,10 +64,11 @@ def keep_panel(
     sheet: Worksheet,
     keep: Keep,
     part: tuple[str, str],
+    path: str = "",
 ) -> Panel:
     """ "Keep in a build file": write the values into a file that exists, comments untouched."""
     label, default = part
-    file = widgets.Text(description="build file", placeholder="my-van.toml")
+    file = widgets.Text(value=path, description="build file", placeholder="my-van.toml")
     name = widgets.Text(value=default, description=label)
 
     def act(path: str, who: str) -> str:

@@ -33,6 +33,7 @@ Optional parts:
                file", see ``vanplumb.build.change``; ``sheet.written`` has the values as a build
                file takes them, ``part`` is the name of the part that the reader typed.
 ``part``       what the name of the part is asked as, and its default: ("valve", "outside valve").
+``file``       the build file offered, if it is known.
 ``captions``   a caption for each picture, for the sheet.
 ``stage``      a widget of your own above the drawn pictures (a board to drag on).  ``draw`` must
                bring it up to date; it may return no picture.
@@ -54,7 +55,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ..words.report import Caution, Chapter, Picture
+from ..words.report import Chapter, Picture
 from . import look
 from .actions import Keep, keep_panel, sheet_panel
 from .fields import Choice, Control, Flag, Quantity, Text
@@ -83,6 +84,7 @@ class Worksheet:
         findings: Callable[[Any], Iterable[Any]] | None = None,
         keep: Keep | None = None,
         part: tuple[str, str] = ("part", ""),
+        file: str = "",
         hide: Callable[[Mapping[str, Any]], Collection[str]] | None = None,
         captions: Sequence[str] = (),
         stage: widgets.Widget | None = None,
@@ -100,7 +102,7 @@ class Worksheet:
         self._pictures: tuple[str, ...] = ()
         self._drawn, self._own_stage = widgets.HTML(), stage
         self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
-        self.page = self._lay_out(fields, question, keep, part)
+        self.page = self._lay_out(fields, question, keep, part, file)
         for field in self.fields.values():
             field.on_change = self.update
             if field.problem == "":
@@ -176,7 +178,7 @@ class Worksheet:
             self._tell("")
             self.chapter = self._to_chapter(result, self.units)
             found = self._findings(result) if self._findings else ()
-            cautions = look.cautions_list(_as_caution(one, self.units) for one in found)
+            cautions = look.cautions_list(look.as_caution(one, self.units) for one in found)
             self._table.value = cautions + look.results(self.chapter, self.units)
             self._write_steps()
 
@@ -230,6 +232,7 @@ class Worksheet:
         question: str,
         keep: Keep | None,
         part: tuple[str, str],
+        file: str,
     ) -> widgets.VBox:
         head = widgets.HTML(
             look.STYLE
@@ -248,7 +251,7 @@ class Worksheet:
         self._open.observe(lambda change: self._opened(), "value")
         panels = [sheet_panel(self)]
         if keep is not None:
-            panels.append(keep_panel(self, keep, part))
+            panels.append(keep_panel(self, keep, part, file))
         buttons = widgets.HBox([self._open, *(panel.button for panel in panels)])
         for widget, name in (
             (inputs, "vp-inputs"),
@@ -276,14 +279,3 @@ def _box(one: Control | str) -> widgets.Widget:
     if isinstance(one, Control):
         return one.box
     return widgets.HTML(f'<h3 class="vp-group">{escape(one)}</h3>')
-
-
-def _as_caution(one: Any, units: str) -> Caution:
-    """A finding as one line: what, where, value against limit, what to do, source."""
-    if isinstance(one, Caution):
-        return one
-    value, limit = one.shown(units)
-    where = f", {one.where}" if one.where else ""
-    return Caution(
-        one.severity, f"{one.what}{where}: {value}, limit {limit}. {one.advice} ({one.source})"
-    )

@@ -9,12 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 from importlib.resources import files
-from typing import TYPE_CHECKING
+from typing import Any
 
 from ..words.report import Answer, Caution, Chapter, Grid
-
-if TYPE_CHECKING:
-    from ..words.work import Work
 
 STYLE = f"<style>{(files(__package__) / 'worksheet.css').read_text(encoding='utf-8')}</style>"
 
@@ -61,6 +58,16 @@ def cautions_list(cautions: Iterable[Caution]) -> str:
     )
 
 
+def as_caution(one: Any, units: str) -> Caution:
+    """A finding as one line: what, where, value against limit, what to do, source."""
+    if isinstance(one, Caution):
+        return one
+    value, limit = one.shown(units)
+    where = f", {one.where}" if one.where else ""
+    what = f"{one.what.rstrip('.')}{where}: {value}, limit {limit}."
+    return Caution(one.severity, f"{what} {one.advice} ({one.source})")
+
+
 def results(chapter: Chapter, units: str) -> str:
     """Cautions, answers and grids of a chapter."""
     parts = [cautions_list(chapter.cautions), answers_table(chapter.answers, units)]
@@ -69,19 +76,20 @@ def results(chapter: Chapter, units: str) -> str:
 
 def worked_steps(chapter: Chapter, units: str) -> str:
     """Every answer that has worked steps: letters, figures, result, source."""
-    parts = []
-    for answer in chapter.answers:
-        if answer.work:
-            steps = "".join(_one_work(work, units) for work in answer.work)
-            parts.append(f'<div class="vp-step"><b>{escape(answer.label)}</b>{steps}</div>')
+    parts = [steps_of(answer, units) for answer in chapter.answers if answer.work]
     left_out = unordered("Not computed here", chapter.not_computed)
     basis = unordered("Basis", chapter.basis)
     return "".join(parts) + basis + left_out or "<p>This worksheet has no worked steps.</p>"
 
 
-def _one_work(work: Work, units: str) -> str:
-    lines = "".join(f"<div>{line}</div>" for line in work.mathml(units))
-    return f'{lines}<div class="vp-source">{escape(str(work.source))}</div>'
+def steps_of(answer: Answer, units: str) -> str:
+    """The worked steps of one answer, with the source of each equation."""
+    works = "".join(
+        f"{''.join(f'<div>{line}</div>' for line in work.mathml(units))}"
+        f'<div class="vp-source">{escape(str(work.source))}</div>'
+        for work in answer.work
+    )
+    return f'<div class="vp-step"><b>{escape(answer.label)}</b>{works}</div>'
 
 
 def unordered(title: str, texts: Sequence[str]) -> str:
