@@ -128,7 +128,7 @@ def _inputs(given: tuple[Part, ...], defaults: tuple[Default, ...]) -> str:
     parts = "".join(
         f"<tr><th scope=row><span>{html(p.kind)}</span> {html(p.name)}</th><td>"
         + " ".join(
-            f'<span class="given"><span>{html(label)}</span> {html(shown)}'
+            f'<span class="given"><span>{html(label)}</span> {_together(shown)}'
             f"{f' <small>(written {html(written)})</small>' if written else ''}</span>"
             for label, shown, written in p.values
         )
@@ -281,6 +281,11 @@ def _where(where: str) -> str:
 
 def _bullets(items: Iterable[str]) -> str:
     return _ul("bullets", "".join(f"<li>{html(item)}</li>" for item in items))
+
+
+def _together(figure: str) -> str:
+    """A short figure with its unit, on one line."""
+    return html(figure).replace(" ", "&nbsp;") if len(figure) < 16 else html(figure)
 
 
 def _ul(kind: str, items: str) -> str:
