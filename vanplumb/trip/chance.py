@@ -24,6 +24,8 @@ FLOW_SPREAD, LOSS_SPREAD, LOAD_SPREAD, POWER_SPREAD, TANK_SPREAD = 0.10, 0.20, 0
 """Standard deviations of the logarithms of what the van differs in (assumed)."""
 CHARGE_SPREAD = 0.20
 """Share of its start that the battery may be short of (assumed)."""
+SIZES = 0.20
+"""By how much sizes are changed to see whether they matter."""
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
 
 
@@ -59,8 +61,12 @@ class Ranking:
     factors: tuple[tuple[str, float], ...]
 
 
-def vary(plant: Plant, rank: Array) -> Variation:
-    """How trips differ, from ranks between 0 and 1, shape (7, trips)."""
+def vary(plant: Plant, rank: Array, *, sizes: float = 0.0) -> Variation:
+    """How trips differ, from ranks between 0 and 1, shape (7, trips).
+
+    ``sizes`` lets heater and tank be so much smaller or greater, evenly, instead of the
+    little by which a van differs from its drawings.
+    """
     from scipy.special import ndtri
 
     cold, flow, loss, charge, power, fresh, load = rank
@@ -72,8 +78,8 @@ def vary(plant: Plant, rank: Array) -> Variation:
         loss=factor(loss, LOSS_SPREAD),
         flow=factor(flow, FLOW_SPREAD),
         charge=start * (1.0 - CHARGE_SPREAD * (1.0 - charge)),
-        power=factor(power, POWER_SPREAD),
-        fresh=factor(fresh, TANK_SPREAD),
+        power=1 + sizes * (2 * power - 1) if sizes else factor(power, POWER_SPREAD),
+        fresh=1 + sizes * (2 * fresh - 1) if sizes else factor(fresh, TANK_SPREAD),
         load=factor(load, LOAD_SPREAD),
     )
 
@@ -127,8 +133,9 @@ def ranking(
 ) -> tuple[Ranking, ...]:
     """Which habit or size matters most, by Sobol's total indices (scipy.stats.sobol_indices).
 
-    The days are the same for all trips, so that only crews and vans differ.  ``base`` is a
-    power of two; the trips played are ``base`` times two more than there are factors.
+    The days are the same for all trips, so that only crews and vans differ; heater and tank
+    are up to a fifth smaller or greater.  ``base`` is a power of two; the trips played are
+    ``base`` times two more than there are factors.
     """
     from scipy.stats import sobol_indices, uniform
 
@@ -139,7 +146,9 @@ def ranking(
         count = len(plant.uses)
         crew = Chances(rank[:count].T, rank[:count].T)
         draws = random_draws(plant, stay, crew, np.random.default_rng(seed), alike=True)
-        outcome = simulate(plant, draws, days=stay, variation=vary(plant, rank[count:]))
+        outcome = simulate(
+            plant, draws, days=stay, variation=vary(plant, rank[count:], sizes=SIZES)
+        )
         return np.stack([_left(outcome), _coldest(outcome), _charge(outcome)])
 
     found = sobol_indices(

@@ -66,7 +66,8 @@ class Supplies:
                 falling = (outgo > income) & ~self.flat
                 until = (self.charge - self.plant.battery.empty) / (outgo - income)
                 step = np.where(falling, np.minimum(step, np.maximum(until, 0.0)), step)
-        return np.minimum(step, self.next_fill - now)
+        until = self.next_fill - now  # over already where a draw is still going on
+        return np.where(until > 0, np.minimum(step, until), step)
 
     def advance(
         self, now: Array, step: Array, drawing: Drawing, electric: Array, fuel: Array
