@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -130,6 +131,55 @@ def test_a_text_that_is_no_build_is_not_saved(plover: Path) -> None:
     assert plover.read_text(encoding="utf-8") == PLOVER
 
 
+def test_a_build_that_was_altered_in_memory_is_not_saved_as_its_old_text(plover: Path) -> None:
+    build = load(plover)
+    altered = replace(build, van=replace(build.van, name="other"))
+    with pytest.raises(ValueError, match=r"not what its text says: use change\(\)"):
+        save(altered, plover)
+    with pytest.raises(ValueError, match="not read from a text"):
+        save(replace(build, text=""), plover)
+    assert plover.read_text(encoding="utf-8") == PLOVER
+
+
+@pytest.mark.parametrize("name", ["ü" * 100 + ".toml", "a*b[c]?.toml", ".toml", "x y.toml"])
+def test_odd_file_names(tmp_path: Path, name: str) -> None:
+    save(PLOVER, tmp_path / name)
+    change(tmp_path / name, {"van.name": "other"})
+    assert os.listdir(tmp_path) == [name] and load(tmp_path / name).van.name == "other"
+
+
+@pytest.mark.parametrize(
+    "value",
+    ["", 'a "b" \\ c', "line\nline", "tab\t", "ünï 水 🚰", "<script>", "{", "# no remark", "'x'"],
+)
+def test_any_text_comes_back_as_it_was_put_in(plover: Path, value: str) -> None:
+    assert change(plover, {"van.note": value}).van.note == value
+    assert load(plover).van.note == value
+
+
+def test_numbers_of_numpy_are_numbers(plover: Path) -> None:
+    import numpy as np
+
+    build = change(plover, {"battery.usable": np.float64(0.7)})
+    assert build.battery is not None and build.battery.usable == 0.7
+
+
+def test_what_toml_has_no_word_for(plover: Path) -> None:
+    with pytest.raises(TypeError, match="can't hold <object"):
+        change(plover, {"van.note": object()})
+
+
+@pytest.mark.parametrize(
+    "text", ['van = { name = "x", units = "SI" }\n', 'van.name = "x"\nvan.units = "SI"\n']
+)
+def test_a_table_written_on_one_line_takes_no_new_key(tmp_path: Path, text: str) -> None:
+    file = tmp_path / "x.toml"
+    save("format = 1\n" + text, file)
+    with pytest.raises(BuildError, match="written on one line"):
+        change(file, {"van.note": "new"})
+    assert change(file, {"van.name": "y"}).van.name == "y"
+
+
 def test_saving_into_a_folder_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="none"):
         save(PLOVER, tmp_path / "none" / "x.toml")
@@ -182,8 +232,8 @@ texts = [Path(one).read_text(), Path(two).read_text()]
 print("ready", flush=True)
 while True:
     for text in texts:
-        with _held(path.parent):
-            _replace(path, text)
+        with _held(path.parent) as alone:
+            _replace(path, text, alone)
 """
 
 

@@ -38,8 +38,10 @@ def toml(value: Any) -> str:
         return "true" if value else "false"
     if isinstance(value, str):
         return '"' + "".join(_letter(c) for c in value) + '"'
-    if isinstance(value, int | float):
-        return repr(value)
+    if isinstance(value, int):
+        return repr(int(value))
+    if isinstance(value, float):
+        return repr(float(value))
     if isinstance(value, Mapping):
         pairs = ", ".join(f"{toml(str(k))} = {toml(v)}" for k, v in value.items())
         return f"{{ {pairs} }}" if pairs else "{}"

@@ -67,9 +67,16 @@ def quantities(word: str, *, about: str = "") -> Any:
     return _field(Entry("quantities", word=word, about=about), ())
 
 
-def number(word: str, default: float | None = None, *, basis: str = "", about: str = "") -> Any:
+def number(
+    word: str,
+    default: float | None = None,
+    *,
+    basis: str = "",
+    about: str = "",
+    high: float | None = None,
+) -> Any:
     """A bare number or a percentage such as ``0.62`` or ``"62 %"``."""
-    return _field(Entry("number", word=word, basis=basis, about=about), default)
+    return _field(Entry("number", word=word, basis=basis, about=about, high=high), default)
 
 
 def count(default: int, *, most: int, about: str = "") -> Any:

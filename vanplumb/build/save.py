@@ -8,6 +8,7 @@ import tempfile
 import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -25,15 +26,18 @@ def save(build: Build | str, path: str | os.PathLike[str]) -> Path:
 
     The file is replaced in one step: whoever reads it, at any moment, finds the old text or
     the new one, whole.  Raises BuildError, and writes nothing, if the text is no build;
-    OSError if the folder can't be written.
+    ValueError for a Build that is not what its text says; OSError if the folder can't be
+    written.
     """
     text = build.text if isinstance(build, Build) else build
     if isinstance(build, Build) and not text:
         raise ValueError("this build was not read from a text, so there is none to save")
-    loads(text, name=short(os.fspath(path), 200))
+    said = loads(text, name=short(os.fspath(path), 200))
+    if isinstance(build, Build) and replace(said, path=build.path) != build:
+        raise ValueError("this build is not what its text says: use change() to change a file")
     target = Path(os.path.realpath(path))
-    with _held(target.parent):
-        _replace(target, text)
+    with _held(target.parent) as alone:
+        _replace(target, text, alone)
     return Path(path)
 
 
@@ -46,21 +50,22 @@ def change(path: str | os.PathLike[str], values: Mapping[str, Any]) -> Build:
     file would not load.  Two that change one file at once wait for each other.
     """
     target = Path(os.path.realpath(path))
-    with _held(target.parent) if target.parent.is_dir() else _nothing():
+    with _held(target.parent) as alone:
         text = changed(read_text(path), values, name=short(os.fspath(path), 200))
         build = loads(text, path=Path(path), name=short(os.fspath(path), 200))
-        _replace(target, text)
+        _replace(target, text, alone)
     return build
 
 
-def _replace(target: Path, text: str) -> None:
-    """The text to the file, in one step.  Call it with the folder held."""
-    for left in target.parent.glob(f".{_glob_plain(target.name)}.*{_PART}"):
-        with suppress(OSError):
-            left.unlink()  # left by one that was killed while it held the folder
-    handle, part = tempfile.mkstemp(
-        prefix=f".{target.name[:100]}.", suffix=_PART, dir=target.parent
-    )
+def _replace(target: Path, text: str, alone: bool) -> None:
+    """The text to the file, in one step.  ``alone``: no one else saves in its folder now."""
+    start = f".{target.name[:40]}."
+    if alone:
+        for left in target.parent.iterdir():
+            if left.name.startswith(start) and left.name.endswith(_PART):
+                with suppress(OSError):
+                    left.unlink()  # of one that was killed while it saved
+    handle, part = tempfile.mkstemp(prefix=start, suffix=_PART, dir=target.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
             file.write(text)
@@ -73,11 +78,6 @@ def _replace(target: Path, text: str) -> None:
             os.unlink(part)
         raise
     _settle(target.parent)
-
-
-def _glob_plain(name: str) -> str:
-    """A file name with the marks that a pattern would read as its own made harmless."""
-    return "".join(f"[{c}]" if c in "*?[" else c for c in name[:100])
 
 
 def _mode(target: Path) -> int:
@@ -100,24 +100,20 @@ def _settle(folder: Path) -> None:
 
 
 @contextmanager
-def _held(folder: Path) -> Iterator[None]:
-    """Keep other threads and processes that save in this folder waiting."""
+def _held(folder: Path) -> Iterator[bool]:
+    """Keep others that save in this folder waiting; gives whether other processes do too."""
     with _ONE_AT_A_TIME:
-        handle = -1
+        handle, alone = -1, False
         try:
             import fcntl
 
             handle = os.open(folder, os.O_RDONLY)
             fcntl.flock(handle, fcntl.LOCK_EX)
+            alone = True
         except (ImportError, OSError):
             pass  # no such lock here: each write is whole all the same
         try:
-            yield
+            yield alone
         finally:
             if handle >= 0:
                 os.close(handle)
-
-
-@contextmanager
-def _nothing() -> Iterator[None]:
-    yield

@@ -17,6 +17,26 @@ from .problems import listed, nearest, quoted
 
 Tables = Callable[[str], Table]
 
+HIGHEST: dict[str, float] = {
+    "length": 1000.0,
+    "diameter": 1.0,
+    "thickness": 1.0,
+    "depth": 10.0,
+    "volume": 100.0,
+    "mass": 20_000.0,
+    "pressure": 1e7,
+    "flow": 0.1,
+    "flow_coefficient": 0.1,
+    "power": 1e6,
+    "current": 1000.0,
+    "charge": 3.6e7,
+    "frequency": 100.0,
+    "velocity": 100.0,
+    "rise": 100.0,
+    "duration": 30 * 86400.0,
+}
+"""More than any van has, in SI: a value above it is a slip of the pen."""
+
 
 class ValueProblem(Exception):
     """A value that its entry refuses.  ``at`` is the path inside the value, if it has one."""
@@ -92,19 +112,21 @@ def _quantity(value: Any, entry: Entry, tables: Tables) -> float:
 
 def _bounded(si: float, value: Any, entry: Entry) -> float:
     low = -math.inf if entry.low is None else entry.low
-    high = math.inf if entry.high is None else entry.high
+    high = HIGHEST.get(entry.word, math.inf) if entry.high is None else entry.high
     if low <= si <= high:
         return si
-    raise ValueProblem(f"{_bounds(low, high, entry.word)}, got {quoted(as_written(value))}")
+    raise ValueProblem(f"{_bounds(si, low, high, entry.word)}, got {quoted(as_written(value))}")
 
 
-def _bounds(low: float, high: float, name: str) -> str:
-    least = "0" if low == 0 else show(low, name, "SI")
-    if math.isinf(high):
-        return "must be more than nothing" if 0 < low < 1e-6 else f"must be {least} or more"
-    if math.isinf(low) or word(name).low >= 0 > low:
-        return f"must be {show(high, name, 'SI')} or less"
-    return f"must be {least} to {show(high, name, 'SI')}"
+def _bounds(si: float, low: float, high: float, name: str) -> str:
+    least, most = "0" if low == 0 else show(low, name, "SI"), show(high, name, "SI")
+    if si < low and 0 < low < 1e-6:
+        return "must be more than nothing"
+    if si < low and (math.isinf(high) or high == HIGHEST.get(name)):
+        return f"must be {least} or more"
+    if low < 1e-6:
+        return f"must be {most} or less"
+    return f"must be {least} to {most}"
 
 
 def _number(value: Any, entry: Entry, tables: Tables) -> float:
@@ -112,7 +134,7 @@ def _number(value: Any, entry: Entry, tables: Tables) -> float:
 
 
 def _quantities(value: Any, entry: Entry, tables: Tables) -> tuple[float, ...]:
-    return tuple(_each(value, lambda v: quantity_of(v, entry.word), "texts with units"))
+    return tuple(_each(value, lambda v: _quantity(v, entry, tables), "texts with units"))
 
 
 def _count(value: Any, entry: Entry, tables: Tables) -> int:

@@ -77,8 +77,8 @@ class Use:
 
     name: str = name("unique among the uses, without a point")
     fixture: str = reference(required=True, about="where it is drawn")
-    per_person: float | None = number("count", about="times a day for each of the crew")
-    per_day: float | None = number("count", about="times a day for the whole crew")
+    per_person: float | None = number("count", about="times a day for each of the crew", high=100)
+    per_day: float | None = number("count", about="times a day for the whole crew", high=1000)
     duration: float | None = quantity("duration", about="of open tap, once", high=7200)
     volume: float | None = quantity("volume", about="instead of a duration", high=1.0)
     temperature: float | None = quantity(
