@@ -26,7 +26,7 @@ TRIED = 14
 """How many boards with a device are looked at whole."""
 
 _NUMBERS = count()
-_PAIRS: dict[tuple[int, int, bool], np.ndarray] = {}
+_PAIRS: dict[tuple[int, int], _Pairs] = {}
 
 
 @dataclass(frozen=True)
@@ -90,23 +90,6 @@ def block_of(needs: Needs, item: Row | Device) -> Block:
     return Block(next(_NUMBERS), item, boxes, kinds, bounds)
 
 
-def _needs_of_pairs(needs: Needs, one: Block, other: Block, leads: bool) -> np.ndarray:
-    """Least distance of every two rectangles; below zero where they may share a place."""
-    key = (one.number, other.number, leads)
-    if key in _PAIRS:
-        return _PAIRS[key]
-    if len(_PAIRS) > 4000:
-        _PAIRS.clear()
-    need = needs.room.table[one.roles[:, None], other.roles[None, :]]
-    above = np.where(need > 0, ABOVE, 0.0)
-    a, b = one.boxes[:, None, :], other.boxes[None, :, :]
-    passes = (a[..., 4] >= b[..., 5] + above) | (b[..., 4] >= a[..., 5] + above)
-    if not leads:
-        passes |= (one.roles == LEAD)[:, None] | (other.roles == LEAD)[None, :]
-    _PAIRS[key] = np.where(passes, -1.0, need)
-    return _PAIRS[key]
-
-
 def is_linked(needs: Needs, one: Open) -> bool:
     """Whether a tube on the board will go from this port to another of the same board."""
     return any(
@@ -115,37 +98,65 @@ def is_linked(needs: Needs, one: Open) -> bool:
     )
 
 
+@dataclass(frozen=True)
+class _Pairs:
+    """Rectangles of two blocks that must keep apart: which of one, which of the other, how far."""
+
+    one: np.ndarray
+    other: np.ndarray
+    need: np.ndarray
+    leads: np.ndarray
+    kept: np.ndarray
+
+
+def _pairs(needs: Needs, one: Block, other: Block) -> _Pairs:
+    key = (one.number, other.number)
+    if key in _PAIRS:
+        return _PAIRS[key]
+    if len(_PAIRS) > 4000:
+        _PAIRS.clear()
+    need = needs.room.table[one.roles[:, None], other.roles[None, :]]
+    above = np.where(need > 0, ABOVE, 0.0)
+    a, b = one.boxes[:, None, :], other.boxes[None, :, :]
+    passes = (a[..., 4] >= b[..., 5] + above) | (b[..., 4] >= a[..., 5] + above)
+    i, j = np.nonzero(~passes & (need >= 0))
+    roles = np.stack([one.roles[i], other.roles[j]])
+    _PAIRS[key] = _Pairs(
+        i, j, need[i, j], (roles == LEAD).any(axis=0), (roles == KEPT).any(axis=0)
+    )
+    return _PAIRS[key]
+
+
 def clear_of(
     needs: Needs, placed: Iterable[Block], block: Block, x: int, y: int, leads: bool = True
 ) -> float:
     """How far ``block`` must go in a direction to be and stay clear of all placed ones, mm."""
     best = -inf
+    near, far = (1, 3) if x else (0, 2)
     for other in placed:
-        need = _needs_of_pairs(needs, other, block, leads)
-        a, b = other.boxes[:, None, :], block.boxes[None, :, :]
-        near, far = (1, 3) if x else (0, 2)
-        beside = (a[..., near] < b[..., far] + need) & (b[..., near] < a[..., far] + need)
+        pairs = _pairs(needs, other, block)
+        a, b, need = other.boxes[pairs.one], block.boxes[pairs.other], pairs.need
+        meet = (a[:, near] < b[:, far] + need) & (b[:, near] < a[:, far] + need)
+        if not leads:
+            meet &= ~pairs.leads
         if x:
-            move = a[..., 2] - b[..., 0] if x > 0 else b[..., 2] - a[..., 0]
+            move = a[:, 2] - b[:, 0] if x > 0 else b[:, 2] - a[:, 0]
         else:
-            move = a[..., 3] - b[..., 1] if y > 0 else b[..., 3] - a[..., 1]
-        move = np.where(beside & (need >= 0), move + need, -inf)
-        best = max(best, float(move.max()))
+            move = a[:, 3] - b[:, 1] if y > 0 else b[:, 3] - a[:, 1]
+        move = (move + need)[meet]
+        if move.size:
+            best = max(best, float(move.max()))
     return best
 
 
 def is_clear(needs: Needs, placed: Iterable[Block], block: Block) -> bool:
     """Whether a block in its place keeps clear of all placed ones; links may still find none."""
     for other in placed:
-        need = _needs_of_pairs(needs, other, block, True)
-        kept = (other.roles == KEPT)[:, None] | (block.roles == KEPT)[None, :]
-        need = np.where(kept, -1.0, need)
-        a, b = other.boxes[:, None, :], block.boxes[None, :, :]
-        apart = np.maximum(
-            np.maximum(a[..., 0] - b[..., 2], b[..., 0] - a[..., 2]),
-            np.maximum(a[..., 1] - b[..., 3], b[..., 1] - a[..., 3]),
-        )
-        if bool(((need >= 0) & (apart < need)).any()):
+        pairs = _pairs(needs, other, block)
+        a, b, need = other.boxes[pairs.one], block.boxes[pairs.other], pairs.need
+        meet = (a[:, 0] < b[:, 2] + need) & (b[:, 0] < a[:, 2] + need)
+        meet &= (a[:, 1] < b[:, 3] + need) & (b[:, 1] < a[:, 3] + need)
+        if bool((meet & ~pairs.kept).any()):
             return False
     return True
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from vanplumb.words.tables import Row, table
@@ -158,6 +160,7 @@ class Catalogue:
         self.rows = table("board_parts", build.rows)
         self.tubes = table("tubes", build.rows)
         self._parts: dict[str, Part] = {}
+        self._found: dict[tuple[str, str, str, str, int], tuple[Part, ...]] = {}
 
     def __getitem__(self, name: str) -> Part:
         if name not in self._parts:
@@ -168,6 +171,14 @@ class Catalogue:
             else:
                 raise PartError(f"there is no board part {name!r}")
         return self._parts[name]
+
+    def without(self, old: str, new: str) -> Catalogue:
+        """The same parts with one left out and another taken before all others of its kind."""
+        changed = copy(self)
+        rows = {name: row for name, row in self.rows.items() if name not in (old, new)}
+        changed.rows = replace(self.rows, rows={new: self.rows[new], **rows})
+        changed._parts, changed._found = {}, {}
+        return changed
 
     def outside(self, tube: str) -> float:
         """Outside diameter of a tube of the table, mm."""
@@ -187,6 +198,14 @@ class Catalogue:
         ports: int = 0,
     ) -> tuple[Part, ...]:
         """Parts of a kind for a tube (and another tube at the branch), in the table's order."""
+        key = (kind, tube, branch, valve, ports)
+        if key not in self._found:
+            self._found[key] = self._find(*key)
+        return self._found[key]
+
+    def _find(
+        self, kind: str, tube: str, branch: str, valve: str, ports: int
+    ) -> tuple[Part, ...]:
         run = self.outside(tube)
         side = self.outside(branch) if branch else run
         joint = self.joint(tube)

@@ -207,6 +207,10 @@ class Chooser:
         )
         return replace(fresh, spots=spots)
 
+    def _kind(self, spot: Spot) -> tuple[object, ...]:
+        """What tells zones apart; on a ready header not which outlet they had at first."""
+        return self.spacer.key(self.manifold, replace(spot, node="") if self._is_block else spot)
+
     def _step(self, one: Spot, other: Spot) -> float:
         """mm between two neighbours, as the header's tube and the parts ask."""
         room = self.spacer.least_apart(self.manifold, one, other)
@@ -240,7 +244,7 @@ class Chooser:
         """The zones in their best order and settings, as a list of settings."""
         count = len(options)
         kinds = [
-            (r, tuple((*self.spacer.key(self.manifold, s), changes(s, base[s.zone])) for s in o))
+            (r, tuple((*self._kind(s), changes(s, base[s.zone])) for s in o))
             for r, o in zip(ranks, options, strict=True)
         ]
         weight = [[SMALL * changes(s, base[s.zone]) for s in o] for o in options]

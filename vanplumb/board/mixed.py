@@ -16,9 +16,9 @@ from .parts import PartError
 from .rows import DIRECTIONS, Open
 from .state import Device, Row, State, ticks, up_to
 
-STEPS = (0, 24, 48, 84, 132, 200)
+STEPS = (0, 30, 80, 160)
 """mm beyond the least length that are tried for each tube."""
-FIRST = 3
+FIRST = 2
 """How many of those are tried for the first row's tubes."""
 
 

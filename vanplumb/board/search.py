@@ -35,6 +35,7 @@ STAGES = (
     Stage("every second valve farther out", LOWERED),
     Stage("bent and farther out, two rows", EVERYTHING, two_rows=True),
 )
+STAGE_RANK = {"plain rows": 0, **{stage.name: n for n, stage in enumerate(STAGES, 1)}}
 
 
 @dataclass(frozen=True)
@@ -70,9 +71,8 @@ class Search:
     def rows(self, name: str, stage: Stage) -> list[Row]:
         """The rows that one manifold offers at a stage, smallest first; the plain one too."""
         chooser = self.choosers[name]
-        pinned = self.needs.pins.upright.get(name)
         found: list[Row] = []
-        for upright in (False, True) if pinned is None else (pinned,):
+        for upright in self._ways_to_lie(name):
             fold = self.needs.pins.fold.get(name)
             if stage.two_rows or fold:
                 two = chooser.two_rows(upright, stage.freedom)
@@ -84,13 +84,25 @@ class Search:
                     continue
                 for linked in self._ends_for_links(name):
                     found.append(chooser.best(upright, allowed, stage.freedom, linked))
-        if not pinned and name not in self.needs.pins.fold:
+        if not self.needs.pins.upright.get(name) and name not in self.needs.pins.fold:
             found.append(self.spacer.plain[name])
         if len(self.needs.manifolds) > 1:
             found += [self.turned_round(row) for row in found if not row.corner]
         unique = list(dict.fromkeys(found))
         sizes = {row: self._size(row) for row in unique}
         return sorted(unique, key=lambda row: sizes[row])
+
+    def _ways_to_lie(self, name: str) -> tuple[bool, ...]:
+        """Lying (False), upright, or both: as pinned, else as most zones find their side."""
+        pinned = self.needs.pins.upright.get(name)
+        if pinned is not None:
+            return (pinned,)
+        zones = self.needs.manifold(name).zones
+        level = sum(z.leaves in ("left", "right") for z in zones)
+        plumb = sum(z.leaves in ("up", "down") for z in zones)
+        if level == plumb:
+            return (False, True)
+        return (level > plumb,)
 
     def _ends_for_links(self, name: str) -> tuple[int, ...]:
         """Where zones that feed a device of the board are tried: anywhere, or at either end."""
@@ -144,13 +156,13 @@ class Search:
         for manifold in self.needs.manifolds:
             row = self.spacer.plain[manifold.name]
             rows.append([row, self.turned_round(row)] if rows else [row])
-        return self._least_bad(self.boards(rows))
+        return self.least_bad(self.boards(rows))
 
     def at_stage(self, stage: Stage) -> list[Layout]:
         """The boards of one stage."""
         return self.boards([self.offered(m.name, stage) for m in self.needs.manifolds])
 
-    def _least_bad(self, layouts: Sequence[Layout]) -> Layout:
+    def least_bad(self, layouts: Sequence[Layout]) -> Layout:
         """A good one with all links if there is one, the smallest; else the least bad."""
         ranked = []
         for layout in layouts:
@@ -160,20 +172,27 @@ class Search:
         best = min(range(len(layouts)), key=lambda i: ranked[i])
         return layouts[best]
 
-    def best(self) -> Found:
-        """The smallest good board, by the plainest means that give one.
+    def best(self, smallest: bool = False) -> Found:
+        """The smallest good board that the plainest means give, never larger than plain rows.
 
-        Each stage allows more than the one before; the first with a good board ends the search.
+        Each stage allows more than the one before.  The search ends with the first stage that
+        has a good board no larger than the plain rows, or, for ``smallest``, after the last.
         """
         plain = self.plain()
-        candidates = [plain]
+        found = [("plain rows", plain)]
         for stage in STAGES:
-            layouts = self.at_stage(stage)
-            best = self._least_bad([*layouts, plain])
-            if best.good:
-                return Found(best, stage.name, plain.area, self.tried)
-            candidates.append(best)
-        return Found(self._least_bad(candidates), "nothing fits", plain.area, self.tried)
+            found.append((stage.name, self.least_bad([*self.at_stage(stage), plain])))
+            good = [f for f in found if f[1].good]
+            if good and not smallest and min(f[1].area for f in good) <= plain.area + 1.0:
+                break
+        pool = [f for f in found if f[1].good]
+        if pool:
+            unlinked = min(len(f[1].unlinked) for f in pool)
+            pool = [f for f in pool if len(f[1].unlinked) == unlinked]
+            name, best = min(pool, key=lambda f: (round(f[1].area), STAGE_RANK[f[0]]))
+        else:
+            name, best = "nothing fits", self.least_bad([f[1] for f in found])
+        return Found(best, name, plain.area, self.tried)
 
 
 __all__ = ["PLAIN", "STAGES", "Found", "Search", "Stage"]

@@ -1,0 +1,284 @@
+"""The board on the sheet: layout, cut list with worked steps, cut plan, parts, order of making."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vanplumb.formulas.cutting import cut_length
+from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
+
+from .catalogue import rule
+from .shapes import SWEEP_TOLERANCE
+from .state import mm, ticks
+
+if TYPE_CHECKING:
+    from .plan import BoardPlan
+
+BASIS = (
+    "Parts are typical sizes from the table of board parts unless the build file says its own; "
+    "measure yours before cutting.",
+    "Each handle keeps clear of every part and of every position of every other handle, through "
+    f"its whole sweep; a sweep is drawn at most {SWEEP_TOLERANCE:g} mm too large.",
+    "A cut length is the distance of the centres less both take-offs; the insertion is the part "
+    "of it that goes onto the fittings.",
+)
+MOST = 12
+"""Problems that are listed on the sheet."""
+
+
+def chapter_of(plan: BoardPlan) -> Chapter:
+    """The board's chapter; without a board, what was not computed and why."""
+    if plan.trouble:
+        return Chapter("board", "Manifold board", not_computed=(f"Board: {plan.trouble}.",))
+    layout = plan.layout
+    grids = [_zones(plan), _cuts(plan), _closings(plan), _stock(plan), _bill(plan), _making(plan)]
+    if plan.problems:
+        grids.insert(0, _problems(plan))
+        grids.insert(1, _ways(plan))
+    return Chapter(
+        "board",
+        "Manifold board",
+        basis=BASIS,
+        inputs=_inputs(plan),
+        answers=_answers(plan),
+        grids=tuple(grids),
+        cautions=(
+            Caution(
+                "NOTICE",
+                "Print the template at full size and check its bar with a rule before drilling.",
+            ),
+            Caution(
+                "WARNING",
+                "Where the board is near mains wiring, gas or the heater's flue, local codes and a "
+                "licensed person decide on distances; they were not checked here.",
+            ),
+        ),
+        not_computed=(
+            *(f"{note}." for note in plan.notes),
+            "Weight on the board's screws, and how the board is held in the van.",
+            "Room for tools other than that for expansion, and for hands behind the board.",
+            f"Heights of parts are taken from the tube's centre line, {layout.needs.tube_height:g} "
+            "mm in front of the board.",
+        ),
+    )
+
+
+def _inputs(plan: BoardPlan) -> tuple[Answer, ...]:
+    build, needs, state = plan.build, plan.needs, plan.state
+    board = build.board
+    found = [
+        Answer("Board width", mm(state.width) / 1000, "length", basis=_given(plan, "width")),
+        Answer("Board height", mm(state.height) / 1000, "length", basis=_given(plan, "height")),
+        Answer("Margin kept free", board.margin, "length", basis=_given(plan, "margin")),
+        Answer("Room for fingers", board.finger, "length", basis=_given(plan, "finger")),
+        Answer("Room round a moving handle", needs.room.handle / 1000, "length",
+               basis="common practice, no source"),
+        Answer("Lost at each cut", rule(build, "kerf") / 1000, "length",
+               basis="common practice, no source"),
+    ]  # fmt: skip
+    if board.depth:
+        found.insert(
+            2, Answer("Free in front", board.depth, "length", basis=_given(plan, "depth"))
+        )
+    return tuple(found)
+
+
+def _given(plan: BoardPlan, key: str) -> str:
+    if f"board.{key}" in plan.build.given:
+        return "given"
+    if key in ("width", "height"):
+        return "as small as the parts allow"
+    return "common practice, no source"
+
+
+def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
+    layout, found = plan.layout, plan.found
+    cut = next((c for c in plan.cut_list.cuts if c.kind == "header"), None)
+    work = ()
+    if cut is None and plan.cut_list.cuts:
+        cut = plan.cut_list.cuts[0]
+    if cut:
+        centres, one, other = cut.work
+        work = (cut_length.work(length_centres=centres, width_one=one, width_other=other),)
+    answers = [
+        Answer("Parts and sweeps, width", layout.width / 1000, "length", key=True),
+        Answer("Parts and sweeps, height", layout.height / 1000, "length", key=True),
+        Answer("Stand in front of the board", layout.depth / 1000, "length"),
+        Answer("Found by", found.stage, note="the plainest means that give a good board"),
+        Answer("Area against plain rows", f"{100 * layout.area / found.plain_area:.0f} %"),
+        Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
+        Answer("Weight on the board, dry", plan.bill.mass, "mass", basis="typical, weigh yours"),
+    ]
+    if cut and work:
+        answers.append(Answer(f"Cut length, {cut.label}", mm(cut.length) / 1000, "length", work))
+    if plan.problems:
+        answers.insert(0, Answer("Does not fit", plan.obstacle, key=True))
+    if plan.bill.cost:
+        money = f"{plan.bill.cost:.2f} {plan.bill.currency}".strip()
+        note = f"{len(plan.bill.unpriced)} lines have no price" if plan.bill.unpriced else ""
+        answers.append(Answer("Cost of the priced lines", money, note=note))
+    return tuple(answers)
+
+
+def _zones(plan: BoardPlan) -> Grid:
+    rows = []
+    for row in plan.state.rows:
+        parts = {p.zone: p for p in plan.layout.rows[row.manifold].placed if p.zone}
+        for spot in row.spots:
+            zone, at = plan.needs.zone(spot.zone), parts[spot.zone]
+            handle = "turned" if spot.turned else "as bought"
+            if spot.bend != "flat":
+                handle += f", tip bent {spot.bend}"
+            rows.append(
+                (zone.code, f"{row.manifold}, {zone.name}", at.part.name, handle,
+                 mm(at.x) / 1000, mm(at.y) / 1000)
+            )  # fmt: skip
+    columns = (
+        Column("Zone"), Column("Feeds"), Column("Shut-off"), Column("Handle"),
+        Column("From left", "length", "right"), Column("From bottom", "length", "right"),
+    )  # fmt: skip
+    return Grid("Zones on the board", columns, tuple(rows), "board-zones")
+
+
+def _cuts(plan: BoardPlan) -> Grid:
+    rows = [
+        (
+            cut.label,
+            cut.tube,
+            mm(cut.centres) / 1000,
+            *(mm(t) / 1000 for t in cut.take_offs),
+            mm(cut.length) / 1000,
+            sum(cut.insertions) / 1000,
+            "bent once" if cut.bends else (f"off by {mm(cut.off):+.2f} mm" if cut.off else ""),
+        )
+        for cut in plan.cut_list.cuts
+    ]
+    columns = (
+        Column("Label"), Column("Tube"), Column("Centre to centre", "thickness", "right"),
+        Column("Take-off", "thickness", "right"), Column("Take-off", "thickness", "right"),
+        Column("Cut", "length", "right"), Column("Of it on fittings", "thickness", "right"),
+        Column("Remark"),
+    )  # fmt: skip
+    return Grid("Cut list", columns, tuple(rows), "cut-list")
+
+
+def _closings(plan: BoardPlan) -> Grid:
+    rows = [
+        (c.manifold, f"{mm(c.header):.4f}", f"{mm(c.sum):.4f}", f"{mm(c.gap):.4f}")
+        for c in plan.cut_list.closings
+    ]
+    columns = (
+        Column("Manifold"), Column("Header, mm", align="right"),
+        Column("Parts and cut tubes, mm", align="right"), Column("Left over, mm", align="right"),
+    )  # fmt: skip
+    note = "The header's length from the parts' places, against what is cut and put together."
+    return Grid("Headers closed", columns, tuple(rows), "", note)
+
+
+def _stock(plan: BoardPlan) -> Grid:
+    kept = ticks(rule(plan.build, "offcut kept"))
+    rows: list[tuple[object, ...]] = []
+    for tube, cuts in plan.cut_plan.items():
+        names = _names_by_length(plan.pieces[tube])
+        for number, bar in enumerate(cuts.bars, 1):
+            pieces = "; ".join(names[p].pop(0) for p in bar.pieces)
+            back = "keep" if bar.left >= kept else "scrap"
+            where = "buy" if bar.bought else "shelf"
+            rows.append(
+                (tube, f"{number}, {where}", mm(bar.length) / 1000, pieces, mm(bar.left) / 1000,
+                 back)
+            )  # fmt: skip
+        rows += [
+            (tube, "no length is long enough", None, names[p].pop(0), None, "")
+            for p in cuts.missing
+        ]
+    columns = (
+        Column("Tube"), Column("Length no."), Column("Length", "length", "right"),
+        Column("Cut from it, in this order"), Column("Left", "length", "right"), Column(""),
+    )  # fmt: skip
+    note = "Runs are as long as the build file says; measure in the van before cutting."
+    return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
+
+
+def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:
+    found: dict[int, list[str]] = {}
+    for name, length in pieces:
+        found.setdefault(length, []).append(name)
+    return found
+
+
+def _bill(plan: BoardPlan) -> Grid:
+    bill = plan.bill
+    rows = [
+        (
+            line.name,
+            line.needed,
+            line.spare,
+            line.bought,
+            line.mass or None,
+            "" if line.price is None else f"{line.price:.2f}",
+            "" if line.cost is None else f"{line.cost:.2f}",
+            line.about,
+        )
+        for line in bill.lines
+    ]
+    money = f"Price, {bill.currency}" if bill.currency else "Price"
+    columns = (
+        Column("Part"), Column("Needed", align="right"), Column("Spare", align="right"),
+        Column("Buy", align="right"), Column("One weighs", "mass", "right"),
+        Column(money, align="right"), Column("Cost", align="right"), Column("Remark"),
+    )  # fmt: skip
+    note = "Prices are those of the build file; spares are common practice, no source."
+    return Grid("Parts to buy for the board", columns, tuple(rows), "board-parts", note)
+
+
+def _making(plan: BoardPlan) -> Grid:
+    tubes = plan.needs.catalogue.tubes
+    kinds = {t.owner: t.tube for t in plan.layout.tubes}
+    rows: list[tuple[object, ...]] = []
+    for number, (label, joins) in enumerate(plan.on_the_bench, 1):
+        rows.append((number, "bench", label, joins, _expansions(tubes[kinds[label]])))
+    leads = {lead.owner: lead.open for lead in plan.layout.leads}
+    for number, name in enumerate(plan.in_place.order, len(rows) + 1):
+        one = leads[name]
+        rows.append((number, "in place", name, one.owner, _expansions(tubes[one.tube])))
+    columns = (
+        Column("Step", align="right"), Column("Where"), Column("Tube"), Column("Onto"),
+        Column("Each end"),
+    )  # fmt: skip
+    note = (
+        "On the bench the tube in hand always has a free end. In place, what crosses another "
+        "joint's room for the tool is joined after it. Clips go on after the joints beside them."
+    )
+    return Grid("Order of making", columns, tuple(rows), "board-making", note)
+
+
+def _expansions(row: object) -> str:
+    count = row["expansions"]  # type: ignore[index]
+    return f"one ring, {int(count)} expansions" if count else ""
+
+
+def _problems(plan: BoardPlan) -> Grid:
+    rows = [(p.kind, p.what, p.by / 1000) for p in plan.problems[:MOST]]
+    columns = (Column("Kind"), Column("What"), Column("Short by", "thickness", "right"))
+    more = len(plan.problems) - len(rows)
+    note = f"{more} more, all smaller in their kind." if more else ""
+    return Grid("What is in the way", columns, tuple(rows), "board-problems", note)
+
+
+def _ways(plan: BoardPlan) -> Grid:
+    rows = [
+        (
+            way.name,
+            "fits" if way.fits else (way.refused or "does not fit"),
+            way.layout.width / 1000 if way.layout else None,
+            way.layout.height / 1000 if way.layout else None,
+            "; ".join(way.changes) if way.fits else way.left,
+        )
+        for way in plan.ways_out
+    ]
+    columns = (
+        Column("Way out"), Column("Checked"), Column("Width", "length", "right"),
+        Column("Height", "length", "right"), Column("What it changes, or what is left"),
+    )  # fmt: skip
+    return Grid("Ways out, each checked by itself", columns, tuple(rows), "board-ways-out")

@@ -1,0 +1,201 @@
+"""Everything about one build's board; each part is worked out once, when first asked for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from .bill import Bill, bill_of
+from .catalogue import rule
+from .cuts import CutList
+from .layout import Layout, Problem
+from .making import InPlace, on_the_bench, order_in_place
+from .needs import Needs, needs_of
+from .parts import PartError
+from .search import Found, Search
+from .state import State, mm, ticks
+from .stock import CutPlan, cut_plan
+from .ways_out import Change, WayOut, compare, ways_out, with_valves
+
+if TYPE_CHECKING:
+    from vanplumb.build.model import Build
+    from vanplumb.words.report import Chapter
+
+
+class BoardPlan:
+    """The board of a build: layout, cut list, cut plan, parts list.
+
+    ``state`` lays the board out just so, instead of searching.  ``trouble`` says why there is
+    no board: no manifold in the build, or a part that the table lacks.
+    """
+
+    def __init__(self, build: Build, state: State | None = None) -> None:
+        self.build = build
+        self._state = state
+
+    def __repr__(self) -> str:
+        if self.trouble:
+            return f"<board of {self.build.van.name}: {self.trouble}>"
+        layout = self.layout
+        size = f"{layout.width:.0f} × {layout.height:.0f} mm of parts"
+        return f"<board of {self.build.van.name}: {size}, {len(self.problems)} problems>"
+
+    @cached_property
+    def trouble(self) -> str:
+        """Why there is no board, or an empty text."""
+        if not any(self.build.zones(m.name) for m in self.build.manifold):
+            return "no manifold with a zone"
+        try:
+            _ = self.found
+        except PartError as error:
+            return str(error)
+        return ""
+
+    @cached_property
+    def needs(self) -> Needs:
+        """What the build asks of its board.  PartError if a part is not in the table."""
+        return needs_of(self.build)
+
+    @cached_property
+    def found(self) -> Found:
+        """What the search gave; for a stated layout, that layout."""
+        if self._state is not None:
+            layout = Layout(self.needs, self._state)
+            return Found(layout, "as set", layout.area, 1)
+        return Search(self.needs).best()
+
+    @property
+    def layout(self) -> Layout:
+        """The parts in their places.  PartError if there is no board."""
+        if self.trouble:
+            raise PartError(self.trouble)
+        return self.found.layout
+
+    @property
+    def state(self) -> State:
+        """The layout as a few whole numbers."""
+        return self.layout.state
+
+    @property
+    def problems(self) -> list[Problem]:
+        """What is wrong with the layout; empty if it fits."""
+        return [] if self.trouble else self.layout.problems
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What could not be as the build says: pins, parts, joins that go round outside."""
+        if self.trouble:
+            return ()
+        around = (f"{what}: found no way on the board, led round" for what in self.layout.unlinked)
+        return (*self.needs.problems, *around)
+
+    @cached_property
+    def cut_list(self) -> CutList:
+        """Every tube of the board to be cut."""
+        return CutList(self.layout)
+
+    @cached_property
+    def pieces(self) -> dict[str, list[tuple[str, int]]]:
+        """For each tube, what is cut from it: the board's tubes, then the build's runs.
+
+        A run's length is what the build says; it is measured in the van before it is cut.
+        """
+        found: dict[str, list[tuple[str, int]]] = {}
+        for cut in self.cut_list.cuts:
+            found.setdefault(cut.tube, []).append((cut.label, cut.length))
+        linked = {key for key, *_ in self.needs.links}
+        done = {t.zone for k in self.layout.links for t in k.tubes}
+        for number, run in enumerate(self.build.run, 1):
+            start = str(self.build.ends(run)[0])
+            if start in linked and start in done:
+                continue
+            label = f"run {number}, {run.start} to {run.end}"
+            found.setdefault(run.tube, []).append((label, ticks(run.length * 1000)))
+        return found
+
+    @cached_property
+    def cut_plan(self) -> dict[str, CutPlan]:
+        """For each tube, which piece is cut from which length of the shelf."""
+        kerf = ticks(rule(self.build, "kerf"))
+        plans = {}
+        for tube, pieces in self.pieces.items():
+            shelf = [
+                (ticks(s.length * 1000), s.pieces) for s in self.build.stock if s.tube == tube
+            ]
+            lengths = [length for _, length in pieces]
+            new = 0 if shelf else max(ticks(6000.0), max(lengths))
+            plans[tube] = cut_plan(lengths, shelf, kerf, new)
+        return plans
+
+    @cached_property
+    def bill(self) -> Bill:
+        """The parts list with spares, weight and cost."""
+        return bill_of(self.build, self.layout, self.cut_list, self.cut_plan)
+
+    @cached_property
+    def in_place(self) -> InPlace:
+        """The order of the joints that are made once the board hangs."""
+        return order_in_place(self.layout)
+
+    @cached_property
+    def on_the_bench(self) -> list[tuple[str, str]]:
+        """The order of the joints that are made on the bench."""
+        return on_the_bench(self.layout)
+
+    @cached_property
+    def ways_out(self) -> tuple[WayOut, ...]:
+        """Every way to make the parts fit, each checked."""
+        return tuple(ways_out(self.needs))
+
+    @cached_property
+    def obstacle(self) -> str:
+        """What is in the way, and by how much; empty if the board fits."""
+        if not self.problems:
+            return ""
+        layout, needs = self.layout, self.needs
+        said = []
+        for name, have, size in (
+            ("wide", layout.width, mm(layout.state.width)),
+            ("high", layout.height, mm(layout.state.height)),
+        ):
+            free = size - 2 * needs.margin
+            if have > free + 1e-6:
+                said.append(
+                    f"the parts are {have:.0f} mm {name}, the board has {free:.0f} mm inside its "
+                    f"margins: {have - free:.0f} mm too little"
+                )
+        kinds = sorted({p.kind for p in self.problems if not (said and p.kind == "edge")})
+        for kind in kinds:
+            worst = max((p for p in self.problems if p.kind == kind), key=lambda p: p.by)
+            said.append(worst.what)
+        return "; ".join(said)
+
+    def swapped(self, old: str, new: str) -> tuple[BoardPlan, Change]:
+        """The plan with another part instead of one that is no longer to be had, and what changes.
+
+        PartError if the new part is unknown or of another kind.
+        """
+        part, other = self.needs.catalogue[old], self.needs.catalogue[new]
+        if part.kind != other.kind:
+            raise PartError(f"{new!r} is a {other.kind}, {old!r} a {part.kind}")
+        ends, others = ({(p.name, p.outside, p.joint) for p in q.ports} for q in (part, other))
+        if ends != others:
+            raise PartError(f"{new!r} does not take the same tube at the same ports as {old!r}")
+        plan = BoardPlan(self.build)
+        if part.kind == "valve":
+            plan.needs = with_valves(self.needs, old, new)
+        else:
+            devices = self.needs.devices
+            plan.needs = replace(
+                self.needs,
+                catalogue=self.needs.catalogue.without(old, new),
+                devices=tuple(replace(d, part=new) if d.part == old else d for d in devices),
+            )
+        return plan, compare(self.layout, plan.layout)
+
+    def chapter(self) -> Chapter:
+        """The board's pages of the sheet."""
+        from .chapter import chapter_of
+
+        return chapter_of(self)
