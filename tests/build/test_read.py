@@ -95,6 +95,25 @@ def test_every_example_loads(name: str) -> None:
     assert len(build.run_ends) == len(build.run) >= 2
 
 
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_what_is_given_is_found_by_the_label_of_its_part(name: str) -> None:
+    from vanplumb.build.fields import entries
+    from vanplumb.build.model import LISTS, SECTIONS
+
+    build = load(EXAMPLES[name])
+    parts = [getattr(build, key) for key in SECTIONS]
+    parts += [part for key in LISTS for part in getattr(build, key)]
+    found = set()
+    for part in parts:
+        for key, (field, entry, default) in entries(type(part)).items() if part else ():
+            path = f"{build.label(part)}.{key}"
+            if path in build.given:
+                found.add(path)
+            else:
+                assert getattr(part, field) == default and not entry.required, path
+    assert found == {path for path in build.given if not path.startswith("rows.")}
+
+
 def test_the_examples_differ_as_vans_do() -> None:
     plover, heron, wren = (load(EXAMPLES[n]) for n in ("plover", "heron", "wren"))
     assert plover.van.units == "US" and len(plover.manifold) == 2 and not plover.tee[1:]

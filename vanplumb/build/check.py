@@ -15,7 +15,7 @@ from ..words.tables import ColumnKind, Table, cell, table, table_names
 from .fields import Entry, entries
 from .joins import check_joins
 from .locate import Path, line_of, locate
-from .model import FORMAT, LISTS, SECTIONS, Build, label_of
+from .model import FORMAT, LISTS, SECTIONS, Build
 from .problems import Problem, listed, nearest, quoted
 from .sense import RULES
 from .values import ValueProblem, as_written, name_of, read_value
@@ -120,7 +120,10 @@ class Checker:
         return tuple(found)
 
     def _label(self, key: str, kind: type, said: Mapping[str, Any], number: int) -> str:
-        """The part's path in messages and in ``given``."""
+        """The part's path in messages and in ``given``: as ``Build.label`` will give it.
+
+        It is not that one, since a part with problems has no name to rely on yet.
+        """
         name = said.get("name")
         if "name" not in entries(kind) or not isinstance(name, str) or not name.strip():
             return f"{key}.{number}"
@@ -252,6 +255,3 @@ def _stand_in(entry: Entry) -> Any:
     if entry.kind == "quantity":
         return 1.0
     return entry.options[0] if entry.options else ""
-
-
-__all__ = ["Checker", "label_of"]
