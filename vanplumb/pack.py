@@ -11,6 +11,7 @@ from .build import Build, load
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
+    from .flow.engine import Flow
     from .flow.rated import RunLoss
     from .flow.valve_check import ValveCheck
     from .review import Finding
@@ -94,6 +95,13 @@ class Pack:
         return valve_checks(self.build)
 
     @cached_property
+    def flow(self) -> Flow:
+        """What flows with any fixtures open."""
+        from .flow.engine import Flow
+
+        return Flow(self.build)
+
+    @cached_property
     def runs(self) -> tuple[RunLoss, ...]:
         """Each run at the rated flow of its fixture."""
         from .flow.rated import run_losses
@@ -125,6 +133,7 @@ class Pack:
             yield "heater", lambda: (heater_facts.chapter(build, self.heater),)
         if build.mixing_valve:
             yield "mixing valves", lambda: (valve_check.chapter(build, self.mixing),)
+        yield "pressures and flows", lambda: (self.flow.chapter(),)
         yield "tube runs", lambda: (rated.chapter(build, self.runs),)
         yield "properties of water", lambda: (water_chapter.chapter(build),)
 

@@ -37,7 +37,7 @@ def loss_per_100_ft(gpm, bore_inches: float, degrees: float = 60.0, roughness: f
 
 
 def library(gpm: float, bore_inches: float, degrees: float = 60.0) -> float:
-    """The same by ``fluids`` (friction) and ``iapws`` (water), which know nothing of this solver."""
+    """The same by ``fluids`` (friction) and ``iapws`` (water), which know no network."""
     from fluids.friction import friction_factor
     from iapws import IAPWS97
 

@@ -13,8 +13,8 @@ import numpy as np
 
 from ..build.model import Build
 from ..build.parts import Fixture, Heater, Pump, Tank
-from ..build.trace import ways_to
 from ..build.tank_shapes import full_depth, level, volume
+from ..build.trace import ways_to
 from ..words.glossary import BAR, GRAVITY
 from ..words.tables import table
 from .network import Curve, Heat
@@ -63,7 +63,7 @@ def valve_loss(build: Build, valve: Figure, opening: Figure) -> tuple[Figure, Fi
     openings = np.array(row["openings"])[::-1]
     logs = np.log(np.array(row["loss_coefficients"]))[::-1]
     x = np.asarray(opening, float)
-    found = np.exp(np.interp(x, openings, logs))
+    found: Figure = np.exp(np.interp(x, openings, logs))
     small = np.minimum(np.maximum(x, 1e-3) / openings[0], 1.0)
     found = found / small**2
     return (float(found), bool(x > 0)) if x.ndim == 0 else (found, x > 0)
@@ -229,8 +229,7 @@ def fixture_kv(build: Build, fixture: Fixture) -> tuple[Figure, Figure]:
     if limited is None:
         limited = bool(table("fixtures", build.rows)[fixture.kind]["limited"])
     kv = np.asarray(flow) / np.sqrt(np.asarray(pressure) / BAR)
-    kv = float(kv) if np.ndim(kv) == 0 else kv
-    return kv, (flow if limited else np.inf)
+    return (float(kv) if kv.ndim == 0 else kv), (flow if limited else np.inf)
 
 
 def wanted(build: Build, fixture: Fixture) -> Figure:

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from ..words.report import Chapter
+    from .jumps import Crossing, Jump
     from .shares import Shares
+    from .surge import Surge
 
 Array = Any
 
@@ -44,6 +46,17 @@ class Flow:
     def made(self) -> BuildNetwork:
         """The build as a network."""
         return network(self.build)
+
+    @cached_property
+    def problem(self) -> str:
+        """Why nothing can be worked out; empty if it can."""
+        if not self.build.fixture:
+            return "the build names no fixture"
+        try:
+            net = self.made.net
+        except ValueError as error:
+            return str(error)
+        return "" if len(net.held) > 1 else "the build names nothing that water comes from"
 
     @property
     def fixtures(self) -> tuple[str, ...]:
@@ -164,6 +177,35 @@ class Flow:
             if moment.name == name:
                 return moment
         raise KeyError(f"no situation {name!r}; there are {[m.name for m in self.situations]}")
+
+    def situation_of(self, open: Iterable[str], source: str = "") -> Moment:
+        """The situation with these fixtures open, solved anew if it is not among them."""
+        names, source = set(open), source or self.source
+        for moment in self.situations:
+            if set(moment.open) == names and moment.source == source:
+                return moment
+        return self.solve([f for f in self.fixtures if f in names], source=source)
+
+    @cached_property
+    def surges(self) -> tuple[Surge, ...]:
+        """Water hammer at each fixture."""
+        from .surge import surges
+
+        return surges(self)
+
+    @cached_property
+    def jumps(self) -> tuple[Jump, ...]:
+        """What each fixture does to each other."""
+        from .jumps import jumps
+
+        return jumps(self)
+
+    @cached_property
+    def crossings(self) -> tuple[Crossing, ...]:
+        """Water that runs backwards through mixing valves."""
+        from .jumps import crossings
+
+        return crossings(self.situations)
 
     def limits(self, fixture: str, open: Iterable[str] | None = None) -> Shares:
         """What takes the pressure on the way to a fixture, open alone unless ``open`` says."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 Array = Any
 
 TRICKLE = 1e-15
-"""kg/s of standing water mixed into every node, so that a node without any line has a temperature."""
+"""kg/s of standing water mixed into every node, so that one without any line has a temperature."""
 SEEP = 1e-11
 """kg/s exchanged along every line, so that standing water takes its neighbours' temperature."""
 

@@ -202,6 +202,7 @@ class Layout:
         self.pump_links, self.pumps = with_what("curve")
         self.heater_links, self.heaters = with_what("heat")
         self.regulator_links, self.regulators = with_what("setting")
+        self.holders = np.concatenate([self.regulators, self.pumps])
         self.hot = np.array([own[self.index[m.hot]] for m in self.net.mixers], int)
         self.cold = np.array([own[self.index[m.cold]] for m in self.net.mixers], int)
         self.leaves_mixer = np.zeros((paths, len(self.hot)))

@@ -36,15 +36,11 @@ def loss(
     density: Array,
     viscosity: Array,
     position: Array,
-    steady: Array,
-    level: Array,
     against: Array | None = None,
 ) -> tuple[Array, Array, Array]:
     """Loss from start to end of each path, its slope over the mass flow, and for the mixing
     valves the slope over the logarithmic position: shapes (V, P), (V, P), (V, 2·mixers).
 
-    ``steady`` (V, pumps) marks pumps that their switch stops and starts; they give ``level``
-    (V, pumps), in Pa, on the mean.
     ``against`` (V, P) marks flows against a check valve, which are met with ``STOP``.
     """
     quadratic = f.quadratic
@@ -80,13 +76,13 @@ def loss(
     if len(layout.pumps):
         thin = density[:, layout.pumps]
         gives, falls = pump_pressure(f, flow[:, layout.pumps] / thin)
-        whole[:, layout.pumps] -= np.where(steady, level, gives)
-        slope[:, layout.pumps] -= np.where(steady, 0.0, falls) / thin
+        whole[:, layout.pumps] -= gives
+        slope[:, layout.pumps] -= falls / thin
     if against is not None and np.any(against):
         rest = f.crack + density * GRAVITY * f.rise
         if len(layout.pumps):
             still = pump_pressure(f, np.zeros_like(thin))[0]
-            rest[:, layout.pumps] -= np.where(steady, level, still)
+            rest[:, layout.pumps] -= still
         whole = np.where(against, rest + STOP * flow, whole)
         slope = np.where(against, STOP, slope)
     return whole, np.maximum(slope, SLOPE_LEAST), by_position

@@ -15,7 +15,6 @@ from .links import DRIP, LIMIT_RISE
 if TYPE_CHECKING:
     from .layout import Figures, Layout
     from .network import Link
-    from .solve import Batch
 
 Array = Any
 
@@ -53,30 +52,6 @@ class Solution:
         self.layout, self.figures, self.parts = layout, figures, parts
         self.found: Array = parts["done"]
         self.rounds: Array = parts["rounds"]
-
-    @classmethod
-    def join(cls, layout: Layout, figures: Figures, open: Array, batches: list[Batch]) -> Solution:
-        """One answer from all batches."""
-
-        def all_of(pick: Any) -> Array:
-            return np.concatenate([pick(b) for b in batches])
-
-        reached = all_of(lambda b: b.state.reached)
-        parts = {
-            "flow": all_of(lambda b: b.flow),
-            "pressure": np.where(reached, all_of(lambda b: b.pressure), np.nan),
-            "warm": all_of(lambda b: b.warm),
-            "density": all_of(lambda b: b.density),
-            "viscosity": all_of(lambda b: b.viscosity),
-            "position": all_of(lambda b: b.position),
-            "active": all_of(lambda b: b.state.active),
-            "steady": all_of(lambda b: b.state.steady),
-            "live": all_of(lambda b: b.state.live),
-            "open": open,
-            "done": all_of(lambda b: b.done),
-            "rounds": all_of(lambda b: b.rounds),
-        }
-        return cls(layout, figures, parts)
 
     def __repr__(self) -> str:
         return f"<{len(self.found)} variants of {len(self.layout.links)} links>"

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from . import holders
 from .heat import temperatures
 from .links import loss
 from .mixer_step import MixerStep, hot_share
@@ -35,8 +36,6 @@ stirs, cools and stands still again would never settle."""
 BATCH = 1024
 CLOSE = 1e-11
 """Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
-DROOP = 1e3
-"""Pa s/kg by which a regulator's outlet falls with flow: 1 mbar at 6 L/min."""
 TYPICAL = 2e4
 """Pa: what the first guess of a flow assumes to be lost along each path."""
 
@@ -64,16 +63,22 @@ def solve(
         size = chosen.stop - chosen.start
         part = figures if count == 1 else figures.take(chosen)
         opened = open if len(open) == 1 else open[chosen]
-        parts.append(Batch(layout, part, np.broadcast_to(opened, (size, open.shape[1])), method))
-        parts[-1].run()
-    return Solution.join(layout, figures, links, parts)
+        batch = Batch(layout, part, np.broadcast_to(opened, (size, open.shape[1])), method)
+        parts.append(batch.run())
+    joined = {key: np.concatenate([p[key] for p in parts]) for key in parts[0]}
+    return Solution(layout, figures, {**joined, "open": links})
+
+
+ANSWERS = ("flow", "pressure", "warm", "density", "viscosity", "position", "done", "rounds")
+STATES = ("live", "reached", "active", "steady")
 
 
 class Batch:
     """Some variants on their way to the answer.
 
-    ``flow`` (V, P), ``pressure`` (V, N), ``warm`` (V, N + H), ``position`` (V, mixers),
-    ``done`` and ``rounds`` (V,) hold the answer after ``run``.
+    ``flow`` (V, P), ``pressure`` (V, N), ``warm`` (V, N + H) and ``position`` (V, mixers) are
+    the guess.  Variants that are found leave the batch, so that the last few run alone;
+    ``index`` says which are left, ``out`` holds what is found.
     """
 
     def __init__(self, layout: Layout, f: Figures, open: Array, method: str) -> None:
@@ -101,7 +106,31 @@ class Batch:
         self.stands = np.zeros(self.warm.shape, bool)
         self.done = np.zeros(size, bool)
         self.rounds = np.zeros(size, int)
+        self.flow_before = self.flow
+        self.fresh = np.zeros(size, bool)
+        self.index = np.arange(size)
+        self.out: dict[str, Array] = {}
         self._lose()
+
+    def _store(self, which: Array) -> None:
+        """Puts the answers of some variants aside (flags, shape (V,))."""
+        at = self.index[which]
+        for names, holder in ((ANSWERS, self), (STATES, self.state)):
+            for name in names:
+                found = getattr(holder, name)
+                if name not in self.out:
+                    self.out[name] = np.zeros((len(self.index), *found.shape[1:]), found.dtype)
+                self.out[name][at] = found[which]
+
+    def _keep(self, which: Array) -> None:
+        """Goes on with some variants only (flags, shape (V,))."""
+        chosen, size = np.flatnonzero(which), self.size
+        self.f = self.f.take(chosen)
+        for holder in (self, self.state):
+            for name, held in vars(holder).items():
+                if isinstance(held, np.ndarray) and held.ndim and len(held) == size and size > 1:
+                    setattr(holder, name, held[chosen])
+        self.size = len(chosen)
 
     def _lose(self) -> None:
         self.takes, self.slope, self.tilt = loss(
@@ -111,8 +140,6 @@ class Batch:
             self.density,
             self.viscosity,
             self.position,
-            self.state.steady,
-            self.state.level,
             self.state.against(self.flow),
         )
 
@@ -132,49 +159,59 @@ class Batch:
             flow[:, layout.pumps] = 0.5 * f.pump_flow[..., -1] * self.density[:, layout.pumps]
         return np.where(~f.forward & f.back, -flow, flow)
 
-    def run(self) -> None:
-        """Rounds until every variant is found, or patience ends."""
-        fresh = np.zeros(self.size, bool)
+    def run(self) -> dict[str, Array]:
+        """Rounds until every variant is found, or patience ends.  Gives the answers by name."""
         for turn in range(ROUNDS):
-            if turn in SOFTEN:
-                self.state.soften(self.layout, ~self.done)
-                fresh = fresh | ~self.done
-            difference, flipped = self._step(turn)
-            moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
-            before, step = self.takes, self.flow - self.flow_before
-            self._lose()
-            left = self._left(difference)
-            if turn:
-                left = self._shorten(difference, before, step, left, flipped | fresh)
-            fresh = flipped
-            top = np.maximum(self.scale, np.abs(self.takes).max(axis=1, initial=0.0))
-            worst = np.abs(left).max(axis=1, initial=0.0)
-            near = (worst < 1e-2 * top) & ~flipped
-            if self.fixed and not self.finds:
-                moved = np.zeros(self.size)
-            elif not self.warmed:
-                self.warmed = bool(np.any(near & ~self.done))
-            if np.any(self.state.soft):
-                found = self.state.soft & near & (worst < 1e-8 * top)
-                self.state.harden(self.layout, self.flow, found)
-                self.flow = np.where(self.state.live, self.flow, 0.0)
-                self._lose()
-                near &= ~found & ~self.state.soft
-                fresh = fresh | found
-            ready = near & (worst < CLOSE * top) & (moved < 1e-9)
-            if np.any(ready):
-                ready &= ~self.state.switch_pumps(self.layout, self.f, self.pressure, ready)
-            self.rounds = np.where(self.done, self.rounds, turn + 1)
+            ready = self._round(turn)
+            self.rounds += 1
             self.done = ready
             if np.all(ready):
                 break
+            if np.count_nonzero(ready) > 0.3 * self.size:
+                self._store(ready)
+                self._keep(~ready)
         if self.fixed and not self.finds:
             self._warm_up(0)
+        self._store(np.ones(self.size, bool))
+        self.out["pressure"] = np.where(self.out["reached"], self.out["pressure"], np.nan)
+        return self.out
+
+    def _round(self, turn: int) -> Array:
+        """One round.  Gives which variants are found, shape (V,)."""
+        if turn in SOFTEN:
+            self.state.soften(np.ones(self.size, bool))
+            self.fresh[:] = True
+        difference, flipped = self._step(turn)
+        moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
+        before, step = self.takes, self.flow - self.flow_before
+        self._lose()
+        left = self._left(difference)
+        if turn:
+            left = self._shorten(difference, before, step, left, flipped | self.fresh)
+        self.fresh = flipped
+        top = np.maximum(self.scale, np.abs(self.takes).max(axis=1, initial=0.0))
+        worst = np.abs(left).max(axis=1, initial=0.0)
+        near = (worst < 1e-2 * top) & ~flipped
+        if self.fixed and not self.finds:
+            moved = np.zeros(self.size)
+        elif not self.warmed:
+            self.warmed = bool(np.any(near))
+        if np.any(self.state.soft):
+            found = self.state.soft & near & (worst < 1e-8 * top)
+            self.state.harden(self.flow, found)
+            self.flow = np.where(self.state.live, self.flow, 0.0)
+            self._lose()
+            near &= ~found & ~self.state.soft
+            self.fresh = self.fresh | found
+        ready = near & (worst < CLOSE * top) & (moved < 1e-9)
+        if np.any(ready):
+            ready &= ~holders.switch(self.layout, self.f, self.state, self.pressure, ready)
+        return ready
 
     def _step(self, turn: int) -> tuple[Array, Array]:
         """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
         layout, f, state = self.layout, self.f, self.state
-        runs = state.live & ~state.active_path
+        runs = state.runs
         give = np.where(runs, 1.0 / self.slope, 0.0)
         apart = self.held_part + self.pressure @ layout.ends_free.T
         carried = np.where(runs, self.flow + give * (apart - self.takes), 0.0)
@@ -185,8 +222,9 @@ class Batch:
             passes = (state.live & ~state.idle).astype(float)
             mix = MixerStep(layout, f, self.share, give, carried, self.tilt, self.position, passes)
             mix.add(values, right)
-        if len(layout.regulators):
-            state.add_regulators(layout, f, values, right, self.pressure, DROOP)
+        holds = bool(np.any(state.active))
+        if holds:
+            holders.tie(layout, f, state, values, right, self.pressure)
         values[:, layout.diagonal] += ~state.reached
         right = np.where(state.reached, right, 0.0)
         change = layout.matrix.solve(values, right, self.method)
@@ -195,18 +233,18 @@ class Batch:
         new = carried + give * raised
         if mix is not None:
             new, self.position = mix.apply(new, self.position)
-        if len(layout.regulators):
-            state.pass_regulators(layout, f, new, self.pressure, DROOP)
+        if holds:
+            holders.flows(layout, f, state, new, self.pressure)
         difference = self.held_part + self.pressure @ layout.ends_free.T
         self.flow_before = self.flow
         self.flow, flipped = state.correct(
-            layout, f, new, difference, self.takes, self.pressure, self.typical, turn
+            f, new, difference, self.takes, self.pressure, self.typical, turn
         )
         return difference, flipped
 
     def _left(self, difference: Array) -> Array:
         """What does not close along each path, shape (V, P)."""
-        runs = self.state.live & ~self.state.active_path
+        runs = self.state.runs
         return np.where(runs, difference - self.takes, 0.0)
 
     def _shorten(
@@ -217,10 +255,10 @@ class Batch:
 
         The slack is the slope, along the step, of the function that the answer makes least.
         """
-        runs = self.state.live & ~self.state.active_path
+        runs = self.state.runs
         ahead = np.sum(step * np.where(runs, difference - before, 0.0), axis=1)
         behind = -np.sum(step * left, axis=1)
-        far = ~fresh & ~self.done & (ahead > 0) & (behind > ahead)
+        far = ~fresh & (ahead > 0) & (behind > ahead)
         if not np.any(far):
             return left
         share = np.where(far, ahead / np.where(far, ahead + behind, 1.0), 1.0)

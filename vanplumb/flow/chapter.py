@@ -1,0 +1,408 @@
+"""Pressures, flows and temperatures on the sheet: the situations, one network in full, limits."""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from ..formulas import tube as t
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from ..words.work import Work
+from .friction import friction_work
+from .moment import LinkState, Moment
+
+if TYPE_CHECKING:
+    from .engine import Flow
+
+SURGE_CAUTION = Caution(
+    "CAUTION",
+    "Water hammer is reckoned for one straight line without branches. Measure on the finished "
+    "van where a valve shuts fast, and follow the local plumbing code.",
+)
+SCALD_CAUTION = Caution(
+    "WARNING",
+    "Hot water scalds in seconds. The temperatures here are means of a steady flow; a tap that "
+    "is opened or shut brings swings above them. Measure at the outlet, and follow the local "
+    "plumbing code.",
+)
+
+
+def chapter(flow: Flow) -> Chapter:
+    """The flow engine's pages of the sheet."""
+    if flow.problem:
+        return Chapter(
+            key="flow",
+            title="Pressures, flows and temperatures",
+            not_computed=(f"Pressures and flows: {flow.problem}.",),
+        )
+    moment = main_moment(flow)
+    return Chapter(
+        key="flow",
+        title="Pressures, flows and temperatures",
+        basis=_basis(flow),
+        inputs=_inputs(flow),
+        answers=tuple(_answers(flow, moment)),
+        grids=tuple(_grids(flow, moment)),
+        cautions=(SCALD_CAUTION, SURGE_CAUTION),
+        not_computed=(
+            "Swings while a tap is being turned; pulses of the pump's stroke.",
+            "Heat that a run loses on its way: see the waits for hot water.",
+            "Tees by their flow ratio: each run has the coefficient that the build gives it.",
+        ),
+    )
+
+
+def main_moment(flow: Flow) -> Moment:
+    """The situation whose network is shown in full: everything open."""
+    return flow.situation_of(flow.fixtures)
+
+
+def _basis(flow: Flow) -> tuple[str, ...]:
+    system = flow.build.van.units
+    found = [
+        "Every run, fitting and valve as one network: mass balances at each node, losses close "
+        "along each link. Darcy-Weisbach with Colebrook's factor; fittings by K, valves by Kv.",
+        "Water at the temperature of each leg; mixed water has the mean of what flows in, by mass.",
+        "Taps and valves that are set by hand stand as they were set, each alone.",
+        "A fixture follows the square-root law from its rated flow, or holds its flow if limited. "
+        "A tap with two supplies takes half of its rated pressure in its cartridge (assumed).",
+    ]
+    for name, pump in main_moment(flow).pumps.items():
+        if isfinite(pump.cut_out):
+            found.append(
+                f"{name}: its switch stops it at {show(pump.cut_out, 'pressure', system)} and "
+                f"starts it at {show(pump.cut_in, 'pressure', system)}. Where the duty point lies "
+                "above, it cycles, and the mean of the two is taken."
+            )
+    return tuple(found)
+
+
+def _inputs(flow: Flow) -> tuple[Answer, ...]:
+    build = flow.build
+    found = [
+        Answer("Cold water", build.van.cold_water, "temperature", basis="given or assumed"),
+        Answer("Altitude", build.van.altitude, "height", basis="given or sea level"),
+    ]
+    found += [Answer(f"Setpoint of {h.name}", h.setpoint, "temperature") for h in build.heater]
+    return tuple(found)
+
+
+def _answers(flow: Flow, moment: Moment) -> list[Answer]:
+    answers = []
+    for name in flow.fixtures:
+        alone = flow.situation_of((name,))
+        outlet = alone.fixtures[name]
+        note = "; ".join(alone.reasons)
+        if isfinite(outlet.temperature):
+            warm = show(outlet.temperature, "temperature", flow.build.van.units)
+            note = f"at {warm}" + (f"; {note}" if note else "")
+        answers.append(Answer(f"{name}, alone", outlet.flow, "flow", note=note, key=True))
+    worst = max(flow.jumps, key=lambda j: abs(j.rise), default=None)
+    if worst is not None and abs(worst.rise) > 0.05:
+        answers.append(
+            Answer(
+                f"Largest change of temperature: {worst.fixture} when {worst.other} opens",
+                worst.rise,
+                "rise",
+                note=f"flow falls to {worst.share:.0%}",
+                key=True,
+            )
+        )
+    run = _hardest(moment)
+    if run is not None:
+        answers.append(
+            Answer(
+                f"Loss of {run.title}, everything open",
+                abs(run.parts.get("friction", 0.0) + run.parts.get("fittings", 0.0)),
+                "pressure_loss",
+                work=link_work(run, flow),
+            )
+        )
+    answers += [
+        Answer(
+            f"Surge when {s.fixture} is shut",
+            s.rise,
+            "pressure",
+            work=s.works,
+            note=f"in {s.run}, on top of {show(s.before, 'pressure', flow.build.van.units)}",
+        )
+        for s in flow.surges
+    ]
+    answers.append(Answer("Mass that does not balance, of the greatest flow", moment.imbalance, ""))
+    return [a if a.word else Answer(a.label, f"{a.value:.0e}") for a in answers]
+
+
+def _hardest(moment: Moment) -> LinkState | None:
+    runs = [k for k in moment.links.values() if k.kind == "run" and k.reynolds > 1]
+    return max(
+        runs,
+        key=lambda k: abs(k.parts.get("friction", 0.0) + k.parts.get("fittings", 0.0)),
+        default=None,
+    )
+
+
+def link_work(link: LinkState, flow: Flow) -> tuple[Work, ...]:
+    """Each step of a run's loss, as a reader would redo it."""
+    run = flow.build.run[int(link.name[4:]) - 1]
+    net = flow.made.net.link(link.name)
+    speed = t.velocity.work(flow=abs(link.flow), diameter=link.diameter)
+    reynolds = t.reynolds.work(
+        density=link.density,
+        velocity=speed.value,
+        diameter=link.diameter,
+        viscosity=link.viscosity,
+    )
+    relative = t.relative_roughness.work(roughness=float(net.roughness), diameter=link.diameter)
+    factor = friction_work(reynolds.value, relative.value)
+    friction = t.friction_loss.work(
+        friction_factor=factor[-1].value,
+        length=run.length,
+        diameter=link.diameter,
+        density=link.density,
+        velocity=speed.value,
+    )
+    steps = [speed, reynolds, relative, *factor, friction]
+    if float(net.loss):
+        steps.append(
+            t.fitting_loss.work(
+                loss_coefficient=float(net.loss), density=link.density, velocity=speed.value
+            )
+        )
+    return tuple(steps)
+
+
+def _grids(flow: Flow, moment: Moment) -> list[Grid]:
+    grids = [_situations(flow)]
+    if flow.made.pumps:
+        grids.append(_pumps(flow))
+    if flow.jumps:
+        grids.append(_jumps(flow))
+    grids += [_links(moment), _nodes(moment)]
+    for name in flow.fixtures:
+        if flow.situation_of((name,)).fixtures[name].flow > 1e-9:
+            grids.append(_limits(flow, name))
+    if flow.surges:
+        grids.append(_surges(flow))
+    return grids
+
+
+def _situations(flow: Flow) -> Grid:
+    rows = []
+    for moment in flow.situations:
+        for outlet in moment.opened:
+            rows.append(
+                (
+                    moment.name,
+                    outlet.name,
+                    outlet.flow,
+                    outlet.temperature if isfinite(outlet.temperature) else None,
+                    outlet.pressure if isfinite(outlet.pressure) else None,
+                    "; ".join(moment.reasons),
+                )
+            )
+        if not moment.open:
+            top = [f.pressure for f in moment.fixtures.values() if isfinite(f.pressure)]
+            rows.append((moment.name, "highest at one", 0.0, None, max(top, default=None), ""))
+    return Grid(
+        title="Situations: what each open fixture gives",
+        key="situations",
+        columns=(
+            Column("situation"),
+            Column("fixture"),
+            Column("flow", "flow", "right"),
+            Column("temperature", "temperature", "right"),
+            Column("pressure before it", "pressure", "right"),
+            Column("remark"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def _pumps(flow: Flow) -> Grid:
+    rows = [
+        (
+            moment.name,
+            pump.name,
+            pump.flow,
+            pump.outlet if isfinite(pump.outlet) else None,
+            pump.current if isfinite(pump.current) else None,
+            "cycles" if pump.cycling else "runs" if pump.running else "rests",
+            pump.starts if pump.cycling and isfinite(pump.starts) else None,
+            pump.lift,
+            pump.npsh if isfinite(pump.npsh) else None,
+        )
+        for moment in flow.situations
+        if moment.source == "pump"
+        for pump in moment.pumps.values()
+    ]
+    return Grid(
+        title="Duty points of the pump",
+        key="duty",
+        columns=(
+            Column("situation"),
+            Column("pump"),
+            Column("flow", "flow", "right"),
+            Column("outlet", "pressure", "right"),
+            Column("current", "current", "right"),
+            Column("state"),
+            Column("starts", "frequency", "right"),
+            Column("suction", "height", "right"),
+            Column("NPSH", "height", "right"),
+        ),
+        rows=tuple(rows),
+        note="Suction: the column of water that its inlet pulls, losses included. NPSH: what is "
+        "left above the point where water boils. A pump that cycles draws the mean current.",
+    )
+
+
+def _jumps(flow: Flow) -> Grid:
+    return Grid(
+        title="What one fixture does to another",
+        key="jumps",
+        columns=(
+            Column("fixture"),
+            Column("when this opens too"),
+            Column("flow alone", "flow", "right"),
+            Column("flow then", "flow", "right"),
+            Column("alone", "temperature", "right"),
+            Column("then", "temperature", "right"),
+            Column("change", "rise", "right"),
+        ),
+        rows=tuple(
+            (
+                j.fixture,
+                j.other,
+                j.flow_alone,
+                j.flow,
+                j.warm_alone if isfinite(j.warm_alone) else None,
+                j.warm if isfinite(j.warm) else None,
+                j.rise,
+            )
+            for j in flow.jumps
+        ),
+    )
+
+
+def _links(moment: Moment) -> Grid:
+    rows = [
+        (
+            k.name,
+            k.title if k.title != k.name else k.kind,
+            k.flow,
+            k.velocity if isfinite(k.velocity) else None,
+            f"{k.reynolds:.0f}" if isfinite(k.reynolds) else "",
+            k.factor if isfinite(k.factor) else None,
+            k.loss if isfinite(k.loss) else None,
+            k.parts.get("rise") or None,
+            f"{abs(k.left):.0e}",
+        )
+        for k in moment.links.values()
+        if abs(k.mass_flow) > 1e-9
+    ]
+    return Grid(
+        title=f"The network in full: {moment.name}",
+        key="network",
+        columns=(
+            Column("link"),
+            Column("what"),
+            Column("flow", "flow", "right"),
+            Column("speed", "velocity", "right"),
+            Column("Reynolds", align="right"),
+            Column("factor f", "friction_factor", "right"),
+            Column("loss in all", "pressure_loss", "right"),
+            Column("of it rise", "pressure_loss", "right"),
+            Column("left over, Pa", align="right"),
+        ),
+        rows=tuple(rows),
+        note="Left over is loss less friction, fittings, valve and rise, each worked from the "
+        "flow in the row: add them up to check. A pump and a holding regulator set their own.",
+    )
+
+
+def _nodes(moment: Moment) -> Grid:
+    rows = [
+        (
+            n.name,
+            n.pressure,
+            n.temperature,
+            n.inflow,
+            f"{abs(n.left):.0e}",
+        )
+        for n in moment.nodes.values()
+        if n.inflow > 1e-9 and isfinite(n.pressure)
+    ]
+    return Grid(
+        title=f"Nodes: {moment.name}",
+        key="nodes",
+        columns=(
+            Column("node"),
+            Column("pressure", "pressure", "right"),
+            Column("temperature", "temperature", "right"),
+            Column("flows in", "mass_flow", "right"),
+            Column("in less out, kg/s", align="right"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def _limits(flow: Flow, fixture: str) -> Grid:
+    found = flow.limits(fixture)
+    rows = [
+        (
+            side or "its supply",
+            s.title,
+            s.kind,
+            s.loss,
+            s.share if s.loss >= 0 else None,
+            s.rise or None,
+        )
+        for side, way in found.ways.items()
+        for s in way
+    ]
+    return Grid(
+        title=f"What limits {fixture}: where the pressure goes, open alone",
+        key=f"limits {fixture}",
+        columns=(
+            Column("way"),
+            Column("component"),
+            Column("kind"),
+            Column("takes", "pressure_loss", "right"),
+            Column("share", "share", "right"),
+            Column("of it rise", "pressure_loss", "right"),
+        ),
+        rows=tuple(rows),
+        note="A minus gives pressure. What the fixture itself takes is its own use of it.",
+    )
+
+
+def _surges(flow: Flow) -> Grid:
+    return Grid(
+        title="Water hammer: each fixture shut while it runs alone",
+        key="surge",
+        columns=(
+            Column("fixture"),
+            Column("worst run"),
+            Column("speed", "velocity", "right"),
+            Column("wave", "velocity", "right"),
+            Column("there and back, ms", align="right"),
+            Column("shut in", "duration", "right"),
+            Column("rise", "pressure", "right"),
+            Column("peak", "pressure", "right"),
+            Column("tube's rating", "pressure", "right"),
+        ),
+        rows=tuple(
+            (
+                s.fixture,
+                s.run,
+                s.speed,
+                s.wave,
+                f"{1000 * s.back:.0f}",
+                s.shutting,
+                s.rise,
+                s.peak,
+                s.rating,
+            )
+            for s in flow.surges
+        ),
+    )
