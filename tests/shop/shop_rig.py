@@ -64,7 +64,7 @@ def rig() -> VanModel:
     levers["speed"] = Lever("pump", "speed")
     levers["store"] = Lever("heater", "setpoint")
     levers["fittings"] = Lever("", "fittings")
-    facts = PumpFacts(PUMP["curve_pressure"], PUMP["curve_current"], "p", "q")
+    facts = PumpFacts("pump", PUMP["curve_pressure"], PUMP["curve_current"], "p", "q")
     order = np.argsort(PUMP["curve_flow"])
     net.change("pump", curve=Curve(
         flow=np.array(PUMP["curve_flow"])[order], pressure=np.array(PUMP["curve_pressure"])[order],

@@ -102,8 +102,9 @@ def causes_of(van: MeasuredVan) -> tuple[Cause, ...]:
         where = ", ".join(f"run {i + 1}" for i in group)
         name = f"kink: {where} ({title(build, number)})" if len(group) == 1 else f"kink: {where}"
         add(name, f"kink {number + 1}", LOSSES, "follow the tube by hand, bend by bend")
+    wet = frozenset().union(*van.reach.values())
     for i, run in enumerate(build.run):
-        if run.length >= LONG and (bore := smaller(build, run.tube)):
+        if i in wet and run.length >= LONG and (bore := smaller(build, run.tube)):
             add(f"wrong tube: run {i + 1} ({title(build, i)}) in {bore[0]}", f"bore {i + 1}",
                 (bore[1],), "read the print on the tube", between=False, weight=0.5)  # fmt: skip
     return tuple(found)

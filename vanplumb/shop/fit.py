@@ -98,13 +98,25 @@ def fit(model: Model, unknowns: Sequence[Unknown], measured: Mapping[str, Measur
         return np.concatenate([(readings(x[None])[0] - seen) / sigma, known])
 
     def slopes(x: Array) -> Array:
-        steps = np.where(x + STEP <= 1, STEP, -STEP)
-        moved = readings(np.vstack([x, x + np.diag(steps)]))
-        part = ((moved[1:] - moved[0]) / steps[:, None]).T / sigma[:, None]
+        """Taken on both sides, and the gentler one kept: a pump's switch makes readings jump."""
+        steps = STEP * np.eye(len(x))
+        moved = readings(np.clip(np.vstack([x, x + steps, x - steps]), 0, 1))
+        up, down = moved[1 : len(x) + 1] - moved[0], moved[0] - moved[len(x) + 1 :]
+        size_up = np.minimum(x + STEP, 1)[:, None] - x[:, None]
+        size_down = x[:, None] - np.maximum(x - STEP, 0)[:, None]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            up, down = up / size_up, down / size_down
+        up, down = np.where(size_up > 0, up, down), np.where(size_down > 0, down, up)
+        part = np.where(np.abs(up) < np.abs(down), up, down).T / sigma[:, None]
         return np.vstack([part, np.diag(size / spread)])
 
-    start = np.clip((usual - low) / size, 0.001, 0.999)
-    found = least_squares(residual, start, jac=slopes, bounds=(0, 1), x_scale="jac")
+    found = min(
+        (
+            least_squares(residual, start, jac=slopes, bounds=(0, 1), x_scale="jac")
+            for start in _starts(readings, usual, spread, low, size, seen, sigma)
+        ),
+        key=lambda one: float(one.cost),
+    )
     jacobian = slopes(found.x)
     covariance = np.linalg.pinv(jacobian.T @ jacobian) * size[:, None] * size[None]
     errors = np.sqrt(np.diag(covariance))
@@ -128,6 +140,20 @@ def fit(model: Model, unknowns: Sequence[Unknown], measured: Mapping[str, Measur
         float(left @ left),
         _linked(unknowns, covariance, estimates),
     )
+
+
+def _starts(
+    readings: Callable[[Array], Array], usual: Array, spread: Array, low: Array, size: Array,
+    seen: Array, sigma: Array,
+) -> list[Array]:  # fmt: skip
+    """The usual values, and the best of those two spreads to either side in one unknown."""
+    around = [usual] + [usual + s * np.eye(len(usual))[i] * spread
+                        for i in range(len(usual)) for s in (-2.0, -1.0, 1.0, 2.0)]  # fmt: skip
+    points = np.clip((np.array(around) - low) / size, 0.001, 0.999)
+    known = (((low + size * points - usual) / spread) ** 2).sum(axis=1)
+    cost = (((readings(points) - seen) / sigma) ** 2).sum(axis=1) + known
+    best = int(np.argmin(cost))
+    return [points[0]] if best == 0 else [points[0], points[best]]
 
 
 def _linked(

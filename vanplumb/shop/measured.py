@@ -20,7 +20,18 @@ from ..words.tables import table
 from .faults import causes_of, hot_runs, upstream
 from .fit import Fitted, Measured, Unknown, fit
 from .suspects import Cause, Diagnosis, Suspects
-from .van_model import CURRENT, FLOW, HEAT, PRESSURE, WAIT, Lever, Outlet, PumpFacts, VanModel
+from .van_model import (
+    CURRENT,
+    FLOW,
+    FLOWS,
+    HEAT,
+    PRESSURE,
+    WAIT,
+    Lever,
+    Outlet,
+    PumpFacts,
+    VanModel,
+)
 
 if TYPE_CHECKING:
     from ..build.model import Build
@@ -28,6 +39,8 @@ if TYPE_CHECKING:
 WORDS = {FLOW: "flow", PRESSURE: "pressure", CURRENT: "current", WAIT: "duration",
          HEAT: "temperature"}  # fmt: skip
 """Glossary word of each kind of reading."""
+SHUT = 1e-3
+"""How far open a tap's other side still counts while it stands all the way hot or cold."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +65,7 @@ class MeasuredVan:
         self.build = build
         self.made: BuildNetwork = network(build)
         self.model = self._model()
-        self.reach = {o.name: self._runs(o.name) for o in self.model.outlets}
+        self.reach = self._reach()
 
     @cached_property
     def computed(self) -> dict[str, float]:
@@ -121,13 +134,13 @@ class MeasuredVan:
         """Which single cause would explain the readings."""
         return self.suspects.judge(measured)
 
-    def _runs(self, outlet: str) -> frozenset[int]:
-        """Runs that an outlet draws through."""
-        names = {f.name for f in self.build.fixture}
-        if outlet in names:
-            return upstream(self.build, outlet)
-        fixture, _, port = outlet.rpartition(" ")
-        return upstream(self.build, fixture, port)
+    def _reach(self) -> dict[str, frozenset[int]]:
+        """Runs that carry water when an outlet is open alone, by its name."""
+        flows = self.model.flows([f"run {i + 1}" for i in range(len(self.build.run))])
+        return {
+            outlet: frozenset(int(i) for i in np.flatnonzero(np.abs(row) > FLOWS))
+            for outlet, row in flows.items()
+        }
 
     def _model(self) -> VanModel:
         build, made = self.build, self.made
@@ -143,7 +156,7 @@ class MeasuredVan:
             points = pump_points(build, build.pump[0])
             if points is not None and not np.isnan(points[2]).any():
                 pump = PumpFacts(
-                    tuple(points[1]), tuple(points[2]), f"{name}.inlet", f"{name}.outlet"
+                    name, tuple(points[1]), tuple(points[2]), f"{name}.inlet", f"{name}.outlet"
                 )
         for strainer in build.strainer:
             levers[f"strainer {strainer.name}"] = Lever(strainer.name, "clogged")
@@ -172,12 +185,12 @@ class MeasuredVan:
 def _set_positions(made: BuildNetwork) -> tuple[float, ...]:
     """How each mixer stands when it is set with its fixture open alone."""
     out = []
-    for i, name in enumerate(made.mixers):
+    for i in range(len(made.mixers)):
         flags = {link: False for links in made.taps.values() for link in links}
         flags |= dict.fromkeys(made.taps.get(made.set_by[i], ()), True)
         acting = np.array([[j == i for j in range(len(made.mixers))]])
         found = made.net.solve(open=flags, thermostatic=acting)
-        out.append(float(np.atleast_1d(found.position[name])[0]))
+        out.append(float(found.position.array[0, i]))
     return tuple(out)
 
 
@@ -188,7 +201,7 @@ def _outlets(build: Build, made: BuildNetwork) -> tuple[Outlet, ...]:
         links = made.taps.get(fixture.name, ())
         if len(links) == 3:
             mixer = made.mixers.index(fixture.name)
-            for port, share in (("cold", 0.0), ("hot", 1.0)):
+            for port, share in (("cold", SHUT), ("hot", 1.0 - SHUT)):
                 runs = tuple(f"run {n + 1}" for n in hot_runs(build, fixture.name, port))
                 side = f"{fixture.name} {port}"
                 found.append(Outlet(side, (fixture.name, side), runs, ((mixer, share),)))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,6 +20,8 @@ Array = np.ndarray
 
 WALL = 1.2
 """How much longer hot water takes than a plug would: the wall takes heat (1.1 to 1.5, typical)."""
+FLOWS = 1e-6
+"""m³/s: less than this is no flow."""
 FLOW, PRESSURE, CURRENT = "flow", "pump pressure", "pump current"
 WAIT, HEAT = "time to hot", "temperature"
 READINGS = (FLOW, PRESSURE, CURRENT, WAIT, HEAT)
@@ -58,8 +61,9 @@ class Lever:
 
 @dataclass(frozen=True)
 class PumpFacts:
-    """The pump's curve: what it draws at each pressure; its two nodes."""
+    """The pump's curve: what it draws at each pressure; its link and two nodes."""
 
+    link: str
     pressure: tuple[float, ...]
     current: tuple[float, ...]
     suction: str
@@ -83,34 +87,109 @@ class VanModel:
     pump: PumpFacts | None = None
     positions: Sequence[float] = ()
     self_acting: Sequence[bool] = ()
-    shown: Sequence[str] = field(default=READINGS)
 
     def __call__(self, parameters: Mapping[str, Array]) -> dict[str, Array]:
         given = {n: np.atleast_1d(np.asarray(v, float)) for n, v in parameters.items()}
         rows = max((len(v) for v in given.values()), default=1)
-        many = len(self.outlets)
-        wide = {n: np.repeat(np.broadcast_to(v, (rows,)), many) for n, v in given.items()}
-        network = self._changed(wide)
-        flags = {f: np.tile([f in o.links for o in self.outlets], rows) for f in self.fixtures}
-        turned = self._turned(wide, rows) if self.positions else None
-        acting = np.tile(self.self_acting, (rows * many, 1)) if self.positions else None
-        found = network.solve(open=flags, positions=turned, thermostatic=acting)
-        out: dict[str, Array] = {}
-        for i, outlet in enumerate(self.outlets):
-            here = slice(i, None, many)
-            bucket = outlet.links[0]
-            flow = np.atleast_1d(found.flow[bucket])[here]
-            out[outlet.reading(FLOW)] = flow
-            if self.pump:
-                high = np.atleast_1d(found.pressure[self.pump.outlet])[here]
-                low = np.atleast_1d(found.pressure[self.pump.suction])[here]
-                out[outlet.reading(PRESSURE)] = high
-                out[outlet.reading(CURRENT)] = self._current(high - low)
-            if outlet.hot:
-                start = network.link(bucket).start
-                out[outlet.reading(WAIT)] = self._wait(network, outlet, found, here)
-                out[outlet.reading(HEAT)] = np.atleast_1d(found.temperature[start])[here]
+        given = {
+            n: np.where(np.isnan(v), self.usual(n), v)
+            for n, v in ((n, np.broadcast_to(v, (rows,))) for n, v in given.items())
+        }
+        row, outlet = np.nonzero(self._touched(given, rows))
+        out = {n: np.full(rows, v) for n, v in self._sound.items()}
+        if len(row):
+            found = self._solve({n: v[row] for n, v in given.items()}, outlet)
+            for i, one in enumerate(self.outlets):
+                for name, values in found[i].items():
+                    out[one.reading(name)][row[outlet == i]] = values
         return out
+
+    @cached_property
+    def _sound(self) -> dict[str, float]:
+        """Every reading of a sound van."""
+        found = self._solve({}, np.arange(len(self.outlets)))
+        return {
+            one.reading(name): float(values[0])
+            for i, one in enumerate(self.outlets)
+            for name, values in found[i].items()
+        }
+
+    @cached_property
+    def _wet(self) -> dict[str, Array]:
+        """For each link, in which situations of a sound van water moves in it."""
+        names = [link.name for link in self.network.links]
+        flows = np.array(list(self.flows(names).values()))
+        return {n: np.abs(flows[:, j]) > FLOWS for j, n in enumerate(names)}
+
+    def _touched(self, given: Mapping[str, Array], rows: int) -> Array:
+        """Which situations each row of parameters can change at all: (rows, outlets)."""
+        found = np.zeros((rows, len(self.outlets)), dtype=bool)
+        for name, values in given.items():
+            lever = self.levers[name]
+            moved = np.abs(values - self.usual(name)) > 1e-12
+            here = self._wet.get(lever.link, np.ones(len(self.outlets), dtype=bool))
+            found |= moved[:, None] & here[None]
+        return found
+
+    def _solve(self, given: Mapping[str, Array], outlet: Array) -> list[dict[str, Array]]:
+        """Readings by outlet, of variants each of which has one outlet open (its number)."""
+        network = self._changed(given)
+        found = self._open(given, network, outlet)
+        return [
+            self._readings(network, found, one, np.flatnonzero(outlet == i), len(outlet))
+            for i, one in enumerate(self.outlets)
+        ]
+
+    def _readings(
+        self, network: Network, found: Any, outlet: Outlet, here: Array, count: int
+    ) -> dict[str, Array]:
+        """What is read at one outlet, in the variants where it is open."""
+
+        def at(values: Any) -> Array:
+            return np.asarray(np.broadcast_to(values, (count,))[here], float)
+
+        bucket = outlet.links[0]
+        out = {FLOW: at(found.flow[bucket])}
+        if self.pump and outlet.name not in self.cycling:
+            high, low = at(found.pressure[self.pump.outlet]), at(found.pressure[self.pump.suction])
+            out[PRESSURE] = high
+            out[CURRENT] = self._current(high - low)
+        if outlet.hot:
+            total: Any = 0.0
+            for name in outlet.hot:
+                link = network.link(name)
+                content = tube_content.si(at(link.diameter), link.length)
+                total = total + content / np.maximum(at(found.flow[name]), 1e-7)
+            out[WAIT] = np.asarray(WALL * total)
+            out[HEAT] = at(found.temperature[network.link(bucket).start])
+        return out
+
+    @cached_property
+    def cycling(self) -> frozenset[str]:
+        """Outlets so small that the pump's switch goes on and off: no steady pressure to read."""
+        if self.pump is None:
+            return frozenset()
+        cycles = np.broadcast_to(self._sound_solution.steady[self.pump.link], len(self.outlets))
+        return frozenset(o.name for o, c in zip(self.outlets, cycles, strict=True) if c)
+
+    @cached_property
+    def _sound_solution(self) -> Any:
+        return self._open({}, self.network, np.arange(len(self.outlets)))
+
+    def _open(self, given: Mapping[str, Array], network: Network, outlet: Array) -> Any:
+        """The network solved, in each variant with the outlet of that number open."""
+        opened = np.array([[f in o.links for o in self.outlets] for f in self.fixtures])
+        flags = {f: opened[j][outlet] for j, f in enumerate(self.fixtures)}
+        turned = self._turned(given, outlet) if self.positions else None
+        acting = np.tile(self.self_acting, (len(outlet), 1)) if self.positions else None
+        return network.solve(open=flags, positions=turned, thermostatic=acting)
+
+    def flows(self, links: Sequence[str]) -> dict[str, Array]:
+        """Flow in some links of a sound van, for each outlet by its name."""
+        found = self._sound_solution
+        count = len(self.outlets)
+        whole = np.column_stack([np.broadcast_to(found.flow[n], (count,)) for n in links])
+        return {o.name: whole[i] for i, o in enumerate(self.outlets)}
 
     def usual(self, parameter: str) -> float:
         """What a parameter stands at in a sound van."""
@@ -133,31 +212,16 @@ class VanModel:
             raised, np.array(self.pump.pressure)[order], np.array(self.pump.current)[order]
         )
 
-    def _wait(self, network: Network, outlet: Outlet, found: Any, here: slice) -> Array:
-        """Time for the water in each hot tube to be pushed out, one after another."""
-        total: Any = 0.0
-        for name in outlet.hot:
-            link = network.link(name)
-            bore = np.asarray(link.diameter, float)
-            content = tube_content.si(bore[here] if bore.ndim else bore, link.length)
-            through = np.atleast_1d(found.flow[name])[here]
-            total = total + content / np.maximum(through, 1e-7)
-        return np.asarray(WALL * total)
-
-    def _turned(self, given: Mapping[str, Array], rows: int) -> Array:
-        """How each mixer stands in each situation: shape (rows · outlets, mixers)."""
-        one = np.tile(np.array(self.positions, float), (len(self.outlets), 1))
-        fixed = np.zeros_like(one, dtype=bool)
-        for i, outlet in enumerate(self.outlets):
-            for mixer, share in outlet.turned:
-                one[i, mixer], fixed[i, mixer] = share, True
-        out, held = np.tile(one, (rows, 1)), np.tile(fixed, (rows, 1))
+    def _turned(self, given: Mapping[str, Array], outlet: Array) -> Array:
+        """How each mixer stands in each variant: shape (variants, mixers)."""
+        out = np.tile(np.array(self.positions, float), (len(outlet), 1))
         for name, values in given.items():
             lever = self.levers[name]
             if lever.what == "turned":
-                at = int(lever.row)
-                use = ~np.isnan(values) & ~held[:, at]
-                out[use, at] = values[use]
+                out[:, int(lever.row)] = values
+        for i, one in enumerate(self.outlets):
+            for mixer, share in one.turned:
+                out[outlet == i, mixer] = share
         return out
 
     def _changed(self, given: Mapping[str, Array]) -> Network:
@@ -167,7 +231,6 @@ class VanModel:
             lever = self.levers[name]
             if lever.what == "turned":
                 continue
-            values = np.where(np.isnan(values), self.usual(name), values)
             if lever.what == "fittings":
                 for link in network.links:
                     if np.any(link.loss):
