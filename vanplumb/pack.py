@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from .trip.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
     from .trip.heater_facts import HeaterFacts
     from .trip.tanks import TankFacts
+    from .trip.trip import Trip
     from .trip.weight import Weight
     from .words.report import Chapter
 
@@ -102,6 +103,13 @@ class Pack:
         return Flow(self.build)
 
     @cached_property
+    def trip(self) -> Trip:
+        """Days and nights: what fails when, waits, cold nights, chance."""
+        from .trip.trip import Trip
+
+        return Trip(self.build)
+
+    @cached_property
     def runs(self) -> tuple[RunLoss, ...]:
         """Each run at the rated flow of its fixture."""
         from .flow.rated import run_losses
@@ -121,6 +129,7 @@ class Pack:
         return tuple(chapter for _, make in self._subjects() for chapter in make())
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
+        from .drawings import trip_chart
         from .flow import rated, valve_check, water_chapter
         from .trip import budget_chapter, heater_facts
 
@@ -135,6 +144,7 @@ class Pack:
             yield "mixing valves", lambda: (valve_check.chapter(build, self.mixing),)
         yield "pressures and flows", lambda: (self.flow.chapter(),)
         yield "tube runs", lambda: (rated.chapter(build, self.runs),)
+        yield "days and nights", lambda: trip_chart.trip_chapters(self.trip)
         yield "properties of water", lambda: (water_chapter.chapter(build),)
 
     def write(

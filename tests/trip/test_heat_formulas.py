@@ -110,6 +110,20 @@ def test_cooling_for_the_time_to_cool_ends_where_it_should(ratio: float, constan
     assert per_metre * 40.0 / 2.0 == pytest.approx(1000 * 4180 * 1e-4 * 1.3 * 40.0, rel=1e-12)
 
 
+@pytest.mark.checks("slow_start")
+def test_a_stirred_heater_comes_up_as_small_steps_add_up() -> None:
+    """0.6 L with 16 kW and 5 L/min of 14 °C, stepped through by a millisecond."""
+    volume, flow, heat = 0.6e-3, 5e-3 / 60, 4.15e6
+    final = 16e3 / (heat * flow)
+    rise, time = 0.0, 0.0
+    while rise < 31.0:
+        rise += 1e-3 * flow / volume * (final - rise)
+        time += 1e-3
+    assert runs_heat.slow_start.si(volume, flow, final, final - 31.0) == pytest.approx(
+        time, rel=1e-3
+    )
+
+
 @pytest.mark.checks("time_to_freezing")
 @pytest.mark.parametrize(
     "bore, outside, minutes",

@@ -90,6 +90,16 @@ def hot_wait(volume, number_wall, flow):
     return volume * (1 + number_wall) / flow
 
 
+@formula("duration", source=PHYSICS.at("calorimetry of a stirred vessel"))
+def slow_start(volume, flow, rise_first, rise_left):
+    """Time for a flow-through heater's own water to come up, with the water running.
+
+    The rises are from the water at the start, and from the water wanted, to what the heater
+    would make in the end.
+    """
+    return volume / flow * log(rise_first / rise_left)
+
+
 @formula("duration", source=PHYSICS.at("Newton's law of cooling, lumped"))
 def cooling_constant(volume_per_length, density, specific_heat, number_wall, resistance_per_length):
     """Time in which the warmth of a still run, over its air, falls to 37 %."""

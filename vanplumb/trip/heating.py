@@ -97,13 +97,19 @@ class Heating:
         assert self.store is not None and self.heater is not None
         if not self.heater.flow_through:
             return self.store.coming(rows, volume)
+        share = np.maximum(volume / self.store.volume, 1e-12)
+        first = -np.expm1(-share) / share
+        final = self.best(rows, flow)
+        return final + (self.store.bottom[rows] - final) * first
+
+    def best(self, rows: Rows, flow: Array) -> Array:
+        """The warmest water that the heater can give for long at a flow: a store's top layer."""
+        if self.heater is None or not self.heater.flow_through:
+            return self.top()[rows]
         lit = self.ready[rows] & (flow >= self.heater.flow_least)
         rise = self._main_power()[rows] / (self.plant.heat_per_volume * np.maximum(flow, 1e-9))
         made = np.minimum(self.vary.cold[rows] + rise, self.heater.setpoint)
-        share = np.maximum(volume / self.store.volume, 1e-12)
-        first = -np.expm1(-share) / share
-        final = np.where(lit, made, self.vary.cold[rows])
-        return final + (self.store.bottom[rows] - final) * first
+        return np.where(lit, made, self.vary.cold[rows])
 
     def energy(self) -> Array:
         """Heat held above the cold water, J."""

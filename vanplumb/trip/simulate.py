@@ -69,6 +69,8 @@ def simulate(
         supplies.advance(now, step, drawing, electric, fuel)
         now = now + step
         drawing.finish(now)
+        if keep is not None and supplies.due(now).any():
+            keep(now, drawing)
         supplies.refill(now, drawing.active | (now >= end - TINY))
         if keep is not None:
             keep(now, drawing)

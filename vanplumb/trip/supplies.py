@@ -126,12 +126,16 @@ class Supplies:
         """Whether nothing is left that the pump can reach."""
         return np.asarray(self.fresh[rows] <= DROP)
 
+    def due(self, now: Array) -> NDArray[np.bool_]:
+        """Whether a stay is over."""
+        return np.asarray(now >= self.next_fill - 1e-6)
+
     def refill(self, now: Array, busy: NDArray[np.bool_]) -> None:
         """Fill the fresh tank and empty the grey one when a stay is over.
 
         It waits while a trip is busy with a draw, or over.
         """
-        due = (now >= self.next_fill - 1e-6) & ~busy
+        due = self.due(now) & ~busy
         if not due.any():
             return
         self.out.water_refilled += np.where(due, self.filling - self.fresh, 0.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ..formulas.runs_heat import slow_start
 from .heating import Heating
 from .lines import Lines
 from .outcome import Variation
@@ -43,7 +44,8 @@ class Waiting:
         """
         cold, goal = self.vary.cold[rows], self._goal(use)
         hotter = cold + (goal - cold) / np.fmax(self.share[use], 1e-3)
-        top = np.maximum(self.heating.top()[rows] - self.plant.options.arrived, cold + 1.0)
+        flow = self.rated[use] * self.vary.flow[rows] * self.part[use]
+        top = np.maximum(self.heating.best(rows, flow) - self.plant.options.arrived, cold + 1.0)
         return np.where(np.isnan(self.share[use]), goal, np.minimum(hotter, top))
 
     def to_mixing(self, rows: Index, use: Index, now: Array) -> Array:
@@ -83,7 +85,7 @@ class Waiting:
         power = heater.burner_heat if heater.burner_heat > 0 else heater.element_power
         final = cold + power / (self.plant.heat_per_volume * flow)
         with np.errstate(divide="ignore", invalid="ignore"):
-            time = np.log((final - start) / (final - goal)) / rate
+            time = slow_start.si(store.volume, flow, final - start, final - goal)
         time = np.where((final > goal) & (flow >= heater.flow_least), np.maximum(time, 0.0), 0.0)
         already = store.bottom[rows] >= goal
         return np.where(already, 0.0, heater.start_delay + time)

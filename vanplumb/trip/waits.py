@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..build.model import Build
-from ..build.parts import Fixture
+from ..build.parts import Fixture, Heater
 from ..formulas.mixing import hot_share
-from ..formulas.runs_heat import hot_wait, time_to_cool
+from ..formulas.runs_heat import hot_wait, slow_start, time_to_cool
+from ..formulas.water import water_density, water_specific_heat
 from ..words.work import Work
 from .budget import heater_of
 from .habits import fixture_flow
+from .make_plant import FLOW_THROUGH_CONTENT
 from .paths import RunHeat, Way, run_heat, ways
 
+ARRIVED = 5.0
+"""K under its setpoint at which a flow-through heater's water counts as hot (assumed)."""
 GONE_COLD = 308.15
 """K under which standing water is felt as cold (assumed, 35 °C)."""
 
@@ -45,13 +49,14 @@ def waits(build: Build) -> tuple[Wait, ...]:
         return ()
     found = ways(build, heater)
     return tuple(
-        _wait(build, fixture, found[fixture.name], heater.setpoint, heater.start_delay)
+        _wait(build, fixture, found[fixture.name], heater)
         for fixture in build.fixture
         if fixture.name in found
     )
 
 
-def _wait(build: Build, fixture: Fixture, way: Way, hot: float, delay: float) -> Wait:
+def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
+    hot = heater.setpoint
     flow = fixture_flow(build, fixture)
     parts = [run_heat(build, build.run[index], hot) for index in way.runs]
     before, after = parts[: way.mixed_from], parts[way.mixed_from :]
@@ -74,6 +79,9 @@ def _wait(build: Build, fixture: Fixture, way: Way, hot: float, delay: float) ->
         works[name] = hot_wait.work(volume=content, number_wall=held / content - 1.0, flow=speed)
         wait += works[name].value
         bare += content / speed
+    begins = 0.0
+    if heater.kind == "flow-through":
+        begins = heater.start_delay + _coming_up(build, heater, share * flow, works)
     content, held = _sums(parts)
     stays = None
     slowest = min(parts, key=lambda p: p.cooling)
@@ -90,12 +98,32 @@ def _wait(build: Build, fixture: Fixture, way: Way, hot: float, delay: float) ->
         length=sum(p.run.length for p in parts),
         content=content,
         held=held,
-        bare=bare + delay,
-        wait=wait + delay,
-        wasted=(wait + delay) * flow,
+        bare=bare + begins,
+        wait=wait + begins,
+        wasted=(wait + begins) * flow,
         stays_warm=stays,
         works=works,
     )
+
+
+def _coming_up(build: Build, heater: Heater, flow: float, works: dict[str, Work]) -> float:
+    """Time for a flow-through heater to make water of its setpoint less 5 K, or none if it can't.
+
+    Its own content is stirred; the heat goes into it while cold comes in.
+    """
+    content = heater.volume if heater.volume is not None else FLOW_THROUGH_CONTENT
+    cold = build.van.cold_water
+    power = heater.burner_power * heater.burner_efficiency or heater.element_power
+    density = float(water_density.si(heater.setpoint))
+    warmth = float(water_specific_heat.si(heater.setpoint))
+    final = power / (density * warmth * flow)
+    goal = heater.setpoint - cold - ARRIVED
+    if flow < heater.flow_least or final <= goal or goal <= 0:
+        return 0.0
+    works["heater"] = slow_start.work(
+        volume=content, flow=flow, rise_first=final, rise_left=final - goal
+    )
+    return works["heater"].value
 
 
 def _sums(parts: list[RunHeat]) -> tuple[float, float]:

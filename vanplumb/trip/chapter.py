@@ -1,0 +1,265 @@
+"""The days and nights on the sheet, and what belongs to them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..formulas.tank import water_mass
+from ..formulas.water import water_density
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from .chapter_chance import chance_chapter
+from .chapter_cold import expansion_chapter, frost_chapter, waiting_chapter
+from .outcome import CUT_SHORT, LUKEWARM, NO_POWER, NO_WATER, Outcome
+from .plant import DAY
+from .pumping import pumping, starts
+from .timeline import track
+from .weight import weight
+
+if TYPE_CHECKING:
+    from .trip import Trip
+
+TRIPS = 300
+"""Random trips behind the chances on a sheet; a worksheet plays more."""
+
+
+def chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
+    """Days and nights, chance, waiting, cold nights, heated water: those that apply."""
+    made = [days_chapter(trip)]
+    if chances:
+        made.append(chance_chapter(trip.chance(TRIPS)))
+    if trip.waits:
+        made.append(waiting_chapter(trip.build, trip.waits))
+    made.append(frost_chapter(trip.build, trip.frost))
+    if trip.expansion is not None:
+        made.append(expansion_chapter(trip.build, trip.expansion))
+    return tuple(made)
+
+
+def days_chapter(trip: Trip) -> Chapter:
+    """The planned stay: what fails first, what was used, each use, each evening."""
+    outcome, plant = trip.planned, trip.plant
+    first = trip.first_failure
+    answers = [
+        Answer(
+            "The first thing that fails",
+            str(first) if first is not None else f"nothing in {outcome.days} days",
+            key=True,
+        ),
+        *(Answer("Then", str(one)) for one in trip.failures[1:]),
+        Answer("Water used", float(outcome.drawn.sum()), "volume"),
+    ]
+    if plant.heater is not None:
+        answers += [
+            Answer(
+                "Water run off while waiting for hot",
+                float(outcome.wasted.sum()),
+                "volume",
+                note="it would go back to the tank" if plant.options.return_line else "",
+            ),
+            Answer("Heat given to the water", float(outcome.heat_in[0]), "heat"),
+            Answer(
+                "Heat lost by heater and runs",
+                float(outcome.heat_lost[0] + outcome.line_lost[0]),
+                "heat",
+            ),
+        ]
+        if plant.heater.burner_heat > 0:
+            answers.append(Answer("Burner at work, in all", float(outcome.burning[0]), "duration"))
+            answers.append(Answer("Fuel burned", float(outcome.fuel_used[0]), "mass"))
+    answers += _pump_answers(trip, outcome)
+    if plant.battery is not None:
+        lowest = float(track(outcome)["charge"].min()) / plant.battery.full
+        answers.append(Answer("Lowest charge of the battery", lowest, "share"))
+    gap = max(
+        float(outcome.water_gap()[0]), float(outcome.heat_gap()[0]), float(outcome.energy_gap()[0])
+    )
+    answers.append(
+        Answer(
+            "Water, heat and energy that are unaccounted for",
+            f"less than {1e-6:.4%}" if gap < 1e-6 else f"{gap:.2%}",
+            note="share of what was used",
+        )
+    )
+    return Chapter(
+        key="trip",
+        title="Days and nights",
+        basis=_basis(trip),
+        inputs=(
+            Answer("Days played", float(outcome.days), "count"),
+            Answer("Cold water", plant.cold, "temperature"),
+            Answer("Air in the van", plant.cabin, "temperature"),
+            Answer("Wait that is still accepted", plant.wait_limit, "duration"),
+        ),
+        answers=tuple(answers),
+        grids=(_use_grid(outcome), _evening_grid(trip, outcome)),
+        cautions=_cautions(trip),
+        not_computed=(
+            "Slopping in the tanks on a slope or in bends, which may bare the pickup early.",
+            "Two taps open at once: uses follow one another.",
+            "The cold runs' own temperature: cold water comes as cold as it lies in the tank.",
+        ),
+    )
+
+
+def _basis(trip: Trip) -> tuple[str, ...]:
+    plant, options = trip.plant, trip.options
+    found = [
+        "The trip begins at midnight with full fresh tanks, empty grey ones and cold heater.",
+        "Uses follow their hours, or are spread over the waking day; a tap that wants warm water "
+        "runs until it comes, then for as long as the habit says.",
+        f"Hot has come {options.arrived:g} K under what is wanted; more than "
+        f"{options.lukewarm:g} K under it counts as lukewarm (assumed).",
+        "Every fixture at its rated flow.",
+    ]
+    if plant.heater is not None and not plant.heater.flow_through:
+        found.append(
+            f"The heater's lowest {options.mixed_share:.0%} is stirred by the cold that comes in; "
+            "above it the water moves as a plug in layers. So about 70 % comes out hot (ASHRAE "
+            "Handbook, 60 to 80 %, from memory)."
+        )
+    if plant.heater is not None:
+        when = ", ".join(options.heater_hours) or "day and night"
+        found.append(f"The heater is on {when}.")
+        if plant.heater.coolant_power > 0:
+            found.append(f"The engine runs {', '.join(options.drive_hours)} (assumed).")
+    if options.hookup_hours:
+        found.append(f"On a hook-up {', '.join(options.hookup_hours)}.")
+    if not np.isfinite(plant.grey):
+        found.append("No grey tank: waste water is caught elsewhere.")
+    return tuple(found)
+
+
+def _pump_answers(trip: Trip, outcome: Outcome) -> list[Answer]:
+    pump = pumping(trip.build)
+    if pump is None or pump.kind != "electric":
+        return []
+    plant = trip.plant
+    flows = np.array([use.flow for use in plant.uses] or [0.0])[outcome.draws.use[0]]
+    moved = outcome.drawn[0] + outcome.wasted[0]
+    some = moved > 0
+    count = starts(moved[some], flows[some], pump)
+    running = float(moved.sum()) / pump.flow
+    days = max(outcome.days, 1)
+    return [
+        Answer(
+            "Pump starts a day",
+            round(float(count.sum()) / days, 1),
+            "count",
+            pump.work,
+            note=f"{float(count.max(initial=0)):.0f} at most in one draw",
+        ),
+        Answer("Pump at work a day", running / days, "duration"),
+    ]
+
+
+def _use_grid(outcome: Outcome) -> Grid:
+    rows = []
+    draws, plant = outcome.draws, outcome.plant
+    for index, use in enumerate(plant.uses):
+        mine = (draws.use[0] == index) & np.isfinite(draws.time[0])
+        state = outcome.state[0][mine]
+        happened = (state > 0) & (state != NO_WATER) & (state != NO_POWER)
+        warmth = outcome.warmth[0][mine]
+        warmth = warmth[np.isfinite(warmth)]
+        warm = use.wanted is not None and bool(use.path) and use.waits
+        wait = outcome.wait[0][mine][happened]
+        rows.append(
+            (
+                use.name,
+                use.fixture,
+                str(int(happened.sum())),
+                float(wait.mean()) if warm and len(wait) else None,
+                float(wait.max()) if warm and len(wait) else None,
+                float(outcome.wasted[0][mine].sum()) if warm else None,
+                float(warmth.min()) if warm and len(warmth) else None,
+                str(int((state == LUKEWARM).sum())) if warm else None,
+                str(int(np.isin(state, (CUT_SHORT, NO_WATER, NO_POWER)).sum())),
+            )
+        )
+    return Grid(
+        "Uses on the planned stay",
+        (
+            Column("use"),
+            Column("at"),
+            Column("draws", align="right"),
+            Column("mean wait", "duration", "right"),
+            Column("longest wait", "duration", "right"),
+            Column("run off", "volume", "right"),
+            Column("coolest", "temperature", "right"),
+            Column("lukewarm", align="right"),
+            Column("missed or cut", align="right"),
+        ),
+        tuple(rows),
+        key="trip_uses",
+    )
+
+
+def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
+    """What is aboard at the end of each day, before a refill, and its share of the payload."""
+    build, plant = trip.build, trip.plant
+    kept = track(outcome)
+    density = float(water_density.si(plant.cold))
+    heel = plant.heel
+    dry = weight(build).dry
+    rows = []
+    for day in range(1, outcome.days + 1):
+        # The last step before a refill at midnight: the first kept at or after that moment.
+        at = int(np.searchsorted(kept["time"], day * DAY - 1e-3))
+        at = min(at, len(kept["time"]) - 1)
+        fresh, grey = float(kept["fresh"][at]), float(kept["grey"][at])
+        mass = float(water_mass.si(density, fresh + heel + grey))
+        share = (dry + mass) / build.van.payload if build.van.payload else None
+        charge = float(kept["charge"][at]) / plant.battery.full if plant.battery else None
+        fuel = float(kept["fuel"][at])
+        has_fuel = plant.heater is not None and np.isfinite(fuel)
+        rows.append(
+            (
+                str(day),
+                fresh,
+                grey if np.isfinite(plant.grey) else None,
+                mass,
+                share,
+                charge,
+                fuel if has_fuel else None,
+            )
+        )
+    return Grid(
+        "Aboard at the end of each day",
+        (
+            Column("day", align="right"),
+            Column("fresh that can be pumped", "volume", "right"),
+            Column("grey", "volume", "right"),
+            Column("water in the tanks", "mass", "right"),
+            Column("system, share of payload", "share", "right"),
+            Column("charge", "share", "right"),
+            Column("fuel", "mass", "right"),
+        ),
+        tuple(rows),
+        key="trip_days",
+    )
+
+
+def _cautions(trip: Trip) -> tuple[Caution, ...]:
+    found = []
+    heater = trip.plant.heater
+    if heater is not None and heater.coolant_power > 0:
+        limit = show(trip.options.coolant_limit, "temperature", trip.build.van.units)
+        found.append(
+            Caution(
+                "DANGER",
+                f"An engine's coolant can heat the store to {limit} and more. Water at the taps "
+                "then scalds at once: fit a mixing valve by local codes and test it.",
+            )
+        )
+    if heater is not None and heater.setpoint < 333.15 - 0.01 and not heater.flow_through:
+        found.append(
+            Caution(
+                "WARNING",
+                "A store below 60 °C (140 °F) may breed legionella (UK HSG274). Follow local "
+                "advice on heating it through and on flushing.",
+            )
+        )
+    return tuple(found)
