@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from html import escape
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from vanplumb.board.shapes import BODY, FINGER, REST, SWEEP, Piece
 from vanplumb.board.state import mm
 from vanplumb.words.show import show
+
+from .lettering import for_svg
 
 if TYPE_CHECKING:
     from vanplumb.board.layout import Layout
@@ -73,7 +74,7 @@ class Sheet:
         style.setdefault("text_anchor", "middle")
         self.out.append(
             f'<text x="{tx}" y="{ty}" font-size="{number(size)}"{_attributes(style)}>'
-            f"{escape(words)}</text>"
+            f"{for_svg(words)}</text>"
         )
 
     def group(self, **style: str) -> None:
@@ -84,15 +85,15 @@ class Sheet:
 
 
 def _attributes(style: dict[str, str]) -> str:
-    return "".join(f' {k.replace("_", "-")}="{escape(str(v))}"' for k, v in style.items())
+    return "".join(f' {k.replace("_", "-")}="{for_svg(v)}"' for k, v in style.items())
 
 
 def side_of(layout: Layout, owner: str) -> str:
     """Cold, hot or mixed water in a part; empty if it carries none."""
     for manifold in layout.needs.manifolds:
         for zone in manifold.zones:
-            before = f"tube before {zone.label}"
-            if any(f"{owner} ".startswith(s + " ") for s in (zone.label, before, f"clip on {before}")):
+            bare = owner.removeprefix("clip on ").removeprefix("tube before ")
+            if f"{bare} ".startswith(f"{zone.label} "):
                 return manifold.side
         if owner.endswith(f"feed of {manifold.name} run") or f" {manifold.name}" in owner:
             return manifold.side
@@ -153,7 +154,7 @@ def board_svg(
             f' width="{number((width + 2 * pad) * scale)}mm"'
             f' height="{number((height + 2 * pad) * scale)}mm"'
         )
-    title = escape("Board from the front: " + ", ".join(m.name for m in layout.needs.manifolds))
+    title = for_svg("Board from the front: " + ", ".join(m.name for m in layout.needs.manifolds))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}"{size} role="img" '
         f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">'
@@ -244,6 +245,8 @@ def _handle(
     sheet: Sheet, placed: Placed, pieces: list[Piece], bad: bool, fingers: bool, live: bool
 ) -> None:
     """Sweep as a tint, the open handle in full, the shut one dashed, and its pivot."""
+    import shapely
+
     marks = {"data_handle": placed.owner} if live else {}
     sheet.group(**marks)
     if fingers:
@@ -251,12 +254,12 @@ def _handle(
             if piece.role == FINGER:
                 sheet.path(piece.shape, fill="#2e7d32", fill_opacity="0.14", stroke="none")
     edge = ALARM if bad else "#8a6d00"
-    for piece in pieces:
-        if piece.role == SWEEP:
-            sheet.path(
-                piece.shape, fill=ALARM if bad else "#f2c200", fill_opacity="0.2", stroke=edge,
-                stroke_width="0.4", stroke_dasharray="1 1.6",
-            )  # fmt: skip
+    swept = [p.shape for p in pieces if p.role == SWEEP]
+    if swept:
+        sheet.path(
+            shapely.union_all(swept), fill=ALARM if bad else "#f2c200", fill_opacity="0.2",
+            stroke=edge, stroke_width="0.4", stroke_dasharray="1 1.6",
+        )  # fmt: skip
     rests = [p for p in pieces if p.role == REST]
     knob = placed.part.handle is not None and placed.part.handle.kind == "knob"
     for index, piece in enumerate(rests):
@@ -272,7 +275,10 @@ def _handle(
     sheet.circle(mm(placed.x), mm(placed.y), 2.4, fill=edge, stroke="none")
     bend = placed.bend
     if bend != "flat":
-        sheet.text(mm(placed.x), mm(placed.y) - 12, f"bent {bend}", 5.5, fill=edge)
+        sheet.text(
+            mm(placed.x) + 6, mm(placed.y) + 3.5, f"tip {bend}", 5.5, fill="#5c4900",
+            text_anchor="start", paint_order="stroke", stroke="#fffbe6", stroke_width="1.6",
+        )  # fmt: skip
     sheet.end()
 
 
@@ -301,7 +307,10 @@ def _names(sheet: Sheet, layout: Layout) -> None:
                 turn="-90" if dx < 0 else "90",
             )  # fmt: skip
     for device in layout.devices:
-        sheet.text(mm(device.x), mm(device.y) - 2, short(device.owner, 16), 7, font_weight="bold")
+        low = min(p.shape.bounds[1] for p in layout.pieces if p.owner == device.owner)
+        side = [o.heading for o in layout.opens if o.owner == device.owner]
+        y = low - 8 if 270 not in side else mm(device.y) + 30
+        sheet.text(mm(device.x), y, short(device.owner, 22), 8, font_weight="bold")
     for key, *_ in layout.needs.links:
         zone = layout.needs.zone(key)
         valve = next((p for p in layout.placed if p.zone == key), None)
