@@ -17,6 +17,8 @@ OFFERED = 16
 """How many rows of each manifold are tried with those of the others."""
 LOOKED_AT = 10
 """How many whole boards are checked in full at each stage."""
+AFTER_GOOD = 3
+"""How many more are checked after the first good one."""
 
 
 @dataclass(frozen=True)
@@ -163,14 +165,22 @@ class Search:
         return self.boards([self.offered(m.name, stage) for m in self.needs.manifolds])
 
     def least_bad(self, layouts: Sequence[Layout]) -> Layout:
-        """A good one with all links if there is one, the smallest; else the least bad."""
-        ranked = []
-        for layout in layouts:
+        """A good one with all links if there is one, the smallest; else the least bad.
+
+        They come smallest first by their outlines, so a few after the first good one are enough.
+        """
+        ranked: list[tuple[tuple[bool, int, float, float], int]] = []
+        more = LOOKED_AT
+        for number, layout in enumerate(layouts):
+            if not more:
+                break
             self.tried += 1
             trouble = sum(p.by for p in layout.problems) + len(layout.problems)
-            ranked.append((bool(layout.problems), len(layout.unlinked), trouble, layout.area))
-        best = min(range(len(layouts)), key=lambda i: ranked[i])
-        return layouts[best]
+            bad, loose = bool(layout.problems), len(layout.unlinked)
+            ranked.append(((bad, loose, trouble, layout.area), number))
+            good = not bad and not loose
+            more = min(more - 1, AFTER_GOOD) if good or more <= AFTER_GOOD else more - 1
+        return layouts[min(ranked)[1]]
 
     def best(self, smallest: bool = False) -> Found:
         """The smallest good board that the plainest means give, never larger than plain rows.
@@ -181,7 +191,7 @@ class Search:
         plain = self.plain()
         found = [("plain rows", plain)]
         for stage in STAGES:
-            found.append((stage.name, self.least_bad([*self.at_stage(stage), plain])))
+            found.append((stage.name, self.least_bad(self.at_stage(stage))))
             good = [f for f in found if f[1].good]
             if good and not smallest and min(f[1].area for f in good) <= plain.area + 1.0:
                 break
