@@ -1,0 +1,117 @@
+"""Each rule on flow speaks when it should and is silent on a sound build."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.review.test_rules import NO_VESSEL, SOUND, Change, both, cut, swap, without_run
+from vanplumb.build import loads
+from vanplumb.pack import Pack
+from vanplumb.review import RULES, Finding, flow
+
+MINE = {n for n, r in RULES.items() if r.__module__ == flow.__name__}
+
+WEAK = swap('curve = "12 V 3.0 gpm 45 psi"', 'curve = "12 V submersible 10 L/min"\nlift = "6 ft"')
+NARROW_COLD = swap(
+    'from = "joint"\nto = "cold"\ntube = "PEX 1/2 in"\nlength = "0.3 m"',
+    'from = "joint"\nto = "cold"\ntube = "PE-X 12x2.0"\nlength = "6 m"',
+)
+HOTTER = both(
+    swap('kind = "thermostatic"', 'kind = "fixed"'),
+    swap(
+        'from = "cold.mixer"\nto = "mixer.cold"\ntube = "PEX 1/2 in"\nlength = "0.5 m"',
+        'from = "cold.mixer"\nto = "side.any"\ntube = "PE-X 12x2.0"\nlength = "8 m"\n'
+        '[[run]]\nfrom = "side"\nto = "mixer.cold"\ntube = "PEX 1/2 in"\nlength = "0.5 m"\n'
+        '[[run]]\nfrom = "side"\nto = "basin"\ntube = "PEX 1/2 in"\nlength = "0.5 m"',
+    ),
+    without_run("cold.basin", "basin"),
+    swap('[[tee]]\nname = "joint"', '[[tee]]\nname = "joint"\n[[tee]]\nname = "side"'),
+    swap('[[zone]]\nmanifold = "cold"\nname = "basin"\n', ""),
+    swap('kind = "cold tap"', 'kind = "cold tap"\nflow = "10 L/min"'),
+)
+COLDER = both(
+    swap('kind = "thermostatic"', 'kind = "fixed"'),
+    swap('to = "mixer.hot"\ntube', 'to = "hot tee"\ntube'),
+    swap('[[tee]]\nname = "joint"', '[[tee]]\nname = "joint"\n[[tee]]\nname = "hot tee"'),
+    swap(
+        'from = "heater"\nto = "hot tee"\ntube = "PEX 1/2 in"',
+        'from = "heater"\nto = "hot tee"\ntube = "PE-X 12x2.0"',
+    ),
+    swap(
+        '[[run]]\nfrom = "cold.mixer"',
+        '[[run]]\nfrom = "hot tee"\nto = "mixer.hot"\n'
+        'tube = "PEX 1/2 in"\nlength = "0.5 m"\n[[run]]\nfrom = "hot tee"\nto = "sink.hot"\n'
+        'tube = "PEX 1/2 in"\nlength = "0.5 m"\n[[run]]\nfrom = "cold.mixer"',
+    ),
+    swap(
+        '[[fixture]]\nname = "basin"',
+        '[[fixture]]\nname = "sink"\nkind = "cold tap"\n[[fixture]]\nname = "basin"',
+    ),
+)
+SUCTION = swap(
+    'from = "strainer"\nto = "pump"\ntube = "PEX 1/2 in"\nlength = "0.3 m"',
+    'from = "strainer"\nto = "pump"\ntube = "PE-X 12x2.0"\nlength = "3 m"',
+)
+CHOKED = swap('name = "strainer"', 'name = "strainer"\nclogged_share = 0.85')
+
+CASES: list[tuple[str, str, Change]] = [
+    ("fixture_starved", "NOTICE", WEAK),
+    ("temperature_jumps", "WARNING", HOTTER),
+    ("temperature_jumps", "NOTICE", COLDER),
+    (
+        "water_crosses_in_valve",
+        "WARNING",
+        both(cut("hot_check = true\n"), cut("cold_check = true\n"), NARROW_COLD),
+    ),
+    ("pump_cycles_fast", "NOTICE", swap('volume = "1 L"', 'volume = "0.1 L"')),
+    ("pump_cycles_fast", "NOTICE", NO_VESSEL),
+    ("pump_sucks_too_hard", "NOTICE", SUCTION),
+    ("pump_sucks_too_hard", "CAUTION", CHOKED),
+    (
+        "speed_with_all_open",
+        "NOTICE",
+        swap("[shop]", '[limits]\nvelocity_cold = "0.5 m/s"\n[shop]'),
+    ),
+    (
+        "surge_over_rating",
+        "CAUTION",
+        both(
+            swap(
+                "[[run]]",
+                '[[rows.tubes]]\nname = "weak tube"\nlike = "PEX 1/2 in"\n'
+                'rating_temperatures = ["20 °C"]\nrating_pressures = ["3 bar"]\n[[run]]',
+            ),
+            swap('to = "basin"\ntube = "PEX 1/2 in"', 'to = "basin"\ntube = "weak tube"'),
+            swap('kind = "cold tap"', 'kind = "toilet"'),
+        ),
+    ),
+]
+
+
+def found(text: str) -> tuple[Finding, ...]:
+    return tuple(f for f in Pack(loads(text)).findings if f.rule in MINE)
+
+
+def test_a_sound_build_is_left_alone() -> None:
+    assert [(f.rule, f.where, f.what) for f in found(SOUND)] == []
+
+
+@pytest.mark.parametrize("name, severity, change", CASES, ids=[f"{n}-{s}" for n, s, _ in CASES])
+def test_rule_speaks(name: str, severity: str, change: Change) -> None:
+    hits = [f for f in found(change(SOUND)) if f.rule == name]
+    assert severity in [f.severity for f in hits]
+    for one in hits:
+        value, limit = one.shown("US")
+        assert value and limit and str(one.source) and one.advice.endswith(".")
+
+
+def test_the_jump_is_told_in_degrees() -> None:
+    [one] = [f for f in found(HOTTER(SOUND)) if f.rule == "temperature_jumps"]
+    assert "hotter when basin opens" in one.what
+    assert isinstance(one.value, float) and one.value > 2.0
+    assert "ASSE 1016" in str(one.source)
+
+
+def test_every_rule_has_a_case() -> None:
+    spoken = {name for name, _, _ in CASES} | {"no_steady_flow"}
+    assert spoken == MINE

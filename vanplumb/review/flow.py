@@ -1,0 +1,269 @@
+"""Rules on what really flows: starved fixtures, jumps of temperature, crossed water, the pump."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isfinite, isnan
+from typing import TYPE_CHECKING
+
+from ..words.show import show
+from ..words.sources import ASSE1016, IRC, JOUKOWSKY, PRACTICE
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+
+STARVED = 0.5
+"""Part of its rated flow below which a fixture counts as starved: common practice, no source."""
+JUMP = 2.0
+"""K, 3.6 °F: ASSE 1016 asks a shower valve to hold within 3 °F either way; a little more here."""
+SCALDING_JUMP = 4.0
+"""K upward that makes a jump dangerous at the skin: common practice, no source."""
+STARTS_MOST = 10 / 60
+"""Starts a second: more wears switch and motor; common practice, no source."""
+NPSH_LEAST = 2.0
+"""m of water above boiling that a diaphragm pump should keep: common practice, no source."""
+SPEED_COLD, SPEED_HOT, HOT_WATER = 8 * 0.3048, 5 * 0.3048, 333.15
+NEAR = 1.005
+
+
+@rule
+def fixture_starved(pack: Pack) -> Iterator[Finding]:
+    """A fixture that gives less than half of its rated flow, alone or beside one other."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    for name in flow.fixtures:
+        alone = flow.situation_of((name,)).fixtures[name]
+        if alone.flow < STARVED * alone.wanted:
+            why = "; ".join(flow.situation_of((name,)).reasons)
+            yield _starved(name, "open alone", alone.flow, alone.wanted, why)
+            continue
+        pairs = [j for j in flow.jumps if j.fixture == name]
+        worst = min(pairs, key=lambda j: j.flow, default=None)
+        if worst is not None and worst.flow < STARVED * alone.wanted:
+            yield _starved(name, f"while {worst.other} runs", worst.flow, alone.wanted, "")
+
+
+def _starved(name: str, when: str, flow: float, wanted: float, why: str) -> Finding:
+    return Finding(
+        "NOTICE",
+        f"{name} gets too little water {when}" + (f": {why}." if why else "."),
+        name,
+        flow,
+        STARVED * wanted,
+        PRACTICE,
+        "See what limits it: change the part that takes the greatest share of the pressure.",
+        "flow",
+    )
+
+
+@rule
+def temperature_jumps(pack: Pack) -> Iterator[Finding]:
+    """Mixed water that changes its temperature when another fixture opens."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    system = pack.build.van.units
+    guarded = {f.name for f in pack.build.fixture if f.vulnerable}
+    for name in flow.fixtures:
+        pairs = [j for j in flow.jumps if j.fixture == name and abs(j.rise) > JUMP]
+        for up in (True, False):
+            some = [j for j in pairs if (j.rise > 0) is up]
+            if not some:
+                continue
+            worst = max(some, key=lambda j: abs(j.rise))
+            severity = "NOTICE"
+            if up:
+                hot = worst.rise > SCALDING_JUMP or name in guarded
+                severity = "WARNING" if hot else "CAUTION"
+            change = show(abs(worst.rise), "rise", system)
+            yield Finding(
+                severity,
+                f"{name} gets {change} {'hotter' if up else 'colder'} when {worst.other} opens.",
+                name,
+                worst.rise,
+                JUMP if up else -JUMP,
+                ASSE1016.at("control band, ±3 °F"),
+                "Fit a thermostatic valve, or feed both sides alike: wider tube on the side that "
+                "gives way, and measure at the outlet.",
+                "rise",
+            )
+
+
+@rule
+def water_crosses_in_valve(pack: Pack) -> Iterator[Finding]:
+    """Hot water that runs back into the cold side, or cold into hot, in a real situation."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    for one in flow.crossings:
+        other = "cold" if one.into == "hot" else "hot"
+        yield Finding(
+            "WARNING" if one.into == "cold" else "CAUTION",
+            f"With {_opened(one.moment.open)}, {other} water runs backwards through {one.valve} "
+            f"into the {one.into} side.",
+            one.valve,
+            one.flow,
+            0.0,
+            PRACTICE,
+            "Fit check valves at both inlets.",
+            "flow",
+        )
+
+
+def _opened(names: tuple[str, ...]) -> str:
+    return f"{' and '.join(names)} open" if names else "every fixture shut"
+
+
+@rule
+def pump_cycles_fast(pack: Pack) -> Iterator[Finding]:
+    """A pump that starts and stops many times a minute while one fixture runs."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    for pump in pack.build.pump:
+        states = [
+            (m, m.pumps[pump.name])
+            for m in flow.situations
+            if pump.name in m.pumps and m.pumps[pump.name].cycling
+        ]
+        unknown = [m for m, p in states if isnan(p.starts)]
+        if unknown:
+            yield Finding(
+                "NOTICE",
+                f"{pump.name} starts and stops while {_opened(unknown[0].open)}, and no "
+                "accumulator keeps it apart.",
+                pump.name,
+                "no accumulator",
+                "an accumulator, or a pump that slows down",
+                PRACTICE,
+                "Fit an accumulator behind the pump.",
+            )
+            continue
+        fast = max(states, key=lambda s: s[1].starts, default=None)
+        if fast is not None and fast[1].starts > STARTS_MOST:
+            yield Finding(
+                "NOTICE",
+                f"{pump.name} starts and stops often while {_opened(fast[0].open)}.",
+                pump.name,
+                fast[1].starts,
+                STARTS_MOST,
+                PRACTICE,
+                "Use a larger accumulator, or set its precharge just below the cut-in pressure.",
+                "frequency",
+            )
+
+
+@rule
+def pump_sucks_too_hard(pack: Pack) -> Iterator[Finding]:
+    """A suction line that takes so much that the pump loses water or boils it."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    for pump in pack.build.pump:
+        states = [
+            (m, m.pumps[pump.name])
+            for m in flow.situations
+            if m.source == "pump" and pump.name in m.pumps and m.pumps[pump.name].running
+        ]
+        if not states:
+            continue
+        moment, low = min(states, key=lambda s: s[1].npsh)
+        if isfinite(low.npsh) and low.npsh < NPSH_LEAST:
+            yield Finding(
+                "CAUTION",
+                f"{pump.name} cavitates with {_opened(moment.open)}.",
+                pump.name,
+                low.npsh,
+                NPSH_LEAST,
+                PRACTICE,
+                "Shorten and widen the suction line, clean the strainer, lower the pump.",
+                "height",
+            )
+            continue
+        moment, hard = max(states, key=lambda s: s[1].lift)
+        if hard.lift > hard.lift_most:
+            yield Finding(
+                "NOTICE",
+                f"The suction line of {pump.name} takes more than its lift with "
+                f"{_opened(moment.open)}: expect less flow than reckoned.",
+                pump.name,
+                hard.lift,
+                hard.lift_most,
+                PRACTICE,
+                "Shorten and widen the suction line, or use a strainer of larger Kv.",
+                "height",
+            )
+
+
+@rule
+def speed_with_all_open(pack: Pack) -> Iterator[Finding]:
+    """The fastest run with everything open."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    limits = pack.build.limits
+    moment = flow.situation_of(flow.fixtures)
+    worst = None
+    for link in moment.links.values():
+        if link.kind != "run" or not isfinite(link.velocity):
+            continue
+        hot = link.temperature > HOT_WATER
+        own = limits.velocity_hot if hot else limits.velocity_cold
+        limit = own if own is not None else SPEED_HOT if hot else SPEED_COLD
+        over = link.velocity / limit
+        if over > NEAR and (worst is None or over > worst[0]):
+            worst = (over, link, limit, own)
+    if worst is not None:
+        _, link, limit, own = worst
+        yield Finding(
+            "NOTICE",
+            "Water runs fast with everything open: noise, loss and hammer.",
+            f"{link.name}, {link.title}",
+            link.velocity,
+            limit,
+            IRC.at("appendix P, 5 to 8 ft/s") if own is None else PRACTICE,
+            "Use the next size of tube.",
+            "velocity",
+        )
+
+
+@rule
+def surge_over_rating(pack: Pack) -> Iterator[Finding]:
+    """Water hammer above what the tube is rated for at the water's temperature."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    for surge in flow.surges:
+        if surge.rating is None or surge.peak > surge.rating:
+            yield Finding(
+                "CAUTION",
+                f"Shutting {surge.fixture} fast sends a surge through {surge.run}.",
+                surge.run,
+                surge.peak,
+                surge.rating if surge.rating is not None else "no rating at that temperature",
+                JOUKOWSKY,
+                "Shut it slower, fit an arrester near it, or use wider tube.",
+                "pressure",
+            )
+
+
+@rule
+def no_steady_flow(pack: Pack) -> Iterator[Finding]:
+    """Situations of the build without an answer, and why."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    for moment in flow.situations:
+        if not moment.found:
+            yield Finding(
+                "NOTICE",
+                f"{moment.name}: {'; '.join(moment.reasons)}.",
+                moment.name,
+                "no steady state",
+                "one",
+                PRACTICE,
+                "Expect swinging temperatures; open more, or use a heater that starts at less "
+                "flow.",
+            )
