@@ -7,7 +7,7 @@ vessel and back counts as at once.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 from typing import TYPE_CHECKING
 
 from ..build.model import Build
@@ -31,7 +31,7 @@ BY_HAND = 0.2
 
 @dataclass(frozen=True)
 class Surge:
-    """A fixture shut while it runs alone; the worst run on its way.  Pa, m/s, s.
+    """A fixture shut while it runs alone; the run on its way that comes nearest its rating.  Pa, m/s, s.
 
     ``rating`` is the tube's at the water's temperature, None if its table gives none there.
     """
@@ -67,7 +67,7 @@ def surges(flow: Flow) -> tuple[Surge, ...]:
                 if link.kind == "run"
             ]
             if one:
-                found.append(max(one, key=lambda s: s.peak))
+                found.append(max(one, key=lambda s: s.peak / s.rating if s.rating else inf))
     return tuple(found)
 
 
