@@ -1,0 +1,145 @@
+"""Each rule of the days and nights speaks on a build that it must speak on, and on no other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from vanplumb.build import Build
+from vanplumb.pack import Pack, example
+from vanplumb.review import RULES, Finding
+
+MINE = {name for name, check in RULES.items() if check.__module__ == "vanplumb.review.trip"}
+DANGEROUS = {"relief_opens_at_each_heating", "run_freezes_at_night", "flow_through_overheats"}
+
+
+def quiet() -> Build:
+    """Plover with a little less crew: nothing of this subject is wrong with it."""
+    build = example("plover")
+    return replace(build, crew=replace(build.crew, people=1))
+
+
+def found(build: Build) -> list[Finding]:
+    return [f for f in Pack(build).findings if f.rule in MINE]
+
+
+def with_crew(people: int, nights: int = 3) -> Build:
+    build = example("plover")
+    return replace(build, crew=replace(build.crew, people=people, nights=nights))
+
+
+def first(part: str, **changes: object) -> Build:
+    """The quiet build with its first part of a kind changed."""
+    build = quiet()
+    parts = getattr(build, part)
+    changed = (replace(parts[0], **changes), *parts[1:])
+    return replace(build, **{part: changed})
+
+
+def thirsty_waits() -> Build:
+    """Enough for the uses, not for what runs off: long thick runs to the taps."""
+    build = example("plover")
+    runs = tuple(
+        replace(r, length=40.0, tube="PEX 1/2 in") if r.start.startswith("hot manifold.") else r
+        for r in build.run
+    )
+    uses = tuple(replace(u, temperature=311.0) for u in build.use)
+    return replace(build, run=runs, use=uses, limits=replace(build.limits, wait=None))
+
+
+def small_grey() -> Build:
+    build = quiet()
+    grey = replace(build.tank[1], height=0.05)
+    return replace(build, tank=(build.tank[0], grey))
+
+
+def hungry_battery() -> Build:
+    build = quiet()
+    assert build.battery is not None
+    return replace(build, battery=replace(build.battery, other_load=400.0))
+
+
+def little_fuel() -> Build:
+    build = quiet()
+    assert build.fuel is not None
+    return replace(build, fuel=replace(build.fuel, mass=0.05))
+
+
+def three_showers() -> Build:
+    build = quiet()
+    uses = tuple(
+        replace(u, per_person=None, per_day=4.0) if u.name == "shower" else u for u in build.use
+    )
+    return replace(build, use=uses, heater=(replace(build.heater[0], burner_power=600.0),))
+
+
+def icy(**van: float) -> Build:
+    build = quiet()
+    return replace(build, van=replace(build.van, outside=258.15, outside_day=263.15, **van))
+
+
+CASES: list[tuple[str, Callable[[], Build]]] = [
+    ("trip_runs_dry", thirsty_waits),
+    ("grey_full_first", small_grey),
+    ("water_comes_lukewarm", three_showers),
+    (
+        "hot_water_comes_late",
+        lambda: replace(quiet(), limits=replace(quiet().limits, wait=2.0)),
+    ),
+    ("hot_water_comes_late", thirsty_waits),
+    ("battery_goes_flat", hungry_battery),
+    ("fuel_runs_out", little_fuel),
+    ("relief_opens_at_each_heating", lambda: first("accumulator", volume=0.12e-3)),
+    ("run_freezes_at_night", icy),
+    ("cold_air_without_a_drain", icy),
+    (
+        "flow_through_overheats",
+        lambda: first(
+            "heater", kind="flow-through", power_least=9e3, burner_power=16e3, flow_least=2e-5
+        ),
+    ),
+]
+
+
+def test_a_quiet_build_is_left_alone() -> None:
+    assert [(f.rule, f.where) for f in found(quiet())] == []
+
+
+def test_every_rule_has_a_case() -> None:
+    assert {name for name, _ in CASES} == MINE
+
+
+@pytest.mark.parametrize("name, build", CASES, ids=[f"{n}-{i}" for i, (n, _) in enumerate(CASES)])
+def test_rule_speaks_with_value_limit_source_and_advice(
+    name: str, build: Callable[[], Build]
+) -> None:
+    hits = [f for f in found(build()) if f.rule == name]
+    assert hits
+    for one in hits:
+        assert one.severity == ("CAUTION" if name in DANGEROUS else "NOTICE")
+        for system in ("US", "SI"):
+            value, limit = one.shown(system)
+            assert value and limit
+        assert str(one.source) and one.advice.endswith(".") and one.what.endswith(".")
+
+
+def test_a_tank_short_by_its_uses_is_said_once() -> None:
+    """The budget's rule speaks then, and this one holds its tongue."""
+    rules = {f.rule for f in Pack(with_crew(6, nights=6)).findings}
+    assert "water_short_for_the_stay" in rules
+    assert "trip_runs_dry" not in rules
+
+
+def test_without_an_accumulator_only_one_rule_speaks_of_growth() -> None:
+    build = replace(quiet(), accumulator=())
+    runs = tuple(r for r in build.run if r.end != "accumulator")
+    rules = [f.rule for f in Pack(replace(build, run=runs)).findings]
+    assert "no_room_to_grow" in rules
+    assert "relief_opens_at_each_heating" not in rules
+
+
+def test_a_build_that_cannot_be_played_still_gets_its_review() -> None:
+    build = first("heater", volume=None)
+    assert isinstance(Pack(build).findings, tuple)

@@ -1,0 +1,242 @@
+"""Rules on the days and nights: what runs out, what is cold, what freezes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..trip.chapter_cold import DRAWN_LIMIT
+from ..trip.frost import BLOCKED
+from ..trip.plant import DAY
+from ..words.glossary import ICE_POINT
+from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, WATERSENSE, Z21_22
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+    from ..trip.trip import Failure
+
+PLAYED = OWN.at("the planned stay, played through hour by hour")
+
+
+def _failure(pack: Pack, what: str) -> Failure | None:
+    """The first time that something fails on the planned stay.
+
+    None too where the build says too little to be played; the sheet tells what is missing.
+    """
+    try:
+        return next((one for one in pack.trip.failures if one.what == what), None)
+    except ValueError:
+        return None
+
+
+def _when(failure: Failure) -> str:
+    return f"day {failure.day} at {failure.clock}"
+
+
+@rule
+def trip_runs_dry(pack: Pack) -> Iterator[Finding]:
+    """A tank that would last by its uses, and does not once the waits are counted."""
+    dry = _failure(pack, "runs dry")
+    if dry is None or not pack.water.enough:
+        return
+    yield Finding(
+        "NOTICE",
+        f"The tank runs dry on {_when(dry)}: water run off while waiting for hot is what it lacks.",
+        dry.use or "fresh tanks",
+        dry.when / DAY,
+        float(pack.trip.planned.days),
+        PLAYED,
+        "Shorten or thin the hot runs, catch the first water, or carry more.",
+        "count",
+    )
+
+
+@rule
+def grey_full_first(pack: Pack) -> Iterator[Finding]:
+    """Waste water that has nowhere to go before the stay is over."""
+    full = _failure(pack, "grey full")
+    if full is None:
+        return
+    yield Finding(
+        "NOTICE",
+        f"The grey tank is full on {_when(full)}, before the stay is over.",
+        full.use or "grey tanks",
+        full.when / DAY,
+        float(pack.trip.planned.days),
+        PLAYED,
+        "Fit a larger grey tank, or plan where to empty it on the way.",
+        "count",
+    )
+
+
+@rule
+def water_comes_lukewarm(pack: Pack) -> Iterator[Finding]:
+    """A draw that wanted warm water and got it too cool."""
+    cool = _failure(pack, "lukewarm")
+    if cool is None:
+        return
+    outcome = pack.trip.planned
+    index = next(i for i, use in enumerate(outcome.plant.uses) if use.name == cool.use)
+    mine = outcome.warmth[0][(outcome.draws.use[0] == index) & (outcome.state[0] == 2)]
+    wanted = outcome.plant.uses[index].wanted
+    yield Finding(
+        "NOTICE",
+        f"Water is lukewarm on {_when(cool)}: the heater can't follow the uses before it.",
+        cool.use,
+        float(mine.min()),
+        float(wanted if wanted is not None else 0.0),
+        PLAYED,
+        "Space the uses, fit a larger or stronger heater, or mend the mixing.",
+        "temperature",
+    )
+
+
+@rule
+def hot_water_comes_late(pack: Pack) -> Iterator[Finding]:
+    """A long wait for hot water, by the builder's own limit or by the water that runs off."""
+    own = pack.build.limits.wait
+    for wait in pack.trip.waits:
+        if own is not None and wait.wait > own:
+            yield Finding(
+                "NOTICE",
+                "Hot water comes later than the builder's own limit.",
+                wait.fixture,
+                wait.wait,
+                own,
+                PRACTICE,
+                "Shorten the run, take thinner tube, or foam it so that it stays warm.",
+                "duration",
+            )
+        elif wait.wasted > DRAWN_LIMIT:
+            yield Finding(
+                "NOTICE",
+                "Much water runs off before hot comes.",
+                wait.fixture,
+                wait.wasted,
+                DRAWN_LIMIT,
+                WATERSENSE.at("homes, version 1.2, section 3.3"),
+                "Shorten the run, take thinner tube, or lead the first water back to the tank.",
+                "volume",
+            )
+
+
+@rule
+def battery_goes_flat(pack: Pack) -> Iterator[Finding]:
+    """A battery that is down to what must stay in it; then the pump stops too."""
+    flat = _failure(pack, "battery flat")
+    if flat is None:
+        return
+    yield Finding(
+        "NOTICE",
+        f"The battery is flat on {_when(flat)}; pump and heater stop with it.",
+        flat.use or "battery",
+        flat.when / DAY,
+        float(pack.trip.planned.days),
+        PLAYED,
+        "Draw less, charge longer, or heat by fuel instead of current.",
+        "count",
+    )
+
+
+@rule
+def fuel_runs_out(pack: Pack) -> Iterator[Finding]:
+    """A burner without fuel before the stay is over."""
+    out = _failure(pack, "fuel out")
+    if out is None:
+        return
+    yield Finding(
+        "NOTICE",
+        f"The heater's fuel is used up on {_when(out)}.",
+        out.use or "fuel",
+        out.when / DAY,
+        float(pack.trip.planned.days),
+        PLAYED,
+        "Carry more, or switch the heater off between uses.",
+        "count",
+    )
+
+
+@rule
+def relief_opens_at_each_heating(pack: Pack) -> Iterator[Finding]:
+    """Growth that tubes and vessels can't take up below the relief valve's opening."""
+    try:
+        found = pack.trip.expansion
+    except ValueError:
+        return
+    # Without any vessel another rule speaks already.
+    if found is None or not found.opens or not pack.build.accumulator or found.relief is None:
+        return
+    yield Finding(
+        "CAUTION",
+        "The accumulator is too small for the water that grows in the heater: the relief valve "
+        "lets out hot water at each heating.",
+        found.heater,
+        found.pressure,
+        found.relief,
+        Z21_22.at("relief valves"),
+        "Fit a larger vessel, and lead the relief valve's outlet where it hurts nobody.",
+        "pressure",
+    )
+
+
+@rule
+def run_freezes_at_night(pack: Pack) -> Iterator[Finding]:
+    """A run that is blocked by ice in the coldest night, with the cabin kept warm."""
+    for run in pack.trip.frost.freezing:
+        if run.ice < BLOCKED:
+            continue
+        yield Finding(
+            "CAUTION",
+            "The run freezes in the coldest night; ice may burst its valves and fittings.",
+            run.label,
+            run.ice,
+            BLOCKED,
+            ASHRAE_FREEZING,
+            "Lead it through the cabin, foam it, heat it, or drain it before the night.",
+            "share",
+        )
+
+
+@rule
+def cold_air_without_a_drain(pack: Pack) -> Iterator[Finding]:
+    """A van that meets frost, with low points where water stays when it is drained."""
+    frost = pack.trip.frost
+    if frost.outside >= ICE_POINT or not frost.drain:
+        return
+    for name, _ in frost.drain:
+        yield Finding(
+            "NOTICE",
+            "Water stays in this low point when the system is let run out.",
+            name,
+            frost.outside,
+            ICE_POINT,
+            PRACTICE,
+            "Put a drain there, or blow it out with at most 2 bar (30 psi) of clean air.",
+            "temperature",
+        )
+
+
+@rule
+def flow_through_overheats(pack: Pack) -> Iterator[Finding]:
+    """A flow-through heater whose least flame is too much for its least flow."""
+    build = pack.build
+    for heater in build.heater:
+        if heater.kind != "flow-through" or heater.power_least <= 0 or heater.flow_least <= 0:
+            continue
+        given = heater.power_least * heater.burner_efficiency
+        density_heat = 4.15e6  # J/(m³ K), water at some 40 °C
+        outlet = build.van.cold_water + given / (density_heat * heater.flow_least)
+        if outlet <= heater.setpoint + 2.0:
+            continue
+        yield Finding(
+            "CAUTION",
+            "At its least flow even the least flame makes the water hotter than the setpoint, or "
+            "the burner goes on and off.",
+            heater.name,
+            outlet,
+            heater.setpoint,
+            PHYSICS.at("conservation of energy"),
+            "Keep the flow higher, or take a heater that burns lower; mix at the outlets.",
+            "temperature",
+        )
