@@ -11,6 +11,7 @@ from .build import Build, load
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
+    from .board.plan import BoardPlan
     from .flow.engine import Flow
     from .flow.rated import RunLoss
     from .flow.valve_check import ValveCheck
@@ -110,6 +111,13 @@ class Pack:
         return Trip(self.build)
 
     @cached_property
+    def board(self) -> BoardPlan:
+        """The manifolds laid out on their board: cut, drilled and bought."""
+        from .board.plan import BoardPlan
+
+        return BoardPlan(self.build)
+
+    @cached_property
     def runs(self) -> tuple[RunLoss, ...]:
         """Each run at the rated flow of its fixture."""
         from .flow.rated import run_losses
@@ -129,7 +137,7 @@ class Pack:
         return tuple(chapter for _, make in self._subjects() for chapter in make())
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
-        from .drawings import trip_chart
+        from .drawings import board_pages, trip_chart
         from .flow import rated, valve_check, water_chapter
         from .trip import budget_chapter, heater_facts
 
@@ -145,6 +153,8 @@ class Pack:
         yield "pressures and flows", lambda: (self.flow.chapter(),)
         yield "tube runs", lambda: (rated.chapter(build, self.runs),)
         yield "days and nights", lambda: trip_chart.trip_chapters(self.trip)
+        if build.manifold:
+            yield "manifold board", lambda: (board_pages.board_chapter(self.board),)
         yield "properties of water", lambda: (water_chapter.chapter(build),)
 
     def write(
@@ -170,4 +180,10 @@ class Pack:
         progress("reviewing")
         _ = self.findings
         progress("writing the sheet and the lists")
-        return write_all(self, folder, revision=revision, date=date)
+        paths = write_all(self, folder, revision=revision, date=date)
+        if not self.board.trouble:
+            from .drawings.board_pages import write_board
+
+            progress("drawing the board's template and labels")
+            paths += write_board(self.board, Path(folder) / "board")
+        return paths

@@ -1,0 +1,168 @@
+"""Rules on the manifold board: what is in the way, what is short, what could not be as asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..words.sources import PRACTICE
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..board.layout import Problem
+    from ..board.plan import BoardPlan
+    from ..pack import Pack
+
+
+def _board(pack: Pack) -> BoardPlan | None:
+    return None if pack.board.trouble else pack.board
+
+
+def _worst(plan: BoardPlan, kind: str) -> tuple[Problem, int] | None:
+    """The worst problem of a kind, and how many there are."""
+    found = [p for p in plan.problems if p.kind == kind]
+    return (max(found, key=lambda p: p.by), len(found)) if found else None
+
+
+def _finding(problem: Problem, count: int, advice: str) -> Finding:
+    more = f" ({count} such places on the board)" if count > 1 else ""
+    return Finding(
+        "NOTICE",
+        f"{problem.what[0].upper()}{problem.what[1:]}{more}.",
+        "board, " + " and ".join(problem.where),
+        max(0.0, problem.value) / 1000,
+        problem.need / 1000,
+        PRACTICE,
+        advice,
+        "width",
+    )
+
+
+@rule
+def board_missing_part(pack: Pack) -> Iterator[Finding]:
+    """Manifolds whose board can't be laid out, because the table lacks a part."""
+    plan = pack.board
+    if plan.trouble and any(pack.build.zones(m.name) for m in pack.build.manifold):
+        yield Finding(
+            "NOTICE",
+            f"The manifolds can't be laid out: {plan.trouble}.",
+            "board",
+            "no such part",
+            "a part of that kind and size",
+            PRACTICE,
+            "Add a row for your own part under [rows.board_parts] in the build file.",
+        )
+
+
+@rule
+def board_parts_collide(pack: Pack) -> Iterator[Finding]:
+    """Parts or handles on the board that meet, or come nearer than they may."""
+    plan = _board(pack)
+    if plan and (worst := _worst(plan, "collision")):
+        yield _finding(*worst, "See the ways out on the board's page: turn, bend or swap a handle, "
+                       "or give the zones more room.")  # fmt: skip
+
+
+@rule
+def board_no_room_for_fingers(pack: Pack) -> Iterator[Finding]:
+    """A handle that fingers can't get at."""
+    plan = _board(pack)
+    if plan and (worst := _worst(plan, "fingers")):
+        yield _finding(*worst, "A shut-off that can't be turned in a hurry is none: give the "
+                       "handle room, or turn it the other way.")  # fmt: skip
+
+
+@rule
+def board_too_small(pack: Pack) -> Iterator[Finding]:
+    """Parts past the margin of the board, or too deep for the cabinet."""
+    plan = _board(pack)
+    if not plan:
+        return
+    for kind in ("edge", "depth"):
+        if worst := _worst(plan, kind):
+            yield _finding(*worst, "Use a larger board, or one of the ways out that were checked.")
+
+
+@rule
+def board_stub_too_short(pack: Pack) -> Iterator[Finding]:
+    """A tube on the board that is cut shorter than its size allows."""
+    plan = _board(pack)
+    if plan and (worst := _worst(plan, "stub")):
+        yield _finding(*worst, "Cut it longer: both rings must sit on straight tube, and the "
+                       "tool must get at each end.")  # fmt: skip
+
+
+@rule
+def board_joint_out_of_reach(pack: Pack) -> Iterator[Finding]:
+    """A joint that is made in place and has no room for the tool."""
+    plan = _board(pack)
+    if plan and (worst := _worst(plan, "tool")):
+        yield _finding(*worst, "Make this joint on the bench, or move what is in the way.")
+
+
+@rule
+def board_not_as_asked(pack: Pack) -> Iterator[Finding]:
+    """Pins that can't be read, parts that stand in for others, joins that go round outside."""
+    plan = _board(pack)
+    for note in plan.notes if plan else ():
+        yield Finding(
+            "NOTICE",
+            f"{note[0].upper()}{note[1:]}.",
+            "board",
+            "not as asked",
+            "as the build file says",
+            PRACTICE,
+            "Look at the board's page; change the pin, the row or the run.",
+        )
+
+
+@rule
+def board_zone_on_the_wrong_side(pack: Pack) -> Iterator[Finding]:
+    """A zone that leaves the board on another side than towards its fixture."""
+    plan = _board(pack)
+    if not plan:
+        return
+    sides = {0: "right", 90: "up", 180: "left", 270: "down"}
+    for one in plan.layout.opens:
+        wanted = plan.needs.zone(one.zone).leaves if one.zone else ""
+        leaves = sides[one.heading]
+        if wanted and leaves != wanted and wanted in ("up", "down"):
+            yield Finding(
+                "NOTICE",
+                f"{one.what} leaves {leaves}, its fixture is {wanted}: its run needs a bend more.",
+                f"zone {one.what}",
+                leaves,
+                wanted,
+                PRACTICE,
+                "Lead the run round with a bend of its least radius, or pin the header's way.",
+            )
+
+
+@rule
+def tube_not_on_the_shelf(pack: Pack) -> Iterator[Finding]:
+    """More tube than the build file has in stock, or a run longer than any length of it."""
+    plan = _board(pack)
+    stocked = {s.tube for s in pack.build.stock}
+    for tube, cuts in plan.cut_plan.items() if plan else ():
+        if cuts.missing:
+            yield Finding(
+                "NOTICE",
+                f"A piece of {tube} is longer than any length that there is.",
+                f"stock, {tube}",
+                max(cuts.missing) / 1e7,
+                max((b.length for b in cuts.bars), default=0) / 1e7,
+                PRACTICE,
+                "Buy a coil, or put a joint where it can be reached.",
+                "length",
+            )
+        if tube in stocked and cuts.bought:
+            shelf = sum(s.pieces for s in pack.build.stock if s.tube == tube)
+            yield Finding(
+                "NOTICE",
+                f"The tube on the shelf is not enough: {cuts.bought} more of {tube}.",
+                f"stock, {tube}",
+                f"{len(cuts.bars)} lengths needed",
+                f"{shelf} on the shelf",
+                PRACTICE,
+                "Buy what the cut plan says before the work starts.",
+            )
