@@ -15,8 +15,10 @@ from .habits import fixture_flow
 from .make_plant import FLOW_THROUGH_CONTENT
 from .paths import RunHeat, Way, run_heat, ways
 
-ARRIVED = 5.0
-"""K under its setpoint at which a flow-through heater's water counts as hot (assumed)."""
+ARRIVED = 2.0
+"""K under what is wanted at which hot water counts as come (assumed)."""
+WANTED = 313.15
+"""K that is wanted where no fixture or valve says (40 °C)."""
 GONE_COLD = 308.15
 """K under which standing water is felt as cold (assumed, 35 °C)."""
 
@@ -81,7 +83,9 @@ def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
         bare += content / speed
     begins = 0.0
     if heater.kind == "flow-through":
-        begins = heater.start_delay + _coming_up(build, heater, share * flow, works)
+        begins = heater.start_delay + _coming_up(
+            build, heater, _goal(fixture, way, hot), share * flow, works
+        )
     content, held = _sums(parts)
     stays = None
     slowest = min(parts, key=lambda p: p.cooling)
@@ -106,8 +110,18 @@ def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
     )
 
 
-def _coming_up(build: Build, heater: Heater, flow: float, works: dict[str, Work]) -> float:
-    """Time for a flow-through heater to make water of its setpoint less 5 K, or none if it can't.
+def _goal(fixture: Fixture, way: Way, hot: float) -> float:
+    """Hot water that is waited for: what the tap wants, or what its mixing valve needs."""
+    wanted = fixture.temperature or WANTED
+    if way.valve is not None:
+        wanted = hot if way.valve.kind == "fixed" else way.valve.setting
+    return min(wanted, hot) - ARRIVED
+
+
+def _coming_up(
+    build: Build, heater: Heater, wanted: float, flow: float, works: dict[str, Work]
+) -> float:
+    """Time for a flow-through heater to make water as warm as wanted, or none if it can't.
 
     Its own content is stirred; the heat goes into it while cold comes in.
     """
@@ -117,7 +131,7 @@ def _coming_up(build: Build, heater: Heater, flow: float, works: dict[str, Work]
     density = float(water_density.si(heater.setpoint))
     warmth = float(water_specific_heat.si(heater.setpoint))
     final = power / (density * warmth * flow)
-    goal = heater.setpoint - cold - ARRIVED
+    goal = wanted - cold
     if flow < heater.flow_least or final <= goal or goal <= 0:
         return 0.0
     works["heater"] = slow_start.work(
