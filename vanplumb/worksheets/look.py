@@ -44,7 +44,7 @@ def grid_table(grid: Grid, units: str) -> str:
     )
     note = f'<div class="vp-source">{escape(grid.note)}</div>' if grid.note else ""
     return (
-        f'<div class="vp-wide"><table class="vp"><caption>{escape(grid.title)}</caption>'
+        f'<div class="vp-wide"><table class="vp vp-grid"><caption>{escape(grid.title)}</caption>'
         f"<thead><tr>{top}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
 
@@ -63,9 +63,9 @@ def as_caution(one: Any, units: str) -> Caution:
     if isinstance(one, Caution):
         return one
     value, limit = one.shown(units)
-    where = f", {one.where}" if one.where else ""
-    what = f"{one.what.rstrip('.')}{where}: {value}, limit {limit}."
-    return Caution(one.severity, f"{what} {one.advice} ({one.source})")
+    where = f"{one.where[0].upper()}{one.where[1:]}: " if one.where else ""
+    text = f"{one.what.rstrip('.')}. {where}{value}, limit {limit}. {one.advice} ({one.source})"
+    return Caution(one.severity, text)
 
 
 def results(chapter: Chapter, units: str) -> str:

@@ -48,7 +48,7 @@ def mixing_worksheet(
 
     def pressure(key: str, label: str, value: str) -> Quantity:
         low = "1 psi" if key == "outlet_pressure" else "0 psi"
-        step = {"US": 0.5, "SI": 0.05}
+        step = {"US": 1, "SI": 0.05}
         return Quantity(key, label, "pressure", value, low, "80 psi", step=step)
 
     def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
