@@ -31,8 +31,9 @@ BY_HAND = 0.2
 
 @dataclass(frozen=True)
 class Surge:
-    """A fixture shut while it runs alone; the run on its way that comes nearest its rating.  Pa, m/s, s.
+    """A fixture shut while it runs alone; the run on its way that comes nearest its rating.
 
+    Figures in Pa, m/s, s, m and K.
     ``rating`` is the tube's at the water's temperature, None if its table gives none there.
     """
 
