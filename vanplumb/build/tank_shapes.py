@@ -1,7 +1,7 @@
 """Which formula gives a tank's content, by its shape; and the level for a content.
 
-Depths are of the water above the tank's inside floor, in metres; contents in m³.  Depths and
-contents may be arrays.  A tank whose size is only stated is taken as an upright box.
+Depths are of the water above the tank's inside floor, in metres; contents in m³.  Depths,
+contents and a tank's sizes may be arrays.  A tank whose size is only stated is taken as an upright box.
 """
 
 from __future__ import annotations
@@ -60,19 +60,19 @@ def volume(tank: Tank) -> float:
     _complete(tank)
     if tank.shape == "stated":
         return _size(tank, "volume")
-    return float(content(tank, full_depth(tank)))
+    return _plain(content(tank, full_depth(tank)))
 
 
 def heel(tank: Tank) -> float:
     """Water below the pickup, which the pump can't reach; 0 where only a volume is stated."""
     if tank.shape == "stated" and tank.height is None:
         return 0.0
-    return float(content(tank, tank.pickup_height))
+    return _plain(content(tank, tank.pickup_height))
 
 
 def usable(tank: Tank) -> float:
     """What the pump can draw from the tank as full as it starts."""
-    return float(
+    return _plain(
         formulas.usable_volume.si(
             volume=volume(tank), volume_heel=heel(tank), share_full=tank.fill_share
         )
@@ -118,7 +118,7 @@ def _law(tank: Tank) -> tuple[Formula, dict[str, float]]:
     if tank.shape == "stepped box":
         step = _sizes(tank, length_step="step_length", height_step="step_height")
         return formulas.stepped_box_content, {**flat, **step}
-    if tank.shape == "wedge" and tank.height != tank.height_low:
+    if tank.shape == "wedge" and np.any(np.not_equal(tank.height, tank.height_low)):
         roof = _sizes(tank, height_high="height", height_low="height_low")
         return formulas.wedge_content, {**flat, **roof}
     return formulas.box_content, flat
@@ -134,8 +134,13 @@ def _sizes(tank: Tank, **names: str) -> dict[str, float]:
     return {word: _size(tank, field) for word, field in names.items()}
 
 
-def _size(tank: Tank, field: str) -> float:
-    return float(getattr(tank, field))
+def _size(tank: Tank, field: str) -> Array:
+    return _plain(getattr(tank, field))
+
+
+def _plain(figure: Array) -> Array:
+    """A float where there is one figure, else the array."""
+    return float(figure) if np.ndim(figure) == 0 else np.asarray(figure, float)
 
 
 def _halving(rising: Callable[[Array], Array], wanted: Array, top: float) -> Array:

@@ -1,0 +1,47 @@
+"""What thousands of variants cost, in seconds of this machine, with the budget beside them."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+
+from vanplumb.explore import explore, meet, span
+from vanplumb.pack import example
+
+from .bench import report
+
+CHOICES = {
+    "tank.fresh.height": span("8 in", "14 in", 14),
+    "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal", "10 gal"],
+    "heater.heater.setpoint": ["120 °F", "140 °F", "160 °F"],
+    "pump.pump.curve": ["12 V 1.8 gpm 35 psi", "12 V 3.0 gpm 45 psi", "12 V 3.5 gpm 55 psi"],
+    ("run.12.tube", "run.16.tube"): ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"],
+    "fixture.shower.flow": ["1.0 gpm", "1.2 gpm", "1.5 gpm"],
+    "crew.people": [1, 2, 3, 4, 5],
+}
+
+
+def test_twenty_thousand_variants_with_every_result() -> None:
+    build = example("plover")
+    start = time.perf_counter()
+    variants = explore(build, CHOICES)
+    whole = time.perf_counter() - start
+    assert variants.size >= 20_000
+    report(f"{variants.size} variants, {len(variants.measures)} results each, s", whole, 5.0)
+    start = time.perf_counter()
+    chosen = variants.unbeaten(["weight", "nights", "wait shower", "flow shower"])
+    report(f"{len(chosen)} of them that nothing beats, s", time.perf_counter() - start, 2.0)
+    start = time.perf_counter()
+    meet(variants, ["wait at shower <= 8 s", "nights >= 3", "weight <= 200 kg"])
+    report("three targets and their prices, s", time.perf_counter() - start, 0.5)
+
+
+def test_variants_that_share_nothing_for_the_flow() -> None:
+    """The dear case: every variant flows differently at the shower."""
+    build, count = example("plover"), 20_000
+    heights = np.linspace(0.2, 0.4, count)
+    start = time.perf_counter()
+    explore(build, {"tank.fresh.height": heights}, ["weight", "nights", "flow shower"])
+    whole = time.perf_counter() - start
+    print(f"\n{count} different flows at one fixture: {whole:.1f} s")

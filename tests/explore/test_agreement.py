@@ -1,0 +1,122 @@
+"""Batches of variants against the Pack's own figures, one variant at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+import pytest
+from pytest import approx
+
+from vanplumb.explore import Variants, explore, span
+from vanplumb.flow.engine import Flow
+from vanplumb.pack import Pack, example
+from vanplumb.trip.waits import waits
+
+TUBES_US = ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"]
+
+PLOVER: Mapping[str | tuple[str, ...], Any] = {
+    "tank.fresh.height": span("8 in", "16 in", 4),
+    "tank.fresh.pickup_height": ["0.5 in", "1.5 in"],
+    "tank.fresh.fill_share": [0.4, 1.0],
+    "tank.fresh.mass_empty": ["20 lb", "30 lb"],
+    "heater.heater.volume": ["2.5 gal", "6 gal"],
+    "heater.heater.setpoint": ["120 °F", "140 °F", "165 °F"],
+    "heater.heater.burner_power": ["0 Btu/h", "8000 Btu/h", "12000 Btu/h"],
+    "heater.heater.element_power": ["0 W", "800 W"],
+    "heater.heater.standing_loss": ["20 W", "60 W"],
+    "pump.pump.curve": ["12 V 1.8 gpm 35 psi", "12 V 3.0 gpm 45 psi", "12 V 3.5 gpm 55 psi"],
+    "pump.pump.supply_voltage": ["11.5 V", "13 V"],
+    ("run.12.tube", "run.16.tube"): TUBES_US,
+    "run.14.tube": TUBES_US,
+    "run.15.length": span("4 ft", "14 ft", 3),
+    "run.19.length": ["4 ft", "9 ft"],
+    "fixture.shower.flow": ["1.0 gpm", "1.8 gpm"],
+    "fixture.galley.temperature": ["100 °F", "115 °F"],
+    "mixing_valve.rinse valve.setting": ["95 °F", "105 °F"],
+    "mixing_valve.rinse valve.kind": ["fixed", "thermostatic"],
+    "zone.hot manifold.shower.opening": [0.4, 1.0],
+    "strainer.strainer.clogged_share": [0.0, 0.6],
+    "crew.people": [1, 2, 4],
+    "crew.reserve": [0.0, 0.2],
+    "crew.drinking": ["1 gal", "2 gal"],
+    "use.shower.per_person": [0.3, 1.0],
+    "use.shower.volume": ["2 gal", "4 gal"],
+    "use.dishes.temperature": ["100 °F", "120 °F"],
+    "battery.other_load": ["10 W", "60 W"],
+    "fuel.mass": ["5 lb", "20 lb"],
+    "van.cold_water": ["45 °F", "60 °F"],
+    "van.payload": ["1000 lb", "1700 lb"],
+}
+
+SHARES: dict[str, Callable[[Pack], float | None]] = {
+    "weight": lambda p: p.weight.leaving,
+    "share": lambda p: p.weight.share,
+    "nights": lambda p: p.water.nights,
+    "energy": lambda p: p.electric.use_day,
+    "fuel": lambda p: p.fuel.mass_day if p.fuel else None,
+    "heating": lambda p: p.heater[0].sources[0].time if p.heater[0].sources else None,
+    "mixed": lambda p: p.heater[0].mixed,
+}
+
+
+def own_figures(variants: Variants, number: int) -> dict[str, float | None]:
+    """The results of one variant as the engines give them for its build alone."""
+    build = variants.build_of(number)
+    pack, flow = Pack(build), Flow(build)
+    found = {key: give(pack) for key, give in SHARES.items() if key in variants.measures}
+    found |= {f"wait {one.fixture}": one.wait for one in waits(build)}
+    for fixture in flow.fixtures:
+        outlet = flow.solve([fixture]).fixtures[fixture]
+        found[f"flow {fixture}"] = outlet.flow
+        if outlet.flow > 1e-9:
+            found[f"pressure {fixture}"] = outlet.pressure
+            found[f"temperature {fixture}"] = outlet.temperature
+    return found
+
+
+def hold_together(variants: Variants, numbers: range) -> int:
+    compared = 0
+    for number in numbers:
+        for key, own in own_figures(variants, number).items():
+            batch = variants.values[key][number]
+            if own is None:
+                assert np.isnan(batch), (number, key)
+            else:
+                within = 1e-4 if key.split()[0] in ("flow", "pressure", "temperature") else 1e-9
+                assert batch == approx(own, rel=within), (number, key, variants.texts(number))
+                compared += 1
+    return compared
+
+
+def test_random_variants_have_the_figures_that_the_pack_gives() -> None:
+    variants = explore(example("plover"), PLOVER, sample=24, seed=7)
+    assert hold_together(variants, range(24)) > 24 * 15
+
+
+def test_each_choice_alone_has_the_figures_that_the_pack_gives() -> None:
+    """So that no result overlooks a choice: each is moved while all else stays."""
+    build = example("plover")
+    for key, values in PLOVER.items():
+        variants = explore(build, {key: values})
+        assert hold_together(variants, range(variants.size - 1, variants.size)) > 10
+
+
+@pytest.mark.parametrize("name", ["heron", "wren"])
+def test_other_builds_too(name: str) -> None:
+    build = example(name)
+    choices: dict[str | tuple[str, ...], Any] = {"crew.people": [1, 3]}
+    tank = next(t for t in build.tank if t.holds == "fresh")
+    choices[f"tank.{tank.name}.fill_share"] = [0.5, 0.9]
+    choices["run.2.length"] = ["0.5 m", "2 m"]
+    if build.heater:
+        choices[f"heater.{build.heater[0].name}.setpoint"] = ["50 °C", "65 °C"]
+    variants = explore(build, choices)
+    assert hold_together(variants, range(variants.size)) > variants.size * 3
+
+
+def test_the_base_is_the_build_as_it_is() -> None:
+    variants = explore(example("plover"), {"heater.heater.volume": ["4 gal"]})
+    for key, figure in variants.base.items():
+        assert variants.values[key][0] == approx(figure, rel=1e-12, nan_ok=True)

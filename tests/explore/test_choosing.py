@@ -1,0 +1,209 @@
+"""Which variants nothing beats, targets and their prices, reasons; against brute force."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from vanplumb.explore import Variants, explore, meet, reason, span
+from vanplumb.explore.best import unbeaten
+from vanplumb.explore.choices import axes
+from vanplumb.explore.targets import Target, target
+from vanplumb.pack import example
+
+
+@pytest.fixture(scope="module")
+def variants() -> Variants:
+    return explore(
+        example("plover"),
+        {
+            "tank.fresh.height": span("8 in", "16 in", 5),
+            "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal"],
+            "fixture.shower.flow": ["1.0 gpm", "1.5 gpm"],
+            ("run.12.tube", "run.16.tube"): ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"],
+        },
+        ["weight", "nights", "wait shower", "flow shower", "mixed", "temperature shower"],
+    )
+
+
+def beaten_by_any(costs: np.ndarray, i: int) -> bool:
+    """Straight from the definition: nowhere worse, somewhere better."""
+    return any(
+        all(a <= b for a, b in zip(other, costs[i], strict=True))
+        and any(a < b for a, b in zip(other, costs[i], strict=True))
+        for other in costs
+    )
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.tuples(*[st.integers(0, 6)] * 3), min_size=1, max_size=40))
+def test_unbeaten_rows_are_those_of_the_definition(rows: list[tuple[int, int, int]]) -> None:
+    costs = np.array(rows, float)
+    assert unbeaten(costs).tolist() == [not beaten_by_any(costs, i) for i in range(len(costs))]
+
+
+def test_unbeaten_among_real_results(variants: Variants) -> None:
+    keys = ["weight", "nights", "wait shower", "flow shower"]
+    costs = variants.costs(keys)
+    expected = [i for i in range(variants.size) if not beaten_by_any(costs, i)]
+    assert variants.unbeaten(keys).tolist() == expected
+    assert 1 < len(expected) < variants.size
+
+
+def test_no_figure_means_out() -> None:
+    assert unbeaten(np.array([[np.nan, 0.0], [1.0, 1.0]])).tolist() == [False, True]
+
+
+def test_a_direction_can_be_turned(variants: Variants) -> None:
+    heaviest = variants.unbeaten({"weight": "more"})
+    assert variants.values["weight"][heaviest].max() == variants.values["weight"].max()
+    with pytest.raises(ValueError, match="temperature shower: say whether"):
+        variants.unbeaten(["temperature shower"])
+
+
+def test_targets_are_those_of_a_loop(variants: Variants) -> None:
+    outcome = meet(
+        variants, ["wait at shower <= 8 s", "nights >= 2.5", "warm water at a time >= 4 gal"]
+    )
+    v = variants.values
+    good = [
+        i
+        for i in range(variants.size)
+        if v["wait shower"][i] <= 8.0 and v["nights"][i] >= 2.5 and v["mixed"][i] >= 4 * 3.785411784e-3
+    ]  # fmt: skip
+    assert outcome.count == len(good) > 0
+    assert outcome.value == min(v["weight"][i] for i in good)
+    assert outcome.best in good
+    assert outcome.misses == ()
+
+
+def test_what_a_target_costs_is_the_best_without_it(variants: Variants) -> None:
+    texts = ["wait at shower <= 8 s", "nights >= 2.5", "warm water at a time >= 4 gal"]
+    outcome = meet(variants, texts)
+    for i, price in enumerate(outcome.prices):
+        without = meet(variants, texts[:i] + texts[i + 1 :])
+        assert price.dropped == without.value
+        assert price.dropped <= price.loosened <= outcome.value
+        assert price.binds == (price.dropped < outcome.value)
+    assert any(price.binds for price in outcome.prices)
+    assert not all(price.binds for price in outcome.prices)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.05, 0.3])
+def test_looser_targets_never_lose_a_variant(variants: Variants, share: float) -> None:
+    for text in ("weight <= 150 kg", "nights >= 3"):
+        one = target(variants, text)
+        figures = variants.values[one.key]
+        assert np.all(one.looser(share).met(figures) >= one.met(figures))
+
+
+def test_targets_that_can_not_be_met_name_the_nearest(variants: Variants) -> None:
+    outcome = meet(variants, ["nights >= 30", "weight <= 150 kg"])
+    assert (outcome.best, outcome.count) == (None, 0)
+    assert outcome.nearest is not None
+    assert "nights >= 30" in repr(outcome)
+    assert np.isnan(outcome.value)
+
+
+@pytest.mark.parametrize(
+    "text, said",
+    [
+        ("nights", "needs a target such as"),
+        ("nigths >= 4", "no result 'nigths'.*nights"),
+        ("wait at shower <= 20 kg", "wait at shower: needs a duration|wait at shower: .*kg"),
+    ],
+)
+def test_a_target_that_can_not_be_read_is_told(variants: Variants, text: str, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        meet(variants, [text])
+
+
+def test_a_figure_that_is_missing_meets_no_target() -> None:
+    one = Target("x", "less", 1.0, "x <= 1")
+    assert one.met(np.array([np.nan, 0.5, 2.0])).tolist() == [False, True, False]
+    assert one.short(np.array([np.nan, 0.5, 2.0])).tolist() == [np.inf, 0.0, 1.0]
+
+
+def test_a_grid_has_every_combination_once(variants: Variants) -> None:
+    chosen = [tuple(axis.codes[i] for axis in variants.axes) for i in range(variants.size)]
+    sizes = [range(len(axis.values)) for axis in variants.axes]
+    assert sorted(chosen) == sorted(itertools.product(*sizes))
+
+
+def test_the_same_seed_gives_the_same_sample() -> None:
+    build, choices = example("plover"), {"crew.people": [1, 2, 3, 4, 5]}
+    one, two, other = (axes(build, choices, sample=50, seed=s)[0].codes for s in (3, 3, 4))
+    assert one.tolist() == two.tolist() != other.tolist()
+
+
+@pytest.mark.parametrize(
+    "choices, said",
+    [
+        ({"heater.heatr.volume": ["4 gal"]}, "heater.heatr.volume: names no part"),
+        ({"heater.heater.volume": ["4 kg"]}, "heater.heater.volume: needs a volume"),
+        ({"run.12.tube": ["PEX 9 in"]}, "no row 'PEX 9 in' in tubes"),
+        ({"tank.fresh.height": ["-2 in"]}, "must be"),
+        ({"heater.heater.kind": ["steam"]}, "must be one of storage"),
+        ({"run.12.tube": span("1 in", "2 in")}, "a range needs a quantity"),
+        ({"crew.people": []}, "names no value"),
+        ({"crew.people": range(400), "crew.nights": range(1, 400)}, "make 159600 variants"),
+    ],
+)
+def test_a_choice_that_can_not_be_is_told(choices: dict, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        axes(example("plover"), choices)
+
+
+def test_all_problems_are_told_at_once() -> None:
+    with pytest.raises(ValueError, match=r"(?s)heatr.*PEX 9"):
+        axes(example("plover"), {"heater.heatr.volume": [1.0], "run.12.tube": ["PEX 9 in"]})
+
+
+def test_a_reason_names_changes_limits_and_trades(variants: Variants) -> None:
+    keys = ["weight", "nights", "wait shower", "flow shower"]
+    one = int(variants.unbeaten(keys)[3])
+    told = reason(variants, one, keys)
+    assert told.beaten_by is None
+    for trade in told.trades:
+        place = keys.index(trade.key)
+        costs = variants.costs(keys)
+        assert costs[trade.variant][place] < costs[one][place]
+        assert np.any(costs[trade.variant] > costs[one])
+    assert {limit.key for limit in told.limits} == set(keys)
+    by = {limit.key: limit.by for limit in told.limits}
+    assert "water in fresh" in by["weight"]
+    assert "cold water on the way" in by["wait shower"]
+    assert "takes most of the pressure on the way" in by["flow shower"]
+    assert "of a day's water" in by["nights"]
+
+
+def test_a_beaten_variant_names_one_that_beats_it(variants: Variants) -> None:
+    keys = ["weight", "nights", "wait shower", "flow shower"]
+    beaten = sorted(set(range(variants.size)) - set(variants.unbeaten(keys).tolist()))[0]
+    told = reason(variants, beaten, keys)
+    assert told.beaten_by is not None
+    costs = variants.costs(keys)
+    assert np.all(costs[told.beaten_by] <= costs[beaten])
+    assert np.any(costs[told.beaten_by] < costs[beaten])
+    assert f"variant {told.beaten_by} is nowhere worse" in repr(told)
+
+
+def test_the_base_itself_changes_nothing() -> None:
+    variants = explore(example("plover"), {"heater.heater.volume": ["4 gal"]}, ["weight"])
+    assert reason(variants, 0, ["weight"]).changes == {}
+
+
+def test_results_that_do_not_exist_are_told() -> None:
+    with pytest.raises(KeyError, match=r"no result 'wieght'"):
+        explore(example("plover"), {}, ["wieght"])
+
+
+def test_frame_carries_the_readers_units(variants: Variants) -> None:
+    frame = variants.frame([0])
+    assert frame["fresh, height, in"].iloc[0] == pytest.approx(8.0)
+    pounds = variants.values["weight"][0] / 0.45359237
+    assert frame["weight when leaving, lb"].iloc[0] == pytest.approx(pounds)
