@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .flow.rated import RunLoss
     from .flow.valve_check import ValveCheck
     from .review import Finding
+    from .shop import Shop
     from .trip.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
     from .trip.heater_facts import HeaterFacts
     from .trip.tanks import TankFacts
@@ -117,12 +118,25 @@ class Pack:
 
         return BoardPlan(self.build)
 
+    def _flow_chapter(self) -> Chapter:
+        from .drawings.schematic import schematic
+
+        chapter = self.flow.chapter()
+        return chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow))
+
     @cached_property
     def runs(self) -> tuple[RunLoss, ...]:
         """Each run at the rated flow of its fixture."""
         from .flow.rated import run_losses
 
         return run_losses(self.build)
+
+    @cached_property
+    def shop(self) -> Shop:
+        """Joints, waiting, testing, disinfection, papers."""
+        from .shop import Shop
+
+        return Shop(self.build, self.board)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -137,7 +151,7 @@ class Pack:
         return tuple(chapter for _, make in self._subjects() for chapter in make())
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
-        from .drawings import board_pages, trip_chart
+        from .drawings import board_pages, clock_chart, trip_chart
         from .flow import rated, valve_check, water_chapter
         from .trip import budget_chapter, heater_facts
 
@@ -150,11 +164,12 @@ class Pack:
             yield "heater", lambda: (heater_facts.chapter(build, self.heater),)
         if build.mixing_valve:
             yield "mixing valves", lambda: (valve_check.chapter(build, self.mixing),)
-        yield "pressures and flows", lambda: (self.flow.chapter(),)
+        yield "pressures and flows", lambda: (self._flow_chapter(),)
         yield "tube runs", lambda: (rated.chapter(build, self.runs),)
         yield "days and nights", lambda: trip_chart.trip_chapters(self.trip)
         if build.manifold:
             yield "manifold board", lambda: (board_pages.board_chapter(self.board),)
+        yield "shop", lambda: (clock_chart.shop_chapter(self.shop),)
         yield "properties of water", lambda: (water_chapter.chapter(build),)
 
     def write(
@@ -186,4 +201,8 @@ class Pack:
 
             progress("drawing the board's template and labels")
             paths += write_board(self.board, Path(folder) / "board")
+        from .sheet.papers import write_papers
+
+        progress("writing the owner's paper and the shop card")
+        paths += write_papers(self, Path(folder) / "papers", date=date)
         return paths

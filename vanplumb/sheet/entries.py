@@ -87,6 +87,8 @@ class Rows:
     rows: tuple[tuple[str, ...], ...]
     note: str
     file: str
+    wanted: tuple[float, ...]  # widths in em, see ``columns``
+    least: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -133,4 +135,6 @@ class Sheet:
     sources: tuple[tuple[str, str, str], ...]
     pages: str
     signing: str
+    signers: tuple[str, ...] = ("Designed by", "Checked by")
+    form: str = "calculation sheet"
     whole: bool = True  # False for a single calculation: no review, no inputs of the build

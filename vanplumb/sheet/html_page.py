@@ -38,7 +38,7 @@ def page(sheet: Sheet) -> str:
         _inputs(sheet.given, sheet.defaults),
         *(_section(s, sheet.whole) for s in sheet.sections),
         _sources(sheet.sources),
-        _signatures(sheet.signing),
+        _signatures(sheet.signing, sheet.signers),
         "</main>",
         f"<footer>{_edition(sheet)}</footer></body></html>",
     ]
@@ -68,7 +68,7 @@ def _head(sheet: Sheet) -> str:
         if text or not label.startswith("Build")
     )
     return (
-        f'<header class="block"><p class="caps">{html(sheet.subject)} · calculation sheet</p>'
+        f'<header class="block"><p class="caps">{html(sheet.subject)} · {html(sheet.form)}</p>'
         f"<h1>{html(sheet.title)}</h1>{_p('note', sheet.note)}<dl>{told}</dl></header>"
         f"{_p('remark-text', sheet.remark)}"
     )
@@ -250,10 +250,10 @@ def _sources(sources: tuple[tuple[str, str, str], ...]) -> str:
     return f'<section id="sources"><h2 class="chapter">Sources</h2>{table}</section>'
 
 
-def _signatures(signing: str) -> str:
+def _signatures(signing: str, signers: tuple[str, ...]) -> str:
     rows = "".join(
-        f"<div><span>{who}, name</span><span>Signature</span><span>Date</span></div>"
-        for who in ("Designed by", "Checked by")
+        f"<div><span>{html(who)}, name</span><span>Signature</span><span>Date</span></div>"
+        for who in signers
     )
     return (
         '<section class="signatures"><h2 class="chapter">Signatures</h2>'

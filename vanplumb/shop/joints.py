@@ -1,7 +1,8 @@
 """Every joint of a build: named, placed, and with all that its maker must know.
 
-Tube joints are named by their run (``R5-1`` is the first of run 5), joints of a header by
-their manifold (``HC-3``), threads like the tube joint that they carry, with a T.  What the
+Tube joints are named by their run (``R5-1`` is the first of run 5), joints of a header as
+on the board's labels (``C2 galley stub 1``), or, without a board, by their manifold
+(``HC-3``); threads like the tube joint that they carry, with a T.  What the
 build does not say (which end an adapter is on, what a port is made of) is filled in by the
 usual way and told in ``assumed``.
 """
@@ -10,20 +11,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ..build.ratings import highest_temperature
 from ..build.trace import contents, title
 from ..build.wiring import kind_of
 from ..words.tables import table
+from .board_joints import header_ends, on_board
 from .compounds import refusal
 from .methods import method_of, mismatch
 from .sizes import Engagement, engagement, thread_for
 
 if TYPE_CHECKING:
+    from ..board.plan import BoardPlan
     from ..build.model import Build, Port
-    from ..build.parts import Manifold, Run
+    from ..build.parts import Run
 
 SMALL = ("pump", "strainer", "check valve", "shut off", "regulator", "accumulator", "mixing valve")
 SOFT = ("tank", "pump", "strainer")
@@ -98,17 +100,18 @@ class Joint:
         return tuple(steps)
 
 
-def joints_of(build: Build) -> tuple[Joint, ...]:
-    """All joints of the build and its board, in the order of the file.
+def joints_of(build: Build, board: BoardPlan | None = None) -> tuple[Joint, ...]:
+    """All joints of the build and its board: headers first, then runs in the order of the file.
 
-    A joint that can't be as the build says is among them, with the reason in ``refused``.
+    Headers are as ``board`` was laid out, else as they usually are.  A joint that can't be as
+    the build says is among them, with the reason in ``refused``.
     """
     sides = contents(build)
-    found: list[Joint] = []
-    for manifold in build.manifold:
-        found += _header(build, manifold)
+    hung = on_board(board)
+    found = list(_headers(build, board))
     for index, run in enumerate(build.run):
-        found += _run(build, index, run, sides[index])
+        bench = all(port.component in hung for port in build.ends(run))
+        found += _run(build, index, run, sides[index], "bench" if bench else "van")
     return tuple(found)
 
 
@@ -138,43 +141,19 @@ def _tube_joint(build: Build, tube: str, method: str, draft: Joint) -> Joint:
     )
 
 
-def _header(build: Build, manifold: Manifold) -> Iterator[Joint]:
-    """Joints of a header: stubs between tees, and a stub from each tee to its valve.
-
-    A ready block has only the stubs to its valves.
-    """
-    zones = build.zones(manifold.name)
-    method = method_of(manifold.tube, "", build.rows)
-    heat = highest_temperature(build, manifold.side).value
-    letter = {"cold": "HC", "hot": "HH", "mixed": "HM"}[manifold.side]
-    same = [m.name for m in build.manifold if m.side == manifold.side]
-    if len(same) > 1:
-        letter += str(same.index(manifold.name) + 1)
-    ends: list[tuple[str, str]] = []
-    for one, two in pairwise(zones):
-        if manifold.form == "tees":
-            stub = f"stub between {one.name} and {two.name}"
-            ends += [(stub, f"tee of {one.name}"), (stub, f"tee of {two.name}")]
-    for zone in zones:
-        stub = f"stub to the valve of {zone.name}"
-        fitting = f"tee of {zone.name}" if manifold.form == "tees" else f"header, {zone.name}"
-        ends += [(stub, fitting), (stub, f"shut-off of {zone.name}")]
-    if not method:
-        return
-    for number, (stub, fitting) in enumerate(ends, 1):
-        draft = Joint(
-            f"{letter}-{number}",
-            f"{manifold.name} header, {stub}: {fitting}",
-            method,
-            manifold.side,
-            "bench",
-            fitting,
-            temperature=heat,
-        )
-        yield _tube_joint(build, manifold.tube, method, draft)
+def _headers(build: Build, board: BoardPlan | None) -> Iterator[Joint]:
+    """Joints of the headers, all made on the bench."""
+    for end in header_ends(build, board):
+        method = method_of(end.tube, "", build.rows)
+        if not method:
+            continue
+        heat = highest_temperature(build, end.side).value
+        place = f"{end.place}: {end.fitting}"
+        draft = Joint(end.name, place, method, end.side, "bench", end.fitting, temperature=heat)
+        yield _tube_joint(build, end.tube, method, draft)
 
 
-def _run(build: Build, index: int, run: Run, side: str) -> Iterator[Joint]:
+def _run(build: Build, index: int, run: Run, side: str, where: str) -> Iterator[Joint]:
     """Joints of a run: its two ends, those at its fittings, and its threads."""
     method = method_of(run.tube, run.joint, build.rows)
     if not method:
@@ -187,7 +166,7 @@ def _run(build: Build, index: int, run: Run, side: str) -> Iterator[Joint]:
     threaded = _threaded_ends(build, (start, end), adapters)
     number = 0
 
-    def draft(fitting: str, where: str) -> Joint:
+    def draft(fitting: str) -> Joint:
         nonlocal number
         number += 1
         place = f"run {index + 1}, {title_}: {fitting}"
@@ -196,21 +175,17 @@ def _run(build: Build, index: int, run: Run, side: str) -> Iterator[Joint]:
             temperature=heat, run=index,
         )  # fmt: skip
 
-    yield from _end(
-        build, run, draft(_fitting(build, start, 0 in threaded), "van"), start, 0 in threaded
-    )
+    yield from _end(build, run, draft(_fitting(build, start, 0 in threaded)), start, 0 in threaded)
     for name, count in run.fittings:
         row = fittings[name]
         for each in range(count):
             label = name if count == 1 else f"{name} {each + 1}"
             for _ in range(int(row["tube_ends"] or 0)):
-                yield _tube_joint(build, run.tube, method, draft(label, "van"))
+                yield _tube_joint(build, run.tube, method, draft(label))
             if row["kind"] != "adapter":
                 for _ in range(int(row["threads"] or 0)):
-                    yield _thread(build, run.tube, draft(label, "van"), "metal")
-    yield from _end(
-        build, run, draft(_fitting(build, end, 1 in threaded), "van"), end, 1 in threaded
-    )
+                    yield _thread(build, run.tube, draft(label), "metal")
+    yield from _end(build, run, draft(_fitting(build, end, 1 in threaded)), end, 1 in threaded)
 
 
 def _end(build: Build, run: Run, draft: Joint, port: Port, threaded: bool) -> Iterator[Joint]:
@@ -225,7 +200,7 @@ def _end(build: Build, run: Run, draft: Joint, port: Port, threaded: bool) -> It
             draft,
             name=f"{draft.name}T",
             place=draft.place.replace(": adapter on", ": thread of"),
-            where="bench" if kind in SMALL else "van",
+            where="bench" if kind in SMALL else draft.where,
             assumed=(f"{kind} ports are taken to be {material}",),
         )
         thread = _thread(build, run.tube, thread, material)

@@ -124,7 +124,7 @@ def _drains(build: Build) -> tuple[str, ...]:
     places += [f"{h.name}, by its drain, once it is cold" for h in build.heater]
     places += [f"{s.name}, bowl off" for s in build.strainer]
     places += [
-        f"run {i + 1}, {r.start} to {r.end} ({r.place})"
+        f"run {i + 1}, {r.start} to {r.end}" + ("" if r.place == "cabin" else f" ({r.place})")
         for i, r in enumerate(build.run)
         if r.place != "cabin" or r.rise < 0
     ]

@@ -1,0 +1,176 @@
+"""Rules on making, testing and handing over: compounds, waiting, tests, chlorine, winter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..shop.compounds import fit_for, refusal
+from ..shop.joints import Joint
+from ..words.show import show
+from ..words.sources import B1_20_1, IPC, MELINDER, NSF61, PRACTICE
+from ..words.tables import OWN, table
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..pack import Pack
+
+COLD_SHOP = 277.594
+"""40 °F: below it expansion joints shrink so slowly that they wait for hours."""
+SLOW = 2 * 86400.0
+
+
+def _named(joints: list[Joint]) -> str:
+    names = [j.name for j in joints]
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+
+
+@rule
+def compound_not_fit(pack: Pack) -> Iterator[Finding]:
+    """A thread compound that is not for drinking water, too cool for its joint, or eats plastic."""
+    build = pack.build
+    compounds = table("compounds", build.rows)
+    by_reason: dict[tuple[str, str], list[Joint]] = {}
+    for joint in pack.shop.joints:
+        if joint.thread and joint.compound:
+            row = compounds[joint.compound]
+            why = refusal(row, joint.temperature, joint.material, build.van.units)
+            if why:
+                by_reason.setdefault((joint.compound, why), []).append(joint)
+    for (name, why), joints in by_reason.items():
+        fit = fit_for(max(j.temperature for j in joints), joints[0].material, build.rows)
+        yield Finding(
+            "CAUTION" if compounds[name]["drinking"] else "WARNING",
+            f"The compound does not fit these threads: {why.split(': ', 1)[1]}.",
+            _named(joints),
+            name,
+            ", ".join(fit[:3]) or "none in the table",
+            NSF61 if not compounds[name]["drinking"] else PRACTICE,
+            "Use one that does; the container rules.",
+        )
+
+
+@rule
+def joint_can_not_be_made_so_cold(pack: Pack) -> Iterator[Finding]:
+    """Joints whose wait in a shop so cold is not known, or that must not be made."""
+    refused = pack.shop.clock.refused
+    if refused:
+        heat = pack.build.shop.temperature
+        yield Finding(
+            "CAUTION",
+            "The shop is too cold for these joints.",
+            ", ".join(list(refused)[:4]),
+            heat,
+            next(iter(refused.values())),
+            PRACTICE,
+            "Warm the shop, or the joint, until it has waited long enough.",
+            "temperature",
+        )
+
+
+@rule
+def cold_shop_makes_joints_wait(pack: Pack) -> Iterator[Finding]:
+    """Expansion joints made below 40 °F wait for hours."""
+    heat = pack.build.shop.temperature
+    expansion = [j for j in pack.shop.joints if j.kind == "expansion"]
+    if expansion and heat < COLD_SHOP:
+        yield Finding(
+            "NOTICE",
+            "Expansion joints shrink slowly in a shop so cold: they wait hours, not minutes.",
+            "shop",
+            heat,
+            COLD_SHOP,
+            PRACTICE,
+            "Keep tube and tool warm, make fewer expansions as the tool's sheet says, and wait.",
+            "temperature",
+        )
+
+
+@rule
+def compound_holds_up_the_test(pack: Pack) -> Iterator[Finding]:
+    """One compound that keeps the test waiting for days."""
+    plan = pack.shop.clock
+    if plan.refused or not plan.joints:
+        return
+    last = plan.last
+    if last.joint is not None and last.joint.thread and last.waits.total_seconds() >= SLOW:
+        yield Finding(
+            "NOTICE",
+            "The test waits for one compound to set; all other joints are ready long before.",
+            f"{last.name}, {last.joint.compound}",
+            last.waits.total_seconds(),
+            "the rest of the work",
+            PRACTICE,
+            "Make these threads first of all, or choose a compound that needs no setting.",
+            "duration",
+        )
+
+
+@rule
+def test_pressure_too_high(pack: Pack) -> Iterator[Finding]:
+    """A stated test pressure above what a part under test may see."""
+    test = pack.shop.test
+    weakest = test.weakest
+    if weakest is not None and test.pressure > weakest.pressure + 1:
+        yield Finding(
+            "WARNING",
+            f"The test would go above what {weakest.part} may see ({weakest.why}).",
+            weakest.part,
+            test.pressure,
+            weakest.pressure,
+            OWN,
+            "Lower it, or take the part out of the test.",
+            "pressure",
+        )
+
+
+@rule
+def test_pressure_too_low(pack: Pack) -> Iterator[Finding]:
+    """A test below the highest pressure in service shows nothing."""
+    test = pack.shop.test
+    if test.pressure < test.working - 1:
+        yield Finding(
+            "CAUTION",
+            "The test is below the highest pressure in service.",
+            "test",
+            test.pressure,
+            test.working,
+            IPC.at("section 312.5"),
+            "Test at working pressure at least; the local code may ask for more.",
+            "pressure",
+        )
+
+
+@rule
+def thread_without_standard(pack: Pack) -> Iterator[Finding]:
+    """Threads of a standard whose engagement is not in the table."""
+    strange = [j for j in pack.shop.joints if j.thread and j.engagement is None]
+    if strange:
+        yield Finding(
+            "NOTICE",
+            "No engagement is known for these threads; NPT and BSP look alike and do not fit.",
+            _named(strange),
+            strange[0].thread,
+            "threads of the table",
+            B1_20_1,
+            "Count the threads in an inch and look at both halves before they are joined.",
+        )
+
+
+@rule
+def winter_colder_than_antifreeze(pack: Pack) -> Iterator[Finding]:
+    """A night colder than the thinned antifreeze bears."""
+    winter = pack.shop.winter
+    if winter.coldest < 273.15 and winter.freezes > winter.coldest + 0.05:
+        units = pack.build.van.units
+        yield Finding(
+            "CAUTION",
+            "Antifreeze thinned by what stays in the runs forms ice at "
+            f"{show(winter.freezes, 'temperature', units)}.",
+            "runs",
+            winter.coldest,
+            winter.freezes,
+            MELINDER,
+            "Blow the runs out well, draw until it comes undiluted, or buy it stronger.",
+            "temperature",
+        )

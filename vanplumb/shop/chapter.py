@@ -1,0 +1,252 @@
+"""The shop's chapter of the sheet: joints, clock, test, disinfection, winter, setting."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from .clock import WATER, wait_of
+from .joints import Joint
+from .setting import setting_steps
+from .stages import sort_of, stages
+
+if TYPE_CHECKING:
+    from .engine import Shop
+
+
+def steps_grid(title: str, steps: Iterable[str], key: str = "", note: str = "") -> Grid:
+    """A numbered list as a grid."""
+    rows = tuple((str(n), step) for n, step in enumerate(steps, 1))
+    return Grid(title, (Column("step", align="right"), Column("what")), rows, key, note)
+
+
+def joints_grid(shop: Shop) -> Grid:
+    """Every joint, one a line."""
+    heat = shop.build.shop.temperature
+
+    def row(joint: Joint) -> tuple[str, ...]:
+        wait = wait_of(joint, heat, shop.build).duration
+        waits = "not so cold" if wait is None else _time(wait)
+        place, _, fitting = joint.place.rpartition(": ")
+        place = place.split(",")[0] if joint.run is not None else place
+        return joint.name, place, fitting, _put_on(joint), joint.where, waits
+
+    heads = ("joint", "where", "at the", "made with", "on", "waits")
+    return Grid(
+        "Joints",
+        tuple(Column(head) for head in heads),
+        tuple(row(j) for j in shop.joints),
+        "joints",
+        "Tables are typical: the container and the tool's sheet rule. Turns of a thread are by "
+        "hand and by wrench. Adapters are placed at the ends of their runs; ports of pumps, "
+        "strainers and tanks are taken to be plastic.",
+    )
+
+
+def _put_on(joint: Joint) -> str:
+    if joint.thread:
+        turns = ""
+        if joint.engagement:
+            turns = f", {joint.engagement.hand_turns:.1f} + {joint.engagement.wrench_turns:g}"
+        return f"{joint.thread}, {joint.compound}{turns}"
+    if joint.collar == "ring":
+        count = f", {joint.expansions} expansions" if joint.expansions else ""
+        return f"{joint.tube}, ring{count}"
+    return f"{joint.tube}, {joint.collar or joint.kind}"
+
+
+def sorts_grid(shop: Shop) -> Grid:
+    """Joints counted by kind and size, with what they use up."""
+    rows = []
+    for sort, count in shop.sorts.items():
+        same = [j for j in shop.joints if j.sort == sort]
+        rings = sum(j.rings for j in same if j.collar == "ring")
+        expansions = sum(j.expansions or 0 for j in same)
+        rows.append((sort, float(count), float(rings) or None, float(expansions) or None))
+    columns = (Column("kind and size"), Column("joints", "count"), Column("rings", "count"),
+               Column("expansions", "count"))  # fmt: skip
+    return Grid("Joints by kind", columns, tuple(rows), "joints_by_kind")
+
+
+def clock_grid(shop: Shop) -> Grid:
+    """The order of work by stages: joints of one kind in a row are one line."""
+    plan = shop.clock
+    rows = tuple(
+        (s.what, s.where, plan.told(s.start), plan.told(s.end), plan.told(s.ready))
+        for s in stages(plan)
+    )
+    return Grid(
+        "Order of work",
+        (Column("work"), Column("place"), Column("begins"), Column("done"), Column("ready")),
+        rows,
+        "order_of_work",
+        "Work stops at night, waiting does not. Times of work are common practice, no source.",
+    )
+
+
+def late_grid(shop: Shop) -> Grid:
+    """What one joint made a day late does, for one joint of each kind and wait."""
+    rows, seen = [], set()
+    for task in shop.clock.joints:
+        assert task.joint is not None
+        stage = (task.where, sort_of(task.joint))
+        if stage in seen:
+            continue
+        seen.add(stage)
+        effect = shop.late(task.name, 86400.0)
+        rows.append(
+            (
+                task.name,
+                stage[1],
+                _time(max(shop.clock.slack(task.name).total_seconds(), 0.0)),
+                _time(effect.test_moves.total_seconds()),
+                _time(effect.hand_over_moves.total_seconds()),
+            )
+        )
+    return Grid(
+        "One joint a day late",
+        (
+            Column("joint"), Column("kind"), Column("time in hand"), Column("test later by"),
+            Column("hand-over later by"),
+        ),
+        tuple(rows),
+        "one_joint_late",
+    )  # fmt: skip
+
+
+def _time(seconds: float) -> str:
+    return show(seconds, "duration") if seconds else "none"
+
+
+def bounds_grid(shop: Shop) -> Grid:
+    """What bounds the test's pressure."""
+    rows = tuple((b.part, b.pressure, b.why) for b in shop.test.bounds)
+    columns = (Column("part"), Column("at most", "pressure"), Column("why"))
+    return Grid("What the test must not exceed", columns, rows)
+
+
+def chapter(shop: Shop) -> Chapter:
+    """The shop's pages."""
+    build, plan, test = shop.build, shop.clock, shop.test
+    grids = [sorts_grid(shop), joints_grid(shop), clock_grid(shop)]
+    if not plan.refused:
+        grids.append(late_grid(shop))
+    grids += [bounds_grid(shop), steps_grid("Pressure test by water", test.steps,
+              note=f"{test.rule.basis}; {test.rule['about']}")]  # fmt: skip
+    if shop.dose:
+        grids.append(steps_grid("Disinfecting", shop.dose.steps, note=shop.dose.way.basis))
+    if build.mixing_valve:
+        grids.append(steps_grid("Setting a mixing valve", setting_steps(build)))
+    grids.append(steps_grid("Laying up for winter", shop.winter.steps,
+                 note="common practice, no source"))  # fmt: skip
+    return Chapter(
+        "shop",
+        "Shop: joints, waiting, testing, handing over",
+        basis=_basis(shop),
+        inputs=_inputs(shop),
+        answers=_answers(shop),
+        grids=tuple(grids),
+        cautions=_cautions(shop),
+        not_computed=_left_out(shop),
+    )
+
+
+def _basis(shop: Shop) -> tuple[str, ...]:
+    return (
+        "Joints belong to the tube ends that the build names; each tube end on a fitting has one.",
+        "A joint may see pressure when its own wait is over; the container and the sheets rule.",
+        "A fall of pressure is turned into a leak by what water and tube give: known to some "
+        "tens of percent, no better.",
+    )
+
+
+def _inputs(shop: Shop) -> tuple[Answer, ...]:
+    build = shop.build
+
+    def basis(key: str) -> str:
+        return "given" if f"shop.{key}" in build.given else "assumed"
+
+    hours = f"{build.shop.day_start} to {build.shop.day_end}"
+    days = "all week" if build.shop.weekend else "Monday to Friday"
+    return (
+        Answer("shop temperature", build.shop.temperature, "temperature", (), basis("temperature")),
+        Answer("working hours", f"{hours}, {days}", basis=basis("day_start")),
+        Answer("cold threads", build.shop.cold_compound, basis=basis("cold_compound")),
+        Answer("hot threads", build.shop.hot_compound, basis=basis("hot_compound")),
+    )
+
+
+def _answers(shop: Shop) -> tuple[Answer, ...]:
+    plan, test, dose, winter = shop.clock, shop.test, shop.dose, shop.winter
+    found = [Answer("joints to make", float(len(shop.joints)), "count", key=True)]
+    if plan.refused:
+        found.append(
+            Answer("earliest test", f"none: {len(plan.refused)} joints can't be made so cold")
+        )
+    else:
+        last = plan.last
+        found += [
+            Answer("earliest test", plan.told(plan.test.start), key=True,
+                   note=f"{last.name} is ready last, {plan.told(last.ready)}"),
+            Answer("earliest hand-over", plan.told(plan.hand_over.end), key=True),
+            Answer("first water", plan.told(plan.task(WATER).start)),
+        ]  # fmt: skip
+    found += [
+        Answer("test pressure, by water", test.pressure, "pressure", (), test.rule.basis,
+               f"for {show(test.duration, 'duration', shop.build.van.units)} at least", key=True),
+        Answer("water under test", test.stiffness.volume, "volume"),
+        Answer("water taken up per pressure", test.stiffness.compliance, "compliance",
+               test.stiffness.parts[0].work if test.stiffness.parts else (),
+               note="steps of the first run; the others alike"),
+    ]  # fmt: skip
+    drop = 6894.757 if shop.build.van.units == "US" else 1e4
+    found.append(_leak(shop, drop))
+    if dose:
+        found += [
+            Answer("chlorine to add", dose.told(shop.build.van.units), work=dose.work,
+                   basis=dose.way.basis, note=f"{dose.chlorine.name}; {dose.way.name}"),
+            Answer("it stands for", dose.duration, "duration"),
+            Answer("left after draining and filling", dose.residual, "concentration",
+                   note=f"{dose.refills} time(s), by dilution alone; measure it"),
+        ]  # fmt: skip
+    found.append(
+        Answer("antifreeze for the winter", winter.antifreeze, "volume", winter.work,
+               "Melinder; what stays in the runs is assumed",
+               f"first ice at {show(winter.freezes, 'temperature', shop.build.van.units)}")
+    )  # fmt: skip
+    return tuple(found)
+
+
+def _leak(shop: Shop, drop: float) -> Answer:
+    from ..formulas.pressure_test import leak_rate
+
+    work = leak_rate.work(
+        compliance=shop.test.stiffness.compliance, pressure_loss=drop, duration=shop.test.duration
+    )
+    shown = show(drop, "pressure_loss", shop.build.van.units)
+    minute = work.value * 60e6
+    return Answer(
+        f"leak that a fall of {shown} over the test means",
+        f"{minute:.3g} mL/min",
+        work=(work,),
+        note="once the tube has settled, accumulator shut off",
+    )
+
+
+def _cautions(shop: Shop) -> tuple[Caution, ...]:
+    air = shop.air_test.cautions[0]
+    said = [*shop.test.cautions, air]
+    if shop.dose:
+        said += shop.dose.cautions
+    return (*said, *shop.winter.cautions)
+
+
+def _left_out(shop: Shop) -> tuple[str, ...]:
+    said = ["drying times of compounds not in the table, and of any on dirty or oily threads"]
+    if any(j.thread and j.engagement is None for j in shop.joints):
+        said.append("engagement of threads other than NPT")
+    said += [f"{name}: {why}" for name, why in shop.clock.refused.items()]
+    said += shop.test.problems + shop.winter.problems
+    return tuple(said)

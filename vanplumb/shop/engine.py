@@ -1,0 +1,112 @@
+"""The shop's side of one build, each part worked out when it is first asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from .clock import Effect, Plan, one_late, plan_of
+from .disinfect import Dose, plan_dose
+from .joints import Joint, counts, joints_of
+from .pressure_test import TestPlan, plan_test
+from .winter import Winter, plan_winter
+
+if TYPE_CHECKING:
+    from ..board.plan import BoardPlan
+    from ..build.model import Build
+    from ..words.report import Chapter
+    from .measured import MeasuredVan
+
+
+class Shop:
+    """Joints, clock, test, disinfection, winter and papers of a build.
+
+    With a board the joints of the headers are those of its layout.
+    """
+
+    def __init__(self, build: Build, board: BoardPlan | None = None) -> None:
+        self.build = build
+        self.board = board
+
+    def __repr__(self) -> str:
+        return f"<shop of {self.build.van.name}: {len(self.joints)} joints>"
+
+    @cached_property
+    def joints(self) -> tuple[Joint, ...]:
+        """Every joint, named and placed."""
+        return joints_of(self.build, self.board)
+
+    @cached_property
+    def sorts(self) -> Mapping[str, int]:
+        """How many joints of each kind and size."""
+        return counts(self.joints)
+
+    @cached_property
+    def refused(self) -> tuple[Joint, ...]:
+        """Joints that can't be made as the build says."""
+        return tuple(j for j in self.joints if j.refused)
+
+    @cached_property
+    def test(self) -> TestPlan:
+        """The pressure test by water."""
+        return plan_test(self.build)
+
+    @cached_property
+    def air_test(self) -> TestPlan:
+        """The pressure test by air, with what speaks against it."""
+        return plan_test(self.build, "air")
+
+    @cached_property
+    def dose(self) -> Dose | None:
+        """Disinfection by the long soak; None without a fresh tank or runs."""
+        dose = plan_dose(self.build)
+        return dose if dose.volume > 0 else None
+
+    @cached_property
+    def winter(self) -> Winter:
+        """Laying up for the build's coldest night."""
+        return plan_winter(self.build)
+
+    @cached_property
+    def clock(self) -> Plan:
+        """The order of work, with the test and the disinfection in it."""
+        return plan_of(self.build, self.joints, test=self.test.duration, contact=self._contact)
+
+    @property
+    def _contact(self) -> float:
+        return self.dose.duration if self.dose else 0.0
+
+    def late(self, joint: str, delay: float) -> Effect:
+        """What one joint that is made ``delay`` seconds late does.  KeyError if there is none."""
+        return one_late(
+            self.build, self.clock, joint, delay, test=self.test.duration, contact=self._contact
+        )
+
+    @cached_property
+    def measured(self) -> MeasuredVan:
+        """The model that readings at the finished van are put beside.
+
+        ValueError if nothing gives water under pressure.
+        """
+        from .measured import MeasuredVan
+
+        return MeasuredVan(self.build)
+
+    def chapter(self) -> Chapter:
+        """The shop's pages of the sheet."""
+        from .chapter import chapter
+
+        return chapter(self)
+
+    def owner_paper(self) -> Chapter:
+        """What the owner gets at the hand-over."""
+        from .handover import owner_paper
+
+        return owner_paper(self)
+
+    def shop_card(self) -> Chapter:
+        """What hangs at the bench."""
+        from .handover import shop_card
+
+        return shop_card(self)
