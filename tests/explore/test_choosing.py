@@ -69,11 +69,11 @@ def test_targets_are_those_of_a_loop(variants: Variants) -> None:
     outcome = meet(
         variants, ["wait at shower <= 8 s", "nights >= 2.5", "warm water at a time >= 4 gal"]
     )
-    v = variants.values
+    v, gallons = variants.values, 4 * 3.785411784e-3
     good = [
         i
         for i in range(variants.size)
-        if v["wait shower"][i] <= 8.0 and v["nights"][i] >= 2.5 and v["mixed"][i] >= 4 * 3.785411784e-3
+        if v["wait shower"][i] <= 8.0 and v["nights"][i] >= 2.5 and v["mixed"][i] >= gallons
     ]  # fmt: skip
     assert outcome.count == len(good) > 0
     assert outcome.value == min(v["weight"][i] for i in good)
@@ -198,7 +198,7 @@ def test_the_base_itself_changes_nothing() -> None:
 
 
 def test_results_that_do_not_exist_are_told() -> None:
-    with pytest.raises(KeyError, match=r"no result 'wieght'"):
+    with pytest.raises(KeyError, match="did you mean"):
         explore(example("plover"), {}, ["wieght"])
 
 

@@ -1,7 +1,8 @@
 """Which formula gives a tank's content, by its shape; and the level for a content.
 
 Depths are of the water above the tank's inside floor, in metres; contents in m³.  Depths,
-contents and a tank's sizes may be arrays.  A tank whose size is only stated is taken as an upright box.
+contents and a tank's sizes may be arrays.  A tank whose size is only stated is taken as an
+upright box.
 """
 
 from __future__ import annotations
@@ -118,7 +119,7 @@ def _law(tank: Tank) -> tuple[Formula, dict[str, float]]:
     if tank.shape == "stepped box":
         step = _sizes(tank, length_step="step_length", height_step="step_height")
         return formulas.stepped_box_content, {**flat, **step}
-    if tank.shape == "wedge" and np.any(np.not_equal(tank.height, tank.height_low)):
+    if tank.shape == "wedge" and np.any(_size(tank, "height") != _size(tank, "height_low")):
         roof = _sizes(tank, height_high="height", height_low="height_low")
         return formulas.wedge_content, {**flat, **roof}
     return formulas.box_content, flat

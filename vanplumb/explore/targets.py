@@ -144,12 +144,14 @@ def meet(variants: Variants, texts: Sequence[str | Target], wanted: str = "weigh
     missed = () if near is None else tuple(
         t for t, f in zip(targets, flags, strict=True) if not f[near]
     )  # fmt: skip
-    prices = tuple(
-        _price(variants, one, np.logical_and.reduce([np.isfinite(cost), *flags[:i], *flags[i + 1:]]),
-               cost, key, best)
-        for i, one in enumerate(targets)
-    )  # fmt: skip
-    return Outcome(variants, tuple(targets), key, int(all_of.sum()), best, near, missed, prices)
+    fine = np.isfinite(cost)
+    prices = []
+    for i, one in enumerate(targets):
+        others = np.logical_and.reduce([fine, *flags[:i], *flags[i + 1 :]])
+        prices.append(_price(variants, one, others, cost, key, best))
+    return Outcome(
+        variants, tuple(targets), key, int(all_of.sum()), best, near, missed, tuple(prices)
+    )
 
 
 def _price(
