@@ -15,15 +15,17 @@ from ..review.finding import SEVERITIES
 from ..words.report import Answer, Chapter, Grid
 from ..words.show import show
 from ..words.sources import STATUSES, Source
+from .columns import least, wanted
 from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps, Urgent
-from .escape import file_name, name, plain
+from .escape import name, plain
 from .inputs import Default, defaults_of, given_of
+from .lists import names_of
 from .pictures import drawing
 
 if TYPE_CHECKING:
     from ..words.work import Work
 
-LONGEST_CELL = 200
+LONGEST_VALUE = 200
 MOST_URGENT = 7  # on page one
 MOST_ROWS = 400  # of one table on the page; its list holds all
 
@@ -38,7 +40,8 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     urgent = _urgent(notices)
     defaults = defaults_of(build)
     sources = sources_of(chapters, findings)
-    sections = tuple(section(c, n, units) for n, c in enumerate(chapters, 1))
+    files = names_of(chapters)
+    sections = tuple(section(c, n, units, files[n - 1]) for n, c in enumerate(chapters, 1))
     return Sheet(
         title=name(build.van.name),
         subject="Fresh-water system",
@@ -68,8 +71,11 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     )
 
 
-def section(chapter: Chapter, number: int, units: str) -> Section:
-    """One chapter with its figures in the reader's units."""
+def section(chapter: Chapter, number: int, units: str, files: Sequence[str] = ()) -> Section:
+    """One chapter with its figures in the reader's units.
+
+    ``files`` are the names of the lists of its tables, if lists are written beside the sheet.
+    """
     return Section(
         number=number,
         key=f"c{number}",
@@ -77,7 +83,10 @@ def section(chapter: Chapter, number: int, units: str) -> Section:
         basis=tuple(map(plain, chapter.basis)),
         inputs=tuple(_fact(a, units) for a in chapter.inputs),
         results=tuple(_result(a, units) for a in chapter.answers),
-        grids=tuple(_rows(g, units) for g in chapter.grids),
+        grids=tuple(
+            _rows(grid, units, files[place] if files else "")
+            for place, grid in enumerate(chapter.grids)
+        ),
         pictures=tuple(drawing(p, f"p{number}-{n}") for n, p in enumerate(chapter.pictures, 1)),
         cautions=_worst_first(Remark(c.level, plain(c.text)) for c in chapter.cautions),
         not_computed=tuple(map(plain, chapter.not_computed)),
@@ -103,7 +112,7 @@ def _rank(finding: Any) -> int:
 def _fact(answer: Answer, units: str, chapter: int = 0) -> Fact:
     return Fact(
         plain(answer.label),
-        plain(answer.shown(units), LONGEST_CELL),
+        plain(answer.shown(units), LONGEST_VALUE),
         plain(answer.basis),
         plain(answer.note),
         chapter,
@@ -189,7 +198,7 @@ def _urgent(notices: Iterable[Notice]) -> tuple[Urgent, ...]:
         if notice.level in ("DANGER", "WARNING"):
             found.setdefault((notice.level, notice.what), []).append(notice.where)
     return tuple(
-        Urgent(level, what, plain(", ".join(dict.fromkeys(filter(None, where))), LONGEST_CELL))
+        Urgent(level, what, plain(", ".join(dict.fromkeys(filter(None, where))), LONGEST_VALUE))
         for (level, what), where in found.items()
     )
 
@@ -198,19 +207,23 @@ def _more(count: int) -> str:
     return f"{count} more of these in the review." if count > 0 else ""
 
 
-def _rows(grid: Grid, units: str) -> Rows:
-    heads, cells = grid.shown(units)
+def _rows(grid: Grid, units: str, file: str) -> Rows:
+    shown_heads, cells = grid.shown(units)
+    heads = tuple(plain(h) for h in shown_heads)
+    rows = tuple(tuple(map(plain, row)) for row in cells[:MOST_ROWS])
     note = grid.note
     if len(cells) > MOST_ROWS:
         rest = len(cells) - MOST_ROWS
         note = f"{note} {rest} more rows are not printed; the list holds all.".strip()
     return Rows(
         plain(grid.title),
-        tuple(plain(h, LONGEST_CELL) for h in heads),
+        heads,
         tuple(bool(c.word) or c.align == "right" for c in grid.columns),
-        tuple(tuple(plain(c, LONGEST_CELL) for c in row) for row in cells[:MOST_ROWS]),
+        rows,
         plain(note),
-        f"lists/{file_name(grid.key)}.csv" if grid.key else "",
+        f"lists/{file}" if file else "",
+        wanted(heads, rows),
+        least(heads, rows),
     )
 
 

@@ -30,18 +30,31 @@ def csv_of(grid: Grid, units: str) -> bytes:
 
 
 def lists_of(chapters: Iterable[Chapter], units: str) -> dict[str, bytes]:
-    """File name to bytes for every table that has a key.  Two of one key are numbered."""
-    files: dict[str, bytes] = {}
+    """File name to bytes for every table that has a key."""
+    chapters = tuple(chapters)
+    return {
+        file: csv_of(grid, units)
+        for chapter, files in zip(chapters, names_of(chapters), strict=True)
+        for grid, file in zip(chapter.grids, files, strict=True)
+        if file
+    }
+
+
+def names_of(chapters: Iterable[Chapter]) -> list[list[str]]:
+    """The file name of each chapter's tables, empty without a key.  Two alike are numbered."""
+    taken: set[str] = set()
+    names = []
     for chapter in chapters:
-        for grid in chapter.grids:
-            if grid.key:
-                files[_free(file_name(grid.key), files)] = csv_of(grid, units)
-    return files
+        files = [_free(file_name(g.key), taken) if g.key else "" for g in chapter.grids]
+        names.append(files)
+    return names
 
 
-def _free(stem: str, taken: Iterable[str]) -> str:
+def _free(stem: str, taken: set[str]) -> str:
     names = [f"{stem}.csv", *(f"{stem}-{n}.csv" for n in range(2, 1000))]
-    return next(n for n in names if n not in taken)
+    free = next(n for n in names if n not in taken)
+    taken.add(free)
+    return free
 
 
 def _head(column: Column, units: str) -> str:

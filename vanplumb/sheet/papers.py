@@ -9,6 +9,7 @@ from typing import Any
 from ..words.report import Chapter
 from .calculation import calculation_sheet
 from .files import put
+from .lists import lists_of
 from .typst_page import pdf
 
 WORDING: dict[str, dict[str, Any]] = {
@@ -34,13 +35,15 @@ def paper_bytes(
 
 
 def write_papers(pack: Any, folder: Path | str, *, date: str = "") -> list[Path]:
-    """``owner-paper.pdf`` and ``shop-card.pdf`` in the folder.  Gives the paths."""
+    """``owner-paper.pdf``, ``shop-card.pdf`` and the list of joints.  Gives the paths."""
     build = pack.build
     said = {"units": build.van.units, "van": build.van.name, "builder": build.van.builder}
+    card = pack.shop.shop_card()
+    joints = lists_of([card], build.van.units)["joints.csv"]
     return [
         put(Path(folder) / name, paper_bytes(chapter, date=date, **said))
         for name, chapter in (
             ("owner-paper.pdf", pack.shop.owner_paper()),
-            ("shop-card.pdf", pack.shop.shop_card()),
+            ("shop-card.pdf", card),
         )
-    ]
+    ] + [put(Path(folder) / "joints.csv", joints)]
