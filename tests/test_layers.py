@@ -12,10 +12,23 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "vanplumb"
 
 # A room may import from rooms on its left and from itself, never from its right.
-ORDER = (
-    "words formulas build flow trip board shop review "
-    "drawings sheet pack explore worksheets course cli"
-).split()
+ORDER = [
+    "words",
+    "formulas",
+    "build",
+    "flow",
+    "trip",
+    "board",
+    "shop",
+    "review",
+    "drawings",
+    "sheet",
+    "pack",
+    "explore",
+    "worksheets",
+    "course",
+    "cli",
+]
 FACE = "pack"  # `import vanplumb` gives what the pack gives, so it stands on that floor
 
 DOORS = {"pint": "words/units.py", "ipywidgets": "worksheets/", "matplotlib": "drawings/"}
