@@ -57,8 +57,9 @@ import ipywidgets as widgets
 
 from ..words.report import Chapter, Picture
 from . import look
-from .actions import Keep, keep_panel, sheet_panel
+from .actions import Keep, Panel, keep_panel, sheet_panel
 from .fields import Choice, Control, Flag, Quantity, Text
+from .states import StatesPanel
 
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
 
@@ -236,6 +237,7 @@ class Worksheet:
     ) -> widgets.VBox:
         head = widgets.HTML(
             look.STYLE
+            + look.math_font()
             + f'<h2 class="vp-title">{escape(self.title)}</h2>'
             + (f"<p>{escape(question)}</p>" if question else "")
         )
@@ -249,7 +251,7 @@ class Worksheet:
         columns = widgets.HBox([inputs, stage])
         self._open = widgets.ToggleButton(value=False, description="Worked steps", icon="list-ol")
         self._open.observe(lambda change: self._opened(), "value")
-        panels = [sheet_panel(self)]
+        panels: list[Panel | StatesPanel] = [sheet_panel(self), StatesPanel(self)]
         if keep is not None:
             panels.append(keep_panel(self, keep, part, file))
         buttons = widgets.HBox([self._open, *(panel.button for panel in panels)])

@@ -6,14 +6,32 @@ that may come from a build file is escaped here.
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from html import escape
 from importlib.resources import files
 from typing import Any
 
 from ..words.report import Answer, Caution, Chapter, Grid
 
-STYLE = f"<style>{(files(__package__) / 'worksheet.css').read_text(encoding='utf-8')}</style>"
+
+def _style(name: str) -> str:
+    return (files(__package__) / name).read_text(encoding="utf-8")
+
+
+RESULTS_STYLE = f"<style>{_style('results.css')}</style>"
+STYLE = f"<style>{_style('results.css')}{_style('worksheet.css')}</style>"
+
+
+@lru_cache(maxsize=1)
+def math_font() -> str:
+    """The sheet's small font for mathematics, whose roots cover what they hold."""
+    from ..sheet.html_page import FONT
+
+    data = b64encode(FONT.read_bytes()).decode("ascii")
+    source = f"url(data:font/woff2;base64,{data}) format('woff2')"
+    return f"<style>@font-face{{font-family:'Vanplumb Math';src:{source}}}</style>"
 
 
 def answers_table(answers: Iterable[Answer], units: str, title: str = "") -> str:

@@ -23,7 +23,7 @@ class Paper:
         return self._text
 
     def _repr_html_(self) -> str:
-        return f'{look.STYLE}<div class="vanplumb">{self._html}</div>'
+        return f'{look.RESULTS_STYLE}<div class="vanplumb">{self._html}</div>'
 
 
 def answers(pack: Pack, units: str = "") -> Paper:
