@@ -79,7 +79,7 @@ def trip_chart(outcome: Outcome, system: str, trip: int = 0, *, wide: float = PA
         _flags(frame, found, tops),
         _verdict(outcome, found, system, trip),
     ]
-    return whole(frame, tops[-1] + LANE + FOOT, _told(found, outcome.days), body)
+    return whole(frame, tops[-1] + LANE + FOOT, _told(found, round(outcome.days)), body)
 
 
 def _nights(frame: Frame, top: float) -> str:
@@ -227,7 +227,7 @@ def _verdict(outcome: Outcome, found: tuple[Failure, ...], system: str, trip: in
     refused = int((outcome.state[trip] >= NO_WATER).sum())
     if refused:
         sums += f", {refused} uses got nothing"
-    told = _told(found, outcome.days) + "."
+    told = _told(found, round(outcome.days)) + "."
     size = 4.4 if len(told) < 48 else 3.6
     head = text(1.0, 5.0, told, size=size, bold=True, colour=HOT if found else GREEN)
     return head + text(1.0, 9.8, sums + ".", size=2.9)

@@ -45,7 +45,7 @@ def days_chapter(trip: Trip) -> Chapter:
     answers = [
         Answer(
             "The first thing that fails",
-            str(first) if first is not None else f"nothing in {outcome.days} days",
+            str(first) if first is not None else f"nothing in {outcome.days:g} days",
             key=True,
         ),
         *(Answer("Then", str(one)) for one in trip.failures[1:]),
@@ -205,7 +205,7 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
     heel = plant.heel
     dry = weight(build).dry
     rows = []
-    for day in range(1, outcome.days + 1):
+    for day in range(1, round(outcome.days) + 1):
         # The last step before a refill at midnight: the first kept at or after that moment.
         at = int(np.searchsorted(kept["time"], day * DAY - 1e-3))
         at = min(at, len(kept["time"]) - 1)

@@ -28,7 +28,8 @@ REST, TO_MIXING, TO_OUTLET, IN_USE = 0, 1, 2, 3
 class Drawing:
     """Where each trip is in its list of draws, and what flows.
 
-    ``flow`` is the fixture's flow, ``hot`` the hot part of it; nought at rest.
+    ``flow`` is the fixture's flow, ``hot`` the hot part of it; nought at rest.  ``outlet`` is
+    the mean temperature at the fixture in the last step, not a number where nothing flowed.
     """
 
     def __init__(
@@ -57,6 +58,7 @@ class Drawing:
         self.since = np.zeros(trips)
         self.flow = np.zeros(trips)
         self.hot = np.zeros(trips)
+        self.outlet = np.full(trips, np.nan)
         self.warmth = np.zeros(trips)
         self.felt = np.full(trips, 0.6)
         self.use = np.zeros(trips, dtype=np.intp)
@@ -179,6 +181,7 @@ class Drawing:
     def advance(self, now: Array, step: Array) -> None:
         """Move water through heater and runs for a step."""
         moved = self.flow * step
+        self.outlet = np.full(len(now), np.nan)
         if not moved.any():
             self.since += np.where(self.active, step, 0.0)
             return
@@ -189,6 +192,7 @@ class Drawing:
             gain = outlet[rows] - self.vary.cold[rows]
             self.out.heat_out[rows] += self.plant.heat_per_volume * moved[rows] * gain
         self.since += np.where(self.active, step, 0.0)
+        self.outlet = np.where(moved > 0, outlet, np.nan)
         rows = np.flatnonzero(self.active)
         at = self.at[rows]
         using = self.stage[rows] == IN_USE

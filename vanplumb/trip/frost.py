@@ -1,8 +1,8 @@
 """Cold nights: which runs reach 0 °C, when ice begins to block them, what to drain or fill.
 
 Each metre of a run is one lump of still water with its wall, cooled by the air round it
-through wall, foam and skin.  Air outside swings from the warmest hour of the day (18:00 is
-halfway) to the coldest at 06:00.  Heated, the cabin keeps its temperature; left cold, it
+through wall, foam and skin.  Air outside swings as a wave from its warmest at dusk (18:00)
+to its coldest at 06:00.  Heated, the cabin keeps its temperature; left cold, it
 follows the outside, and its stored heat is left aside.  All of that errs to the early side.
 """
 
@@ -20,7 +20,7 @@ from ..formulas.freezing import night_air, time_to_freezing, time_to_ice
 from ..formulas.tube import tube_content
 from ..formulas.water import water_density, water_specific_heat
 from ..words.glossary import ICE_POINT
-from ..words.tables import table
+from ..words.tables import Row, table
 from ..words.work import Work
 from .heights import low_points
 from .loss import run_loss
@@ -116,76 +116,150 @@ def frost(build: Build, *, outside: float | None = None, start: float | None = N
     )
 
 
+@dataclass(frozen=True)
+class Night:
+    """One run through one night, minute by minute from dusk; arrays of one length.
+
+    ``hours`` are seconds from midnight before dusk, ``air`` and ``temperature`` kelvins,
+    ``ice`` the share of the water that is ice.  ``freezing`` is where ice begins to form.
+    """
+
+    hours: Array
+    air: Array
+    temperature: Array
+    ice: Array
+    freezing: float
+
+    @property
+    def clock_freezing(self) -> float | None:
+        """Clock time at which it begins to freeze, s after midnight; None if it doesn't."""
+        cold = (self.temperature <= self.freezing) & (self.air < self.freezing)
+        return _clock(self.hours, cold)
+
+    @property
+    def clock_blocked(self) -> float | None:
+        """Clock time at which ice blocks it; None if it doesn't."""
+        return _clock(self.hours, self.ice >= BLOCKED)
+
+
+def night_of(
+    row: Row,
+    insulation: float,
+    *,
+    windy: bool,
+    coldest: float,
+    warmest: float,
+    water: float,
+    steady: float | None = None,
+    freezing: float = ICE_POINT,
+) -> tuple[Night, float]:
+    """One run of a tube through a night, and its resistance from water to air, m K/W.
+
+    ``steady`` is air that does not change, such as a heated cabin's.
+    """
+    cold = min(coldest, freezing - 1.0)
+    loss = run_loss(row, insulation, freezing, cold, windy=windy)
+    density, warmth = _water(water)
+    area = np.pi / 4 * row.number("bore") ** 2
+    hours = np.arange(DUSK, DUSK + DAY + 1.0, 60.0)
+    air = (
+        np.full(hours.shape, steady)
+        if steady is not None
+        else night_air.si(warmest, coldest, hours - COLDEST, DAY)
+    )
+    slow = density * warmth * area * loss.resistance
+    solid = density * LATENT * area * loss.resistance
+    temperature, ice = _night(air, water, slow, solid, freezing)
+    return Night(hours, air, temperature, ice, freezing), loss.resistance
+
+
+def _water(temperature: float) -> tuple[float, float]:
+    """Density and specific heat."""
+    warm = max(temperature, ICE_POINT)
+    return float(water_density.si(warm)), float(water_specific_heat.si(warm))
+
+
+def freezing_works(
+    row: Row, resistance: float, water: float, air: float
+) -> tuple[Work, Work] | None:
+    """Steps of the time to 0 °C and on to blocking ice in steady air; None if it doesn't freeze."""
+    if air >= ICE_POINT - 1e-6 or water <= ICE_POINT:
+        return None
+    density, warmth = _water(water)
+    bore = row.number("bore")
+    zero = time_to_freezing.work(
+        density=density,
+        specific_heat=warmth,
+        diameter=bore,
+        resistance_per_length=resistance,
+        rise_start=water - air,
+        rise_freezing=ICE_POINT - air,
+    )
+    ice = time_to_ice.work(
+        density=density,
+        diameter=bore,
+        latent_heat=LATENT,
+        share_ice=BLOCKED,
+        resistance_per_length=resistance,
+        rise_freezing=ICE_POINT - air,
+    )
+    return zero, ice
+
+
 def _frost_run(build: Build, run: Run, coldest: float, warmest: float, water: float) -> FrostRun:
     row = table("tubes", build.rows)[run.tube]
     inside = run.place == "cabin"
-    air = build.van.cabin if inside else coldest
-    cold = min(coldest, ICE_POINT - 1.0)
-    loss = run_loss(row, run.insulation, ICE_POINT, cold, windy=not inside)
-    parked = run_loss(row, run.insulation, ICE_POINT, cold)
-    density = float(water_density.si(max(water, ICE_POINT)))
-    warmth = float(water_specific_heat.si(max(water, ICE_POINT)))
-    bore = row.number("bore")
-    works: dict[str, Work] = {}
-    to_zero = to_blocked = None
-    if air < ICE_POINT - 1e-6 and water > ICE_POINT:
-        works["zero"] = time_to_freezing.work(
-            density=density,
-            specific_heat=warmth,
-            diameter=bore,
-            resistance_per_length=loss.resistance,
-            rise_start=water - air,
-            rise_freezing=ICE_POINT - air,
+    cabin = build.van.cabin
+
+    def through(windy: bool, steady: float | None) -> tuple[Night, float]:
+        return night_of(
+            row,
+            run.insulation,
+            windy=windy,
+            coldest=coldest,
+            warmest=warmest,
+            water=water,
+            steady=steady,
         )
-        works["ice"] = time_to_ice.work(
-            density=density,
-            diameter=bore,
-            latent_heat=LATENT,
-            share_ice=BLOCKED,
-            resistance_per_length=loss.resistance,
-            rise_freezing=ICE_POINT - air,
-        )
-        to_zero = works["zero"].value
-        to_blocked = to_zero + works["ice"].value
-    heat = density * warmth * np.pi / 4 * bore**2
-    solid = density * LATENT * np.pi / 4 * bore**2
-    hours = np.arange(DUSK, DUSK + DAY + 1.0, 60.0)
-    swing = night_air.si(warmest, coldest, hours - COLDEST, DAY)
-    tonight = np.full_like(swing, build.van.cabin) if inside else swing
-    path = _night(tonight, water, heat * loss.resistance, solid * loss.resistance)
-    left = _night(swing, water, heat * parked.resistance, solid * parked.resistance)
+
+    tonight, resistance = through(not inside, cabin if inside else None)
+    parked, _ = through(False, None)
+    air = cabin if inside else coldest
+    steps = freezing_works(row, resistance, water, air)
     return FrostRun(
         run=run,
         label=f"{run.start} to {run.end}",
-        content=float(tube_content.si(bore, run.length)),
+        content=float(tube_content.si(row.number("bore"), run.length)),
         air=air,
-        to_zero=to_zero,
-        to_blocked=to_blocked,
-        clock_zero=_clock(hours, path[0] <= ICE_POINT),
-        clock_blocked=_clock(hours, path[1] >= BLOCKED),
-        ice=float(path[1].max()),
-        parked=float(left[1].max()),
-        works=works,
+        to_zero=steps[0].value if steps else None,
+        to_blocked=steps[0].value + steps[1].value if steps else None,
+        clock_zero=tonight.clock_freezing,
+        clock_blocked=tonight.clock_blocked,
+        ice=float(tonight.ice.max()),
+        parked=float(parked.ice.max()),
+        works=dict(zip(("zero", "ice"), steps, strict=True)) if steps else {},
     )
 
 
-def _night(air: Array, water: float, slow: float, solid: float) -> tuple[Array, Array]:
+def _night(
+    air: Array, water: float, slow: float, solid: float, freezing: float
+) -> tuple[Array, Array]:
     """Temperature and share of ice minute by minute.
 
     ``slow`` is the time in which warmth falls to 1/e, ``solid`` the time times kelvins that
-    turns it all to ice.  Ice forms at 0 °C, and melts before the water warms.
+    turns it all to ice.  Ice forms at the freezing point, and melts before the water warms.
     """
     temperature, ice = np.empty(len(air)), np.empty(len(air))
     now, frozen = water, 0.0
     keep = float(np.exp(-60.0 / slow))
     for index, around in enumerate(air.tolist()):
         temperature[index], ice[index] = now, frozen
-        if now <= ICE_POINT and (frozen > 0 or around < ICE_POINT):
-            frozen = min(max(frozen + 60.0 * (ICE_POINT - around) / solid, 0.0), 1.0)
-            now = ICE_POINT
+        if now <= freezing and (frozen > 0 or around < freezing):
+            frozen = min(max(frozen + 60.0 * (freezing - around) / solid, 0.0), 1.0)
+            now = freezing
         else:
             now = around + (now - around) * keep
-            now = max(now, ICE_POINT) if around < ICE_POINT else now
+            now = max(now, freezing) if around < freezing else now
     return temperature, ice
 
 

@@ -27,7 +27,7 @@ FAILURES = (
     "battery flat",
     "fuel out",
 )
-TRACK = ("time", "fresh", "grey", "top", "mean", "charge", "fuel", "power", "flow")
+TRACK = ("time", "fresh", "grey", "top", "mean", "charge", "fuel", "power", "flow", "outlet")
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class Outcome:
 
     plant: Plant
     draws: Draws
-    days: int
+    days: float
     variation: Variation
     state: NDArray[np.intp]
     start: Array
@@ -118,7 +118,7 @@ class Outcome:
     track: list[tuple[Array, ...]] = field(default_factory=list)
 
     @classmethod
-    def empty(cls, plant: Plant, draws: Draws, days: int, variation: Variation) -> Outcome:
+    def empty(cls, plant: Plant, draws: Draws, days: float, variation: Variation) -> Outcome:
         trips = draws.trips
         shape = draws.time.shape
         own = {"plant", "draws", "days", "variation", "state", "first", "track"}

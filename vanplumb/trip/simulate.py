@@ -27,7 +27,7 @@ def simulate(
     plant: Plant,
     draws: Draws,
     *,
-    days: int,
+    days: float,
     variation: Variation | None = None,
     record: bool = False,
 ) -> Outcome:
@@ -97,6 +97,7 @@ def _recorder(
                 supplies.fuel.copy(),
                 heating.power.copy(),
                 drawing.flow.copy() if drawing is not None else np.zeros_like(when),
+                drawing.outlet.copy() if drawing is not None else np.full_like(when, np.nan),
             )
         )
 

@@ -1,0 +1,344 @@
+"""One heater and a row of showers: from cold to hot, shower after shower, and hot again."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..formulas.heater import (
+    flow_through_rise,
+    heat_to_warm,
+    heating_time,
+    recovery,
+    usable_hot,
+)
+from ..formulas.mixing import mixed_yield
+from ..formulas.water import water_density, water_specific_heat
+from ..words.report import Answer, Caution, Chapter
+from ..words.show import show
+from ..words.work import Work
+from .draws import planned
+from .heater_facts import USABLE_SHARE
+from .lines import Segment
+from .outcome import Outcome
+from .plant import DAY, HeaterPlant, Options, Plant, UsePlant
+from .plug import Array
+from .simulate import simulate
+from .timeline import track
+
+TAP = Segment("at the tap", 1e-5, 1.3e-5, 1000.0, 293.15)
+"""Next to no run: this is about the heater."""
+AFTER = 4 * 3600.0
+"""s that are looked at after the last shower."""
+SETTLE = 120.0
+"""s between the store being hot and the first shower."""
+
+
+@dataclass(frozen=True)
+class Shower:
+    """One shower of the row: when it ran and how warm it was on the whole, K."""
+
+    start: float
+    end: float
+    warmth: float
+    lukewarm: bool
+
+
+@dataclass(frozen=True)
+class Session:
+    """A heater and its showers; SI.  Times in s from switching on.
+
+    ``heat_time`` and ``recovered`` are None where the heater never gets there; for a
+    flow-through heater both are nought.  ``time``, ``top``, ``mean`` and ``outlet`` are what
+    was kept after each step.
+    """
+
+    heater: HeaterPlant
+    cold: float
+    wanted: float
+    flow: float
+    minutes: float
+    showers: tuple[Shower, ...]
+    heat_time: float | None
+    recovered: float | None
+    power: float
+    time: Array
+    top: Array
+    mean: Array
+    outlet: Array
+    outcome: Outcome
+    works: dict[str, Work] = field(default_factory=dict)
+
+    @property
+    def warm(self) -> int:
+        """Showers that were warm."""
+        return sum(not one.lukewarm for one in self.showers)
+
+
+def session(
+    *,
+    kind: str = "storage",
+    volume: float = 0.015,
+    setpoint: float = 333.15,
+    differential: float = 5.0,
+    burner_power: float = 3500.0,
+    efficiency: float = 0.75,
+    element_power: float = 0.0,
+    standing_loss: float = 45.0,
+    start_delay: float = 4.0,
+    flow_least: float = 3e-5,
+    cold: float = 288.15,
+    cabin: float = 293.15,
+    wanted: float = 313.15,
+    flow: float = 1e-4,
+    duration: float = 180.0,
+    count: int = 3,
+    gap: float = 120.0,
+) -> Session:
+    """Switch the heater on, let it get hot, then shower after shower.
+
+    Burner and element heat together.  ValueError where nothing heats, or the setpoint is not
+    above the cold water.
+    """
+    power = burner_power * efficiency + element_power
+    if power <= 0:
+        raise ValueError("the heater has neither a burner nor an element that heats")
+    if setpoint <= cold + 1.0:
+        raise ValueError("the setpoint is not above the cold water")
+    if wanted <= cold:
+        raise ValueError("the shower that is wanted is not warmer than the cold water")
+    through = kind == "flow-through"
+    loss = 3.0 if through else standing_loss / max(setpoint - 293.15, 1.0)
+    heater = HeaterPlant(
+        name="heater",
+        kind=kind,
+        volume=0.6e-3 if through else volume,
+        setpoint=setpoint,
+        differential=differential,
+        element_power=0.0,
+        element_draw=0.0,
+        burner_heat=power,
+        burner_electric=0.0,
+        fuel_rate=0.0,
+        coolant_power=0.0,
+        power_least=0.0,
+        flow_least=flow_least if through else 0.0,
+        start_delay=start_delay if through else 0.0,
+        loss=loss,
+    )
+    mean = (cold + setpoint) / 2
+    density, warmth = float(water_density.si(mean)), float(water_specific_heat.si(mean))
+    works = _works(heater, power, density, warmth, cold, wanted, flow)
+    heat_time = 0.0 if through else _time_from_cold(heater, power, density * warmth, cold, cabin)
+    first = (heat_time if heat_time is not None else DAY / 4) + SETTLE
+    hours = tuple(first + k * (duration + gap) for k in range(count))
+    last = hours[-1] + duration if hours else first
+    days = (last + AFTER) / DAY
+    use = UsePlant(
+        name="shower",
+        fixture="shower",
+        per_day=float(count),
+        flow=flow,
+        duration=duration,
+        wanted=wanted,
+        hours=hours,
+        spread=0.0,
+        grey=False,
+        path=(0,),
+        mix_at=1,
+    )
+    plant = Plant(
+        days=1000,
+        fresh=1e3,
+        fresh_start=1e3,
+        heel=0.0,
+        grey=math.inf,
+        cold=cold,
+        cabin=cabin,
+        heat_per_volume=density * warmth,
+        uses=(use,),
+        segments=(TAP,),
+        heater=heater,
+        options=Options(step_draw=15.0, step_rest=300.0),
+    )
+    outcome = simulate(plant, planned(plant, 1), days=days, record=True)
+    return _read(outcome, heater, heat_time, power, works, duration, wanted, flow)
+
+
+def _time_from_cold(
+    heater: HeaterPlant, power: float, heat_per_volume: float, cold: float, cabin: float
+) -> float | None:
+    """Time from cold to the setpoint with the losses; None if it never gets there."""
+    capacity = heat_per_volume * heater.volume
+    rate = max(heater.loss / capacity, 1e-12)
+    most = power / (capacity * rate)
+    above = heater.setpoint - cabin
+    if most <= above:
+        return None
+    return math.log((most - (cold - cabin)) / (most - above)) / rate
+
+
+def _works(
+    heater: HeaterPlant,
+    power: float,
+    density: float,
+    warmth: float,
+    cold: float,
+    wanted: float,
+    flow: float,
+) -> dict[str, Work]:
+    rise = heater.setpoint - cold
+    works = {
+        "recovery": recovery.work(
+            power=power, efficiency=1.0, density=density, specific_heat=warmth, rise=rise
+        )
+    }
+    if heater.flow_through:
+        works["rise"] = flow_through_rise.work(
+            power=power, efficiency=1.0, density=density, specific_heat=warmth, flow=flow
+        )
+        return works
+    works["heat"] = heat_to_warm.work(
+        density=density, volume=heater.volume, specific_heat=warmth, rise=rise
+    )
+    works["time"] = heating_time.work(heat=works["heat"].value, power=power, efficiency=1.0)
+    works["usable"] = usable_hot.work(volume=heater.volume, share_usable=USABLE_SHARE)
+    if cold < wanted < heater.setpoint:
+        works["yield"] = mixed_yield.work(
+            volume_hot=works["usable"].value,
+            temperature_hot=heater.setpoint,
+            temperature_cold=cold,
+            temperature_mixed=wanted,
+        )
+    return works
+
+
+def _read(
+    outcome: Outcome,
+    heater: HeaterPlant,
+    heat_time: float | None,
+    power: float,
+    works: dict[str, Work],
+    duration: float,
+    wanted: float,
+    flow: float,
+) -> Session:
+    kept = track(outcome)
+    starts = outcome.start[0]
+    ends = starts + outcome.wait[0] + duration
+    showers = tuple(
+        Shower(float(a), float(b), float(w), int(s) == 2)
+        for a, b, w, s in zip(starts, ends, outcome.warmth[0], outcome.state[0], strict=True)
+    )
+    last = float(ends.max(initial=0.0))
+    recovered: float | None = 0.0
+    if not heater.flow_through:
+        again = (kept["time"] >= last) & (kept["mean"] >= heater.setpoint - 0.05)
+        at = kept["time"][again]
+        recovered = float(at[0]) - last if len(at) else None
+    stay = last + min((recovered if recovered else 600.0) * 1.15 + 300.0, AFTER)
+    shown = kept["time"] <= stay
+    return Session(
+        heater=heater,
+        cold=outcome.plant.cold,
+        wanted=wanted,
+        flow=flow,
+        minutes=duration / 60,
+        showers=showers,
+        heat_time=heat_time,
+        recovered=recovered,
+        power=power,
+        time=kept["time"][shown],
+        top=kept["top"][shown],
+        mean=kept["mean"][shown],
+        outlet=np.where(np.isfinite(kept["outlet"]), kept["outlet"], np.nan)[shown],
+        outcome=outcome,
+        works=works,
+    )
+
+
+def session_chapter(found: Session, system: str) -> Chapter:
+    """The heater and its showers on a sheet."""
+    works = found.works
+    count = len(found.showers)
+    coolest = min(found.showers, key=lambda one: one.warmth)
+    answers = [
+        Answer("showers that are warm", f"{found.warm} of {count}", key=True),
+        Answer("coolest of them, on the whole", coolest.warmth, "temperature"),
+    ]
+    if not found.heater.flow_through:
+        answers += [
+            Answer(
+                "from cold to hot",
+                found.heat_time if found.heat_time is not None else "never: it loses as much",
+                "duration" if found.heat_time is not None else "",
+                (works["heat"], works["time"]),
+                note="the steps leave the losses aside",
+            ),
+            Answer(
+                "hot again after the last",
+                found.recovered if found.recovered is not None else "not within four hours",
+                "duration" if found.recovered is not None else "",
+            ),
+            Answer("comes out hot before cold mixes in", works["usable"].value, "volume",
+                   (works["usable"],)),
+        ]  # fmt: skip
+        if "yield" in works:
+            warm = show(found.wanted, "temperature", system)
+            answers.append(
+                Answer(f"which makes, at {warm}", works["yield"].value, "volume", (works["yield"],))
+            )
+    else:
+        answers.append(
+            Answer(
+                "most that it can warm the whole flow",
+                works["rise"].value,
+                "rise",
+                (works["rise"],),
+            )
+        )
+    hourly = show(works["recovery"].value * 3600, "volume", system)
+    answers.append(
+        Answer(
+            "recovery",
+            works["recovery"].value,
+            "flow",
+            (works["recovery"],),
+            note=f"{hourly} an hour, from cold to the setpoint",
+        )
+    )
+    gap = float(found.outcome.heat_gap()[0])
+    answers.append(
+        Answer("heat unaccounted for", "less than 0.0001%" if gap < 1e-6 else f"{gap:.2%}")
+    )
+    cautions = []
+    if found.heater.setpoint > 322.15:
+        cautions.append(
+            Caution(
+                "WARNING",
+                "Water of this heat scalds. Mix it at the taps with a valve that shuts when cold "
+                "fails, by local codes.",
+            )
+        )
+    if found.heater.setpoint < 333.15 - 0.01 and not found.heater.flow_through:
+        cautions.append(
+            Caution(
+                "WARNING",
+                "A store below 60 °C (140 °F) may breed legionella (UK HSG274). Follow "
+                "local advice.",
+            )
+        )
+    return Chapter(
+        key="session",
+        title="Heater and showers",
+        basis=(
+            "The lowest 30 % of a store is stirred by the cold that comes in; above it the water "
+            "moves as a plug in layers. Runs are left out.",
+            "A hand mixes to what is wanted as long as the hot water allows it.",
+        ),
+        answers=tuple(answers),
+        cautions=tuple(cautions),
+        not_computed=("The heater's own metal.", "Runs between heater and shower."),
+    )
