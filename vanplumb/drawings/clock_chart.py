@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 HOT, COLD, MIXED, INK, GREY = "#c2372c", "#1c6db0", "#7b4bb3", "#56606a", "#8a949d"
 COLOURS = {"hot": HOT, "cold": COLD, "mixed": MIXED}
 MARKS = {"hot": "vp-hot", "cold": "vp-cold", "mixed": "vp-mixed"}
-LEFT, RIGHT, TOP, ROW, WIDTH = 262.0, 12.0, 44.0, 19.0, 720.0
-LETTERS = 40
+LEFT, RIGHT, TOP, ROW, WIDTH = 284.0, 12.0, 44.0, 19.0, 720.0
+LETTERS = 44
 """Most letters of a stage's name that stand beside its bars."""
 
 

@@ -42,13 +42,13 @@ def lost_volume(compliance, pressure_loss):
     return compliance * pressure_loss
 
 
-@formula("flow", source=DEFINITION)
+@formula("leak", source=DEFINITION)
 def leak_rate(compliance, pressure_loss, duration):
     """Mean leak that a fall of pressure means."""
     return compliance * pressure_loss / duration
 
 
-@formula("flow", source=THERMODYNAMICS.at("ideal gas, volume at atmospheric pressure"))
+@formula("leak", source=THERMODYNAMICS.at("ideal gas, volume at atmospheric pressure"))
 def air_leak_rate(volume, pressure_loss, duration):
     """Mean leak of air, as volume at atmospheric pressure, that a fall means."""
     return volume * pressure_loss / (PRESSURE_STANDARD * duration)
@@ -56,18 +56,18 @@ def air_leak_rate(volume, pressure_loss, duration):
 
 @formula("pressure_loss", source=THERMODYNAMICS.at("thermal expansion at constant volume"))
 def warming_pressure(volume, expansion_coefficient, rise, compliance):
-    """Pressure that a closed volume of water gains by warming, tube's own growth left out."""
+    """Pressure that a closed volume of water gains by warming; expansion less that of its tube."""
     return volume * expansion_coefficient * rise / compliance
 
 
 @formula("pressure_left", source=CREEP)
-def creeping_pressure(pressure, creep, flow_leak, compliance, duration, duration_settling):
+def creeping_pressure(pressure, creep, leak, compliance, duration, duration_settling):
     """Pressure of a closed plastic system: creep goes with the logarithm of time, a leak with time.
 
     For small losses, where the leak's own rate hardly changes.
     """
     pressure_loss_creep = creep * log10(1 + duration / duration_settling)
-    pressure_loss_leak = flow_leak * duration / compliance
+    pressure_loss_leak = leak * duration / compliance
     return pressure - pressure_loss_creep - pressure_loss_leak
 
 

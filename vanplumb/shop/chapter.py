@@ -45,6 +45,36 @@ def joints_grid(shop: Shop) -> Grid:
     )
 
 
+def runs_grid(shop: Shop) -> Grid:
+    """Joints by run and by header, one a line; the full list is on the shop card."""
+    groups: dict[str, list[Joint]] = {}
+    for joint in shop.joints:
+        header = f"{joint.side} header"
+        where = header if joint.run is None else f"run {joint.run + 1}, {joint.title}"
+        groups.setdefault(where, []).append(joint)
+    rows = []
+    for where, joints in groups.items():
+        names = joints[0].name if len(joints) == 1 else f"{joints[0].name} to {joints[-1].name}"
+        made = ", ".join(f"{n} × {sort}" for sort, n in _counted(joints).items())
+        rows.append((where, names if joints[0].run is not None else f"{len(joints)} joints", made))
+    heads = ("where", "joints", "made as")
+    return Grid(
+        "Joints by run",
+        tuple(Column(head) for head in heads),
+        tuple(rows),
+        "joints_by_run",
+        "Every joint is listed on the shop card and in papers/joints.csv. Tables are typical: the "
+        "container and the tool's sheet rule.",
+    )
+
+
+def _counted(joints: Iterable[Joint]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for joint in joints:
+        found[sort_of(joint)] = found.get(sort_of(joint), 0) + 1
+    return found
+
+
 def _put_on(joint: Joint) -> str:
     if joint.thread:
         turns = ""
@@ -130,7 +160,7 @@ def bounds_grid(shop: Shop) -> Grid:
 def chapter(shop: Shop) -> Chapter:
     """The shop's pages."""
     build, plan, test = shop.build, shop.clock, shop.test
-    grids = [sorts_grid(shop), joints_grid(shop), clock_grid(shop)]
+    grids = [sorts_grid(shop), runs_grid(shop), clock_grid(shop)]
     if not plan.refused:
         grids.append(late_grid(shop))
     grids += [bounds_grid(shop), steps_grid("Pressure test by water", test.steps,
@@ -226,11 +256,11 @@ def _leak(shop: Shop, drop: float) -> Answer:
         compliance=shop.test.stiffness.compliance, pressure_loss=drop, duration=shop.test.duration
     )
     shown = show(drop, "pressure_loss", shop.build.van.units)
-    minute = work.value * 60e6
     return Answer(
         f"leak that a fall of {shown} over the test means",
-        f"{minute:.3g} mL/min",
-        work=(work,),
+        work.value,
+        "leak",
+        (work,),
         note="once the tube has settled, accumulator shut off",
     )
 

@@ -66,6 +66,11 @@ class Joint:
         return f"{self.kind}, {self.size}" if self.size else self.kind
 
     @property
+    def title(self) -> str:
+        """What its run or tube is, without its number."""
+        return self.place.rpartition(": ")[0].partition(", ")[2]
+
+    @property
     def hot(self) -> bool:
         return self.side != "cold"
 

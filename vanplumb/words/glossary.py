@@ -155,6 +155,7 @@ _LIST: tuple[Word, ...] = (
     _w("compliance", "C_p", "m^3/Pa", "volume taken up per pressure", 0, kind="compliance"),
     # flow
     _w("flow", "Q", "m^3/s", "flow"),
+    _w("leak", "Q_L", "m^3/s", "leak", 0, kind="leak"),
     _w("mass_flow", "ṁ", "kg/s", "mass flow"),
     _w("velocity", "v", "m/s", "speed"),
     _w("viscosity", "μ", "Pa s", "dynamic viscosity", 0, above=True),

@@ -111,6 +111,7 @@ _KINDS: dict[str, tuple[str, Rounding, str, Rounding]] = {
     "voltage": ("V", at_most(1), "V", at_most(1)),
     "current": ("A", decimals(1), "A", decimals(1)),
     "charge": ("Ah", steps((10, 0), (0, 1)), "Ah", steps((10, 0), (0, 1))),
+    "leak": ("mL/min", figures(3), "mL/min", figures(3)),
     "exposure": ("mg min/L", decimals(0), "mg min/L", decimals(0)),
     "compliance": ("mL/bar", figures(3), "mL/bar", figures(3)),
     "concentration": ("mg/L", at_most(1), "mg/L", at_most(1)),

@@ -1,0 +1,161 @@
+"""The shop's chapter and its two papers: they say what was worked out, and nothing else."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from vanplumb.build import Build
+from vanplumb.pack import Pack, example
+from vanplumb.sheet.papers import paper_bytes, write_papers
+from vanplumb.shop import Shop
+from vanplumb.shop.stages import stages
+from vanplumb.words.report import Chapter
+
+
+def grid(chapter: Chapter, title: str) -> list[tuple[object, ...]]:
+    return list(next(g for g in chapter.grids if g.title == title).rows)
+
+
+def words(data: bytes) -> str:
+    return " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
+
+
+@pytest.fixture(scope="module")
+def plover() -> Pack:
+    return Pack(example("plover"))
+
+
+def test_chapter_counts_every_joint_once(plover: Pack) -> None:
+    shop = plover.shop
+    chapter = shop.chapter()
+    assert sum(float(str(r[1])) for r in grid(chapter, "Joints by kind")) == len(shop.joints)
+    listed = sum(
+        int(part.split(" × ")[0])
+        for row in grid(chapter, "Joints by run")
+        for part in str(row[2]).split(", ")
+        if " × " in part
+    )
+    assert listed == len(shop.joints)
+
+
+def test_headers_are_those_of_the_board(plover: Pack) -> None:
+    tubes = [t for t in plover.board.layout.tubes if t.kind != "link"]
+    on_headers = [j for j in plover.shop.joints if j.run is None]
+    assert len(on_headers) == 2 * len(tubes)
+    assert {j.name.rpartition(" ")[0] for j in on_headers} == {t.owner for t in tubes}
+    # runs between two things on the board are bench work, the others are not
+    assert {j.where for j in plover.shop.joints if j.run == 16 and not j.thread} == {"bench"}
+    assert {j.where for j in plover.shop.joints if j.run == 14 and not j.thread} == {"van"}
+    assert {j.side for j in on_headers} == {"cold", "hot"}
+
+
+def test_rings_of_the_headers_are_those_the_board_counts(plover: Pack) -> None:
+    rings = sum(j.rings for j in plover.shop.joints if j.run is None)
+    board = sum(
+        1
+        for _, _, _, tube in plover.board.cut_list.joints
+        if tube in {t.owner for t in plover.board.layout.tubes if t.kind != "link"}
+    )
+    assert rings == board
+
+
+def test_chapter_tells_when_the_test_may_be(plover: Pack) -> None:
+    answers = {a.label: a for a in plover.shop.chapter().answers}
+    plan = plover.shop.clock
+    assert answers["earliest test"].value == plan.told(plan.test.start)
+    assert answers["earliest hand-over"].value == plan.told(plan.hand_over.end)
+    assert answers["earliest test"].key
+
+
+def test_stages_hold_every_task_in_order(plover: Pack) -> None:
+    plan = plover.shop.clock
+    assert tuple(t for s in stages(plan) for t in s.tasks) == plan.tasks
+
+
+def test_late_joints_are_those_of_the_clock(plover: Pack) -> None:
+    rows = grid(plover.shop.chapter(), "One joint a day late")
+    hot = [r for r in rows if "high-temperature" in str(r[1])]
+    cold = [r for r in rows if "PTFE" in str(r[1])]
+    assert all(r[3] != "none" for r in hot)
+    assert all(r[3] == "none" for r in cold)
+
+
+def test_cautions_name_air_chlorine_and_antifreeze(plover: Pack) -> None:
+    said = " ".join(c.text for c in plover.shop.chapter().cautions)
+    for word in ("burst plastic", "Chlorine burns", "poisonous", "Local code"):
+        assert word in said
+    assert "safe" not in said.lower().split()
+
+
+def test_owner_paper_says_how_and_what_not(plover: Pack) -> None:
+    paper = plover.shop.owner_paper()
+    titles = [g.title for g in paper.grids]
+    assert titles == ["What is where", "Filling", "Draining", "Disinfecting", "Winter", "Service"]
+    assert any(c.level == "DANGER" and "scald" in c.text for c in paper.cautions)
+    assert any("carbon monoxide" in c.text for c in paper.cautions)
+    labels = {a.label for a in paper.answers}
+    assert {"fresh tank holds", "hottest at a mixed outlet"} <= labels
+    assert "relief valve lifted by its lever, heater cold" in {r[1] for r in grid(paper, "Service")}
+
+
+def test_owner_paper_carries_what_was_measured(plover: Pack) -> None:
+    from vanplumb.shop.handover import owner_paper
+
+    paper = owner_paper(plover.shop, {"rinse valve": "101 °F at both flows"})
+    assert paper.grids[0].rows == (("rinse valve", "101 °F at both flows"),)
+
+
+def test_a_weekender_has_no_heater_words() -> None:
+    paper = Pack(example("wren")).shop.owner_paper()
+    said = " ".join(c.text for c in paper.cautions) + " ".join(str(g.rows) for g in paper.grids)
+    assert "Shore water" not in said and "relief valve" not in said
+    assert "monoxide" not in said
+
+
+def test_papers_are_written_with_their_words(plover: Pack, tmp_path: Path) -> None:
+    owner, card, joints = write_papers(plover, tmp_path)
+    text = words(owner.read_bytes())
+    assert "What is where" in text and "RECEIVED BY" in text.upper()
+    assert "CALCULATION SHEET" not in text.upper()
+    text = words(card.read_bytes())
+    assert "Readings of the test" in text and "TESTED BY" in text.upper()
+    lines = list(csv.reader(io.StringIO(joints.read_text(encoding="utf-8-sig"))))
+    assert len(lines) == 1 + len(plover.shop.joints)
+
+
+def test_papers_are_the_same_bytes_again(plover: Pack, tmp_path: Path) -> None:
+    one = [p.read_bytes() for p in write_papers(plover, tmp_path / "one")]
+    two = [p.read_bytes() for p in write_papers(Pack(example("plover")), tmp_path / "two")]
+    assert one == two
+
+
+def test_hostile_names_are_plain_text(text: str) -> None:
+    from vanplumb.build import loads
+
+    name = "#set text(99pt) <b>$x$"
+    shop = Shop(
+        loads(
+            text.replace('name = "mixer"', f'name = "{name}"')
+            .replace("mixer.", f"{name}.")
+            .replace('from = "mixer"', f'from = "{name}"')
+        )
+    )
+    data = paper_bytes(shop.owner_paper(), units="US", van=name)
+    assert "#set text(99pt)" in words(data)
+
+
+def test_every_example_has_a_shop() -> None:
+    for name in ("heron", "wren"):
+        shop = Pack(example(name)).shop
+        chapter = shop.chapter()
+        assert chapter.answers and chapter.grids
+        assert repr(shop) == f"<shop of {shop.build.van.name}: {len(shop.joints)} joints>"
+
+
+def test_a_van_without_a_board_still_has_its_headers(van: Build) -> None:
+    assert any(j.name.startswith("HC-") for j in Shop(van).joints)
