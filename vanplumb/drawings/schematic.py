@@ -415,10 +415,14 @@ def _node(s: Schematic, spot: Spot, moment: Moment) -> Any:
 def schematic(flow: Flow) -> Picture:
     """The schematic with everything open, for the sheet."""
     moment = flow.situation_of(flow.fixtures)
-    units = flow.build.van.units
+    return schematic_picture(Schematic(flow.build), moment, flow.build.van.units, "pressure")
+
+
+def schematic_picture(drawing: Schematic, moment: Moment, units: str, values: str) -> Picture:
+    """A moment on paper, with its caption."""
     return Picture(
         "schematic",
         f"Schematic, {moment.name}: width by flow, colour by temperature. Hot lines have a white "
         "core, mixed ones a broken one; in thin lines nothing flows.",
-        Schematic(flow.build).draw(moment, units=units, values="pressure", paper=True),
+        drawing.draw(moment, units=units, values=values, paper=True),
     )

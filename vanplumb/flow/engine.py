@@ -154,10 +154,14 @@ class Flow:
         """Variants in which a running pump gets no water, shape (V,)."""
         part = next(p for p in self.build.pump if p.name == pump)
         runs = np.atleast_1d(solution.flow[pump]) > 1e-12
-        dry = [is_dry(t) for t in self.build.tank if t.holds == "fresh"]
-        none = np.all(np.broadcast_arrays(*dry), axis=0) if dry else False
         deep = self.lifts[pump] > np.asarray(part.lift)
-        return runs & (deep | none)
+        return runs & (deep | self.dry)
+
+    @cached_property
+    def dry(self) -> Any:
+        """Whether all fresh tanks stand below their pickups."""
+        found = [is_dry(t) for t in self.build.tank if t.holds == "fresh"]
+        return np.all(np.broadcast_arrays(*found), axis=0) if found else False
 
     @cached_property
     def lifts(self) -> dict[str, Any]:

@@ -26,10 +26,9 @@ SEEP = 1e-11
 def heater_rule(layout: Layout, f: Figures, flow: Array, warm: Array, density: Array) -> Array:
     """What leaves each heater is ``a + b·what enters``: gives a and b, shape (2, V, heaters)."""
     through = np.abs(flow[:, layout.heaters])
-    a = np.broadcast_to(f.setpoint, through.shape)
+    if layout.all_stores:
+        return np.stack([f.setpoint + 0.0 * through, 0.0 * through])
     endless = np.isinf(f.power)
-    if np.all(endless):
-        return np.stack([a, np.zeros_like(a)])
     ahead = flow[:, layout.heaters] >= 0
     enters = np.where(
         ahead, warm[:, layout.start[layout.heaters]], warm[:, layout.end[layout.heaters]]
@@ -43,6 +42,14 @@ def heater_rule(layout: Layout, f: Figures, flow: Array, warm: Array, density: A
     return np.stack([np.where(capped, f.setpoint, gain), np.where(capped, 0.0, 1.0)])
 
 
+def from_outside(layout: Layout, f: Figures, size: int) -> tuple[Array, Array, Array]:
+    """Temperatures of the held nodes at the start and the end of each path (0 where an end is
+    free), shape (1 or V, P), and of all held nodes, shape (V, H)."""
+    both = np.concatenate([np.zeros((len(f.held_warm), len(layout.free))), f.held_warm], axis=1)
+    held = np.broadcast_to(f.held_warm, (size, f.held_warm.shape[1]))
+    return both[:, layout.start], both[:, layout.end], held
+
+
 def temperatures(
     layout: Layout,
     f: Figures,
@@ -50,14 +57,14 @@ def temperatures(
     warm: Array,
     density: Array,
     live: Array,
+    outside: tuple[Array, Array, Array],
     method: str,
 ) -> Array:
     """Temperature of every node, free ones first, shape (V, N + H).
 
     ``warm`` holds the last guess; a heater of limited power looks at what entered it there.
-    ``live`` (V, P) marks the paths that are open.
+    ``live`` (V, P) marks the paths that are open; ``outside`` comes from ``from_outside``.
     """
-    n = len(layout.free)
     most = np.abs(flow).max(axis=1, keepdims=True, initial=0.0)
     flow = np.where(np.abs(flow) > NOTHING * most + NOTHING_AT_ALL, flow, 0.0)
     ahead, back = np.maximum(flow, 0.0), np.maximum(-flow, 0.0)
@@ -80,10 +87,8 @@ def temperatures(
         + keep_back @ layout.from_end
     )
     values[:, layout.diagonal] += TRICKLE
-    held = np.broadcast_to(f.held_warm, (len(flow), f.held_warm.shape[1]))
-    outside = np.concatenate([np.zeros((len(flow), n)), held], axis=1)
-    brought = keep_ahead * outside[:, layout.start] @ layout.to_end
-    brought += keep_back * outside[:, layout.end] @ layout.to_start
+    at_start, at_end, held = outside
+    brought = (keep_ahead * at_start) @ layout.to_end + (keep_back * at_end) @ layout.to_start
     if add_end is not None:
         brought += add_end @ layout.to_end[layout.heaters]
         brought += add_start @ layout.to_start[layout.heaters]

@@ -39,8 +39,10 @@ def targets(layout: Layout, f: Figures) -> Array:
 
 def outlets(layout: Layout, f: Figures, pressure: Array) -> Array:
     """Pressure at the outlet of each holder, shape (V, K)."""
+    if layout.holders_inside:
+        return pressure[:, layout.holder_ends]
     held = np.broadcast_to(f.held, (len(pressure), f.held.shape[1]))
-    return np.concatenate([pressure, held], axis=1)[:, layout.end[layout.holders]]
+    return np.concatenate([pressure, held], axis=1)[:, layout.holder_ends]
 
 
 def tie(
@@ -49,7 +51,7 @@ def tie(
     """Ties the outlet of each that holds to its set pressure, and feeds it from the inlet."""
     free = len(layout.free)
     on = (state.active & state.live[:, layout.holders]) / DROOP
-    given = on * (targets(layout, f) - outlets(layout, f, pressure))
+    given = on * (state.targets - outlets(layout, f, pressure))
     for k, path in enumerate(layout.holders):
         a, b = layout.start[path], layout.end[path]
         if b < free:
@@ -63,7 +65,7 @@ def tie(
 
 def flows(layout: Layout, f: Figures, state: State, flow: Array, pressure: Array) -> None:
     """Puts the flow of those that hold in its place."""
-    given = (targets(layout, f) - outlets(layout, f, pressure)) / DROOP
+    given = (state.targets - outlets(layout, f, pressure)) / DROOP
     on = state.active & state.live[:, layout.holders]
     flow[:, layout.holders] = np.where(on, given, flow[:, layout.holders])
 
@@ -83,7 +85,9 @@ def move(
     else keeps its outlet above its mean.
     """
     at, many = layout.holders, len(layout.regulators)
-    out, target = outlets(layout, f, pressure), targets(layout, f)
+    if not many and not state.active.any():
+        return np.zeros(len(wished), bool)
+    out, target = outlets(layout, f, pressure), state.targets
     across = difference[:, at]
     wide = f.quadratic[:, at] * wished * np.abs(wished) / 1000.0
     wide = wide + 1000.0 * GRAVITY * f.rise[:, at]
@@ -94,10 +98,12 @@ def move(
     to_hold = live & ~state.active & (wished >= -little) & (out > target + TENSION)
     to_hold |= state.open[:, at] & closed & (out < target - TENSION) & (across > TENSION)
     to_hold &= regulator
-    state.active = (state.active | to_hold) & ~to_open & ~to_shut
-    state.closed[:, at] = (closed | to_shut) & ~to_hold
-    state.mark()
-    return np.any(to_shut | to_open | to_hold, axis=1)
+    changed = to_shut | to_open | to_hold
+    if changed.any():
+        state.active = (state.active | to_hold) & ~to_open & ~to_shut
+        state.closed[:, at] = (closed | to_shut) & ~to_hold
+        state.mark()
+    return changed.any(axis=1)
 
 
 def switch(layout: Layout, f: Figures, state: State, pressure: Array, ready: Array) -> Array:
@@ -108,8 +114,8 @@ def switch(layout: Layout, f: Figures, state: State, pressure: Array, ready: Arr
     out = outlets(layout, f, pressure)[:, many:]
     live = state.live[:, layout.pumps]
     over = (out > f.cut_out) & live & ~state.steady & ready[:, None]
-    if np.any(over):
+    if over.any():
         state.steady = state.steady | over
         state.active[:, many:] |= over
         state.mark()
-    return np.any(over, axis=1)
+    return over.any(axis=1)

@@ -203,8 +203,11 @@ class Layout:
         self.heater_links, self.heaters = with_what("heat")
         self.regulator_links, self.regulators = with_what("setting")
         self.holders = np.concatenate([self.regulators, self.pumps])
+        self.holder_ends = self.end[self.holders]
+        self.holders_inside = bool(np.all(self.holder_ends < n))
         self.hot = np.array([own[self.index[m.hot]] for m in self.net.mixers], int)
         self.cold = np.array([own[self.index[m.cold]] for m in self.net.mixers], int)
+        self.ways = np.concatenate([self.hot, self.cold])
         self.leaves_mixer = np.zeros((paths, len(self.hot)))
         for m, (hot, cold) in enumerate(zip(self.hot, self.cold, strict=True)):
             touching = self.touch[:, self.end[hot]].copy()
@@ -270,6 +273,10 @@ class Layout:
         limited = [i for i, k in enumerate(links) if np.any(np.isfinite(k.flow_limit))]
         self.limited_links = np.array(limited, int)
         self.limited = self.path_of[self.limited_links]
+        self.all_stores = all(
+            bool(np.all(np.isinf(k.heat.power))) for k in links if k.heat is not None
+        )
+        self.has_linear = any(bool(np.any(np.asarray(k.linear) != 0)) for k in links)
         self.heats = [k.heat for k in links if k.heat is not None]
         pump_flow, pump_pressure = _curves([k.curve for k in links if k.curve is not None])
         curves = [k.curve for k in links if k.curve is not None]

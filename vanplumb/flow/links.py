@@ -43,30 +43,31 @@ def loss(
 
     ``against`` (V, P) marks flows against a check valve, which are met with ``STOP``.
     """
-    quadratic = f.quadratic
-    if len(layout.hot):
+    drag = f.quadratic / density
+    mixers = len(layout.hot)
+    if mixers:
         share = np.concatenate([position, 1.0 - position], axis=1)
-        ways = np.concatenate([layout.hot, layout.cold])
-        valve = quadratic[:, ways] / share**2
-        quadratic = np.array(np.broadcast_to(quadratic, flow.shape))
-        quadratic[:, ways] = valve
-    bend = np.sqrt(flow**2 + DRIP**2)
-    drag = quadratic / density
-    whole = drag * flow * bend + f.linear * flow + f.crack + density * GRAVITY * f.rise
-    slope = drag * (bend + flow**2 / bend) + f.linear
-    by_position = np.zeros((len(flow), 0))
-    if len(layout.hot):
-        half = len(layout.hot)
-        by_position = -2 * (drag * flow * bend)[:, ways] * (1.0 - share)
-        by_position[:, half:] *= -1
+        drag[:, layout.ways] /= share**2
+    square = flow**2
+    bend = np.sqrt(square + DRIP**2)
+    dragged = drag * flow * bend
+    whole = dragged + density * (GRAVITY * f.rise) + f.crack
+    slope = drag * (bend + square / bend)
+    if layout.has_linear:
+        whole += f.linear * flow
+        slope += f.linear
+    by_position = np.zeros((len(flow), 2 * mixers))
+    if mixers:
+        by_position = -2 * dragged[:, layout.ways] * (1.0 - share)
+        by_position[:, mixers:] *= -1
     if len(layout.tubes):
         path = layout.tube_path
         stretch = flow[:, path]
         thick = viscosity[:, path]
         number, growth = friction_number(np.abs(stretch) * f.reach / thick, f.wall, f.wall_guess)
         each = f.tube * thick / (f.reach * density[:, path])
-        whole = whole + (each * number * stretch) @ layout.tube_gather
-        slope = slope + (each * (number + growth)) @ layout.tube_gather
+        whole += (each * number * stretch) @ layout.tube_gather
+        slope += (each * (number + growth)) @ layout.tube_gather
     if len(layout.limited):
         passed = flow[:, layout.limited]
         over = np.abs(passed) / density[:, layout.limited] / f.limit - 1.0
@@ -78,7 +79,7 @@ def loss(
         gives, falls = pump_pressure(f, flow[:, layout.pumps] / thin)
         whole[:, layout.pumps] -= gives
         slope[:, layout.pumps] -= falls / thin
-    if against is not None and np.any(against):
+    if against is not None and against.any():
         rest = f.crack + density * GRAVITY * f.rise
         if len(layout.pumps):
             still = pump_pressure(f, np.zeros_like(thin))[0]
@@ -91,13 +92,11 @@ def loss(
 def pump_pressure(f: Figures, flow: Array) -> tuple[Array, Array]:
     """Pressure on the pumps' curves and its slope over the flow, shapes (V, pumps)."""
     points, heights = f.pump_flow, f.pump_pressure
-    count = max(len(flow), len(points))
-    points = np.broadcast_to(points, (count, *points.shape[1:]))
-    heights = np.broadcast_to(heights, (count, *heights.shape[1:]))
-    at = np.sum(flow[..., None] > points[..., 1:-1], axis=-1)[..., None]
-    left = np.take_along_axis(points, at, -1)[..., 0]
-    right = np.take_along_axis(points, at + 1, -1)[..., 0]
-    low = np.take_along_axis(heights, at, -1)[..., 0]
-    high = np.take_along_axis(heights, at + 1, -1)[..., 0]
+    at = np.sum(flow[..., None] > points[..., 1:-1], axis=-1)
+    pump = np.arange(points.shape[1])
+    row = np.arange(len(points))[:, None] if len(points) > 1 else 0
+    line = np.arange(len(heights))[:, None] if len(heights) > 1 else 0
+    left, right = points[row, pump, at], points[row, pump, at + 1]
+    low, high = heights[line, pump, at], heights[line, pump, at + 1]
     slope = (high - low) / (right - left)
     return low + slope * (flow - left), slope

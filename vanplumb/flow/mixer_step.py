@@ -46,23 +46,18 @@ class MixerStep:
     ) -> None:
         self.layout, self.share = layout, share
         half = len(layout.hot)
-        self.give = (give[:, layout.hot], give[:, layout.cold])
+        give, carried = give[:, layout.ways], carried[:, layout.ways]
+        self.give = (give[:, :half], give[:, half:])
         self.tilt = (by_position[:, :half], by_position[:, half:])
+        self.carried = (carried[:, :half], carried[:, half:])
         self.odds = np.log(position / (1 - position))
-        self.carried = (carried[:, layout.hot], carried[:, layout.cold])
         below = (1 - share) * self.give[0] * self.tilt[0] - share * self.give[1] * self.tilt[1]
-        runs = passes @ layout.leaves_mixer > 0
-        runs &= (self.give[0] > 0) & (self.give[1] > 0) & (np.abs(below) > 1e-300)
-        self.wholly = np.where(share > 1 - 1.5 * OPENING_LEAST, 1.0, 0.0)
-        self.wholly -= np.where(share < 1.5 * OPENING_LEAST, 1.0, 0.0)
-        pinned = ((self.odds >= FARTHEST) & (share > 0.5)) | (
-            (self.odds <= -FARTHEST) & (share < 0.5)
-        )
-        pinned |= self.wholly != 0
-        self.moves = f.thermostatic & runs & ~pinned
+        runs = f.thermostatic & (passes @ layout.leaves_mixer > 0)
+        self.runs = runs & (give[:, :half] > 0) & (give[:, half:] > 0) & (below < -1e-300)
+        self.wholly = (share > 1 - 1.5 * OPENING_LEAST) * 1.0 - (share < 1.5 * OPENING_LEAST)
+        self.pinned = (self.odds * np.sign(share - 0.5) >= FARTHEST) | (self.wholly != 0)
+        self.moves = self.runs & ~self.pinned
         self.below = np.where(self.moves, below, 1.0)
-        self.runs = f.thermostatic & runs
-        self.pinned = pinned
 
     def add(self, values: Array, right: Array) -> None:
         """Puts the equations into the system."""

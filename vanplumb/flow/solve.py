@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from . import holders
-from .heat import temperatures
-from .links import loss
+from .heat import from_outside, temperatures
+from .links import OPENING_LEAST, loss
 from .mixer_step import MixerStep, hot_share
 from .solution import Solution
 from .states import State
@@ -34,8 +34,12 @@ CALM = 15
 """Round from which water that hardly moves keeps its temperature: else a line that warms,
 stirs, cools and stands still again would never settle."""
 BATCH = 1024
+NEAR = 0.05
+"""Loss left over, as such a share, from which temperatures are worth working out."""
 CLOSE = 1e-11
 """Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
+STRIDE = 3.0
+"""Typical flows that a path may gain in one round: a flat curve would throw it much farther."""
 TYPICAL = 2e4
 """Pa: what the first guess of a flow assumes to be lost along each path."""
 
@@ -94,6 +98,7 @@ class Batch:
         self.pressure = np.zeros((size, len(layout.free)))
         self.density, self.viscosity = properties(layout, self.flow, self.warm)
         self.typical = self._typical()
+        self.typical_size = np.abs(self.typical)
         self.flow = np.where(self.state.live, self.typical, 0.0)
         self.position = np.array(np.broadcast_to(f.position, (size, f.position.shape[1])))
         self.held_part = f.held @ layout.ends_held.T
@@ -101,6 +106,8 @@ class Batch:
         self.scale = 1e3 + np.abs(self.held_part).max(axis=1, initial=0.0)
         self.finds = bool(len(layout.hot)) and bool(np.any(f.thermostatic))
         self.share = hot_share(layout, f, self.warm)
+        self.last_found, self.last_off = self.share, np.full_like(self.share, 1e9)
+        self.outside = from_outside(layout, f, size)
         self.warmed = False
         self.still = np.zeros(open.shape, bool)
         self.stands = np.zeros(self.warm.shape, bool)
@@ -126,6 +133,7 @@ class Batch:
         """Goes on with some variants only (flags, shape (V,))."""
         chosen, size = np.flatnonzero(which), self.size
         self.f = self.f.take(chosen)
+        self.outside = from_outside(self.layout, self.f, len(chosen))
         for holder in (self, self.state):
             for name, held in vars(holder).items():
                 if isinstance(held, np.ndarray) and held.ndim and len(held) == size and size > 1:
@@ -165,7 +173,7 @@ class Batch:
             ready = self._round(turn)
             self.rounds += 1
             self.done = ready
-            if np.all(ready):
+            if ready.all():
                 break
             if np.count_nonzero(ready) > 0.3 * self.size:
                 self._store(ready)
@@ -186,17 +194,18 @@ class Batch:
         before, step = self.takes, self.flow - self.flow_before
         self._lose()
         left = self._left(difference)
-        if turn:
+        top = np.maximum(self.scale, np.abs(self.takes).max(axis=1))
+        worst = np.abs(left).max(axis=1)
+        if turn and (worst > NEAR * top).any():
             left = self._shorten(difference, before, step, left, flipped | self.fresh)
+            worst = np.abs(left).max(axis=1)
         self.fresh = flipped
-        top = np.maximum(self.scale, np.abs(self.takes).max(axis=1, initial=0.0))
-        worst = np.abs(left).max(axis=1, initial=0.0)
-        near = (worst < 1e-2 * top) & ~flipped
+        near = (worst < NEAR * top) & ~flipped
         if self.fixed and not self.finds:
             moved = np.zeros(self.size)
         elif not self.warmed:
-            self.warmed = bool(np.any(near))
-        if np.any(self.state.soft):
+            self.warmed = bool(near.any())
+        if self.state.soft.any():
             found = self.state.soft & near & (worst < 1e-8 * top)
             self.state.harden(self.flow, found)
             self.flow = np.where(self.state.live, self.flow, 0.0)
@@ -204,7 +213,7 @@ class Batch:
             near &= ~found & ~self.state.soft
             self.fresh = self.fresh | found
         ready = near & (worst < CLOSE * top) & (moved < 1e-9)
-        if np.any(ready):
+        if ready.any():
             ready &= ~holders.switch(self.layout, self.f, self.state, self.pressure, ready)
         return ready
 
@@ -212,8 +221,9 @@ class Batch:
         """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
         layout, f, state = self.layout, self.f, self.state
         runs = state.runs
-        give = np.where(runs, 1.0 / self.slope, 0.0)
         apart = self.held_part + self.pressure @ layout.ends_free.T
+        steep = np.maximum(self.slope, np.abs(apart - self.takes) / (STRIDE * self.typical_size))
+        give = np.where(runs, 1.0 / steep, 0.0)
         carried = np.where(runs, self.flow + give * (apart - self.takes), 0.0)
         values = give @ layout.stencil
         right = -(carried @ layout.ends_free) - self.drawn
@@ -222,7 +232,7 @@ class Batch:
             passes = (state.live & ~state.idle).astype(float)
             mix = MixerStep(layout, f, self.share, give, carried, self.tilt, self.position, passes)
             mix.add(values, right)
-        holds = bool(np.any(state.active))
+        holds = bool(state.active.any())
         if holds:
             holders.tie(layout, f, state, values, right, self.pressure)
         values[:, layout.diagonal] += ~state.reached
@@ -259,18 +269,36 @@ class Batch:
         ahead = np.sum(step * np.where(runs, difference - before, 0.0), axis=1)
         behind = -np.sum(step * left, axis=1)
         far = ~fresh & (ahead > 0) & (behind > ahead)
-        if not np.any(far):
+        if not far.any():
             return left
         share = np.where(far, ahead / np.where(far, ahead + behind, 1.0), 1.0)
         self.flow = self.flow_before + share[:, None] * step
         self._lose()
         return self._left(difference)
 
+    def _next_share(self) -> None:
+        """The next guess of the hot shares, by the secant of how far the last two were off."""
+        found = hot_share(self.layout, self.f, self.warm)
+        off = found - self.share
+        apart = off - self.last_off
+        steady = (np.abs(off) < np.abs(self.last_off)) & (np.abs(apart) > 1e-13)
+        part = np.where(steady, off / np.where(steady, apart, 1.0), 0.0)
+        nearer = found - np.clip(part, -4.0, 4.0) * (found - self.last_found)
+        self.last_found, self.last_off = found, off
+        self.share = np.clip(nearer, OPENING_LEAST, 1 - OPENING_LEAST)
+
     def _warm_up(self, turn: int) -> Array:
         """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,)."""
         last = self.warm
         self.warm = temperatures(
-            self.layout, self.f, self.flow, self.warm, self.density, self.state.live, self.method
+            self.layout,
+            self.f,
+            self.flow,
+            self.warm,
+            self.density,
+            self.state.live,
+            self.outside,
+            self.method,
         )
         if turn > CALM:
             most = np.abs(self.flow).max(axis=1, keepdims=True, initial=0.0)
@@ -283,5 +311,5 @@ class Batch:
             self.density = np.where(self.still, self.density, density)
             self.viscosity = np.where(self.still, self.viscosity, viscosity)
         if self.finds:
-            self.share = hot_share(self.layout, self.f, self.warm)
+            self._next_share()
         return np.abs(self.warm - last).max(axis=1, initial=0.0)

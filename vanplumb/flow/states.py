@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from .holders import TENSION, move
+from .holders import TENSION, move, targets
 
 if TYPE_CHECKING:
     from .layout import Figures, Layout
@@ -36,7 +36,7 @@ class State:
     ``live``: open, not closed, and water reaches both ends; ``idle``: live, but leads nowhere.
     ``active`` (V, K): holds its outlet; ``steady`` (V, pumps): its switch is at work.
     ``reached`` (V, N).  ``soft`` (V,): check valves resist backward flow instead of shutting.
-    ``way`` (1 or V, P): 1 or −1 where water may pass only so.
+    ``way`` (1 or V, P): 1 or −1 where water may pass only so.  ``targets`` (1 or V, K).
     """
 
     layout: Layout
@@ -50,6 +50,7 @@ class State:
     reached: Array
     way: Array
     soft: Array
+    targets: Array
 
     @classmethod
     def begin(cls, layout: Layout, f: Figures, open: Array) -> State:
@@ -67,6 +68,7 @@ class State:
             reached=np.ones((size, len(layout.free)), bool),
             way=f.forward.astype(float) - f.back.astype(float),
             soft=np.zeros(size, bool),
+            targets=targets(layout, f),
         )
         state.reach()
         return state
@@ -78,7 +80,7 @@ class State:
 
     def mark(self) -> None:
         """Writes ``active_path`` anew."""
-        if np.any(self.active):
+        if self.active.any():
             self.active_path = np.zeros(self.open.shape, bool)
             self.active_path[:, self.layout.holders] = self.active
         else:
@@ -95,7 +97,7 @@ class State:
         seen = np.zeros((size, total), bool)
         seen[:, free:] = True
         onward = passes & ~self.active_path
-        holds = bool(np.any(self.active))
+        holds = bool(self.active.any())
         count = -1
         while (now := int(np.count_nonzero(seen))) != count:
             count = now
@@ -120,7 +122,7 @@ class State:
             ends[:, :free] += layout.draws
             single = ends == 1
             blind = runs & (single[:, layout.start] | single[:, layout.end])
-            if not np.any(blind):
+            if not blind.any():
                 break
             runs &= ~blind
         self.idle = self.live & ~runs & apart
@@ -141,9 +143,9 @@ class State:
         """
         layout = self.layout
         wished = flow[:, layout.holders]
-        flow = np.where(self.idle | (np.abs(flow) < DUST), 0.0, flow)
-        most = np.abs(flow).max(axis=1, keepdims=True, initial=0.0)
-        little = NOTHING * most + NOTHING_AT_ALL
+        size = np.abs(flow)
+        flow = np.where(self.idle | (size < DUST), 0.0, flow)
+        little = NOTHING * size.max(axis=1, keepdims=True) + NOTHING_AT_ALL
         back = self.live & (self.way * flow < -little) & ~self.soft[:, None]
         pushed = self._pushed(difference, takes)
         moved = np.zeros(len(flow), bool)
@@ -152,7 +154,7 @@ class State:
             pushed[:, layout.pumps] &= ~self.steady
             back &= ~self.active_path
             moved = move(layout, f, self, wished, difference, pressure, little)
-        if not (np.any(back) or np.any(pushed) or np.any(moved)):
+        if not (back.any() or pushed.any() or moved.any()):
             return np.where(self.live, flow, 0.0), moved
         if turn > PATIENT:
             ill = np.where(back, np.abs(flow) / np.abs(typical), 0.0)
@@ -161,17 +163,14 @@ class State:
             back &= worst
             pushed &= worst
         self.closed = (self.closed | back) & ~pushed
-        was = self.live
         self.reach()
-        start = np.where(self.way < 0, -np.abs(typical), np.abs(typical))
-        flow = np.where(self.live & ~was, start, flow)
-        return np.where(self.live, flow, 0.0), moved | np.any(back | pushed, axis=1)
+        return np.where(self.live, flow, 0.0), moved | (back | pushed).any(axis=1)
 
     def _pushed(self, difference: Array, takes: Array) -> Array:
         """Shut check valves that the pressure opens, or that part water from nothing."""
         layout = self.layout
         shut = self.open & self.closed
-        if not np.any(shut):
+        if not shut.any():
             return shut
         pushed = shut & (self.way * (difference - takes) > TENSION)
         inside = np.ones((len(shut), len(layout.place)), bool)
@@ -195,6 +194,6 @@ class State:
 
     def against(self, flow: Array) -> Array | None:
         """Flows that soft check valves resist, shape (V, P)."""
-        if not np.any(self.soft):
+        if not self.soft.any():
             return None
         return self.soft[:, None] & self.runs & (self.way * flow < 0)
