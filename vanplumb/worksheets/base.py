@@ -60,7 +60,6 @@ from . import look
 from .actions import Keep, Panel, keep_panel, sheet_panel
 from .fields import Choice, Control, Flag, Quantity, Text
 from .states import StatesPanel
-from .states import StatesPanel
 
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
 
