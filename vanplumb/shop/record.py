@@ -71,7 +71,7 @@ class Record:
         """Where damaged last lines are kept."""
         return self.path.with_name(self.path.name + ".damaged")
 
-    def append(self, kind: str, **details: Any) -> Event:
+    def append(self, kind: str, /, **details: Any) -> Event:
         """Write one event and return it once it is on the disk.
 
         EventError if the event is not complete, RecordError if it can't be written; in both

@@ -1,0 +1,117 @@
+"""What records say: how each joint of a van stands, and how sure joints are over many vans."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from .events import Event
+from .record import Contents
+from .reliability import Tally
+
+
+@dataclass(frozen=True)
+class JointState:
+    """How one joint stands: "made", "tight", "weeped" or "repaired", and since when."""
+
+    joint: str
+    sort: str
+    state: str
+    since: str
+    weeps: int = 0
+    trials: int = 0
+
+    @property
+    def open(self) -> bool:
+        """Whether it still has to be looked at."""
+        return self.state != "tight"
+
+
+def states(contents: Contents) -> dict[str, JointState]:
+    """The state of each joint that the record knows, in the order in which they were made.
+
+    A system test that is "tight" counts for every joint made and not weeping.  A repair makes
+    the joint anew: its next test is another trial.
+    """
+    found: dict[str, JointState] = {}
+    for event in contents.events:
+        name = event.get("joint")
+        if event.kind == "joint made":
+            sort = f"{event.get('kind')}, {event.get('size')}"
+            before = found.get(name)
+            found[name] = JointState(
+                name, sort, "made", event.time,
+                before.weeps if before else 0, before.trials if before else 0,
+            )  # fmt: skip
+        elif event.kind == "system tested":
+            if event.get("result").startswith("tight"):
+                for key, one in found.items():
+                    if one.state in ("made", "repaired"):
+                        found[key] = _tight(one, event.time)
+        elif name in found:
+            found[name] = _moved(found[name], event)
+    return found
+
+
+def _tight(one: JointState, time: str) -> JointState:
+    return replace(one, state="tight", since=time, trials=one.trials + 1)
+
+
+def _moved(one: JointState, event: Event) -> JointState:
+    if event.kind == "joint tested" and one.state in ("made", "repaired"):
+        return _tight(one, event.time)
+    if event.kind == "joint weeped":
+        again = one.state in ("made", "repaired")
+        return replace(
+            one, state="weeped", since=event.time, weeps=one.weeps + 1,
+            trials=one.trials + (1 if again else 0),
+        )  # fmt: skip
+    if event.kind == "joint repaired":
+        return replace(one, state="repaired", since=event.time)
+    return one
+
+
+def tallies(records: Iterable[Contents]) -> dict[str, Tally]:
+    """Joints tested and joints that weeped, by kind and size, over all vans.
+
+    A joint that weeped only after it had passed its test is a weep of the same trial.
+    """
+    joints: dict[str, int] = {}
+    weeps: dict[str, int] = {}
+    for contents in records:
+        for one in states(contents).values():
+            joints[one.sort] = joints.get(one.sort, 0) + one.trials
+            weeps[one.sort] = weeps.get(one.sort, 0) + min(one.weeps, one.trials)
+    return {sort: Tally(sort, n, weeps[sort]) for sort, n in joints.items() if n}
+
+
+def left_over(contents: Contents) -> tuple[JointState, ...]:
+    """Joints that are not tight yet."""
+    return tuple(one for one in states(contents).values() if one.open)
+
+
+def as_left(contents: Contents) -> Mapping[str, str]:
+    """What the owner's paper says of the van as it was handed over, from its record."""
+    wanted = {
+        "system tested": lambda e: ("pressure test", f"{e.get('medium')}, {e.get('pressure')}: "
+                                    f"{e.get('result')}"),
+        "disinfected": lambda e: ("disinfected", f"{e.get('concentration')}, {e.get('duration')}"),
+        "flushed": lambda e: ("chlorine left", e.get("residual")),
+        "valve set": lambda e: (e.get("valve"), e.get("temperature")),
+        "part replaced": lambda e: (e.get("part"), f"replaced with {e.get('with')}"),
+        "handed over": lambda e: ("handed over to", _signed(e)),
+    }  # fmt: skip
+    found: dict[str, str] = {}
+    for event in contents.events:
+        if event.kind in wanted:
+            name, said = wanted[event.kind](event)
+            found[name] = f"{said} ({event.time[:16]})"
+    weeps = [one.joint for one in states(contents).values() if one.weeps]
+    if weeps:
+        found["joints that were made again"] = ", ".join(weeps)
+    return found
+
+
+def _signed(event: Event) -> str:
+    by = event.get("by")
+    return f"{event.get('to')}, by {by}" if by else event.get("to")
