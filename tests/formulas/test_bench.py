@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas.bench import cut_length, latest_ready, least_centres
+from vanplumb.formulas.bench import latest_ready, least_centres
+from vanplumb.formulas.cutting import cut_length
 
 sizes = st.floats(0.001, 1.0)
 
@@ -18,7 +19,7 @@ def test_the_tube_cut_for_its_least_centres_is_the_shortest_tube(
     a: float, b: float, c: float
 ) -> None:
     centres = least_centres.si(length_stub=a, length_first=b, length_second=c)
-    back = cut_length.si(length_centres=centres, length_first=b, length_second=c)
+    back = cut_length.si(length_centres=centres, width_one=b, width_other=c)
     assert back == pytest.approx(a, rel=1e-9)
     assert centres > a and centres > b + c
 

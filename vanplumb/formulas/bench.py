@@ -12,12 +12,6 @@ def least_centres(length_stub, length_first, length_second):
     return length_first + length_stub + length_second
 
 
-@formula("length", source=DEFINITION.at("take-off"))
-def cut_length(length_centres, length_first, length_second):
-    """Tube between two fittings for a distance of their centres; the others are take-offs."""
-    return length_centres - length_first - length_second
-
-
 @formula("duration", source=DEFINITION.at("the later of two moments"))
 def latest_ready(duration_first, duration_first_wait, duration_last, duration_last_wait):
     """When two joints may see pressure, each made at its time and waiting its own wait."""
