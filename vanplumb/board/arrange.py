@@ -300,3 +300,11 @@ def _state(blocks: Iterable[Block], width: float, height: float) -> State:
         ticks(width),
         ticks(height),
     )
+
+
+def fitted(needs: Needs, state: State) -> State:
+    """The state on a board just large enough, where the build says no size."""
+    _, _, right, top = Layout(needs, state).bounds
+    width = needs.width or ceil((right + needs.margin) / 10) * 10
+    height = needs.height or ceil((top + needs.margin) / 10) * 10
+    return replace(state, width=ticks(width), height=ticks(height))

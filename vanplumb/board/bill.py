@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from math import ceil, pi
 from typing import TYPE_CHECKING
 
+from vanplumb.words.show import show
+
 from .catalogue import rule
 from .cuts import CutList
 from .layout import Layout
@@ -104,7 +106,8 @@ def bill_of(build: Build, layout: Layout, cuts: CutList, plans: dict[str, CutPla
             continue
         length = plan.bars[0].length
         price = own.get(tube, {}).get("price")
-        about = f"lengths of {mm(length) / 1000:g} m, {plan.bought} of them not on the shelf"
+        each = show(mm(length) / 1000, "length", build.van.units)
+        about = f"lengths of {each}; {plan.bought} to buy" if plan.bought else f"lengths of {each}"
         lines.append(Line(tube, TUBE, len(plan.bars), 0, 0.0, price, about))
     return Bill(tuple(lines), build.van.currency, _tube_mass(layout, cuts))
 

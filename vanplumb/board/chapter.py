@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from vanplumb.formulas.cutting import cut_length
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
+from vanplumb.words.show import show
 
 from .catalogue import rule
 from .shapes import SWEEP_TOLERANCE
@@ -176,28 +178,40 @@ def _closings(plan: BoardPlan) -> Grid:
 
 
 def _stock(plan: BoardPlan) -> Grid:
-    kept = ticks(rule(plan.build, "offcut kept"))
+    kept, system = ticks(rule(plan.build, "offcut kept")), plan.build.van.units
     rows: list[tuple[object, ...]] = []
     for tube, cuts in plan.cut_plan.items():
         names = _names_by_length(plan.pieces[tube])
         for number, bar in enumerate(cuts.bars, 1):
-            pieces = "; ".join(names[p].pop(0) for p in bar.pieces)
-            back = "keep" if bar.left >= kept else "scrap"
             where = "buy" if bar.bought else "shelf"
-            rows.append(
-                (tube, f"{number}, {where}", mm(bar.length) / 1000, pieces, mm(bar.left) / 1000,
-                 back)
-            )  # fmt: skip
-        rows += [
-            (tube, "no length is long enough", None, names[p].pop(0), None, "")
-            for p in cuts.missing
-        ]
+            first = f"{number}, {where}, {show(mm(bar.length) / 1000, 'length', system)}"
+            for length, same in groupby(bar.pieces):
+                many = len(list(same))
+                labels = [names[length].pop(0) for _ in range(many)]
+                rows.append((tube, first, many, mm(length) / 1000, _for(labels), None, ""))
+                first = ""
+            back = "keep" if bar.left >= kept else "scrap"
+            rows[-1] = (*rows[-1][:5], mm(bar.left) / 1000, back)
+        for piece in cuts.missing:
+            label = names[piece].pop(0)
+            rows.append((tube, "none is long enough", 1, mm(piece) / 1000, label, None, ""))
     columns = (
-        Column("Tube"), Column("Length no."), Column("Length", "length", "right"),
-        Column("Cut from it, in this order"), Column("Left", "length", "right"), Column(""),
+        Column("Tube"), Column("Length no."), Column("Pieces", align="right"),
+        Column("Cut each", "length", "right"), Column("For"),
+        Column("Left", "length", "right"), Column(""),
     )  # fmt: skip
-    note = "Runs are as long as the build file says; measure in the van before cutting."
+    note = (
+        "Cut from each length in this order. Runs are as long as the build file says; measure in "
+        "the van before cutting."
+    )
     return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
+
+
+def _for(labels: list[str]) -> str:
+    """What the pieces are for; a long list is left to the cut list."""
+    if len(labels) > 5 and not any(label.startswith("run ") for label in labels):
+        return "tubes of that length in the cut list"
+    return "; ".join(labels)
 
 
 def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:

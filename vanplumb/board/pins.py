@@ -6,6 +6,8 @@ A line is a name and what holds for it:
   ``handle flat`` (forward, back), ``valve <part>``, ``gap <length>`` (tube of the header
   before it), ``stub <length>`` (tube between header and valve), ``side left`` (right)
 - manifold: ``order a, b, c``, ``lying``, ``upright``, ``one row``, ``two rows after a``,
+  ``corner <length>, <length>`` (tubes before and in the corner of two rows),
+  ``fed from the far end`` (right or top),
   ``at <x>, <y>`` (its first fitting, from the board's lower left corner)
 - mixing valve, check valve, accumulator: ``on board``, ``part <part>``,
   ``at <x>, <y>``, ``turn 90``
@@ -42,6 +44,8 @@ class Pins:
     order: dict[str, tuple[str, ...]] = field(default_factory=dict)
     upright: dict[str, bool] = field(default_factory=dict)
     fold: dict[str, str] = field(default_factory=dict)
+    corner: dict[str, tuple[int, int]] = field(default_factory=dict)
+    backward: dict[str, bool] = field(default_factory=dict)
     at: dict[str, tuple[int, int]] = field(default_factory=dict)
     turn: dict[str, int] = field(default_factory=dict)
     parts: dict[str, str] = field(default_factory=dict)
@@ -49,7 +53,7 @@ class Pins:
 
 
 def _length(text: str) -> int:
-    return ticks(read(text, "depth") * 1000)
+    return ticks(read(text, "height") * 1000)
 
 
 def _place(text: str) -> tuple[int, int]:
@@ -118,6 +122,10 @@ def _zone(pins: Pins, key: str, said: str) -> None:
 def _manifold(pins: Pins, name: str, said: str, zones: set[str]) -> None:
     if said in ("lying", "upright"):
         pins.upright[name] = said == "upright"
+    elif said in ("fed from the far end", "fed from the near end"):
+        pins.backward[name] = said.endswith("far end")
+    elif said.startswith("corner "):
+        pins.corner[name] = _place(said[7:])
     elif said == "one row":
         pins.fold[name] = ""
     elif match := re.fullmatch(r"two rows after (.+)", said):
@@ -133,7 +141,8 @@ def _manifold(pins: Pins, name: str, said: str, zones: set[str]) -> None:
         pins.at[name] = _place(said[3:])
     else:
         raise QuantityError(
-            "a manifold can have: order, lying, upright, one row, two rows after, at"
+            "a manifold can have: order, lying, upright, one row, two rows after, corner, "
+            "fed from the far end, at"
         )
 
 

@@ -6,9 +6,11 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from .arrange import fitted
 from .bill import Bill, bill_of
 from .catalogue import rule
 from .cuts import CutList
+from .keep import state_of
 from .layout import Layout, Problem
 from .making import InPlace, on_the_bench, order_in_place
 from .needs import Needs, needs_of
@@ -60,8 +62,9 @@ class BoardPlan:
     @cached_property
     def found(self) -> Found:
         """What the search gave; for a stated layout, that layout."""
-        if self._state is not None:
-            layout = Layout(self.needs, self._state)
+        state = self._state or state_of(self.needs)
+        if state is not None:
+            layout = Layout(self.needs, state if state.width else fitted(self.needs, state))
             return Found(layout, "as set", layout.area, 1)
         return Search(self.needs).best()
 
@@ -178,7 +181,7 @@ class BoardPlan:
         """
         part, other = self.needs.catalogue[old], self.needs.catalogue[new]
         if part.kind != other.kind:
-            raise PartError(f"{new!r} is a {other.kind}, {old!r} a {part.kind}")
+            raise PartError(f"{new!r} ({other.kind}) is of another kind than {old!r} ({part.kind})")
         ends, others = ({(p.name, p.outside, p.joint) for p in q.ports} for q in (part, other))
         if ends != others:
             raise PartError(f"{new!r} does not take the same tube at the same ports as {old!r}")

@@ -23,11 +23,16 @@ AFTER_GOOD = 3
 
 @dataclass(frozen=True)
 class Stage:
-    """One step of the search: what it may change beside the order of zones."""
+    """One step of the search: what it may change beside the order of zones.
+
+    ``sides`` are the sets of sides on which zones may leave (1 up or left, -1 down or right);
+    with none only the two rows of a folded header are tried.
+    """
 
     name: str
     freedom: Freedom
     two_rows: bool = False
+    sides: tuple[tuple[int, ...], ...] = ((1,), (-1,), (1, -1))
 
 
 STAGES = (
@@ -81,12 +86,12 @@ class Search:
                 found += [two] if two else []
                 if fold:
                     continue
-            for allowed in ((1,), (-1,), (1, -1)):
+            for allowed in stage.sides:
                 if len(allowed) > 1 and chooser.manifold.form == "block":
                     continue
                 for linked in self._ends_for_links(name):
                     found.append(chooser.best(upright, allowed, stage.freedom, linked))
-        if not self.needs.pins.upright.get(name) and name not in self.needs.pins.fold:
+        if not self.needs.pins.fold.get(name) and stage.sides:
             found.append(self.spacer.plain[name])
         if len(self.needs.manifolds) > 1:
             found += [self.turned_round(row) for row in found if not row.corner]
@@ -140,7 +145,9 @@ class Search:
         return any(key == zone for key, *_ in self.needs.links)
 
     def boards(self, rows: Sequence[Sequence[Row]]) -> list[Layout]:
-        """Whole boards made of these rows, the likely best first."""
+        """Whole boards made of these rows, the likely best first; none if a row has no form."""
+        if not all(rows):
+            return []
         start: list[Placement] = []
         device = two_fed(self.needs)
         if device and not self.needs.pins.at:
@@ -189,7 +196,7 @@ class Search:
         has a good board no larger than the plain rows, or, for ``smallest``, after the last.
         """
         plain = self.plain()
-        found = [("plain rows", plain)]
+        found = [] if any(self.needs.pins.fold.values()) else [("plain rows", plain)]
         for stage in STAGES:
             found.append((stage.name, self.least_bad(self.at_stage(stage))))
             good = [f for f in found if f[1].good]

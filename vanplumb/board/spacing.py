@@ -149,8 +149,14 @@ class Spacer:
 
     @cached_property
     def plain(self) -> dict[str, Row]:
-        """Each manifold as a plain row: file order, all valves as bought, all one way."""
-        return {m.name: self.settle(plain_row(self.needs, m)) for m in self.needs.manifolds}
+        """Each manifold as a plain row: valves as bought, one way, in the file's or pinned order."""
+        pins, found = self.needs.pins, {}
+        for manifold in self.needs.manifolds:
+            name = manifold.name
+            order = [f"{name}.{zone}" for zone in pins.order.get(name, ())]
+            row = plain_row(self.needs, manifold, order)
+            found[name] = self.settle(replace(row, upright=pins.upright.get(name, False)))
+        return found
 
 
 def plain_row(needs: Needs, manifold: ManifoldNeed, zones: Sequence[str] = ()) -> Row:

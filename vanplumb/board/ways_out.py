@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from .choose import BENT, HANDLES, LOWERED, PLAIN, Freedom
+from .choose import BENT, HANDLES, LOWERED, PLAIN
 from .cuts import CutList
 from .layout import Layout, Problem
 from .needs import Needs
@@ -54,12 +54,14 @@ class _Standing(_Turned):
     upright = True
 
 
-SIMPLE: tuple[tuple[str, Freedom, bool], ...] = (
-    ("handles turned", replace(HANDLES, order=False), False),
-    ("tips of handles bent forward or back", BENT, False),
-    ("every second valve farther from its header", LOWERED, False),
-    ("zones in another order", replace(PLAIN, order=True), False),
-    ("two rows", HANDLES, True),
+ONE_SIDE = ((1,), (-1,))
+SIMPLE = (
+    Stage("handles turned", replace(HANDLES, order=False), sides=ONE_SIDE),
+    Stage("tips of handles bent forward or back", BENT, sides=ONE_SIDE),
+    Stage("every second valve farther from its header", LOWERED, sides=ONE_SIDE),
+    Stage("every second valve on the other side", HANDLES, sides=((1, -1),)),
+    Stage("zones in another order", replace(PLAIN, order=True), sides=ONE_SIDE),
+    Stage("two rows", HANDLES, two_rows=True, sides=()),
 )
 
 
@@ -67,8 +69,8 @@ def ways_out(needs: Needs) -> Iterator[WayOut]:
     """Every way in turn, each laid out and checked by itself against the plain rows."""
     search = Search(needs)
     plain = search.plain()
-    for name, freedom, folded in SIMPLE:
-        yield _try(name, search, plain, Stage(name, freedom, folded))
+    for stage in SIMPLE:
+        yield _try(stage.name, search, plain, stage)
     yield _try("header upright", _Standing(needs), plain, Stage("", HANDLES))
     yield _try("header lying", _Turned(needs), plain, Stage("", HANDLES))
     yield _trimmed(needs, search, plain)

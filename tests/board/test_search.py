@@ -1,0 +1,227 @@
+"""The search: good boards, never larger than plain rows, pins kept, and honest when none fits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.board.boards import LEVER, LONG, build_of, plan_of
+from vanplumb.board.keep import pins_of
+from vanplumb.board.layout import Layout
+from vanplumb.board.making import _cross, tool_piece
+from vanplumb.board.plan import BoardPlan
+from vanplumb.board.shapes import BODY, SWEEP
+from vanplumb.board.state import mm
+from vanplumb.pack import example
+
+GOOD = [
+    {"cold": 4},
+    {"cold": 6},
+    {"cold": 8},
+    {"cold": 4, "form": "block"},
+    {"cold": 6, "form": "block"},
+    {"cold": 8, "rows": LONG, "width": 0.76, "height": 0.6},
+    {"cold": 5, "hot": 3},
+    {"cold": 4, "hot": 4, "width": 0.75, "height": 0.6},
+    {"cold": 4, "hot": 2, "mixing": True},
+    {"cold": 5, "hot": 3, "mixing": True, "width": 1.0, "height": 0.6},
+    {"cold": 6, "tube": "PE-X 16x2.0", "units": "SI"},
+    {"cold": 6, "tube": "PEX 3/4 in", "leaves": "up"},
+]
+
+
+@pytest.mark.parametrize("board", GOOD, ids=str)
+def test_a_good_board_is_found_and_is_never_larger_than_plain_rows(board: dict) -> None:
+    plan = plan_of(**board)
+    assert plan.problems == [] and plan.obstacle == ""
+    assert plan.layout.area <= plan.found.plain_area + 1e-6
+    assert plan.layout.unlinked == []
+    keep_inside(plan.layout)
+    leave_towards_their_fixtures(plan.layout)
+
+
+def keep_inside(layout: Layout) -> None:
+    """Everything solid and every sweep inside the margins, by corners alone."""
+    margin = layout.needs.margin
+    width, height = mm(layout.state.width), mm(layout.state.height)
+    for piece in layout.pieces:
+        if piece.role in (BODY, SWEEP):
+            x0, y0, x1, y1 = piece.shape.bounds
+            assert x0 >= margin - 1e-6 and y0 >= margin - 1e-6
+            assert x1 <= width - margin + 1e-6 and y1 <= height - margin + 1e-6
+
+
+def leave_towards_their_fixtures(layout: Layout) -> None:
+    names = {90: "up", 270: "down", 0: "right", 180: "left"}
+    for one in layout.opens:
+        if one.zone and layout.needs.zone(one.zone).leaves in ("up", "down"):
+            assert names[one.heading] == layout.needs.zone(one.zone).leaves
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_random_boards_are_good_or_say_what_is_in_the_way(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    reach, width = float(rng.uniform(0.03, 0.1)), float(rng.uniform(0.008, 0.02))
+    rows = {"board_parts": {LEVER: {"handle_length": reach, "handle_width": width}}}
+    size = {"width": float(rng.uniform(0.35, 0.9)), "height": float(rng.uniform(0.25, 0.7))}
+    plan = plan_of(
+        int(rng.integers(2, 9)), form=str(rng.choice(["tees", "block"])), rows=rows, **size
+    )
+    if plan.problems:
+        assert "mm" in plan.obstacle
+        assert all(p.by > 0 or p.kind == "tool" for p in plan.problems)
+    else:
+        keep_inside(plan.layout)
+        assert plan.cut_list.closings[0].gap == 0
+
+
+def test_the_examples_have_good_boards() -> None:
+    plan = BoardPlan(example("plover"))
+    assert plan.problems == [] and plan.layout.unlinked == []
+    assert plan.layout.area <= plan.found.plain_area
+
+
+def test_a_board_that_is_too_small_says_by_how_much() -> None:
+    """Eight long levers on 300 × 300 mm: every way is tried, and the lack is told in mm."""
+    plan = plan_of(8, rows=LONG, width=0.3, height=0.3)
+    layout = plan.layout
+    assert not plan.found.good
+    short = layout.width - (300 - 2 * 20)
+    assert f"the parts are {layout.width:.0f} mm wide" in plan.obstacle
+    assert f"{short:.0f} mm too little" in plan.obstacle
+    worst = max(p.by for p in plan.problems if p.kind == "edge")
+    bounds = layout.bounds
+    over = max(20 - bounds[0], 20 - bounds[1], bounds[2] - 280, bounds[3] - 280)
+    assert worst == pytest.approx(over, abs=1e-6)
+
+
+def test_a_ready_header_needs_its_levers_bent_or_wings() -> None:
+    """Levers of 58 mm on outlets 50 mm apart collide as bought; bent tips pass each other."""
+    plan = plan_of(4, form="block")
+    bends = {s.bend for row in plan.state.rows for s in row.spots}
+    assert plan.found.stage == "handles bent" and "forward" in bends
+    plain = Layout(plan.needs, replace(plan.state, rows=(straight(plan.state.rows[0]),)))
+    meets = [p for p in plain.problems if p.kind == "collision"]
+    assert meets and all("handle meets" in p.what or "from" in p.what for p in meets)
+    wings = plan_of(4, form="block", rows={"board_parts": {LEVER: {
+        "handle": "wing", "handle_length": 0.018, "handle_tail": 0.018, "handle_width": 0.011}}})
+    assert wings.found.good and {s.bend for s in wings.state.rows[0].spots} == {"flat"}
+
+
+def straight(row):
+    spots = tuple(replace(s, bend="flat", turned=False) for s in row.spots)
+    return replace(row, spots=spots)
+
+
+def test_pins_are_kept() -> None:
+    pins = (
+        "cold manifold order zone 3, zone 1, zone 4, zone 2",
+        "cold manifold upright",
+        "cold manifold.zone 1 handle turned",
+        "cold manifold.zone 2 stub 4 in",
+        "cold manifold.zone 4 valve ball valve, wing 1/2 in",
+        "cold manifold.zone 3 leaves right",
+        "cold manifold.zone 1 gap 5 in",
+    )
+    plan = plan_of(4, pin=pins)
+    row = plan.state.rows[0]
+    spots = {s.zone.split(".")[1]: s for s in row.spots}
+    assert plan.needs.problems == () and plan.problems == []
+    assert [s.zone for s in row.spots] == [f"cold manifold.zone {n}" for n in (3, 1, 4, 2)]
+    assert row.upright and spots["zone 1"].turned
+    assert mm(spots["zone 2"].stub) == 101.6 and mm(spots["zone 1"].gap) == 127.0
+    assert spots["zone 4"].valve == "ball valve, wing 1/2 in" and spots["zone 3"].side == -1
+
+
+def test_a_manifold_pinned_in_its_place_stays_there() -> None:
+    pins = ("cold manifold at 6 in, 5 in", "cold manifold lying", "cold manifold one row")
+    plan = plan_of(3, width=0.7, height=0.5, pin=pins)
+    assert (mm(plan.state.rows[0].x), mm(plan.state.rows[0].y)) == (152.4, 127.0)
+
+
+@pytest.mark.parametrize(
+    "pin, told",
+    [
+        ("boiler leaves up", "begins with no zone, manifold or device of this build"),
+        ("cold manifold.zone 1 leaves sideways", "needs one of up, down, left, right"),
+        ("cold manifold.zone 1 stub 5", "needs a|unit"),
+        ("cold manifold order zone 1", "order must name each of zone 1, zone 2 once"),
+        ("cold manifold two rows after zone 9", "there is no zone 'zone 9'"),
+        ("cold manifold at 3 in", 'needs two lengths such as "at 120 mm, 80 mm"'),
+        ("cold manifold.zone 1 paint red", "a zone can have: leaves, handle"),
+    ],
+)
+def test_a_pin_that_can_not_be_read_is_told(pin: str, told: str) -> None:
+    import re
+
+    plan = plan_of(2, pin=(pin,))
+    assert len(plan.needs.problems) == 1
+    assert re.search(told, plan.needs.problems[0])
+    assert pin in plan.needs.problems[0]
+
+
+@pytest.mark.parametrize("board", [GOOD[2], GOOD[6], GOOD[9]], ids=str)
+def test_each_joint_in_place_has_room_for_the_tool_when_its_turn_comes(board: dict) -> None:
+    """Walk the order: at each step the tool is clear of parts and of tubes joined before."""
+    plan = plan_of(**board)
+    layout = plan.layout
+    assert plan.in_place.blocked == ()
+    tubes = {lead.owner: layout._lead_piece(lead) for lead in layout.leads}
+    opens = {lead.owner: lead.open for lead in layout.leads}
+    assert sorted(plan.in_place.order) == sorted(opens)
+    solid = [p for p in layout.pieces if p.role == BODY and " clip" not in p.owner]
+    joined: list[str] = []
+    for name in plan.in_place.order:
+        tool = tool_piece(layout, opens[name])
+        assert not [p.owner for p in solid if p.owner != opens[name].owner and _cross(tool, p)]
+        assert not [n for n in joined if _cross(tool, tubes[n])]
+        joined.append(name)
+    assert len(plan.on_the_bench) == len(layout.tubes)
+
+
+def test_every_second_clip_is_within_the_support_spacing() -> None:
+    """A header of 20 zones is clipped at least as often as 32 in (IRC Table P2605.1)."""
+    plan = plan_of(20)
+    clips = sorted(
+        mm(p.x) for p in plan.layout.clips if not any(z.label in p.owner.removeprefix("clip on")
+        and p.owner.startswith(z.label) for z in plan.needs.manifolds[0].zones)
+    )
+    assert len(clips) >= 3
+    assert max(np.diff(clips)) <= 812.8
+
+
+def test_the_depth_in_front_of_the_board_is_checked() -> None:
+    plan = plan_of(3, width=0.7, height=0.5, depth=0.045)
+    found = [p for p in plan.problems if p.kind == "depth"]
+    assert found and found[0].need == pytest.approx(45.0)
+    assert "too far" in found[0].what
+
+
+def test_no_manifold_and_a_missing_part_are_told() -> None:
+    assert BoardPlan(example("wren")).trouble == "no manifold with a zone"
+    plan = plan_of(2, tube="copper L 1/2 in")
+    assert "no valve" in plan.trouble or "no tee" in plan.trouble
+    assert "[rows.board_parts]" in plan.trouble
+    build = build_of(2)
+    assert BoardPlan(replace(build, zone=())).trouble == "no manifold with a zone"
+
+
+@pytest.mark.parametrize("board", [GOOD[1], GOOD[3], GOOD[7], GOOD[9], GOOD[10]], ids=str)
+def test_a_layout_kept_as_pins_comes_back_exactly(board: dict) -> None:
+    plan = plan_of(**board)
+    kept = pins_of(plan.needs, plan.state)
+    again = plan_of(**{**board, "pin": kept, "width": 1.2, "height": 0.9})
+    assert again.needs.problems == ()
+    assert again.state.rows == plan.state.rows
+    assert again.state.devices == plan.state.devices
+    assert again.found.stage == "as set"
+
+
+def test_two_rows_kept_as_pins_come_back_exactly() -> None:
+    plan = BoardPlan(example("plover"))
+    build = plan.build
+    assert any(row.corner for row in plan.state.rows)
+    pinned = replace(build, board=replace(build.board, pin=pins_of(plan.needs, plan.state)))
+    assert BoardPlan(pinned).state == plan.state

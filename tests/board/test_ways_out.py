@@ -1,0 +1,201 @@
+"""Ways out, swaps, parts of the build's own, links to a mixing valve, the parts list."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from math import pi
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.board.boards import LEVER, LONG, build_of, plan_of
+from vanplumb.board.catalogue import Catalogue
+from vanplumb.board.links import route
+from vanplumb.board.needs import needs_of
+from vanplumb.board.parts import PartError
+from vanplumb.board.plan import BoardPlan
+from vanplumb.board.rows import Open
+from vanplumb.board.shapes import BODY, Piece
+from vanplumb.board.state import mm, ticks
+from vanplumb.pack import example
+
+
+@pytest.fixture(scope="module")
+def crowded() -> BoardPlan:
+    """Five long levers on a board on which plain rows do not fit."""
+    rows = {"board_parts": {LEVER: {**LONG["board_parts"][LEVER], "trim": 0.006}}}
+    return plan_of(5, rows=rows, width=0.5, height=0.45)
+
+
+def test_every_way_out_is_there_and_checked(crowded: BoardPlan) -> None:
+    ways = {w.name: w for w in crowded.ways_out}
+    assert list(ways)[:9] == [
+        "handles turned",
+        "tips of handles bent forward or back",
+        "every second valve farther from its header",
+        "every second valve on the other side",
+        "zones in another order",
+        "two rows",
+        "header upright",
+        "header lying",
+        "ends trimmed",
+    ]
+    assert any(name.endswith(f"instead of {LEVER}") for name in ways)
+    for way in ways.values():
+        assert way.layout is not None or way.refused
+        if way.layout is not None:
+            assert way.fits == (way.layout.problems == [])
+            assert bool(way.left) != way.fits
+    assert ways["two rows"].fits and any("two rows" in c for c in ways["two rows"].changes)
+
+
+def test_trimmed_ends_take_less_room_where_the_builder_allows_it(crowded: BoardPlan) -> None:
+    trimmed = crowded.needs.catalogue[f"{LEVER}, trimmed"]
+    whole = crowded.needs.catalogue[LEVER]
+    assert trimmed.port("inlet").take_off == pytest.approx(whole.port("inlet").take_off - 6)
+    reach = max(abs(x) for s in trimmed.body for x, _ in s.points)
+    assert reach == pytest.approx(max(abs(x) for s in whole.body for x, _ in s.points) - 6)
+    refused = {w.name: w.refused for w in plan_of(2, width=0.3, height=0.3).ways_out}
+    assert "no part here may be trimmed" in refused["ends trimmed"]
+
+
+def test_a_part_no_longer_sold_is_swapped_and_the_changes_shown() -> None:
+    plan = plan_of(4)
+    swapped, change = plan.swapped(LEVER, "ball valve, wing 1/2 in")
+    assert dict(change.parts) == {LEVER: -4, "ball valve, wing 1/2 in": 4}
+    assert change.width == (plan.layout.width, swapped.layout.width)
+    assert swapped.problems == []
+    own = {**dict(Catalogue(build_of(2)).rows["tee 1/2 in"]), "take_off": 0.019}
+    plan = plan_of(3, rows={"board_parts": {"my tee": own}})
+    swapped, change = plan.swapped("tee 1/2 in", "my tee")
+    assert dict(change.parts)["my tee"] == 2
+    assert swapped.cut_list.closings[0].gap == 0
+
+
+def test_a_swap_that_does_not_fit_the_tube_is_refused() -> None:
+    plan = plan_of(2)
+    with pytest.raises(PartError, match="does not take the same tube"):
+        plan.swapped("tee 1/2 in", "tee 3/4 in")
+    with pytest.raises(PartError, match="of another kind"):
+        plan.swapped("tee 1/2 in", "elbow 1/2 in")
+    with pytest.raises(PartError, match="there is no board part 'magic tee'"):
+        plan.swapped("tee 1/2 in", "magic tee")
+
+
+def test_a_part_of_the_builders_own_with_an_outline() -> None:
+    row = {**dict(Catalogue(build_of(2)).rows[LEVER])}
+    row["outline"] = "-30 -20, 30 -20, 30 20, 0 26, -30 20"
+    plan = plan_of(3, rows={"board_parts": {LEVER: row}})
+    part = plan.needs.catalogue[LEVER]
+    assert part.body[0].points[3] == (0.0, 26.0)
+    assert plan.problems == []
+    row["outline"] = "1 2 3"
+    with pytest.raises(PartError, match="outline must read"):
+        _ = needs_of(build_of(2, rows={"board_parts": {LEVER: row}})).catalogue[LEVER]
+
+
+MIXED = [{"cold": 4, "hot": 2}, {"cold": 3, "hot": 3}, {"cold": 2, "hot": 4}]
+
+
+@pytest.mark.parametrize("zones", MIXED, ids=str)
+def test_a_mixing_valve_is_reached_by_both_its_tubes(zones: dict) -> None:
+    plan = plan_of(**zones, mixing=True)
+    layout = plan.layout
+    assert plan.problems == [] and layout.unlinked == [] and len(layout.links) == 2
+    elbow = plan.needs.catalogue["elbow 1/2 in"].port("a").take_off
+    for link in layout.links:
+        for tube in link.tubes:
+            legs = [abs(ax - bx) + abs(ay - by) for (ax, ay), (bx, by) in pairwise(tube.points)]
+            assert sum(legs) == tube.cut
+        whole = sum(t.cut for t in link.tubes) + ticks(2 * elbow) * len(link.elbows)
+        assert whole == sum(t.centres for t in link.tubes)
+        ends = {t.one[0] for t in link.tubes} | {t.other[0] for t in link.tubes}
+        assert "mixer" in ends and any(e.endswith(" valve") for e in ends)
+
+
+def port(x: float, y: float, heading: int, what: str) -> Open:
+    return Open(what, "p", ticks(x), ticks(y), heading, "PEX 1/2 in", 15.875, 15.9, what)
+
+
+def test_ways_of_tubes_keep_clear_of_everything_in_their_way() -> None:
+    """300 random ports and blocks: what is found keeps its distance; each leg is long enough."""
+    needs = needs_of(build_of(2))
+    rng = np.random.default_rng(3)
+    found = 0
+    for _ in range(300):
+        a = port(*rng.uniform(100, 500, 2), int(rng.integers(4)) * 90, "a")
+        b = port(*rng.uniform(100, 500, 2), int(rng.integers(4)) * 90, "b")
+        corners = rng.uniform(80, 480, (4, 2))
+        solid = [
+            Piece(shapely.box(x, y, x + 60, y + 60), 0, 60, BODY, f"block {k}")
+            for k, (x, y) in enumerate(corners)
+        ]
+        link = route(needs, a, b, solid, (0, 0, 600, 600))
+        if link is None:
+            continue
+        found += 1
+        for tube in link.tubes:
+            assert mm(tube.cut) >= 50.8 - 1e-9
+            line = shapely.LineString([(mm(x), mm(y)) for x, y in tube.points])
+            assert all(line.distance(s.shape) >= 15.875 * 0.7 + 3 - 0.01 for s in solid)
+            x0, y0, x1, y1 = line.bounds
+            assert min(x0, y0) >= 0 and max(x1, y1) <= 600
+    assert found > 60
+
+
+def test_a_bend_is_no_tighter_than_the_tube_allows() -> None:
+    """Two ports at right angles with room for the least radius, 8 × OD, are joined by one tube."""
+    needs = needs_of(build_of(2))
+    a, b = port(100, 100, 90, "a"), port(400, 400, 180, "b")
+    link = route(needs, a, b, [], None)
+    assert link is not None and len(link.tubes) == 1 and not link.elbows
+    radius = needs.catalogue.tubes["PEX 1/2 in"].number("bend_least") * 1000
+    assert radius >= 6 * 15.875
+    assert mm(link.tubes[0].cut) == pytest.approx(600 - 2 * radius + pi / 2 * radius, abs=1e-3)
+    points = np.array(link.tubes[0].points) / 1e4
+    arc = points[1:-1]
+    centre = np.array([100 + radius, 400 - radius])
+    assert np.hypot(*(arc - centre).T) == pytest.approx(np.full(len(arc), radius), abs=1e-3)
+    tight = route(needs, a, port(180, 210, 180, "b"), [], None)
+    assert tight is None or all(not t.bends for t in tight.tubes)
+
+
+def test_the_parts_list_counts_what_is_on_the_board() -> None:
+    rows = {"board_parts": {LEVER: {"price": 11.5}, "tee 1/2 in": {"price": 2.0}}}
+    plan = plan_of(4, rows=rows)
+    bill = plan.bill
+    assert bill.line(LEVER).needed == 4 and bill.line("tee 1/2 in").needed == 3
+    assert bill.line("elbow 1/2 in").needed == 1 and bill.line("elbow 1/2 in").spare == 1
+    rings = bill.line("ring for PEX 1/2 in")
+    ends = 2 * len(plan.layout.tubes) + len(plan.layout.leads)  # one ring at every tube end
+    assert rings.needed == ends and rings.spare >= 2
+    assert bill.cost == pytest.approx(4 * 11.5 + 4 * 2.0)
+    assert "elbow 1/2 in" in bill.unpriced
+    weights = sum(p.part.mass for p in plan.layout.placed)
+    assert bill.mass > weights and bill.mass < weights + 0.5
+    screws = bill.line("screws for 3.5 mm holes")
+    assert screws.needed == 2 * len(plan.layout.clips)
+
+
+def test_prices_come_from_the_build_alone() -> None:
+    assert plan_of(3).bill.cost == 0
+    assert all(line.price is None for line in plan_of(3).bill.lines)
+
+
+def test_the_cut_plan_holds_the_boards_tubes_and_the_runs() -> None:
+    plan = BoardPlan(example("plover"))
+    for tube, cuts in plan.cut_plan.items():
+        assert sorted([*cuts.pieces, *cuts.missing]) == sorted(n for _, n in plan.pieces[tube])
+    names = [name for name, _ in plan.pieces["PEX 1/2 in"]]
+    runs = [r for r in plan.build.run if r.tube == "PEX 1/2 in"]
+    linked = 2  # both tubes to the rinse valve are on the board, so not runs to be cut
+    assert sum(n.startswith("run ") for n in names) == len(runs) - linked
+
+
+def test_zones_whose_tube_has_no_tee_are_told() -> None:
+    build = build_of(2, tube="PEX 1/2 in")
+    run = replace(build.run[1], tube="PEX 3/4 in")
+    needs = needs_of(replace(build, run=(build.run[0], run, *build.run[2:])))
+    assert "no tee from PEX 1/2 in to PEX 3/4 in" in needs.problems[0]
