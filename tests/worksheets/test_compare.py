@@ -1,0 +1,136 @@
+"""The worksheet that compares variants: dots, reasons, targets, and what it tells when wrong."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+
+import vanplumb as vp
+from vanplumb.drawings.scatter import AxisOf, places, scatter_picture
+from vanplumb.explore import explore, span
+from vanplumb.explore.beside import chance_of_failure
+from vanplumb.worksheets.base import Worksheet
+from vanplumb.worksheets.compare import compare_variants, compare_worksheet
+
+VARIANTS = explore(
+    vp.example("plover"),
+    {
+        "tank.fresh.height": span("8 in", "16 in", 5),
+        "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal"],
+        ("run.12.tube", "run.16.tube"): ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"],
+        "crew.people": [1, 2, 3],
+    },
+    ["weight", "nights", "wait shower", "heating", "temperature shower"],
+)
+
+
+@pytest.fixture
+def sheet() -> Worksheet:
+    return compare_variants(VARIANTS)
+
+
+def rows(sheet: Worksheet, title: str) -> dict[str, tuple[str, ...]]:
+    assert sheet.chapter is not None
+    grid = next(g for g in sheet.chapter.grids if g.title.startswith(title))
+    return {row[0]: row[1:] for row in grid.rows}
+
+
+def test_it_opens_with_the_build_as_it_is(sheet: Worksheet) -> None:
+    assert sheet.problem == ""
+    assert sheet.figures["variants tried"] == "135"
+    assert rows(sheet, "Side by side")["nights of water"] == ("3.03",)
+
+
+def test_pressing_a_dot_tells_its_reason(sheet: Worksheet) -> None:
+    stage = next(w for w in sheet.page.children[1].children[1].children if hasattr(w, "children"))
+    buttons = [b for b in stage.children[0].children[1:] if b.layout.display != "none"]
+    assert len(buttons) == len(VARIANTS.unbeaten(["weight", "nights"]))
+    buttons[0].click()
+    number = int(sheet.values["shown"])
+    assert number in VARIANTS.unbeaten(["weight", "nights"])
+    assert f"Why no. {number} stands where it does" in sheet._table.value
+    assert "of a day" in sheet._table.value
+    buttons[-1].click()
+    assert sheet.values["shown"].endswith(f", {number}")
+    weights = rows(sheet, "Side by side")["weight when leaving"]
+    assert len(weights) == 3
+
+
+def test_targets_are_searched_and_priced(sheet: Worksheet) -> None:
+    sheet.set(target_1="wait at shower <= 8 s", target_2="nights >= 3.2")
+    v = VARIANTS.values
+    good = (v["wait shower"] <= 8.0) & (v["nights"] >= 3.2)
+    assert sheet.figures["that meet all targets"] == str(int(good.sum()))
+    best = int(np.argmin(np.where(good, v["weight"], np.inf)))
+    assert sheet.figures["best weight when leaving of these"] == VARIANTS.shown("weight", best)
+    prices = rows(sheet, "What each target costs")
+    assert prices["nights >= 3.2"][-1] == "yes"
+    assert f"best, no. {best}" in sheet._table.value
+
+
+@pytest.mark.parametrize(
+    "change, told",
+    [
+        ({"target_1": "nights"}, 'needs a target such as "nights >= 4"'),
+        ({"target_1": "weight <= 20 s"}, "weight when leaving: needs a mass"),
+        ({"shown": "nine"}, "side by side needs numbers from 0 to 134"),
+        ({"shown": "135"}, "side by side needs numbers from 0 to 134"),
+        ({"across": "temperature shower", "up": "temperature shower"}, "plot another one"),
+    ],
+)
+def test_what_can_not_be_is_told_and_the_last_result_stays(
+    sheet: Worksheet, change: dict[str, str], told: str
+) -> None:
+    before = sheet._table.value
+    sheet.set(**change)
+    assert told in sheet.problem
+    assert sheet._table.value == before
+
+
+def test_the_chance_of_failure_is_that_of_the_trips(sheet: Worksheet) -> None:
+    sheet.set(shown="3", chance=True)
+    found = rows(sheet, "Side by side")["chance that something fails on the stay"]
+    assert found == tuple(f"{chance_of_failure(VARIANTS, n, 200):.0%}" for n in (-1, 3))
+    from vanplumb.trip.trip import Trip
+
+    chance = Trip(VARIANTS.build).chance(200, 1)
+    worst = max(chance.whole(failure) for failure in chance.by_night)
+    assert worst <= chance_of_failure(VARIANTS, -1, 200) <= 1.0
+
+
+def test_dots_stand_where_their_figures_are() -> None:
+    x = AxisOf("weight", "mass", np.array([100.0, 150.0, 200.0]), "less")
+    y = AxisOf("nights", "count", np.array([1.0, 2.0, 3.0]), "more")
+    (ax, ay), (bx, by), (cx, cy) = places(x, y, [0, 1, 2], "SI")
+    assert bx == pytest.approx((ax + cx) / 2)
+    assert by == pytest.approx((ay + cy) / 2)
+    assert ax < cx and ay > cy
+    svg = scatter_picture(x, y, "SI", unbeaten=[1], base=(150.0, 2.0), picked=1)
+    mark = re.search(r'<circle class="vp-mixed" cx="([\d.]+)" cy="([\d.]+)"', svg)
+    assert mark is not None
+    width, height = (float(n) for n in re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups())  # type: ignore[union-attr]
+    assert float(mark[1]) == pytest.approx(bx * width, abs=0.1)
+    assert float(mark[2]) == pytest.approx(by * height, abs=0.1)
+    assert "as it is" in svg
+    assert "nan" not in svg
+
+
+def test_a_figure_that_is_missing_is_not_drawn() -> None:
+    x = AxisOf("a", "count", np.array([np.nan, np.nan]))
+    svg = scatter_picture(x, x, "SI", unbeaten=[0])
+    assert "nan" not in svg
+    assert "<circle" not in svg
+
+
+@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+def test_every_example_opens_with_its_usual_choices(name: str) -> None:
+    sheet = compare_worksheet(vp.example(name))
+    assert sheet.problem == ""
+    assert "nan" not in sheet._table.value.lower().replace("manifold", "")
+
+
+def test_an_unknown_result_is_told() -> None:
+    with pytest.raises(KeyError, match="no result 'beauty'"):
+        compare_variants(VARIANTS, x="beauty")

@@ -1,0 +1,252 @@
+"""Variants side by side, as a chapter: what differs, results, findings, reasons, targets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from .reasons import Reason, reason
+from .targets import Outcome, meet
+from .variants import Variants
+
+if TYPE_CHECKING:
+    from ..review import Finding
+
+Array = Any
+
+SEVERE = ("DANGER", "WARNING")
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """What a comparison shows: which results count, which variants stand side by side.
+
+    ``chances`` maps a shown variant (-1 for the build as it is) to its chance of failure.
+    """
+
+    variants: Variants
+    objectives: Mapping[str, str]
+    unbeaten: Array
+    outcome: Outcome
+    shown: tuple[int, ...]
+    reason: Reason | None
+    chances: Mapping[int, float] = field(default_factory=dict)
+
+    @property
+    def picked(self) -> int | None:
+        """The variant whose reason is told."""
+        return self.shown[0] if self.shown else None
+
+
+def compare(
+    variants: Variants,
+    objectives: Mapping[str, str],
+    *,
+    targets: Sequence[str] = (),
+    wanted: str = "weight",
+    shown: Sequence[int] = (),
+    trips: int = 0,
+) -> Comparison:
+    """Compare variants in some results (key to "less", "more" or "" for the usual way).
+
+    ``trips`` above 0 asks for the chance of failure of each shown variant, from that many
+    random trips.  ValueError for targets that can't be read, IndexError for a variant that
+    does not exist.
+    """
+    found = variants.unbeaten(objectives)
+    outcome = meet(variants, [t for t in targets if t.strip()], wanted)
+    told = _reason(variants, shown[0], tuple(objectives.items())) if shown else None
+    chances = {}
+    if trips:
+        best = [outcome.best] if outcome.targets and outcome.best is not None else []
+        chances = {n: chance_of_failure(variants, n, trips) for n in (-1, *shown, *best)}
+    return Comparison(variants, dict(objectives), found, outcome, tuple(shown), told, chances)
+
+
+@lru_cache(maxsize=64)
+def _reason(variants: Variants, variant: int, objectives: tuple[tuple[str, str], ...]) -> Reason:
+    return reason(variants, variant, dict(objectives))
+
+
+@lru_cache(maxsize=64)
+def chance_of_failure(variants: Variants, variant: int, trips: int, seed: int = 1) -> float:
+    """Chance that anything fails on a stay: dry, grey full, lukewarm, long wait, flat, no fuel."""
+    from ..trip.trip import Trip
+
+    build = variants.build if variant < 0 else variants.build_of(variant)
+    outcome = Trip(build).chance(trips, seed).outcome
+    failed = np.zeros(trips, bool)
+    for when in outcome.first.values():
+        failed |= np.isfinite(when)
+    return float(failed.mean())
+
+
+def findings_of(variants: Variants, variant: int) -> tuple[Finding, ...]:
+    """What the review notices of a variant, or of the build as it is for -1."""
+    return _findings(variants, variant)
+
+
+@lru_cache(maxsize=64)
+def _findings(variants: Variants, variant: int) -> tuple[Finding, ...]:
+    from ..pack import Pack
+
+    return (Pack(variants.build) if variant < 0 else variants.pack_of(variant)).findings
+
+
+def chapter(one: Comparison) -> Chapter:
+    """The comparison for the screen and the sheet."""
+    grids = [_side_by_side(one)]
+    if one.reason is not None:
+        grids.append(_reason_grid(one, one.reason))
+    if one.outcome.targets:
+        grids.append(_targets(one))
+    return Chapter(
+        key="compare",
+        title="Variants compared",
+        basis=(
+            "Each variant is the build with the values named; all else stays as it is.",
+            "A variant that nothing beats: no other is nowhere worse and somewhere better in "
+            f"{', '.join(one.variants.measures[k].label for k in one.objectives)}.",
+            "The best of a search is the best of the variants that were tried, not of all "
+            "that could be built.",
+        ),
+        inputs=tuple(
+            Answer(axis.label, _tried(one.variants, axis), basis="tried")
+            for axis in one.variants.axes
+        ),
+        answers=tuple(_answers(one)),
+        grids=tuple(grids),
+        cautions=_cautions(one),
+        not_computed=(
+            "Space for larger parts and their price, where the build file does not say them.",
+            "Findings of variants that are not shown side by side.",
+        ),
+    )
+
+
+def _tried(variants: Variants, axis: Any) -> str:
+    from .choices import told
+
+    texts = [told(v, axis.word, variants.build.van.units) for v in axis.values]
+    return ", ".join(texts) if len(texts) <= 5 else f"{texts[0]} to {texts[-1]}, {len(texts)} steps"
+
+
+def _answers(one: Comparison) -> list[Answer]:
+    variants, outcome = one.variants, one.outcome
+    found = [
+        Answer("variants tried", float(variants.size), "count"),
+        Answer("that nothing beats", float(len(one.unbeaten)), "count"),
+    ]
+    if outcome.targets:
+        found.append(Answer("that meet all targets", float(outcome.count), "count"))
+        label = variants.measures[outcome.wanted].label
+        if outcome.best is not None:
+            note = "; ".join(f"{k} {v}" for k, v in variants.texts(outcome.best).items())
+            shown = variants.shown(outcome.wanted, outcome.best)
+            found.append(
+                Answer(f"best {label} of these", shown, note=f"no. {outcome.best}: {note}")
+            )
+        elif outcome.nearest is not None:
+            missed = ", ".join(t.text for t in outcome.misses)
+            found.append(Answer("nearest", f"no. {outcome.nearest}", note=f"misses {missed}"))
+    return found
+
+
+def _columns(one: Comparison) -> list[tuple[str, int]]:
+    found = [("as it is", -1)]
+    found += [(f"no. {n}", n) for n in one.shown]
+    best = one.outcome.best if one.outcome.targets else None
+    if best is not None and best not in one.shown:
+        found.append((f"best, no. {best}", best))
+    return found
+
+
+def _side_by_side(one: Comparison) -> Grid:
+    """Inputs that differ, results and findings, one column a variant."""
+    from .variants import differs
+
+    variants = one.variants
+    columns = _columns(one)
+    inputs: dict[str, dict[int, str]] = {}
+    for _, n in columns:
+        if n >= 0:
+            for label, (old, new) in differs(variants.build, variants.changes(n)).items():
+                inputs.setdefault(label, {-1: old})[n] = new
+    rows: list[tuple[str, ...]] = []
+    for label, texts in inputs.items():
+        rows.append((label, *(texts.get(n, texts[-1]) for _, n in columns)))
+    for key, measure in variants.measures.items():
+        figures = [variants.base[key] if n < 0 else variants.values[key][n] for _, n in columns]
+        rows.append((measure.label, *(variants.in_words(key, float(f)) for f in figures)))
+    for severity in ("DANGER", "WARNING", "CAUTION", "NOTICE"):
+        counts = [sum(f.severity == severity for f in findings_of(variants, n)) for _, n in columns]
+        if any(counts):
+            rows.append((f"findings, {severity}", *(str(c) for c in counts)))
+    if one.chances:
+        chances = [one.chances.get(n) for _, n in columns]
+        told = ["–" if c is None else f"{c:.0%}" for c in chances]
+        rows.append(("chance that something fails on the stay", *told))
+    heads = [Column("")] + [Column(head, align="right") for head, _ in columns]
+    return Grid("Side by side", tuple(heads), tuple(rows), key="variants")
+
+
+def _reason_grid(one: Comparison, why: Reason) -> Grid:
+    rows = [("changed", name, f"{old} → {new}") for name, (old, new) in why.changes.items()]
+    rows += [("decided by", f"{x.label}, {x.shown}", x.by) for x in why.limits if x.by]
+    if why.beaten_by is not None:
+        better = [
+            f"{one.variants.measures[k].label} {one.variants.shown(k, why.beaten_by)}"
+            for k in one.objectives
+        ]
+        rows.append(("beaten by", f"no. {why.beaten_by}", ", ".join(better)))
+    rows += [
+        ("traded for", one.variants.measures[t.key].label, t.text.replace("variant ", "no. "))
+        for t in why.trades
+    ]
+    columns = (Column("why"), Column("what"), Column("how"))
+    return Grid(f"Why no. {why.variant} stands where it does", columns, tuple(rows))
+
+
+def _targets(one: Comparison) -> Grid:
+    variants, wanted = one.variants, one.outcome.wanted
+
+    def told(figure: float) -> str:
+        return variants.in_words(wanted, figure) if np.isfinite(figure) else "still none"
+
+    now = told(one.outcome.value) if one.outcome.best is not None else "none meets all"
+    rows = tuple(
+        (p.target.text, now, told(p.loosened), told(p.dropped), "yes" if p.binds else "no")
+        for p in one.outcome.prices
+    )
+    label = variants.measures[wanted].label
+    return Grid(
+        f"What each target costs in {label}",
+        (
+            Column("target"),
+            Column("with all targets", align="right"),
+            Column("this one loosened by a tenth", align="right"),
+            Column("this one dropped", align="right"),
+            Column("costs anything"),
+        ),
+        rows,
+    )
+
+
+def _cautions(one: Comparison) -> tuple[Caution, ...]:
+    """Severe findings of the variants shown, each once, with the variants that have it."""
+    where: dict[tuple[str, str], list[str]] = {}
+    for head, n in _columns(one):
+        for finding in findings_of(one.variants, n):
+            if finding.severity in SEVERE:
+                heads = where.setdefault((finding.severity, finding.what), [])
+                if head not in heads:
+                    heads.append(head)
+    return tuple(
+        Caution(severity, f"{what.rstrip('.')} ({', '.join(heads)})")
+        for (severity, what), heads in where.items()
+    )
