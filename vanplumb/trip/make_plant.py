@@ -61,7 +61,8 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
         grey=_grey_room(build, tanks),
         cold=cold,
         cabin=build.van.cabin,
-        heat_per_volume=float(water_density.si(mean) * water_specific_heat.si(mean)),
+        # Volumes are those of the cold water that was drawn, so its density goes with them.
+        heat_per_volume=float(water_density.si(cold) * water_specific_heat.si(mean)),
         uses=tuple(uses),
         segments=parts,
         heater=_heater(build, heater) if heater is not None else None,

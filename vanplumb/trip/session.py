@@ -129,7 +129,7 @@ def session(
         loss=loss,
     )
     mean = (cold + setpoint) / 2
-    density, warmth = float(water_density.si(mean)), float(water_specific_heat.si(mean))
+    density, warmth = float(water_density.si(cold)), float(water_specific_heat.si(mean))
     works = _works(heater, power, density, warmth, cold, wanted, flow)
     heat_time = 0.0 if through else _time_from_cold(heater, power, density * warmth, cold, cabin)
     first = (heat_time if heat_time is not None else DAY / 4) + SETTLE

@@ -121,5 +121,8 @@ def _kept(sheet: Worksheet, name: str) -> dict[str, Any]:
     keys = ["kind", "setpoint", "burner_power"]
     keys += list(STORE if texts["kind"] == "storage" else THROUGH)
     said = {f"heater.{name}.{key}": texts[key] for key in keys}
+    if texts["kind"] == "storage":
+        # A difference of temperatures: a degree Fahrenheit alone would be a temperature.
+        said[f"heater.{name}.differential"] = f"{sheet.values['differential']:.6g} K"
     said[f"heater.{name}.burner_efficiency"] = sheet.values["efficiency"]
     return said
