@@ -14,6 +14,8 @@ from .shapes import SWEEP_TOLERANCE
 from .state import mm, ticks
 
 if TYPE_CHECKING:
+    from vanplumb.words.work import Work
+
     from .plan import BoardPlan
 
 BASIS = (
@@ -96,7 +98,7 @@ def _given(plan: BoardPlan, key: str) -> str:
 def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
     layout, found = plan.layout, plan.found
     cut = next((c for c in plan.cut_list.cuts if c.kind == "header"), None)
-    work = ()
+    work: tuple[Work, ...] = ()
     if cut is None and plan.cut_list.cuts:
         cut = plan.cut_list.cuts[0]
     if cut:

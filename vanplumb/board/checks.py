@@ -78,7 +78,7 @@ def _depth(layout: Layout) -> list[Problem]:
     free = layout.needs.depth
     if not free:
         return []
-    found = {}
+    found: dict[str, float] = {}
     for piece in layout.pieces:
         if piece.role in (BODY, SWEEP) and piece.high > free + 1e-6:
             found[piece.owner] = max(found.get(piece.owner, 0.0), piece.high)

@@ -323,7 +323,7 @@ class Chooser:
 
 
 def _may_follow(
-    mask: int, j: int, kinds: list[tuple[object, ...]], ranks: list[int], free: bool
+    mask: int, j: int, kinds: Sequence[tuple[object, ...]], ranks: list[int], free: bool
 ) -> bool:
     """Whether zone ``j`` may come next: fixtures' sides in order, like zones in file order."""
     for i in range(len(kinds)):

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import hypot
+from typing import TYPE_CHECKING
 
 from .collide import Contact, Joined, contacts
 from .links import Link, route
 from .needs import Needs
+from .parts import box
 from .rows import DIRECTIONS, Open, Placed, RowParts, Tube, build_row
 from .shapes import BODY, FINGER, LEAD, SWEEP, Piece, part_shapes, place, polygon
 from .state import State, mm, ticks
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 BEYOND = 150.0
 """mm that a leaving tube is drawn past the parts when the board's size is not said."""
@@ -93,7 +100,8 @@ class Layout:
     def _links(self) -> tuple[list[Link], list[Open], list[str]]:
         """Tubes between a zone and a device, what is left open, and what found no way."""
         opens = [o for row in self.rows.values() for o in row.opens] + self._device_opens
-        links, failed = [], []
+        links: list[Link] = []
+        failed = []
         for key, device, port in self.needs.links:
             start = next((o for o in opens if o.zone == key), None)
             end = next((o for o in opens if (o.owner, o.port) == (device, port)), None)
@@ -217,7 +225,7 @@ class Layout:
             clips.append(Placed(f"clip on {tube.owner}", part, ticks(x), ticks(y), turn))
         return clips
 
-    def _placed_pieces(self, placed: list[Placed]) -> list[Piece]:
+    def _placed_pieces(self, placed: Sequence[Placed]) -> list[Piece]:
         needs = self.needs
         return [
             Piece(place(shape, mm(p.x), mm(p.y), p.turn, p.mirror), low, high, role, p.owner)
@@ -227,7 +235,7 @@ class Layout:
             )
         ]
 
-    def _tube_pieces(self, tubes: list[Tube]) -> list[Piece]:
+    def _tube_pieces(self, tubes: Sequence[Tube]) -> list[Piece]:
         found = []
         height = self.needs.tube_height
         for tube in tubes:
@@ -331,13 +339,15 @@ class Layout:
         )
 
 
-def strip(ax: float, ay: float, bx: float, by: float, half: float):  # type: ignore[no-untyped-def]
-    """The outline of a straight tube along or across the board."""
+def strip(ax: float, ay: float, bx: float, by: float, half: float) -> Polygon:
+    """The outline of a straight piece of tube."""
     if ay == by:
-        x0, x1 = min(ax, bx), max(ax, bx)
-        return polygon(((x0, ay - half), (x1, ay - half), (x1, ay + half), (x0, ay + half)))
-    y0, y1 = min(ay, by), max(ay, by)
-    return polygon(((ax - half, y0), (ax + half, y0), (ax + half, y1), (ax - half, y1)))
+        return polygon(box(min(ax, bx), ay - half, max(ax, bx), ay + half))
+    if ax == bx:
+        return polygon(box(ax - half, min(ay, by), ax + half, max(ay, by)))
+    far = hypot(bx - ax, by - ay)
+    u, v = half * (ay - by) / far, half * (bx - ax) / far
+    return polygon(((ax + u, ay + v), (bx + u, by + v), (bx - u, by - v), (ax - u, ay - v)))
 
 
 def _middle(tube: Tube) -> tuple[float, float]:

@@ -216,7 +216,7 @@ class _Clear:
 
 def _unit(steps: np.ndarray) -> np.ndarray:
     """Each step along or across the board as a step of 1 mm."""
-    return np.sign(steps)  # type: ignore[no-any-return]
+    return np.sign(steps)
 
 
 def _link(needs: Needs, start: Open, end: Open, path: _Path) -> Link:

@@ -161,7 +161,7 @@ class Search:
 
     def plain(self) -> Layout:
         """Plain rows put together: file order, valves as bought, one way."""
-        rows = []
+        rows: list[list[Row]] = []
         for manifold in self.needs.manifolds:
             row = self.spacer.plain[manifold.name]
             rows.append([row, self.turned_round(row)] if rows else [row])

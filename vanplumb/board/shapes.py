@@ -15,6 +15,7 @@ import numpy as np
 from .parts import Handle, Part, Point, box
 
 if TYPE_CHECKING:
+    from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
 SWEEP_TOLERANCE = 0.02
@@ -40,11 +41,11 @@ class Piece(NamedTuple):
     owner: str
 
 
-def polygon(points: Any) -> BaseGeometry:
+def polygon(points: Any) -> Polygon:
     """A polygon of points in mm."""
     import shapely
 
-    return shapely.polygons(np.asarray(points, dtype=float))  # type: ignore[no-any-return]
+    return shapely.Polygon(np.asarray(points, dtype=float))
 
 
 def place(
@@ -82,7 +83,7 @@ def sweep(points: tuple[Point, ...], first: float, last: float) -> BaseGeometry:
     between = np.stack([_turned(corners, a + half) for a in angles[:-1]]) / cos(half)
     clouds = np.concatenate([at_ends[:-1], between, at_ends[1:]], axis=1)
     hulls = shapely.convex_hull(shapely.multipoints(clouds))
-    return shapely.union_all(hulls)  # type: ignore[no-any-return]
+    return shapely.union_all(hulls)
 
 
 def _turned(corners: np.ndarray, angle: float) -> np.ndarray:

@@ -165,7 +165,7 @@ def plain_row(needs: Needs, manifold: ManifoldNeed, zones: Sequence[str] = ()) -
     PartError if a part that it needs is not in the table.
     """
     ordered = [needs.zone(key) for key in zones] if zones else list(manifold.zones)
-    spots = []
+    spots: list[Spot] = []
     header_left = 0
     for number, zone in enumerate(ordered):
         if manifold.form == "block":

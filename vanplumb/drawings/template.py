@@ -122,7 +122,8 @@ def _elements(layout: Layout) -> Iterator[Element]:
             yield ["poly", down(one.exterior.coords[:-1]), "part"]
     for piece in layout.pieces:
         if piece.role == REST:
-            yield ["poly", down(piece.shape.exterior.coords[:-1]), "handle"]
+            outline: Any = piece.shape
+            yield ["poly", down(outline.exterior.coords[:-1]), "handle"]
     for tube in layout.tubes:
         points = down([(mm(x), mm(y)) for x, y in tube.points])
         for (ax, ay), (bx, by) in pairwise(points):

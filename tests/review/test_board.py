@@ -1,0 +1,103 @@
+"""Findings on the board: each rule speaks when it should, and is silent when it should be."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from tests.board.boards import LONG, build_of
+from vanplumb.board.plan import BoardPlan
+from vanplumb.pack import example
+from vanplumb.review import RULES
+from vanplumb.review import board as rules
+
+
+def found(rule: Any, plan: BoardPlan) -> list[Any]:
+    return list(rule(SimpleNamespace(build=plan.build, board=plan)))
+
+
+ALL = [r for r in RULES.values() if r.__module__ == rules.__name__]
+
+
+def test_a_good_board_gives_no_finding() -> None:
+    plan = BoardPlan(example("plover"))
+    assert len(ALL) == 9
+    assert [f for r in ALL for f in found(r, plan)] == []
+
+
+def moved(plan: BoardPlan, **changes: Any) -> BoardPlan:
+    row = plan.state.rows[0].with_spot(1, **changes)
+    return BoardPlan(plan.build, plan.state.with_row(row))
+
+
+@pytest.mark.parametrize(
+    "rule, changes, words",
+    [
+        (rules.board_parts_collide, {"gap": 0}, "meets|mm from"),
+        (rules.board_stub_too_short, {"gap": 10 * 15_875}, "too short"),
+        (rules.board_stub_too_short, {"stub": 16 * 15_875}, "C2 zone 2 stub is cut to 25.4 mm"),
+    ],
+)
+def test_a_crowded_row_is_told(rule: Any, changes: dict, words: str) -> None:
+    import re
+
+    plan = moved(BoardPlan(build_of(3, width=0.6, height=0.4)), **changes)
+    told = found(rule, plan)
+    assert len(told) == 1
+    assert re.search(words, told[0].what) and told[0].severity == "NOTICE"
+    assert told[0].word == "width" and told[0].value < told[0].limit
+
+
+def test_fingers_that_do_not_fit_are_told() -> None:
+    plan = BoardPlan(build_of(4, form="block", width=0.5, height=0.4))
+    row = plan.state.rows[0]
+    spots = tuple(replace(s, bend="flat", turned=False) for s in row.spots)
+    crowded = BoardPlan(plan.build, plan.state.with_row(replace(row, spots=spots)))
+    told = found(rules.board_no_room_for_fingers, crowded)
+    assert len(told) == 1 and "no room for fingers" in told[0].what.lower()
+
+
+def test_a_board_too_small_or_too_shallow_is_told() -> None:
+    small = found(rules.board_too_small, BoardPlan(build_of(6, rows=LONG, width=0.3, height=0.3)))
+    assert len(small) == 1 and "past the" in small[0].what and "such places" in small[0].what
+    flat = found(rules.board_too_small, BoardPlan(build_of(2, width=0.6, height=0.5, depth=0.04)))
+    assert any("in front of the board" in f.what for f in flat)
+
+
+def test_a_joint_behind_another_part_is_told() -> None:
+    """A mixing valve set right above a zone's outlet leaves the tool no room there."""
+    plan = BoardPlan(build_of(2, 2, mixing=True, width=1.2, height=0.9))
+    valve = next(p for p in plan.layout.placed if p.zone == "cold manifold.zone 1")
+    device = replace(plan.state.devices[0], x=valve.x, y=valve.y + 1_800_000, turn=0)
+    if plan.state.rows[0].spots[0].side < 0:
+        device = replace(device, y=valve.y - 1_800_000)
+    told = found(rules.board_joint_out_of_reach,
+                 BoardPlan(plan.build, plan.state.with_device(device)))  # fmt: skip
+    assert len(told) == 1 and "no room for the tool" in told[0].what.lower()
+
+
+def test_what_is_not_as_asked_is_told() -> None:
+    told = found(rules.board_not_as_asked, BoardPlan(build_of(2, pin=("teapot leaves up",))))
+    assert len(told) == 1 and "teapot" in told[0].what
+    told = found(rules.board_missing_part, BoardPlan(build_of(2, tube="copper L 1/2 in")))
+    assert len(told) == 1 and "can't be laid out" in told[0].what
+
+
+def test_a_zone_on_the_wrong_side_is_told() -> None:
+    build = build_of(2, leaves="up", pin=("cold manifold upright",))
+    told = found(rules.board_zone_on_the_wrong_side, BoardPlan(build))
+    assert len(told) == 2 and "its fixture is up" in told[0].what
+
+
+def test_tube_that_is_short_on_the_shelf_is_told() -> None:
+    build = build_of(3)
+    bare = replace(build, stock=(replace(build.stock[0], pieces=1),))
+    told = found(rules.tube_not_on_the_shelf, BoardPlan(bare))
+    assert len(told) == 1 and "is not enough" in told[0].what
+    long = replace(build.run[1], length=9.0)
+    far = replace(build, run=(build.run[0], long, *build.run[2:]))
+    told = found(rules.tube_not_on_the_shelf, BoardPlan(far))
+    assert any("longer than any length" in f.what and f.value == 9.0 for f in told)
