@@ -28,12 +28,14 @@ if TYPE_CHECKING:
 SCREEN = ("currentColor", "var(--vp-paper, #fff)", "var(--vp-soft, #66707a)")
 PRINT = ("#1d2328", "#ffffff", "#66707a")
 """Ink, paper and faint ink: on screen those of the reader's theme."""
+MARK = "#d99a2b"
 COLD, MIXED, HOT = (28, 109, 176), (123, 75, 179), (194, 55, 44)
 LETTER, LINE = 12.0, 13.5
 """Size of letters and distance of lines of writing."""
 PITCH, GAP, WIDEST, THIN = 34.0, 12.0, 9.0, 1.4
 """Distance of zones, of lines side by side, widest and thinnest stroke."""
-PER_LETTER = 6.3
+PER_LETTER, VALUE_WIDE = 6.3, 33.0
+"""Width of a letter, and half of what a value takes."""
 PAPER_WIDTH = 170.0
 """mm that a sheet leaves for a drawing."""
 INK, GROUND, FAINT = "{ink}", "{ground}", "{faint}"
@@ -93,7 +95,7 @@ class Schematic:
             spot.ports = {"hot": -9.0, "cold": 9.0, "mixed": 0.0}
         elif kind == "fixture":
             spot.ports = {"hot": -11.0, "cold": 8.0, "inlet": -2.0}
-            spot.above = 26.0
+            spot.above, spot.wide = 26.0, max(spot.wide, VALUE_WIDE)
         elif kind == "accumulator":
             spot.ports = {"inlet": 0.0}
         return spot
@@ -186,16 +188,18 @@ class Schematic:
         units: str = "SI",
         values: str = "",
         paper: bool = False,
+        mark: int = -1,
     ) -> str:
         """The whole drawing as one <svg>, for the screen or, with its size, for ``paper``.
 
+        ``mark`` is the number of a run, from 0, to be made out among the others.
         ``values`` is "pressure", "flow" or "temperature" to print it below each symbol.
         ValueError for another word.
         """
         if values not in VALUES:
             raise ValueError(f"values must be one of {', '.join(VALUES[1:])}, got {values!r}")
         ink, ground, faint = PRINT if paper else SCREEN
-        drawn = _draw(self, moment, units, values)
+        drawn = _draw(self, moment, units, values, mark)
         if paper:
             scale = min(PAPER_WIDTH / self.width, 0.26)
             size = f'width="{self.width * scale:.1f}mm" height="{self.height * scale:.1f}mm" '
@@ -212,12 +216,12 @@ def heat_colour(share: float) -> str:
     return "#{:02x}{:02x}{:02x}".format(*mixed)
 
 
-def _draw(s: Schematic, moment: Moment | None, units: str, values: str) -> str:
+def _draw(s: Schematic, moment: Moment | None, units: str, values: str, mark: int) -> str:
     links = moment.links if moment else {}
     runs = {i: links.get(f"run {i + 1}") for i in range(len(s.build.run))}
     most = max((abs(k.flow) for k in runs.values() if k), default=0.0) or 1.0
     cold, hot = _scale(s.build, moment)
-    lines, cores, arrows = [], [], []
+    lines, cores, arrows, marked = [], [], [], ""
     for i, link in sorted(runs.items(), key=lambda r: abs(r[1].flow) if r[1] else 0.0):
         points = s.outline(i)
         if not points:
@@ -238,11 +242,14 @@ def _draw(s: Schematic, moment: Moment | None, units: str, values: str) -> str:
             goal = s.pieces_of(i)[-1].end if link.flow > 0 else s.pieces_of(i)[0].start
             if goal.kind != "tee":
                 arrows.append(_arrow(points, link.flow > 0, colour))
+        if i == mark:
+            marked = f'<path d="{path}" stroke="{MARK}" stroke-width="{wide + 9:.1f}"/>'
         lines.append(
             f'<path d="{path}" stroke="{colour}" stroke-width="{wide:.1f}" '
             f'class="vp-run"><title>{told}</title></path>'
         )
     body = [
+        f'<g fill="none" stroke-linejoin="round" stroke-opacity="0.45">{marked}</g>',
         f'<g fill="none" stroke-linejoin="round">{"".join(lines)}</g>',
         f'<g fill="none" stroke-linejoin="round" pointer-events="none">{"".join(cores)}</g>',
         f"<g>{''.join(arrows)}</g>",

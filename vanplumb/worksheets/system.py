@@ -36,7 +36,7 @@ STYLE = """<style>
   width: 100%; margin: 0; }
 .vanplumb .vp-tap { position: absolute; margin: 0; padding: 0; color: transparent;
   background: transparent; border: 1.5px dashed var(--vp-line); border-radius: 6px;
-  box-shadow: none; cursor: pointer; }
+  box-shadow: none; cursor: pointer; overflow: hidden; white-space: nowrap; }
 .vanplumb .vp-tap:hover { border: 1.5px solid var(--vp-cold); }
 .vanplumb .vp-tap.mod-active { border: 1.5px solid var(--vp-cold); background: transparent; }
 .vanplumb .vp-tap:focus-visible { outline: 3px solid var(--vp-cold); outline-offset: 1px; }
@@ -61,16 +61,17 @@ class _Board:
         self.widget = widgets.Box([widgets.HTML(STYLE), inner])
         self.widget.add_class("vp-system")
 
-    def show(self, moment: Moment, units: str, values: str) -> None:
-        self.picture.value = self.drawing.draw(moment, units=units, values=values)
+    def show(self, moment: Moment, units: str, values: str, mark: int) -> None:
+        """The drawing with that moment; ``mark`` is the run that the fields are about."""
+        self.picture.value = self.drawing.draw(moment, units=units, values=values, mark=mark)
         self._quiet = True
         try:
             for name, button in self.taps.items():
                 open = name in moment.open
                 button.value = open
                 told = f"{name}, {'open: press to shut' if open else 'shut: press to open'}"
-                if button.tooltip != told:
-                    button.tooltip = told
+                if button.description != told:
+                    button.description = button.tooltip = told
         finally:
             self._quiet = False
 
@@ -118,7 +119,8 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
         return _Result(now, moment, values, board.drawing)
 
     def draw(result: _Result, units: str) -> list[str]:
-        board.show(result.moment, units, result.values["values"])
+        values = result.values
+        board.show(result.moment, units, values["values"], values.get("run", -1))
         return []
 
     sheet = Worksheet(
