@@ -13,6 +13,8 @@ from .parts import SPIGOT, Handle, Part, PartError, Point, Port, Slab, box
 if TYPE_CHECKING:
     from vanplumb.build.model import Build
 
+    from .shapes import Piece
+
 
 def _mm(row: Row, column: str, otherwise: float | None = None) -> float:
     """A cell in millimetres to 1/10 000.  PartError if it is empty and must not be."""
@@ -160,6 +162,7 @@ class Catalogue:
         self.rows = table("board_parts", build.rows)
         self.tubes = table("tubes", build.rows)
         self._parts: dict[str, Part] = {}
+        self.drawn: dict[tuple[object, ...], tuple[Piece, ...]] = {}
         self._found: dict[tuple[str, str, str, str, int], tuple[Part, ...]] = {}
 
     def __getitem__(self, name: str) -> Part:
@@ -177,7 +180,7 @@ class Catalogue:
         changed = copy(self)
         rows = {name: row for name, row in self.rows.items() if name not in (old, new)}
         changed.rows = replace(self.rows, rows={new: self.rows[new], **rows})
-        changed._parts, changed._found = {}, {}
+        changed._parts, changed._found, changed.drawn = {}, {}, {}
         return changed
 
     def outside(self, tube: str) -> float:

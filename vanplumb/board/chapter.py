@@ -14,8 +14,6 @@ from .shapes import SWEEP_TOLERANCE
 from .state import mm, ticks
 
 if TYPE_CHECKING:
-    from vanplumb.words.work import Work
-
     from .plan import BoardPlan
 
 BASIS = (
@@ -67,6 +65,30 @@ def chapter_of(plan: BoardPlan) -> Chapter:
     )
 
 
+def worksheet_chapter(plan: BoardPlan) -> Chapter:
+    """What stands beside the board while it is changed: what is wrong, sizes, the cut list."""
+    layout = plan.layout
+    wrong = len(plan.problems)
+    first = "fits" if not wrong else f"{wrong} things in the way"
+    answers = [
+        Answer("The board", first, note=plan.problems[0].what if wrong else "", key=True),
+        Answer("Parts and sweeps, width", layout.width / 1000, "length"),
+        Answer("Parts and sweeps, height", layout.height / 1000, "length"),
+    ]
+    worked = _worked(plan)
+    if worked:
+        answers.append(worked)
+    grids = [_problems(plan)] if wrong else []
+    return Chapter(
+        "board",
+        "Manifold board",
+        basis=BASIS,
+        answers=tuple(answers),
+        grids=(*grids, _cuts(plan)),
+        not_computed=tuple(f"{note}." for note in plan.notes),
+    )
+
+
 def _inputs(plan: BoardPlan) -> tuple[Answer, ...]:
     build, needs, state = plan.build, plan.needs, plan.state
     board = build.board
@@ -97,13 +119,6 @@ def _given(plan: BoardPlan, key: str) -> str:
 
 def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
     layout, found = plan.layout, plan.found
-    cut = next((c for c in plan.cut_list.cuts if c.kind == "header"), None)
-    work: tuple[Work, ...] = ()
-    if cut is None and plan.cut_list.cuts:
-        cut = plan.cut_list.cuts[0]
-    if cut:
-        centres, one, other = cut.work
-        work = (cut_length.work(length_centres=centres, width_one=one, width_other=other),)
     answers = [
         Answer("Parts and sweeps, width", layout.width / 1000, "length", key=True),
         Answer("Parts and sweeps, height", layout.height / 1000, "length", key=True),
@@ -113,8 +128,9 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
         Answer("Weight on the board, dry", plan.bill.mass, "mass", basis="typical, weigh yours"),
     ]
-    if cut and work:
-        answers.append(Answer(f"Cut length, {cut.label}", mm(cut.length) / 1000, "length", work))
+    worked = _worked(plan)
+    if worked:
+        answers.append(worked)
     if plan.problems:
         answers.insert(0, Answer("Does not fit", plan.obstacle, key=True))
     if plan.bill.cost:
@@ -122,6 +138,17 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         note = f"{len(plan.bill.unpriced)} lines have no price" if plan.bill.unpriced else ""
         answers.append(Answer("Cost of the priced lines", money, note=note))
     return tuple(answers)
+
+
+def _worked(plan: BoardPlan) -> Answer | None:
+    """The cut length of the header's first tube (or of any), step by step."""
+    cuts = plan.cut_list.cuts
+    cut = next((c for c in cuts if c.kind == "header"), cuts[0] if cuts else None)
+    if cut is None:
+        return None
+    centres, one, other = cut.work
+    work = cut_length.work(length_centres=centres, width_one=one, width_other=other)
+    return Answer(f"Cut length, {cut.label}", mm(cut.length) / 1000, "length", (work,))
 
 
 def _zones(plan: BoardPlan) -> Grid:

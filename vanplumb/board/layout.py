@@ -19,6 +19,8 @@ from .state import State, mm, ticks
 if TYPE_CHECKING:
     from shapely import Polygon
 
+KEPT_PIECES = 5000
+"""Parts whose outlines are kept at most."""
 BEYOND = 150.0
 """mm that a leaving tube is drawn past the parts when the board's size is not said."""
 
@@ -226,14 +228,22 @@ class Layout:
         return clips
 
     def _placed_pieces(self, placed: Sequence[Placed]) -> list[Piece]:
-        needs = self.needs
-        return [
-            Piece(place(shape, mm(p.x), mm(p.y), p.turn, p.mirror), low, high, role, p.owner)
-            for p in placed
-            for shape, low, high, role in part_shapes(
-                p.part, p.turned, p.bend, needs.finger, needs.tube_height
+        return [piece for p in placed for piece in self._drawn_of(p)]
+
+    def _drawn_of(self, p: Placed) -> tuple[Piece, ...]:
+        """The pieces of one part, kept for as long as it stays where and as it is."""
+        needs, held = self.needs, self.needs.catalogue.drawn
+        key = (p.owner, p.part.name, p.x, p.y, p.turn, p.mirror, p.turned, p.bend)
+        if key not in held:
+            if len(held) > KEPT_PIECES:
+                held.clear()
+            held[key] = tuple(
+                Piece(place(shape, mm(p.x), mm(p.y), p.turn, p.mirror), low, high, role, p.owner)
+                for shape, low, high, role in part_shapes(
+                    p.part, p.turned, p.bend, needs.finger, needs.tube_height
+                )
             )
-        ]
+        return held[key]
 
     def _tube_pieces(self, tubes: Sequence[Tube]) -> list[Piece]:
         found = []

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, pi, radians, sin
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -16,6 +16,8 @@ from .shapes import BODY, LEAD, SWEEP, Piece
 from .state import TICK, ticks
 
 if TYPE_CHECKING:
+    from shapely import STRtree
+
     from .needs import Needs
 
 STRIDE = 12.0
@@ -66,14 +68,14 @@ def route(
     least_end = needs.least(start.tube, start.insertion, elbow.port("a").insertion)
     least_mid = needs.least(start.tube, elbow.port("a").insertion, elbow.port("a").insertion)
     bend = float(needs.catalogue.tubes[start.tube]["bend_least"] or 0.0) * 1000
-    for group in (
-        list(_straight(needs, start, end)),
-        list(_bent(start, end, bend)),
-        list(_one_corner(start, end, off + least_end)),
-        list(_two_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid)),
-        list(_three_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid)),
+    for ways in (
+        _straight(needs, start, end),
+        _bent(start, end, bend),
+        _one_corner(start, end, off + least_end),
+        _two_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid),
+        _three_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid),
     ):
-        path = clear.first(group)
+        path = clear.first(list(ways))
         if path:
             return _link(needs, start, end, path)
     return None
@@ -181,10 +183,8 @@ class _Clear:
             and p.high > height - half - 1
         ]  # fmt: skip
         own = {start.owner, end.owner}
-        self.others = shapely.union_all([p.shape for p in near if p.owner not in own])
-        self.own = shapely.union_all([p.shape for p in near if p.owner in own])
-        shapely.prepare(self.others)
-        shapely.prepare(self.own)
+        self.others = shapely.STRtree([p.shape for p in near if p.owner not in own])
+        self.own = shapely.STRtree([p.shape for p in near if p.owner in own])
         self.trim_start = start.insertion + self.need + 0.1
         self.trim_end = end.insertion + self.need + 0.1
 
@@ -204,14 +204,18 @@ class _Clear:
             good &= (low >= (left + self.half, bottom + self.half)).all(axis=1)
             good &= (high <= (right - self.half, top - self.half)).all(axis=1)
         lines = shapely.linestrings(points)
-        good &= ~shapely.dwithin(self.others, lines, self.need - 1e-9)
+        good[self._near(self.others, lines)] = False
         if points.shape[1] > 2:
             inner = points.copy()
             inner[:, 0] += _unit(points[:, 1] - points[:, 0]) * self.trim_start
             inner[:, -1] += _unit(points[:, -2] - points[:, -1]) * self.trim_end
-            good &= ~shapely.dwithin(self.own, shapely.linestrings(inner), self.need - 1e-9)
+            good[self._near(self.own, shapely.linestrings(inner))] = False
         found = np.flatnonzero(good)
         return paths[order[found[0]]] if len(found) else None
+
+    def _near(self, tree: STRtree, lines: Any) -> np.ndarray:
+        """Numbers of the lines that come too near to something in the tree."""
+        return tree.query(lines, predicate="dwithin", distance=self.need - 1e-9)[0]
 
 
 def _unit(steps: np.ndarray) -> np.ndarray:

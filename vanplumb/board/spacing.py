@@ -149,7 +149,7 @@ class Spacer:
 
     @cached_property
     def plain(self) -> dict[str, Row]:
-        """Each manifold as a plain row: valves as bought, one way, in the file's or pinned order."""
+        """Each manifold as a plain row: valves as bought, one way, in file or pinned order."""
         pins, found = self.needs.pins, {}
         for manifold in self.needs.manifolds:
             name = manifold.name

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from vanplumb.board.shapes import BODY, FINGER, REST, SWEEP, Piece
 from vanplumb.board.state import mm
-from vanplumb.words.show import show
 
+from .board_words import names, sizes_of
 from .lettering import for_svg
+from .lines import Sheet, number
 
 if TYPE_CHECKING:
     from vanplumb.board.layout import Layout
@@ -23,69 +23,10 @@ COLOURS = {
     "": ("#4a4a45", "#ecebe6"),
 }
 WOOD, INK, FAINT, ALARM = "#f7f2e8", "#22211e", "#8a877e", "#d1006c"
-PAD = 62.0
-
-
-def number(value: float) -> str:
-    """A coordinate without idle digits."""
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text in ("", "-0") else text
-
-
-class Sheet:
-    """Collects SVG elements in millimetres with the board's lower left corner at 0, 0."""
-
-    def __init__(self, height: float) -> None:
-        self.height = height
-        self.out: list[str] = []
-
-    def at(self, x: float, y: float) -> str:
-        return f"{number(x)},{number(self.height - y)}"
-
-    def path(self, shape: Any, **style: str) -> None:
-        """A polygon or several."""
-        self.out.append(f'<path d="{self.outline(shape)}"{_attributes(style)}/>')
-
-    def outline(self, shape: Any) -> str:
-        parts = getattr(shape, "geoms", [shape])
-        return "".join(
-            "M" + "L".join(self.at(x, y) for x, y in ring.coords[:-1]) + "Z"
-            for one in parts
-            for ring in (one.exterior, *one.interiors)
-        )
-
-    def line(self, ax: float, ay: float, bx: float, by: float, **style: str) -> None:
-        a, b = self.at(ax, ay).split(","), self.at(bx, by).split(",")
-        self.out.append(
-            f'<line x1="{a[0]}" y1="{a[1]}" x2="{b[0]}" y2="{b[1]}"{_attributes(style)}/>'
-        )
-
-    def circle(self, x: float, y: float, radius: float, **style: str) -> None:
-        cx, cy = self.at(x, y).split(",")
-        self.out.append(
-            f'<circle cx="{cx}" cy="{cy}" r="{number(radius)}"{_attributes(style)}/>'
-        )
-
-    def text(self, x: float, y: float, words: str, size: float = 7.0, **style: str) -> None:
-        tx, ty = self.at(x, y).split(",")
-        turn = style.pop("turn", "")
-        if turn:
-            style["transform"] = f"rotate({turn} {tx} {ty})"
-        style.setdefault("text_anchor", "middle")
-        self.out.append(
-            f'<text x="{tx}" y="{ty}" font-size="{number(size)}"{_attributes(style)}>'
-            f"{for_svg(words)}</text>"
-        )
-
-    def group(self, **style: str) -> None:
-        self.out.append(f"<g{_attributes(style)}>")
-
-    def end(self) -> None:
-        self.out.append("</g>")
-
-
-def _attributes(style: dict[str, str]) -> str:
-    return "".join(f' {k.replace("_", "-")}="{for_svg(v)}"' for k, v in style.items())
+LETTERS_PER_WIDTH = 56.0
+"""Letters are this part of the board's width, so that they can be read on a printed page."""
+PAD = 7.4
+"""Room round the board for names and sizes, in letter heights."""
 
 
 def side_of(layout: Layout, owner: str) -> str:
@@ -118,6 +59,11 @@ def board_size(layout: Layout) -> tuple[float, float]:
     return mm(layout.state.width), mm(layout.state.height)
 
 
+def letter_size(layout: Layout) -> float:
+    """Height of letters on the drawing, board mm."""
+    return max(7.0, board_size(layout)[0] / LETTERS_PER_WIDTH)
+
+
 def board_svg(
     layout: Layout,
     system: str = "SI",
@@ -133,6 +79,7 @@ def board_svg(
     board mm) gives it a printed size, ``live`` marks the parts that a worksheet lets be dragged.
     """
     width, height = board_size(layout)
+    letter = letter_size(layout)
     sheet = Sheet(height)
     sheet.path(_box(0, 0, width, height), fill=WOOD, stroke=INK, stroke_width="0.8")
     margin = layout.needs.margin
@@ -140,13 +87,13 @@ def board_svg(
         _box(margin, margin, width - margin, height - margin),
         fill="none", stroke=FAINT, stroke_width="0.5", stroke_dasharray="2 3",
     )  # fmt: skip
-    bad = {owner for problem in layout.problems for owner in problem.where}
+    bad = frozenset(owner for problem in layout.problems for owner in problem.where)
     _tubes(sheet, layout, bad)
-    _parts(sheet, layout, bad, fingers, live)
-    _names(sheet, layout)
+    _parts(sheet, layout, Look(bad, fingers, live))
+    names(sheet, layout, (width, height), letter)
     if sizes:
-        _sizes(sheet, layout, system)
-    pad = PAD if sizes else 14.0
+        sizes_of(sheet, layout, (width, height), letter, system)
+    pad = letter * (PAD if sizes else 3.0)
     box = f"{number(-pad)} {number(-pad)} {number(width + 2 * pad)} {number(height + 2 * pad)}"
     size = ""
     if scale:
@@ -189,33 +136,51 @@ def _tubes(sheet: Sheet, layout: Layout, bad: Iterable[str]) -> None:
         sheet.path(shape, fill=fill, stroke=edge, stroke_width="0.6")
 
 
-def _parts(
-    sheet: Sheet, layout: Layout, bad: Iterable[str], fingers: bool, live: bool
-) -> None:
+class Look(NamedTuple):
+    """What changes how the parts are drawn: the wrong ones, fingers shown, whether they move."""
+
+    bad: frozenset[str]
+    fingers: bool
+    live: bool
+
+
+_DRAWN: dict[tuple[object, ...], str] = {}
+MOST_DRAWN = 3000
+"""Drawings of single parts that are kept, so that a drag draws only what it moves."""
+
+
+def _parts(sheet: Sheet, layout: Layout, look: Look) -> None:
     by_owner: dict[str, list[Piece]] = {}
     for piece in layout.pieces:
         by_owner.setdefault(piece.owner, []).append(piece)
-    handled = []
-    for placed in layout.placed:
-        pieces = by_owner.get(placed.owner, [])
-        _body(sheet, layout, placed, pieces, placed.owner in bad, live)
-        if placed.part.handle:
-            handled.append((placed, pieces))
-    for placed, pieces in handled:
-        _handle(sheet, placed, pieces, placed.owner in bad, fingers, live)
+    for draw in (_body, _handle):
+        for placed in layout.placed:
+            if draw is _handle and not placed.part.handle:
+                continue
+            side, grips = side_of(layout, placed.owner), _grips(layout, placed) if look.live else {}
+            key = (
+                draw, sheet.height, placed.owner, placed.part.name, placed.x, placed.y,
+                placed.turn, placed.mirror, placed.turned, placed.bend, side,
+                placed.owner in look.bad, look.fingers, tuple(grips.items()),
+                id(layout.needs.catalogue),
+            )  # fmt: skip
+            if key not in _DRAWN:
+                if len(_DRAWN) > MOST_DRAWN:
+                    _DRAWN.clear()
+                pen = Sheet(sheet.height)
+                draw(pen, placed, by_owner.get(placed.owner, []), side, look, grips)
+                _DRAWN[key] = "".join(pen.out)
+            sheet.out.append(_DRAWN[key])
 
 
 def _body(
-    sheet: Sheet, layout: Layout, placed: Placed, pieces: list[Piece], bad: bool, live: bool
+    sheet: Sheet, placed: Placed, pieces: list[Piece], side: str, look: Look, grips: dict[str, str]
 ) -> None:
     import shapely
 
-    line = COLOURS[side_of(layout, placed.owner)][0]
+    line, bad = COLOURS[side][0], placed.owner in look.bad
     body = shapely.union_all([p.shape for p in pieces if p.role == BODY])
-    if body.is_empty:
-        return
-    marks = {"data_part": placed.owner} if live else {}
-    sheet.group(**marks)
+    sheet.group(**{k: v for k, v in grips.items() if k == "data_grip"})
     clip = placed.part.kind == "clip"
     sheet.path(
         body,
@@ -227,6 +192,31 @@ def _body(
     for x, y, diameter in holes_of(placed):
         sheet.circle(x, y, diameter / 2, fill="#ffffff", stroke=INK, stroke_width="0.5")
     sheet.end()
+
+
+def _grips(layout: Layout, placed: Placed) -> dict[str, str]:
+    """What a worksheet needs to move a part: what is taken, and, for keys, what it is called."""
+    taken = grip(layout, placed)
+    if not taken or not placed.part.handle:
+        return taken
+    name = placed.owner
+    if placed.zone:
+        zone = layout.needs.zone(placed.zone)
+        state = "turned" if placed.turned else "as bought"
+        name = f"{zone.code} {zone.name}, handle {state}, tip {placed.bend}"
+    return {**taken, "tabindex": "0", "role": "button", "aria_label": name}
+
+
+def grip(layout: Layout, placed: Placed) -> dict[str, str]:
+    """What a worksheet drags when this part is taken: its zone, its row or the device."""
+    if placed.zone:
+        return {"data_grip": f"zone:{placed.zone}"}
+    if any(d.owner == placed.owner for d in layout.devices):
+        return {"data_grip": f"device:{placed.owner}"}
+    for name, row in layout.rows.items():
+        if any(p.owner == placed.owner for p in row.placed):
+            return {"data_grip": f"row:{name}"}
+    return {}
 
 
 def holes_of(placed: Placed) -> list[tuple[float, float, float]]:
@@ -242,17 +232,18 @@ def holes_of(placed: Placed) -> list[tuple[float, float, float]]:
 
 
 def _handle(
-    sheet: Sheet, placed: Placed, pieces: list[Piece], bad: bool, fingers: bool, live: bool
+    sheet: Sheet, placed: Placed, pieces: list[Piece], side: str, look: Look, grips: dict[str, str]
 ) -> None:
     """Sweep as a tint, the open handle in full, the shut one dashed, and its pivot."""
     import shapely
 
-    marks = {"data_handle": placed.owner} if live else {}
-    sheet.group(**marks)
-    if fingers:
+    del side
+    sheet.group(**grips)
+    if look.fingers:
         for piece in pieces:
             if piece.role == FINGER:
                 sheet.path(piece.shape, fill="#2e7d32", fill_opacity="0.14", stroke="none")
+    bad = placed.owner in look.bad
     edge = ALARM if bad else "#8a6d00"
     swept = [p.shape for p in pieces if p.role == SWEEP]
     if swept:
@@ -280,83 +271,3 @@ def _handle(
             text_anchor="start", paint_order="stroke", stroke="#fffbe6", stroke_width="1.6",
         )  # fmt: skip
     sheet.end()
-
-
-def _names(sheet: Sheet, layout: Layout) -> None:
-    """Zone names where their tubes leave, device names on the devices."""
-    from vanplumb.board.rows import DIRECTIONS
-
-    width, height = board_size(layout)
-    for lead in layout.leads:
-        one = lead.open
-        dx, dy = DIRECTIONS[one.heading]
-        if one.zone:
-            zone = layout.needs.zone(one.zone)
-            words = f"{zone.code} {zone.name}"
-        elif one.what.startswith("feed of "):
-            words = one.what.removeprefix("feed of ")
-        else:
-            words = one.what.split(" (")[0]
-        if dy:
-            y = height + 5 if dy > 0 else -11
-            sheet.text(lead.start[0], y, short(words, 20), 8, font_weight="bold")
-        else:
-            x = width + 6 if dx > 0 else -6
-            sheet.text(
-                x, lead.start[1] - 3, short(words, 16), 8, font_weight="bold",
-                turn="-90" if dx < 0 else "90",
-            )  # fmt: skip
-    for device in layout.devices:
-        low = min(p.shape.bounds[1] for p in layout.pieces if p.owner == device.owner)
-        side = [o.heading for o in layout.opens if o.owner == device.owner]
-        y = low - 8 if 270 not in side else mm(device.y) + 30
-        sheet.text(mm(device.x), y, short(device.owner, 22), 8, font_weight="bold")
-    for key, *_ in layout.needs.links:
-        zone = layout.needs.zone(key)
-        valve = next((p for p in layout.placed if p.zone == key), None)
-        if valve and not any(o.zone == key for o in layout.opens):
-            sheet.text(mm(valve.x) + 2, mm(valve.y) - 18, zone.code, 8, font_weight="bold")
-
-
-def short(words: str, most: int) -> str:
-    """A name cut to a length that fits its place."""
-    return words if len(words) <= most else words[: most - 1] + "…"
-
-
-def _sizes(sheet: Sheet, layout: Layout, system: str) -> None:
-    """Board size, and for each header the distance of each valve from the edge."""
-    width, height = board_size(layout)
-    sheet.group(font_size="7", fill=INK)
-    _dimension(sheet, 0, width, -44, True, system)
-    _dimension(sheet, 0, height, -44, False, system)
-    for row in layout.state.rows:
-        marks = sorted(
-            mm(p.y) if row.upright else mm(p.x)
-            for p in layout.rows[row.manifold].placed
-            if p.zone
-        )
-        stops = [0.0, *dict.fromkeys(marks)]
-        level = -28.0
-        number_of = [r.manifold for r in layout.state.rows if r.upright == row.upright]
-        if number_of.index(row.manifold):
-            level = (width if row.upright else height) + 24.0
-        for a, b in pairwise(stops):
-            _dimension(sheet, a, b, level, not row.upright, system)
-    sheet.end()
-
-
-def _dimension(
-    sheet: Sheet, a: float, b: float, level: float, along: bool, system: str
-) -> None:
-    words = show((b - a) / 1000, "length", system, with_unit=system == "US")
-    thin = {"stroke": INK, "stroke_width": "0.4"}
-    if along:
-        sheet.line(a, level, b, level, **thin)
-        for x in (a, b):
-            sheet.line(x, level - 3, x, level + 3, **thin)
-        sheet.text((a + b) / 2, level + 2, words, 6.5)
-    else:
-        sheet.line(level, a, level, b, **thin)
-        for y in (a, b):
-            sheet.line(level - 3, y, level + 3, y, **thin)
-        sheet.text(level - 2, (a + b) / 2, words, 6.5, turn="-90")

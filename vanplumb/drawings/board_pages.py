@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from vanplumb.board.chapter import chapter_of
 from vanplumb.words.report import Chapter, Picture
+from vanplumb.words.show import unit
 
-from .board import PAD, board_size, board_svg
+from .board import PAD, board_size, board_svg, letter_size
 from .labels import write_labels
 from .template import PAPERS, write_template
 
@@ -27,12 +28,12 @@ def board_chapter(plan: BoardPlan) -> Chapter:
     if plan.trouble:
         return chapter
     layout = plan.layout
-    across = board_size(layout)[0] + 2 * PAD
+    across = board_size(layout)[0] + 2 * PAD * letter_size(layout)
     scale = next((s for s in SCALES if across / s <= WIDEST), SCALES[-1])
     picture = Picture(
         "board",
         f"The board from the front, 1 : {scale:g}. Handles open in full and shut dashed, with all "
-        "that they sweep.",
+        f"that they sweep. Sizes in {unit('length', plan.build.van.units)}.",
         board_svg(layout, plan.build.van.units, scale=1 / scale),
     )
     return chapter.with_pictures(picture)
