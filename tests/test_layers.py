@@ -139,6 +139,13 @@ def test_there_are_modules_to_check() -> None:
     assert len(MODULES) > 3
 
 
+def test_every_room_has_its_floor() -> None:
+    face = {"__init__.py", "__main__.py", "py.typed"}
+    rooms = {p.name.removesuffix(".py") for p in PACKAGE.iterdir() if p.name not in face}
+    rooms -= {"__pycache__", "_data", "_notebooks"}
+    assert rooms == set(ORDER)
+
+
 @pytest.mark.parametrize("path", MODULES)
 def test_imports_go_down_the_house_only(path: str) -> None:
     assert complaints((PACKAGE / path).read_text(encoding="utf-8"), path) == []
