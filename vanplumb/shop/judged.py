@@ -114,9 +114,15 @@ def _fitted(fitted: Fitted, units: str) -> Grid:
         heat = one.name.startswith("store ")
         value = show(one.value, "temperature", units) if heat else f"{one.value:.2f}"
         sigma = show(one.sigma, "rise", units) if heat else f"{one.sigma:.2f}"
-        said = "at its bound" if one.bound else "" if one.told else "the readings don't say"
+        known = "from the readings" if one.told else "the readings don't say"
+        said = "at its bound" if one.bound else known
         rows.append((_name(one.name), value, f"± {sigma}", said))
-    columns = (Column("unknown"), Column("value", align="right"), Column("uncertainty"), Column(""))
+    columns = (
+        Column("unknown"),
+        Column("value", align="right"),
+        Column("uncertainty"),
+        Column("told"),
+    )
     return Grid(
         "Fitted, as if nothing were wrong",
         columns,
@@ -173,9 +179,9 @@ def sureness_chapter(found: Sureness) -> Chapter:
     )  # fmt: skip
     now, then = found.now, found.more.then
     answers = [
-        Answer("chance of a weep in the next van", now.expected, "share",
+        Answer("chance of a weep in the next van", f"{now.expected * 100:.1f} %",
                note=f"{_share(now.low)} to {_share(now.high)}, {now.joints} joints"),
-        Answer("after one more clean van", then.expected, "share",
+        Answer("after one more clean van", f"{then.expected * 100:.1f} %",
                note=f"{_share(then.low)} to {_share(then.high)}"),
         Answer("joints without a weep to show 1 in 100", float(clean_joints_for(0.01)), "count",
                note="at 95 %"),

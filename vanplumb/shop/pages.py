@@ -28,7 +28,10 @@ VERDICTS = {
 def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
     """The order of work, the test and the hand-over, and what one late joint does."""
     plan = shop.clock
-    answers = [Answer("joints to make", float(len(shop.joints)), "count")]
+    answers = [
+        Answer("joints to make", float(len(shop.joints)), "count"),
+        Answer("of them can't be made so", float(len(shop.refused)), "count"),
+    ]
     if plan.refused:
         answers.append(Answer("test", f"none: {len(plan.refused)} joints can't be made so cold"))
     else:
