@@ -51,6 +51,15 @@ def test_every_way_out_is_there_and_checked(crowded: BoardPlan) -> None:
     assert ways["two rows"].fits and any("two rows" in c for c in ways["two rows"].changes)
 
 
+def test_ways_out_keep_the_order_where_a_mixing_valve_wants_another() -> None:
+    ways = plan_of(3, 3, mixing=True, width=0.5, height=0.4).ways_out
+    kept = next(w for w in ways if w.name == "handles turned")
+    assert kept.layout is not None
+    for row in kept.layout.state.rows:
+        names = [s.zone for s in row.spots]
+        assert names in (sorted(names), sorted(names, reverse=True))
+
+
 def test_trimmed_ends_take_less_room_where_the_builder_allows_it(crowded: BoardPlan) -> None:
     trimmed = crowded.needs.catalogue[f"{LEVER}, trimmed"]
     whole = crowded.needs.catalogue[LEVER]

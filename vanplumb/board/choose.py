@@ -329,10 +329,9 @@ def _may_follow(
     for i in range(len(kinds)):
         if mask >> i & 1 or i == j:
             continue
-        if not free and i < j:
-            return False
-        if ranks[i] < ranks[j]:
-            return False
-        if i < j and kinds[i] == kinds[j]:
+        if not free:
+            if i < j:
+                return False
+        elif ranks[i] < ranks[j] or (i < j and kinds[i] == kinds[j]):
             return False
     return True

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from .collide import Contact, Joined, contacts
 from .links import Link, route
 from .needs import Needs
-from .parts import box
 from .rows import DIRECTIONS, Open, Placed, RowParts, Tube, build_row
 from .shapes import BODY, FINGER, LEAD, SWEEP, Piece, part_shapes, place, polygon
 from .state import State, mm, ticks
@@ -351,10 +350,12 @@ class Layout:
 
 def strip(ax: float, ay: float, bx: float, by: float, half: float) -> Polygon:
     """The outline of a straight piece of tube."""
+    import shapely
+
     if ay == by:
-        return polygon(box(min(ax, bx), ay - half, max(ax, bx), ay + half))
+        return shapely.box(min(ax, bx), ay - half, max(ax, bx), ay + half)
     if ax == bx:
-        return polygon(box(ax - half, min(ay, by), ax + half, max(ay, by)))
+        return shapely.box(ax - half, min(ay, by), ax + half, max(ay, by))
     far = hypot(bx - ax, by - ay)
     u, v = half * (ay - by) / far, half * (bx - ax) / far
     return polygon(((ax + u, ay + v), (bx + u, by + v), (bx - u, by - v), (ax - u, ay - v)))

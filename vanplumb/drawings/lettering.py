@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 from html import escape
 
 LONGEST = 60
@@ -18,6 +19,7 @@ def visible(words: object) -> str:
     return line if len(line) <= LONGEST else line[: LONGEST - 1] + "…"
 
 
+@lru_cache(maxsize=8192)
 def for_svg(words: object) -> str:
     """The same, for the text of an SVG element or attribute."""
     return escape(visible(words), quote=True)
