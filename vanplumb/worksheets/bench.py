@@ -123,6 +123,7 @@ class Bench:
         names = [j.name for j in self.here]
         if list(self._joint.options) != names:
             self._joint.options = names
+            self._joint.value = names[0]
 
     def _chosen(self) -> Joint:
         name = self._joint.value

@@ -26,13 +26,16 @@ QUESTION = (
 
 
 class Reading(Control):
-    """A reading that may be left empty; beside it stands what was computed."""
+    """A reading that may be left empty; beside it stands what was computed.
 
-    def __init__(self, key: str, label: str, word: str, computed: float) -> None:
+    ``label`` names it in full in messages, ``short`` under its outlet's heading.
+    """
+
+    def __init__(self, key: str, label: str, short: str, word: str, computed: float) -> None:
         self.word, self.computed = word, computed
         super().__init__(key, label)
         self._value: float | None = None
-        self._entry = widgets.Text(description=label, continuous_update=False)
+        self._entry = widgets.Text(description=short, continuous_update=False)
         self._frame(self._entry)
         self.box.add_class("vp-reading")
         self.units = "SI"
@@ -105,7 +108,7 @@ def measured_worksheet(
             outlet = place
         key = one.name.replace(", ", "_").replace(" ", "_")
         names[key] = one.name
-        fields.append(Reading(key, what, one.word, one.computed))
+        fields.append(Reading(key, one.name, what, one.word, one.computed))
 
     def compute(given: Mapping[str, Any]) -> Judged:
         seen = {names[k]: v for k, v in given.items() if v is not None}

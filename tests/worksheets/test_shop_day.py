@@ -1,0 +1,186 @@
+"""The shop day's pages without a browser: each step, what it refuses, what it writes down."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from vanplumb.build import Build
+from vanplumb.pack import Pack, example
+from vanplumb.worksheets.shop_day import ShopDay
+
+
+@pytest.fixture(scope="module")
+def pack() -> Pack:
+    return Pack(example("plover"))
+
+
+@pytest.fixture
+def day(pack: Pack, tmp_path: Path) -> ShopDay:
+    return ShopDay(pack.build, tmp_path / "plover.log", pack.board)
+
+
+def test_clock_page_shows_what_the_clock_says(day: ShopDay, pack: Pack) -> None:
+    plan = pack.shop.clock
+    assert day.clock.problem == ""
+    assert day.clock.figures["pressure test"] == plan.told(plan.test.start)
+    assert day.clock.figures["hand-over"] == plan.told(plan.hand_over.end)
+
+
+def test_clock_page_tells_of_one_late_joint(day: ShopDay) -> None:
+    day.clock.set(late="R12-1T", delay="24 h")
+    assert "later" in day.clock.figures["R12-1T late by 24 h"]
+    day.clock.set(late="R16-1", delay="24 h")
+    assert day.clock.figures["R16-1 late by 24 h"] == "moves nothing"
+
+
+def test_clock_page_tells_what_is_typed_wrong(day: ShopDay) -> None:
+    before = day.clock.figures
+    day.clock.set(day_end="late")
+    assert 'needs a time of day such as "08:00"' in day.clock.problem
+    assert "Below stands the last good result" in day.clock._told.value
+    assert day.clock.figures == before
+    day.clock.set(day_end="17:00", start="tomorrow")
+    assert 'needs a start such as "2025-03-03 08:00"' in day.clock.problem
+
+
+def test_a_cold_shop_is_told_on_the_page(day: ShopDay) -> None:
+    day.clock.set(temperature="-2 °C")
+    assert "can't be made so cold" in day.clock.figures["test"]
+
+
+def test_bench_writes_a_run_and_then_the_rest(day: ShopDay) -> None:
+    bench = day.bench
+    assert bench.make_all() == f"{len(bench.here)} joints written"
+    assert bench.make_all() == "they are all in the record already"
+    left = len(day.shop.joints) - len(bench.here)
+    assert bench.make_everything("A. Builder") == left
+    assert (
+        repr(bench) == f"<bench of Plover: {len(day.shop.joints)} of {len(day.shop.joints)} made>"
+    )
+    first = day.record.read().of("joint made")[-1]
+    assert first.get("by") == "A. Builder" and first.get("place")
+
+
+def test_bench_tells_a_weep_and_its_repair(day: ShopDay) -> None:
+    bench = day.bench
+    name = bench.here[0].name
+    with pytest.raises(ValueError, match="is not in the record yet: make it first"):
+        bench.weep("drop")
+    bench.make_all()
+    assert f"joint {name}" in bench.weep("drop under the ring")
+    assert "WEEPS" in bench._list.value
+    with pytest.raises(ValueError, match="say how it was made again"):
+        bench.repair(" ")
+    bench.repair("cut out, new ring")
+    assert "made again" in bench._list.value
+
+
+def test_a_refused_joint_is_not_written(pack: Pack, tmp_path: Path) -> None:
+    from dataclasses import replace
+
+    shop = replace(pack.build.shop, hot_compound="general pipe dope")
+    wrong = ShopDay(replace(pack.build, shop=shop), tmp_path / "x.log")
+    with pytest.raises(ValueError, match="can't be made so: general pipe dope"):
+        wrong.bench.make_everything()
+
+
+def test_test_page_reads_lines_and_judges(day: ShopDay) -> None:
+    test = day.test.sheet
+    assert test.figures["verdict"] == "tight, as far as this gauge can show"
+    test.set(readings="0 min, 100 psi, 65 F\n5 min, 94 psi\n10 min, 89 psi\n15 min, 84 psi")
+    assert test.figures["verdict"] == "it leaks"
+    assert any("Let the pressure down" in c.text for c in test.chapter.cautions)
+    test.set(readings="0 min, 100 psi, 65 F\n5 min, ninety")
+    assert "line 2" in test.problem
+    assert test.figures["verdict"] == "it leaks"  # the last good result stays
+
+
+def test_test_page_warns_of_a_short_or_low_test(day: ShopDay) -> None:
+    test = day.test.sheet
+    test.set(readings="0 min, 60 psi, 65 F\n1 min, 60 psi\n2 min, 60 psi")
+    said = " ".join(c.text for c in test.chapter.cautions)
+    assert "below what the rule asks for" in said
+    assert "end before the rule's time is over" in said
+
+
+def test_test_page_by_air_warns_of_splinters(day: ShopDay) -> None:
+    test = day.test.sheet
+    test.set(rule="air 50 psi", readings="0 min, 50 psi, 65 F\n8 min, 50 psi\n15 min, 50 psi")
+    assert test.problem == ""
+    assert any(c.level == "WARNING" and "splinters" in c.text for c in test.chapter.cautions)
+
+
+def test_setting_page_does_not_write_a_valve_that_is_not_right(day: ShopDay) -> None:
+    page = day.setting("rinse valve")
+    page.set(full="125 °F", half="125 °F")
+    assert "Nothing was written: the valve is not right yet" in page.panel.write()
+    page.set(full="100 °F", half="100 °F")
+    assert "valve set" in page.panel.write()
+    with pytest.raises(KeyError, match="no mixing valve 'nobody'"):
+        day.setting("nobody")
+
+
+def test_a_whole_day_ends_in_signed_papers(day: ShopDay, tmp_path: Path) -> None:
+    papers = str(tmp_path / "papers")
+    said = day.hand_over.panel.write()
+    assert "Nothing was written: still open" in said
+    day.bench.make_everything("A. Builder")
+    assert day.hand_over.open[0].startswith(f"{len(day.shop.joints)} joints are not proven tight")
+    day.test.panel.write()
+    day.disinfecting.panel._entries[0].value = "1 mg/L"
+    day.disinfecting.panel.write()
+    day.setting().panel.write()
+    assert day.hand_over.open == []
+    with pytest.raises(ValueError, match="type who hands over"):
+        day.hand_over.sign("", "B. Owner", papers)
+    told = day.hand_over.sign("A. Builder", "B. Owner", papers)
+    assert "Handed over to B. Owner" in told
+    pages = pypdf.PdfReader(
+        io.BytesIO((tmp_path / "papers" / "owner-paper.pdf").read_bytes())
+    ).pages
+    words = " ".join(p.extract_text() for p in pages)
+    assert "B. Owner, by A. Builder" in words and "1 mg/L" in words
+    kinds = [e.kind for e in day.record.read().events]
+    assert kinds[-1] == "handed over"
+    assert set(kinds) >= {"joint made", "system tested", "disinfected", "flushed", "valve set"}
+
+
+def test_what_weeps_after_the_test_is_open_again(day: ShopDay) -> None:
+    day.bench.make_everything()
+    day.test.panel.write()
+    assert not any("proven tight" in line for line in day.hand_over.open)
+    day.bench.weep("")
+    assert any("1 joints are not proven tight" in line for line in day.hand_over.open)
+
+
+def test_a_leak_leaves_the_joints_unproven(day: ShopDay) -> None:
+    day.bench.make_everything()
+    day.test.set(readings="0 min, 100 psi, 65 F\n5 min, 94 psi\n10 min, 89 psi\n15 min, 84 psi")
+    day.test.panel.write()
+    assert any("not proven tight" in line for line in day.hand_over.open)
+
+
+@pytest.mark.parametrize("name", ["heron", "wren"])
+def test_other_vans_have_their_day(name: str, tmp_path: Path) -> None:
+    build: Build = example(name)
+    day = ShopDay(build, tmp_path / f"{name}.log")
+    assert day.clock.problem == day.test.sheet.problem == day.disinfecting.sheet.problem == ""
+    assert day.bench.make_everything() == len(day.shop.joints)
+    if not build.mixing_valve:
+        with pytest.raises(KeyError, match="there are none"):
+            day.setting()
+
+
+def test_names_from_a_build_are_plain_text(pack: Pack, tmp_path: Path) -> None:
+    from vanplumb.build import loads
+
+    text = pack.build.text.replace('"rinse valve', '"<script>x</script>')
+    day = ShopDay(loads(text), tmp_path / "x.log")
+    for where in day.bench.groups:
+        day.bench._where.value = where
+        assert "<script>" not in day.bench._list.value
+    assert "<script>" not in day.hand_over._state.value
