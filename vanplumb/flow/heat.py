@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 Array = Any
 
-TRICKLE = 1e-15
+TRICKLE = 1e-17
 """kg/s of standing water mixed into every node, so that one without any line has a temperature."""
-SEEP = 1e-11
+SEEP = 1e-13
 """kg/s exchanged along every line, so that standing water takes its neighbours' temperature."""
 
 

@@ -208,6 +208,8 @@ class Layout:
         self.hot = np.array([own[self.index[m.hot]] for m in self.net.mixers], int)
         self.cold = np.array([own[self.index[m.cold]] for m in self.net.mixers], int)
         self.ways = np.concatenate([self.hot, self.cold])
+        self.not_mixer = np.ones(paths)
+        self.not_mixer[self.ways] = 0.0
         self.leaves_mixer = np.zeros((paths, len(self.hot)))
         for m, (hot, cold) in enumerate(zip(self.hot, self.cold, strict=True)):
             touching = self.touch[:, self.end[hot]].copy()

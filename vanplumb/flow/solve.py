@@ -38,8 +38,11 @@ NEAR = 0.05
 """Loss left over, as such a share, from which temperatures are worth working out."""
 CLOSE = 1e-11
 """Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
+SEARCH = 24
+"""Tries to find how far to go along a step that led too far."""
 STRIDE = 3.0
-"""Typical flows that a path may gain in one round: a flat curve would throw it much farther."""
+"""Times its flow and a typical one that a path may gain in a round: a flat curve would throw it
+much farther."""
 TYPICAL = 2e4
 """Pa: what the first guess of a flow assumes to be lost along each path."""
 
@@ -121,6 +124,8 @@ class Batch:
 
     def _store(self, which: Array) -> None:
         """Puts the answers of some variants aside (flags, shape (V,))."""
+        if self.fixed and not self.finds:
+            self._warm_up(0)
         at = self.index[which]
         for names, holder in ((ANSWERS, self), (STATES, self.state)):
             for name in names:
@@ -178,8 +183,6 @@ class Batch:
             if np.count_nonzero(ready) > 0.3 * self.size:
                 self._store(ready)
                 self._keep(~ready)
-        if self.fixed and not self.finds:
-            self._warm_up(0)
         self._store(np.ones(self.size, bool))
         self.out["pressure"] = np.where(self.out["reached"], self.out["pressure"], np.nan)
         return self.out
@@ -190,14 +193,30 @@ class Batch:
             self.state.soften(np.ones(self.size, bool))
             self.fresh[:] = True
         difference, flipped = self._step(turn)
+        water = (self.warm, self.density, self.viscosity, self.share)
         moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
         before, step = self.takes, self.flow - self.flow_before
         self._lose()
         left = self._left(difference)
         top = np.maximum(self.scale, np.abs(self.takes).max(axis=1))
         worst = np.abs(left).max(axis=1)
-        if turn and (worst > NEAR * top).any():
-            left = self._shorten(difference, before, step, left, flipped | self.fresh)
+        tried = turn and (worst > NEAR * top).any()
+        if tried and self._too_far(difference, before, step, left, flipped | self.fresh)[2].any():
+            after = (self.warm, self.density, self.viscosity, self.share)
+            # along a step, water keeps the warmth that it had when the step was found
+            self.warm, self.density, self.viscosity, self.share = water
+            raw = self.flow
+            self._lose()
+            left = self._shorten(
+                difference, before, step, self._left(difference), flipped | self.fresh
+            )
+            if self.flow is raw:
+                self.warm, self.density, self.viscosity, self.share = after
+            elif self.warmed:
+                moved = self._warm_up(turn)
+            if self.warmed:
+                self._lose()
+                left = self._left(difference)
             worst = np.abs(left).max(axis=1)
         self.fresh = flipped
         near = (worst < NEAR * top) & ~flipped
@@ -222,7 +241,8 @@ class Batch:
         layout, f, state = self.layout, self.f, self.state
         runs = state.runs
         apart = self.held_part + self.pressure @ layout.ends_free.T
-        steep = np.maximum(self.slope, np.abs(apart - self.takes) / (STRIDE * self.typical_size))
+        reach = STRIDE * (self.typical_size + np.abs(self.flow))
+        steep = np.maximum(self.slope, np.abs(apart - self.takes) / reach)
         give = np.where(runs, 1.0 / steep, 0.0)
         carried = np.where(runs, self.flow + give * (apart - self.takes), 0.0)
         values = give @ layout.stencil
@@ -257,24 +277,45 @@ class Batch:
         runs = self.state.runs
         return np.where(runs, difference - self.takes, 0.0)
 
+    def _too_far(
+        self, difference: Array, before: Array, step: Array, left: Array, fresh: Array
+    ) -> tuple[Array, Array, Array]:
+        """The slack at the start and at the end of a step, and whether it led too far, (V,).
+
+        The slack is the slope, along the step, of the function that the answer makes least.
+        ``fresh`` variants began from flows that don't balance, and are left alone.
+        """
+        if self.finds and self.warmed:
+            # a valve that has just turned takes something else than the step reckoned with
+            step = step * self.layout.not_mixer
+        ahead = np.sum(step * np.where(self.state.runs, difference - before, 0.0), axis=1)
+        behind = -np.sum(step * left, axis=1)
+        return ahead, behind, ~fresh & (ahead > 0) & (behind > ahead)
+
     def _shorten(
         self, difference: Array, before: Array, step: Array, left: Array, fresh: Array
     ) -> Array:
-        """Goes back along a step that led too far.  Gives what does not close then.
-        ``fresh`` variants began from flows that don't balance, and are left alone.
-
-        The slack is the slope, along the step, of the function that the answer makes least.
-        """
-        runs = self.state.runs
-        ahead = np.sum(step * np.where(runs, difference - before, 0.0), axis=1)
-        behind = -np.sum(step * left, axis=1)
-        far = ~fresh & (ahead > 0) & (behind > ahead)
+        """Goes back along a step that led too far.  Gives what does not close then."""
+        ahead, behind, far = self._too_far(difference, before, step, left, fresh)
         if not far.any():
             return left
-        share = np.where(far, ahead / np.where(far, ahead + behind, 1.0), 1.0)
-        self.flow = self.flow_before + share[:, None] * step
-        self._lose()
-        return self._left(difference)
+        low, high = np.zeros(self.size), np.ones(self.size)
+        at_low, at_high, slack = -ahead, behind, behind
+        for turn in range(SEARCH):
+            # on a line at first; then by halves, since at a check valve the slack jumps
+            gap = np.where(far & (at_high > at_low), at_high - at_low, 1.0)
+            line = np.clip((low * at_high - high * at_low) / gap, low, high)
+            share = line if turn < 3 else 0.5 * (low + high) if turn < SEARCH - 1 else high
+            self.flow = self.flow_before + np.where(far, share, 1.0)[:, None] * step
+            self._lose()
+            left = self._left(difference)
+            slack = -np.sum(step * left, axis=1)
+            if (~far | (np.abs(slack) < 0.5 * ahead)).all():
+                break
+            below = slack < 0
+            at_low, at_high = np.where(below, slack, at_low), np.where(below, at_high, slack)
+            low, high = np.where(below, share, low), np.where(below, high, share)
+        return left
 
     def _next_share(self) -> None:
         """The next guess of the hot shares, by the secant of how far the last two were off."""
@@ -289,11 +330,11 @@ class Batch:
 
     def _warm_up(self, turn: int) -> Array:
         """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,)."""
-        last = self.warm
+        last, against = self.warm, self.state.against(self.flow)
         self.warm = temperatures(
             self.layout,
             self.f,
-            self.flow,
+            self.flow if against is None else np.where(against, 0.0, self.flow),
             self.warm,
             self.density,
             self.state.live,
@@ -303,8 +344,9 @@ class Batch:
         if turn > CALM:
             most = np.abs(self.flow).max(axis=1, keepdims=True, initial=0.0)
             little = 1e-5 * most + 1e-6
-            self.still |= np.abs(self.flow) < little
-            self.stands |= np.abs(self.flow) @ self.layout.touch < little
+            along, through = np.abs(self.flow), np.abs(self.flow) @ self.layout.touch
+            self.still = (self.still | (along < little)) & (along < 10 * little)
+            self.stands = (self.stands | (through < little)) & (through < 10 * little)
             self.warm = np.where(self.stands, last, self.warm)
         if not self.fixed:
             density, viscosity = properties(self.layout, self.flow, self.warm)
