@@ -88,6 +88,8 @@ def move(
     if not many and not state.active.any():
         return np.zeros(len(wished), bool)
     out, target = outlets(layout, f, pressure), state.targets
+    if not (state.active.any() or state.closed[:, at].any() or (out > target).any()):
+        return np.zeros(len(wished), bool)
     across = difference[:, at]
     wide = f.quadratic[:, at] * wished * np.abs(wished) / 1000.0
     wide = wide + 1000.0 * GRAVITY * f.rise[:, at]
