@@ -78,6 +78,22 @@ def board_svg(
     ``sizes`` adds dimensions, ``fingers`` the room kept for fingers, ``scale`` (paper mm per
     board mm) gives it a printed size, ``live`` marks the parts that a worksheet lets be dragged.
     """
+    head, parts = board_parts(
+        layout, system, sizes=sizes, fingers=fingers, scale=scale, live=live
+    )
+    return f"{head}{''.join(parts)}</svg>"
+
+
+def board_parts(
+    layout: Layout,
+    system: str = "SI",
+    *,
+    sizes: bool = True,
+    fingers: bool = False,
+    scale: float | None = None,
+    live: bool = False,
+) -> tuple[str, list[str]]:
+    """The same in pieces: the opening of the SVG, and one text for each element in it."""
     width, height = board_size(layout)
     letter = letter_size(layout)
     sheet = Sheet(height)
@@ -102,11 +118,11 @@ def board_svg(
             f' height="{number((height + 2 * pad) * scale)}mm"'
         )
     title = for_svg("Board from the front: " + ", ".join(m.name for m in layout.needs.manifolds))
-    return (
+    head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}"{size} role="img" '
         f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">'
-        f"<title>{title}</title>{''.join(sheet.out)}</svg>"
     )
+    return head, [f"<title>{title}</title>", *sheet.out]
 
 
 def _box(x0: float, y0: float, x1: float, y1: float) -> Any:

@@ -17,7 +17,8 @@ from ..board.plan import BoardPlan
 from ..board.shapes import BENDS
 from ..board.state import State, ticks
 from ..build import Build
-from ..drawings.board import board_svg
+from ..drawings.board import board_parts
+from ..words.report import Chapter, Picture
 from .base import Flag, Text, Worksheet
 from .board_stage import BoardStage
 
@@ -64,6 +65,8 @@ class _Bench:
         self.start: State | None = None
         self.grip = f"zone:{self.first.rows[0].spots[0].zone}"
         self.problem = ""
+        self.written = ""
+        self.passing = False
         self.stage = BoardStage(self.heard)
         self.tools = _Tools(self)
         self.sheet = Worksheet(
@@ -76,15 +79,14 @@ class _Bench:
             ],
             compute=self.compute,
             draw=self.draw,
-            chapter=lambda seen, units: worksheet_chapter(seen.plan),
+            chapter=self.chapter,
             hide=lambda values: ["layout"],
             keep=self.kept,
             part=("board", "board"),
             file=str(build.path or ""),
-            captions=["The board from the front"],
             stage=widgets.VBox([self.stage, self.tools.box]),
         )
-        self.sheet.fields["layout"].set(self.pins())
+        self.write()
         # For tests and notebooks: everything that a hand can do.
         self.sheet.bench = self  # type: ignore[attr-defined]
 
@@ -96,8 +98,8 @@ class _Bench:
         if self.problem:
             told, self.problem = self.problem, ""
             raise ValueError(told)
-        if values["layout"] and values["layout"] != self.pins():
-            self.state = self.read(values["layout"])
+        if values["layout"] != self.written:
+            self.state, self.written = self.read(values["layout"]), values["layout"]
         plan = BoardPlan(self.build, self.state)
         plan.needs = self.needs
         return Seen(plan, values["fingers"])
@@ -113,10 +115,17 @@ class _Bench:
         return plan.state
 
     def draw(self, seen: Seen, units: str) -> list[str]:
-        svg = board_svg(seen.layout, units, fingers=seen.fingers, live=True)
-        self.stage.show(svg, self.grip)
+        head, parts = board_parts(seen.layout, units, fingers=seen.fingers, live=True)
+        self.stage.show(head, parts, self.grip, passing=self.passing)
         self.tools.follow(seen.layout)
         return []
+
+    def chapter(self, seen: Seen, units: str) -> Chapter:
+        """What stands under the drawing; for the sheet the drawing is in it too."""
+        chapter = worksheet_chapter(seen.plan)
+        if self.passing:
+            return chapter
+        return chapter.with_pictures(Picture("board", "The board from the front", self.stage.svg))
 
     def heard(self, message: dict[str, Any]) -> None:
         """What the reader did on the drawing."""
@@ -127,8 +136,11 @@ class _Bench:
             self.tools.follow()
         elif kind in ("drag", "drop") and self.start is not None:
             dx, dy = ticks(float(message["dx"])), ticks(float(message["dy"]))
-            start = self.start
-            self.to(lambda: edit.dragged(self.needs, start, grip, dx, dy), note=False)
+            start, self.passing = self.start, kind == "drag"
+            try:
+                self.to(lambda: edit.dragged(self.needs, start, grip, dx, dy), note=False)
+            finally:
+                self.passing = False
             if kind == "drop":
                 self.start = None
                 if self.state != start:
@@ -175,8 +187,14 @@ class _Bench:
             self.problem = str(error).strip("'\"")
         if note and self.state != before:
             self.note(before)
-        self.sheet.fields["layout"].set(self.pins())
+        if not self.passing:
+            self.write()
         self.sheet.update()
+
+    def write(self) -> None:
+        """Put the layout into its field, from which it is kept and put back."""
+        self.written = self.pins()
+        self.sheet.fields["layout"].set(self.written)
 
     def note(self, before: State) -> None:
         self.done = [*self.done, before][-MOST_UNDO:]
@@ -237,7 +255,7 @@ class _Tools:
         self.which = widgets.Dropdown(options=zones, value=bench.grip, description="taken")
         self.part = widgets.Dropdown(options=[""], description="part")
         self.tip = widgets.ToggleButtons(options=list(BENDS), tooltips=["", "", ""])
-        self.tip.style.button_width = "5em"
+        self.tip.style.button_width = "6em"
         self.turn = self.button("Turn handle", "rotate-right", bench.turn)
         self.side = self.button("Other side", "arrows-v", bench.other_side)
         self.earlier = self.button("Earlier", "arrow-left", lambda: bench.reorder(-1))

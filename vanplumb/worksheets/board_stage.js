@@ -4,7 +4,7 @@ function render({ model, el }) {
   const stage = document.createElement("div");
   stage.className = "vp-board";
   el.appendChild(stage);
-  let waiting = false, next = null, drag = null;
+  let waiting = false, next = null, drag = null, whole = null;
 
   const send = (message) => {
     if (waiting) { next = message; return; }
@@ -15,7 +15,6 @@ function render({ model, el }) {
     waiting = false;
     if (next) { const message = next; next = null; send(message); }
   };
-  const taken = () => stage.querySelector(`[data-grip="${CSS.escape(model.get("selected"))}"]`);
   const mark = () => {
     stage.querySelectorAll(".vp-taken").forEach((g) => g.classList.remove("vp-taken"));
     const name = model.get("selected");
@@ -23,10 +22,28 @@ function render({ model, el }) {
       if (g.dataset.grip === name) g.classList.add("vp-taken");
     });
   };
+  // Only what changed: each element of the drawing is one piece of it, in its order.
+  const patch = (changes) => {
+    const svg = stage.querySelector("svg");
+    const fresh = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    for (const [number, text] of changes) {
+      fresh.innerHTML = text;
+      svg.children[number].replaceWith(fresh.firstElementChild);
+    }
+  };
   const draw = () => {
+    const changes = model.get("patch");
+    if (changes.length && stage.firstChild && whole === model.get("svg")) {
+      patch(changes);
+      mark();
+      stage.dataset.serial = model.get("serial");
+      answered();
+      return;
+    }
+    whole = model.get("svg");
     const focused = document.activeElement?.closest?.("[data-grip]");
     const kept = focused && stage.contains(focused) ? focused.dataset.grip : null;
-    stage.innerHTML = model.get("svg");
+    stage.innerHTML = whole;
     mark();
     if (kept) {
       for (const g of stage.querySelectorAll("[tabindex]")) {

@@ -28,20 +28,37 @@ class BoardStage(anywidget.AnyWidget):
     _css = _text("board_stage.css")
     svg = traitlets.Unicode("").tag(sync=True)
     selected = traitlets.Unicode("").tag(sync=True)
+    patch = traitlets.List().tag(sync=True)
     serial = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, told: Told) -> None:
         super().__init__()
         self._told = told
+        self._parts: tuple[str, list[str]] = ("", [])
         self.on_msg(self._heard)
 
     def __repr__(self) -> str:
         return "<board to drag on>"
 
-    def show(self, svg: str, selected: str = "") -> None:
-        """A new drawing, in one message."""
+    def show(
+        self, head: str, parts: list[str], selected: str = "", *, passing: bool = False
+    ) -> None:
+        """A new drawing: its opening and its elements, in one message.
+
+        While something is dragged (``passing``) only the elements that differ from the last
+        drawing are sent, if there are as many as before; the last one is sent whole again.
+        """
+        old, self._parts = self._parts, (head, parts)
+        if passing and old[0] == head and len(old[1]) == len(parts):
+            pairs = enumerate(zip(old[1], parts, strict=True))
+            changed = [[number, new] for number, (was, new) in pairs if was != new]
+            with self.hold_sync():
+                self.patch = changed
+                self.serial += 1
+            return
         with self.hold_sync():
-            self.svg, self.selected = svg, selected
+            self.svg, self.selected = f"{head}{''.join(parts)}</svg>", selected
+            self.patch = []
             self.serial += 1
 
     def _heard(self, _: Any, content: Any, buffers: Any) -> None:
