@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from vanplumb.sheet import write_lists
+from vanplumb.sheet.contents import sheet_of
 from vanplumb.sheet.lists import csv_of, lists_of
 from vanplumb.words.report import Chapter, Column, Grid
 
@@ -63,3 +64,12 @@ def test_lists_are_written_into_their_folder(pack: Any, tmp_path: Path) -> None:
     [path] = write_lists(pack, tmp_path / "lists")
     assert path == tmp_path / "lists" / "uses.csv"
     assert rows_of(path.read_bytes())[3][0] == "'=cmd|'/c calc'!A1"
+
+
+def test_the_page_names_each_list_as_it_is_written(make_pack: Any, tmp_path: Path) -> None:
+    chapter = Chapter("c", "c", grids=(GRID, GRID))
+    pack = make_pack(chapters=(chapter, chapter))
+    written = [p.name for p in write_lists(pack, tmp_path)]
+    shown = [grid.file for s in sheet_of(pack).sections for grid in s.grids]
+    assert shown == [f"lists/{name}" for name in written]
+    assert written == ["cuts.csv", "cuts-2.csv", "cuts-3.csv", "cuts-4.csv"]

@@ -1,6 +1,7 @@
-"""How wide the columns of a table want to be, so that the page needn't be tried out twice.
+"""How wide the columns of a table are on paper, so that typst needn't try them out.
 
-Widths are in em of a book face, from rough widths of letters, on the generous side.
+Widths are in em.  Those of the letters were measured once in the sheet's own face; a letter
+that isn't known counts as a wide one.
 """
 
 from __future__ import annotations
@@ -9,21 +10,52 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 
-BOLD = 1.07  # heads are semibold
-SPARE = 0.35
-LONGEST = 60.0  # a text column never wants more
-_NARROW = frozenset("ijlftrI.,:;'’|()[]!-·/ \u00a0\u200b")
-_WIDE = frozenset("mwMWQ@%—…→")
+BOLD = 1.03  # heads are semibold
+SPARE = 0.15
+_WIDTHS = {
+    0.0: "\u200b",
+    0.24: "'|,.:;·",
+    0.28: " \u00a0ijl°’{}\\",
+    0.33: "!()Itf/J²³",
+    0.39: 'rs[]*"-`',
+    0.47: "0123456789acez?$#~é",
+    0.53: "bdgkopquvxy_^SLFü",
+    0.56: "hn+<>=×−–PEßö",
+    0.61: "BRZTYµ",
+    0.66: "KCVXU%Δ½¼¾",
+    0.71: "AQDNOG&",
+    0.76: "Hw—…",
+    0.95: "mMW@",
+    1.15: "→",
+}
+_LETTERS = {letter: width for width, letters in _WIDTHS.items() for letter in letters}
 
 
-def wanted(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> tuple[float, ...]:
-    """Width of each column with every cell and its head on one line, in em."""
-    return _columns(heads, rows, lambda head: width(head) * BOLD)
+def fitted(heads: Sequence[str], rows: Sequence[Sequence[str]], room: float) -> tuple[float, ...]:
+    """Width of each column, in em, that together take ``room`` em at most.
+
+    With room for all, every cell and head has one line.  With less, heads are broken into
+    words; with still less, the widest columns are all cut to one width and their cells broken.
+    """
+    wanted = _columns(heads, rows, lambda head: width(head) * BOLD)
+    if sum(wanted) <= room:
+        return wanted
+    least = _columns(heads, rows, lambda head: max(map(width, head.split()), default=0.0) * BOLD)
+    if sum(least) <= room:
+        part = (room - sum(least)) / (sum(wanted) - sum(least))
+        return tuple(low + (high - low) * part for low, high in zip(least, wanted, strict=True))
+    most = _cut(sorted(least), room)
+    return tuple(min(low, most) for low in least)
 
 
-def least(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> tuple[float, ...]:
-    """Width of each column with its cells on one line and its head broken into words, in em."""
-    return _columns(heads, rows, lambda head: max(map(width, head.split()), default=0) * BOLD)
+def _cut(widths: Sequence[float], room: float) -> float:
+    """The width to which the widest are cut, so that all together take the room."""
+    for place, narrow in enumerate(widths):
+        share = room / (len(widths) - place)
+        if narrow > share:
+            return share
+        room -= narrow
+    return widths[-1]
 
 
 def _columns(
@@ -31,23 +63,19 @@ def _columns(
 ) -> tuple[float, ...]:
     columns: list[tuple[str, ...]] = list(zip(*rows, strict=True)) or [()] * len(heads)
     return tuple(
-        round(min(max([of_head(head), *map(width, cells)]) + SPARE, LONGEST), 2)
+        max([of_head(head), *map(width, cells)]) + SPARE
         for head, cells in zip(heads, columns, strict=True)
     )
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=8192)
 def width(text: str) -> float:
-    """Rough width of a text on one line, in em."""
+    """Width of a text on one line, in em."""
     return sum(map(_letter, text))
 
 
-@lru_cache(maxsize=1024)
 def _letter(letter: str) -> float:
-    if letter in _NARROW:
-        return 0.35
-    if letter in _WIDE:
-        return 0.95
-    if letter.isascii():
-        return 0.7 if letter.isupper() else 0.5
-    return 1.1 if unicodedata.east_asian_width(letter) in "WF" else 0.75
+    known = _LETTERS.get(letter)
+    if known is not None:
+        return known
+    return 1.1 if unicodedata.east_asian_width(letter) in "WF" else 0.7

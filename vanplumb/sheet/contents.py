@@ -15,7 +15,7 @@ from ..review.finding import SEVERITIES
 from ..words.report import Answer, Chapter, Grid
 from ..words.show import show
 from ..words.sources import STATUSES, Source
-from .columns import least, wanted
+from .columns import fitted
 from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps, Urgent
 from .escape import name, plain
 from .inputs import Default, defaults_of, given_of
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from ..words.work import Work
 
 LONGEST_VALUE = 200
+SIZES = ((6, 8.6), (9, 8.0), (1000, 7.2))  # letters of a table by its columns, pt
+ROOM = {"US": (215.9 - 38) / 25.4 * 72, "SI": (210 - 38) / 25.4 * 72}  # between the margins, pt
+CELL_SPACE = 7.2  # left and right of a cell's text together, pt
 MOST_URGENT = 7  # on page one
 MOST_ROWS = 400  # of one table on the page; its list holds all
 
@@ -211,6 +214,7 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
     shown_heads, cells = grid.shown(units)
     heads = tuple(plain(h) for h in shown_heads)
     rows = tuple(tuple(map(plain, row)) for row in cells[:MOST_ROWS])
+    size = next(size for most, size in SIZES if len(heads) <= most)
     note = grid.note
     if len(cells) > MOST_ROWS:
         rest = len(cells) - MOST_ROWS
@@ -222,8 +226,8 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
         rows,
         plain(note),
         f"lists/{file}" if file else "",
-        wanted(heads, rows),
-        least(heads, rows),
+        size,
+        fitted(heads, rows, (ROOM[units] - len(heads) * CELL_SPACE) / size),
     )
 
 

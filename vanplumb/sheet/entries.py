@@ -87,8 +87,8 @@ class Rows:
     rows: tuple[tuple[str, ...], ...]
     note: str
     file: str
-    wanted: tuple[float, ...]  # widths in em, see ``columns``
-    least: tuple[float, ...]
+    size: float  # of its letters on paper, pt
+    widths: tuple[float, ...]  # of its columns on paper, em
 
 
 @dataclass(frozen=True)

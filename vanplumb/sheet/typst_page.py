@@ -23,6 +23,8 @@ def pdf(sheet: Sheet) -> bytes:
 
     The fonts are typst's own, so it looks alike everywhere; the machine's are asked only for
     letters of scripts which those lack.  A picture that can't be read is told, not dropped.
+    Tags for screen readers are left out, since they make the file four times as large: the
+    HTML page is the one to read aloud.
     """
     import typst
 
@@ -38,7 +40,9 @@ def pdf(sheet: Sheet) -> bytes:
 def _compiled(sheet: Sheet) -> bytes:
     text = json.dumps(_data(sheet), ensure_ascii=False)
     compiler = _compiler(needs_other_fonts(text))
-    made = compiler.compile(template(), format="pdf", timestamp=0, sys_inputs={"sheet": text})
+    made = compiler.compile(
+        template(), format="pdf", timestamp=0, sys_inputs={"sheet": text}, pdf_tags=False
+    )
     assert isinstance(made, bytes)
     return made
 
