@@ -21,6 +21,7 @@ from .weight import weight
 if TYPE_CHECKING:
     from .trip import Trip
 
+_PLACES = ("second", "third", "fourth", "fifth", "sixth")
 TRIPS = 300
 """Random trips behind the chances on a sheet; a worksheet plays more."""
 
@@ -48,7 +49,10 @@ def days_chapter(trip: Trip) -> Chapter:
             str(first) if first is not None else f"nothing in {outcome.days:g} days",
             key=True,
         ),
-        *(Answer("Then", str(one)) for one in trip.failures[1:]),
+        *(
+            Answer(f"The {place} thing", str(one))
+            for place, one in zip(_PLACES, trip.failures[1:], strict=False)
+        ),
         Answer("Water used", float(outcome.drawn.sum()), "volume"),
     ]
     if plant.heater is not None:

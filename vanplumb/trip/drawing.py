@@ -77,8 +77,10 @@ class Drawing:
 
     def begin(self, now: Array, alive: NDArray[np.bool_]) -> None:
         """Start the draws that are due, and set the flows of the coming step."""
-        due = alive & ~self.active & (self.next_time <= now + 1e-9)
-        if due.any():
+        while True:
+            due = alive & ~self.active & (self.next_time <= now + 1e-9)
+            if not due.any():
+                break
             rows = np.flatnonzero(due)
             self._open(rows, now[rows])
         self._set_flows(now)
@@ -126,14 +128,11 @@ class Drawing:
     def _set_flows(self, now: Array) -> None:
         self.flow = np.where(self.active, self.rated[self.use] * self.vary.flow, 0.0)
         self.hot = np.zeros_like(self.flow)
-        self.returning = (
-            self.active & (self.stage < IN_USE)
-            if self.plant.options.return_line
-            else np.zeros(len(now), dtype=bool)
-        )
+        if self.plant.options.return_line:
+            self.returning = self.active & (self.stage < IN_USE)
         if self.heating.store is None:
             return
-        rows = np.flatnonzero(self.active & self.waiting.warm(self.use))
+        rows = np.flatnonzero(self.active & self.waiting.is_warm[self.use])
         if not len(rows):
             return
         use = self.use[rows]

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 Rows = NDArray[np.intp]
 COOLANT_BAND = 5.0
+NEAR = 0.3
+"""K under its setpoint from which a flow-through heater eases off rather than burning on."""
 
 
 class Clock:
@@ -184,7 +186,7 @@ class Heating:
         flow = np.where(moving, hot, 1.0)
         final = self.vary.cold + self._main_power() / (self.plant.heat_per_volume * flow)
         setpoint, bottom = self.heater.setpoint, self.store.bottom
-        rising = moving & (final > setpoint + 1e-6) & (bottom < setpoint - 1e-3)
+        rising = moving & (final > setpoint + 1e-6) & (bottom < setpoint - NEAR)
         rising &= since >= self.heater.start_delay - 1e-9
         ratio = np.where(rising, (final - bottom) / np.where(rising, final - setpoint, 1.0), 1.0)
         time = np.log(ratio) * self.store.volume / flow
@@ -223,6 +225,9 @@ class Heating:
         """
         heater, store = self.heater, self.store
         if heater is None or store is None or not heater.flow_through:
+            return
+        if not flow.any():
+            self.power = self.flowing = np.zeros(flow.shape)
             return
         most = self._main_power()
         lit = (flow > 0) & (flow >= heater.flow_least) & (since >= heater.start_delay - 1e-9)

@@ -27,7 +27,7 @@ class Options:
     mixed_share: float = 0.30
     step_draw: float = 60.0
     step_rest: float = 7200.0
-    lukewarm: float = 3.0
+    lukewarm: float = 4.0
     arrived: float = 2.0
     patience: float = 180.0
     coolant_limit: float = 353.15

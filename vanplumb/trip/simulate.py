@@ -21,6 +21,8 @@ from .plant import DAY, Plant
 from .supplies import Supplies
 
 TINY = 1e-6
+STUCK = 200
+"""Steps of no length in a row that can't be."""
 
 
 def simulate(
@@ -47,10 +49,13 @@ def simulate(
     end = days * DAY
     out.heat_start[:] = heating.energy() + drawing.lines.energy(vary.cold)
     keep = _recorder(out, now, heating, supplies) if record else None
+    stuck = 0
     while True:
         alive = now < end - TINY
         if not alive.any():
             break
+        if stuck > STUCK:
+            raise RuntimeError("a trip stands still: this is a fault in the program")
         drawing.begin(now, alive)
         piece, until = clock.piece(now)
         supplies.charging = clock.open["charge"][piece]
@@ -66,7 +71,8 @@ def simulate(
         step = np.where(alive, np.maximum(step, 0.0), 0.0)
         heating.rest(step, flowing)
         drawing.advance(now, step)
-        supplies.advance(now, step, drawing, electric, fuel)
+        supplies.advance(now, step, drawing, fuel)
+        stuck = 0 if step.any() else stuck + 1
         now = now + step
         drawing.finish(now)
         if keep is not None and supplies.due(now).any():

@@ -40,6 +40,7 @@ class Supplies:
         self.fuel = np.full(trips, plant.fuel)
         self.flat = np.zeros(trips, dtype=bool)
         self.charging = np.zeros(trips, dtype=bool)
+        self._income, self._outgo = np.zeros(trips), np.zeros(trips)
         self.period = plant.days * DAY
         self.next_fill = np.full(trips, self.period)
         out.fresh_start[:] = self.fresh
@@ -49,32 +50,31 @@ class Supplies:
             self.flat = self.charge <= battery.empty
             out.fail("battery flat", self.flat, np.zeros(trips)[self.flat])
 
-    def _rates(self, electric: Array) -> tuple[Array, Array]:
-        """Power in and out of the battery."""
-        battery = self.plant.battery
-        assert battery is not None
-        income = battery.charge_power * self.charging
-        return income, np.where(self.flat, 0.0, electric + battery.other_load * self.load)
-
     def longest(self, flow: Array, electric: Array, fuel: Array, now: Array) -> Array:
-        """Longest step before the tank, the battery or the fuel would be empty."""
-        with np.errstate(divide="ignore", invalid="ignore"):
-            step = np.where(flow > 0, np.maximum(self.fresh, 0.0) / flow, DAY)
-            step = np.where(fuel > 0, np.minimum(step, self.fuel / fuel), step)
-            if self.plant.battery is not None:
-                income, outgo = self._rates(electric)
-                falling = (outgo > income) & ~self.flat
-                until = (self.charge - self.plant.battery.empty) / (outgo - income)
-                step = np.where(falling, np.minimum(step, np.maximum(until, 0.0)), step)
+        """Longest step before the tank, the battery or the fuel would be empty.
+
+        Also settles what the battery takes and gives in the coming step.
+        """
+        step = np.where(flow > 0, np.maximum(self.fresh, 0.0) / np.maximum(flow, 1e-12), DAY)
+        if fuel.any():
+            lasts = self.fuel / np.maximum(fuel, 1e-12)
+            step = np.where(fuel > 0, np.minimum(step, lasts), step)
+        battery = self.plant.battery
+        if battery is not None:
+            self._income = battery.charge_power * self.charging
+            self._outgo = np.where(self.flat, 0.0, electric + battery.other_load * self.load)
+            short = self._outgo - self._income
+            lasts = np.maximum(self.charge - battery.empty, 0.0) / np.maximum(short, 1e-12)
+            step = np.where((short > 0) & ~self.flat, np.minimum(step, lasts), step)
         until = self.next_fill - now  # over already where a draw is still going on
         return np.where(until > 0, np.minimum(step, until), step)
 
-    def advance(
-        self, now: Array, step: Array, drawing: Drawing, electric: Array, fuel: Array
-    ) -> None:
-        """Let levels and charge change over a step."""
+    def advance(self, now: Array, step: Array, drawing: Drawing, fuel: Array) -> None:
+        """Let levels and charge change over a step that ``longest`` has looked at."""
         self._move_water(now, step, drawing)
-        self._move_charge(now, step, electric)
+        self._move_charge(now, step)
+        if not fuel.any():
+            return
         burned = np.minimum(fuel * step, np.where(np.isfinite(self.fuel), self.fuel, np.inf))
         had = self.fuel > 1e-9
         self.fuel = self.fuel - burned
@@ -105,12 +105,12 @@ class Supplies:
         self.grey = self.grey + kept
         out.grey_spilt += to_grey - kept
 
-    def _move_charge(self, now: Array, step: Array, electric: Array) -> None:
+    def _move_charge(self, now: Array, step: Array) -> None:
         battery = self.plant.battery
         if battery is None:
             return
         out = self.out
-        income, outgo = self._rates(electric)
+        income, outgo = self._income, self._outgo
         used = outgo * step
         taken = np.minimum(income * step, battery.full - self.charge + used)
         self.charge = self.charge + taken - used

@@ -27,10 +27,11 @@ class Waiting:
         self.wanted = np.array([nan if u.wanted is None else u.wanted for u in uses] or [nan])
         self.part = np.where(np.isnan(self.share), 1.0, self.share)
         self.rated = np.array([u.flow for u in uses] or [1.0])
+        self.is_warm = ~np.isnan(self.wanted) & (self.long > 0)
 
     def warm(self, use: Index) -> NDArray[np.bool_]:
         """Whether a use wants warm water and hot water comes to it."""
-        return ~np.isnan(self.wanted[use]) & (self.long[use] > 0)
+        return np.asarray(self.is_warm[use])
 
     def _goal(self, use: Index) -> Array:
         """Temperature that counts as arrived at the outlet."""

@@ -1,0 +1,36 @@
+"""What a week costs, what a thousand weeks cost, and what the trip adds to a pack."""
+
+from __future__ import annotations
+
+import pytest
+
+from vanplumb.pack import example
+from vanplumb.trip.draws import planned, random_draws, ranks
+from vanplumb.trip.make_plant import make_plant
+from vanplumb.trip.simulate import simulate
+from vanplumb.trip.trip import Trip
+
+from .bench import least, report
+
+DAYS = 7
+
+
+@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+def test_a_week_and_a_thousand_weeks(name: str) -> None:
+    import numpy as np
+
+    plant = make_plant(example(name))
+    schedule = planned(plant, DAYS)
+    one = least(lambda: simulate(plant, schedule, days=DAYS), rounds=5)
+    report(f"{name}, one trip of seven days", one, 0.3, " s")
+    generator = np.random.default_rng(1)
+    many = random_draws(plant, DAYS, ranks(plant, 1000, generator), generator)
+    thousand = least(lambda: simulate(plant, many, days=DAYS), rounds=2)
+    report(f"{name}, 1000 random trips over one", thousand / one, 60)
+
+
+def test_the_trip_of_a_pack() -> None:
+    """What the sheet asks for: the planned stay, 300 random ones, waits, frost, heating."""
+    build = example("heron")
+    cost = least(lambda: Trip(build).chapters(), rounds=3)
+    report("heron, all chapters of the trip", cost, 1.5, " s")

@@ -1,0 +1,82 @@
+"""The notebooks of the days and nights in a real browser."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.browser.lab import Notebook
+
+pytestmark = pytest.mark.browser
+
+SHEET = ".vanplumb >> nth=0"
+CASES = {
+    "20_water_for_the_trip.ipynb": ("thrift", "60 %", "people", "8 kg", "needs"),
+    "21_heater_and_recovery.ipynb": ("volume", "30 L", "wanted", "41 kg", "needs a temperature"),
+    "22_cold_nights.ipynb": ("coldest", "-4 °C", "coldest", "20 psi", "needs a temperature"),
+}
+
+
+@pytest.fixture(params=CASES)
+def notebook(request: pytest.FixtureRequest, run_notebook: Callable[..., Notebook]) -> Notebook:
+    one = run_notebook(request.param)
+    one.page.wait_for_selector(f"{SHEET} >> .vp-pictures svg")
+    return one
+
+
+def picture(notebook: Notebook) -> str:
+    return str(notebook.page.locator(f"{SHEET} >> .vp-pictures").inner_html())
+
+
+def field(notebook: Notebook, key: str) -> Any:
+    return notebook.page.locator(f"{SHEET} >> .vp-field-{key.replace('_', '-')}")
+
+
+def type_in(notebook: Notebook, key: str, text: str) -> None:
+    entry = field(notebook, key).locator("input[type=text]")
+    entry.fill(text)
+    entry.press("Enter")
+    notebook.settle()
+
+
+def test_it_runs_takes_any_unit_and_tells_what_it_cannot_read(notebook: Notebook) -> None:
+    assert notebook.failures() == []
+    key, text, other, nonsense, told = CASES[notebook.name]
+    before = picture(notebook)
+    type_in(notebook, key, text)
+    after = picture(notebook)
+    assert after != before
+    type_in(notebook, other, nonsense)
+    assert told in field(notebook, other).inner_text()
+    assert picture(notebook) == after, "the last good picture stays"
+    assert notebook.failures() == []
+
+
+def test_every_slider_goes_to_both_ends(notebook: Notebook) -> None:
+    handles = notebook.page.locator(f"{SHEET} >> .noUi-handle:visible")
+    assert handles.count() >= 6
+    seen = {picture(notebook)}
+    for index in range(handles.count()):
+        for key in ("Home", "End"):
+            handles.nth(index).focus()
+            handles.nth(index).press(key)
+            notebook.settle()
+            seen.add(picture(notebook))
+    assert notebook.failures() == []
+    assert len(seen) > 6
+    assert all("nan" not in one for one in seen)
+
+
+@pytest.mark.parametrize("width", [420, 1280])
+def test_the_chart_is_on_the_page_and_not_cut(
+    run_notebook: Callable[..., Notebook], width: int
+) -> None:
+    for name in CASES:
+        notebook = run_notebook(name, width=width)
+        notebook.page.wait_for_selector(f"{SHEET} >> .vp-pictures svg")
+        box = notebook.page.locator(f"{SHEET} >> .vp-pictures svg").first.bounding_box()
+        assert box is not None
+        assert box["width"] > 200
+        assert box["x"] >= 0 and box["x"] + box["width"] <= width + 1
