@@ -55,8 +55,10 @@ def heater_worksheet(
     def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
         return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
 
-    def power(key: str, label: str, value: str, high: str, about: str = "") -> Quantity:
-        return Quantity(key, label, "power", value, "0 W", high, about=about)
+    def power(
+        key: str, label: str, value: str, high: str, step: float, about: str = ""
+    ) -> Quantity:
+        return Quantity(key, label, "power", value, "0 W", high, step=step, about=about)
 
     sheet = Worksheet(
         "Heater and showers",
@@ -79,10 +81,10 @@ def heater_worksheet(
                 "20 K",
                 about="the thermostat's differential",
             ),
-            power("burner_power", "burner", "3500 W", "30 kW", "heat in the fuel"),
+            power("burner_power", "burner", "3500 W", "30 kW", 100, "heat in the fuel"),
             Quantity("efficiency", "of which the water gets", "share", 0.75, 0.3, 1.0, step=1),
-            power("element_power", "electric element", "0 W", "3 kW"),
-            power("standing_loss", "standing loss", "45 W", "200 W", "hot, in a 20 °C cabin"),
+            power("element_power", "electric element", "0 W", "3 kW", 20),
+            power("standing_loss", "standing loss", "45 W", "200 W", 5, "hot, in a 20 °C cabin"),
             Quantity("flow_least", "least flow", "flow", "0.5 gpm", "0 gpm", "2 gpm", step=0.05),
             Quantity("start_delay", "from flow to fire", "duration", "4 s", "0 s", "30 s", step=1),
             "The showers",

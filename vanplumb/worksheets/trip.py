@@ -10,6 +10,7 @@ from ..drawings.lanes import SCREEN
 from ..drawings.trip_chart import trip_chart
 from ..pack import example
 from ..trip.what_if import WhatIf, fresh_volume, grey_volume, what_if
+from ..words.show import show
 from .base import Flag, Quantity, Worksheet
 
 QUESTION = (
@@ -28,9 +29,11 @@ def trip_worksheet(
     van = build if build is not None else example("plover")
     fresh, grey = fresh_volume(van), grey_volume(van)
 
-    def volume(key: str, label: str, value: float, about: str) -> Quantity:
-        low, high = min(0.005, value), max(4 * value, 0.05)
-        return Quantity(key, label, "volume", value, low, high, about=about)
+    system = units or van.van.units
+
+    def tank(key: str, label: str, volume: float) -> Quantity:
+        about = f"times the {show(volume, 'volume', system)} of the build"
+        return Quantity(key, label, "number", 1.0, 0.25, 4.0, step=0.05, about=about)
 
     fields: list[Any] = [
         Quantity("people", "people", "count", float(max(van.crew.people, 1)), 1, 8, step=1),
@@ -42,6 +45,7 @@ def trip_worksheet(
             van.crew.drinking,
             0.0,
             max(0.010, van.crew.drinking),
+            step={"US": 0.05, "SI": 0.1},
             about="by each, in a day",
         ),
         Quantity(
@@ -54,8 +58,8 @@ def trip_worksheet(
             about="of the time that the build says: 100 % is as it is, less is careful",
         ),
         "Tanks",
-        volume("fresh", "fresh", fresh, "what the tanks hold, the heel among it"),
-        *([volume("grey", "grey", grey, "what the tanks hold")] if grey else []),
+        tank("fresh", "fresh tank", fresh),
+        *([tank("grey", "grey tank", grey)] if grey else []),
         "Hot water",
         Flag("return_line", "the first water goes back to the tank", False),
         "Chance",
@@ -64,13 +68,12 @@ def trip_worksheet(
     sheet = Worksheet(
         f"Water for the trip of {van.van.name}",
         question=QUESTION,
-        units=units or van.van.units,
+        units=system,
         fields=fields,
         compute=lambda given: _compute(van, given),
-        draw=lambda found, system: [trip_chart(found.trip.planned, system, wide=SCREEN)],
-        chapter=lambda found, system: found.chapter(),
+        draw=lambda found, shown: [trip_chart(found.trip.planned, shown, wide=SCREEN)],
+        chapter=lambda found, shown: found.chapter(),
         keep=_kept,
-        part=("a note for yourself", ""),
         file=str(van.path or ""),
         captions=["The planned stay, hour by hour"],
     )
@@ -85,15 +88,15 @@ def _compute(build: Build, values: Mapping[str, Any]) -> WhatIf:
         people=round(values["people"]),
         nights=round(values["nights"]),
         drinking=values["drinking"],
-        fresh=values["fresh"],
-        grey=values.get("grey", 0.0),
+        fresh=values["fresh"] * fresh_volume(build),
+        grey=values.get("grey", 1.0) * grey_volume(build),
         thrift=values["thrift"],
         return_line=values["return_line"],
         chances=values["chances"],
     )
 
 
-def _kept(sheet: Worksheet, note: str) -> dict[str, Any]:
+def _kept(sheet: Worksheet, part: str) -> dict[str, Any]:
     """What a build file says about the crew.  Tanks are changed there by their sizes."""
     return {
         "crew.people": round(sheet.values["people"]),
