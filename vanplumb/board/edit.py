@@ -53,7 +53,7 @@ def _drag_zone(needs: Needs, state: State, zone: str, dx: int, dy: int) -> State
 
 def _slide(needs: Needs, row: Row, index: int, along: int, way: int) -> Row:
     spot = row.spots[index]
-    if not spot.node:
+    if not spot.node or needs.catalogue[spot.node].kind == "header":
         return row  # an outlet of a ready header stays where it is
     nexts = [
         k for k in range(index + 1, len(row.spots))
