@@ -195,6 +195,8 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
     text = rounding(value(number, name, system))
     if not with_unit or not shown:
         return text
+    if shown == "ft" and 0 < abs(number) < 0.9:  # a builder takes a short rise off the tape
+        return f"{sixteenths(number / 0.0254)} in"
     if shown == "Δ°F":
         return f"{text} °F"
     mark = pretty(shown)

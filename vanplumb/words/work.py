@@ -42,7 +42,7 @@ class Step:
         unit = pretty(word(self.name).unit)
         shown = answer
         if unit:
-            gap = {"latex": r"\;", "typst": " space ", "text": " "}.get(hand, "")
+            gap = {"latex": r"\;", "typst": " thin ", "text": " "}.get(hand, "")
             shown = f"{answer}{gap}{pen.text(unit)}"
         sides = [letters(self.name, pen), symbols]
         if numbers not in (symbols, answer):
