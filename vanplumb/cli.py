@@ -80,6 +80,7 @@ def _parser() -> argparse.ArgumentParser:
     pack.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
     pack.add_argument("--revision", default="", help="printed in the title block")
     pack.add_argument("--date", default="", help="printed in the title block; none if not given")
+    pack.add_argument("--since", type=Path, metavar="OLD.toml", help="say what changed since then")
     pack.set_defaults(run=_pack)
 
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
@@ -131,13 +132,25 @@ def _pack(chosen: argparse.Namespace) -> int:
     from .build import load
 
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-pack")
-    return _write(load(chosen.file), out, chosen.revision, chosen.date)
+    old = load(chosen.since) if chosen.since else None
+    return _write(load(chosen.file), out, chosen.revision, chosen.date, old)
 
 
-def _write(build: Build, out: Path, revision: str = "", date: str = "") -> int:
+def _write(
+    build: Build, out: Path, revision: str = "", date: str = "", old: Build | None = None
+) -> int:
     from .pack import Pack
 
     pack = Pack(build)
+    if old is not None:
+        from .explore.changes import changes, chapter
+
+        found = changes(Pack(old), pack)
+        pack.put_first(chapter(found))
+        print(
+            f"Since {found.old}: {len(found.inputs)} inputs, {len(found.answers)} answers and "
+            f"{len(found.findings)} findings changed."
+        )
     paths = pack.write(
         out, revision=revision, date=date, progress=lambda step: print(f"  {step}", file=sys.stderr)
     )

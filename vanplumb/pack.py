@@ -172,6 +172,10 @@ class Pack:
         yield "shop", lambda: (clock_chart.shop_chapter(self.shop),)
         yield "properties of water", lambda: (water_chapter.chapter(build),)
 
+    def put_first(self, chapter: Chapter) -> None:
+        """Put a chapter before all others, such as what changed since the last sheet."""
+        self.__dict__["chapters"] = (chapter, *self.chapters)
+
     def write(
         self,
         folder: Path | str,

@@ -82,8 +82,8 @@ def scatter_picture(
     fine = np.isfinite(px) & np.isfinite(py)
     good = np.zeros(len(px), bool) if meeting is None else np.asarray(meeting, bool)
     parts = [_frame(x, y, across, up, units)]
-    parts.append(_dots(px[fine & ~good], py[fine & ~good], GREY, 2.4, 0.45, "vp-dots"))
-    parts.append(_dots(px[fine & good], py[fine & good], GOOD, 3.2, 0.75, "vp-good-line"))
+    parts.append(_dots(px[fine & ~good], py[fine & ~good], GREY, 3.2, 0.6, "vp-dots"))
+    parts.append(_dots(px[fine & good], py[fine & good], GOOD, 4, 0.8, "vp-good-line"))
     for one in unbeaten:
         if fine[one]:
             parts.append(
@@ -181,7 +181,7 @@ def _frame(x: AxisOf, y: AxisOf, across: Range, up: Range, units: str) -> str:
 def _titled(axis: AxisOf, units: str, ahead: str) -> str:
     mark = unit(axis.word, units)
     title = f"{axis.title}, {mark}" if mark else axis.title
-    return f"{ahead}   {title}" if ahead.startswith("←") else f"{title}   {ahead}".rstrip()
+    return f"{ahead}  ·  {title}" if ahead.startswith("←") else f"{title}  ·  {ahead}".rstrip(" ·")
 
 
 def _text(x: float, y: float, words: str, anchor: str, size: float = 13) -> str:

@@ -220,7 +220,7 @@ def _targets(one: Comparison) -> Grid:
 
     now = told(one.outcome.value) if one.outcome.best is not None else "none meets all"
     rows = tuple(
-        (p.target.text, now, told(p.loosened), told(p.dropped), "yes" if p.binds else "no")
+        (p.target.text, now, told(p.loosened), told(p.dropped), "yes" if p.binds else "nothing")
         for p in one.outcome.prices
     )
     label = variants.measures[wanted].label
@@ -228,10 +228,10 @@ def _targets(one: Comparison) -> Grid:
         f"What each target costs in {label}",
         (
             Column("target"),
-            Column("with all targets", align="right"),
-            Column("this one loosened by a tenth", align="right"),
-            Column("this one dropped", align="right"),
-            Column("costs anything"),
+            Column("all targets", align="right"),
+            Column("loosened by a tenth", align="right"),
+            Column("dropped", align="right"),
+            Column("it costs"),
         ),
         rows,
     )

@@ -139,6 +139,8 @@ def meet(variants: Variants, texts: Sequence[str | Target], wanted: str = "weigh
     flags = [t.met(variants.values[t.key]) for t in targets]
     all_of = np.logical_and.reduce([np.isfinite(cost), *flags])
     best = _least(cost, all_of)
+    if best is not None:
+        best = _roomiest(variants, targets, all_of & (cost == cost[best]))
     short = sum((t.short(variants.values[t.key]) for t in targets), np.zeros(variants.size))
     near = _least(short, np.isfinite(short))
     missed = () if near is None else tuple(
@@ -164,6 +166,16 @@ def _price(
     without = _least(cost, others)
     binds = without is not None and (best is None or cost[without] < cost[best])
     return Price(one, found[0], found[1], bool(binds))
+
+
+def _roomiest(variants: Variants, targets: Sequence[Target], flags: Array) -> int:
+    """Of equally good variants the one that stands farthest inside its targets."""
+    room = np.zeros(variants.size)
+    for one in targets:
+        figures = variants.values[one.key]
+        inside = one.limit - figures if one.side == LESS else figures - one.limit
+        room += np.where(flags, inside, 0.0) / max(abs(one.limit), 1e-12)
+    return int(np.argmax(np.where(flags, room, -np.inf)))
 
 
 def _least(cost: Array, flags: Array) -> int | None:

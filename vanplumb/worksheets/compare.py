@@ -20,6 +20,7 @@ QUESTION = (
     "see why it stands there. Set targets to see which variants meet them and what each costs."
 )
 BUTTONS = 60
+APART = 0.03
 TRIPS = 200
 NONE = "nothing else"
 
@@ -169,8 +170,7 @@ class _Stage:
 
     def _lay(self, one: Comparison, x: AxisOf, y: AxisOf, units: str) -> None:
         order = sorted(one.unbeaten.tolist(), key=lambda n: float(x.figures[n]))
-        step = max(1, -(-len(order) // BUTTONS))
-        chosen = order[::step][:BUTTONS]
+        chosen = _apart(order, places(x, y, order, units))
         now = (tuple(chosen), x.title, y.title, units)
         if now == self._drawn:
             return
@@ -189,8 +189,20 @@ class _Stage:
                 button.layout.left, button.layout.top = f"{across:.2%}", f"{down:.2%}"
                 button.layout.display = ""
         left = len(order) - len(chosen)
-        more = f" {left} more violet dots lie between them: name one by its number." if left else ""
-        self._note.value = f'<div class="vp-source">{len(chosen)} dots can be pressed.{more}</div>'
+        more = f" {left} more lie on or close by them: name one by its number." if left else ""
+        told = f"{len(chosen)} violet dots can be pressed.{more}"
+        self._note.value = f'<div class="vp-source">{told}</div>'
+
+
+def _apart(numbers: Sequence[int], spots: Sequence[tuple[float, float]]) -> list[int]:
+    """Of some dots those that a finger can tell apart, at most one for each button."""
+    kept: list[tuple[int, float, float]] = []
+    for number, (across, down) in zip(numbers, spots, strict=True):
+        near = any(abs(across - a) < APART and abs(down - b) < APART for _, a, b in kept)
+        if not near and across == across and down == down:
+            kept.append((number, across, down))
+    step = max(1, -(-len(kept) // BUTTONS))
+    return [number for number, _, _ in kept[::step]]
 
 
 def _meets(one: Comparison) -> Any:

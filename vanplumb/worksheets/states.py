@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 
+from ..sheet.files import put
 from .look import said
 
 if TYPE_CHECKING:
@@ -34,12 +34,7 @@ def keep(sheet: Worksheet, path: Path | str, name: str) -> None:
         held = _read(file)
     held["worksheets"].setdefault(sheet.title, {})[name.strip()] = sheet.written
     text = json.dumps(held, indent=2, ensure_ascii=False) + "\n"
-    new = file.with_name(f".{file.name}.new")
-    with new.open("w", encoding="utf-8") as out:
-        out.write(text)
-        out.flush()
-        os.fsync(out.fileno())
-    new.replace(file)
+    put(file, text.encode())
 
 
 def names(sheet: Worksheet, path: Path | str) -> list[str]:
