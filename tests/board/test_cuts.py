@@ -12,7 +12,8 @@ from tests.board.boards import LONG, build_of, plan_of
 from vanplumb.board.cuts import CutList
 from vanplumb.board.layout import Layout
 from vanplumb.board.needs import needs_of
-from vanplumb.board.search import HANDLES, Search, Stage
+from vanplumb.board.search import Search, Stage
+from vanplumb.board.settings import HANDLES
 from vanplumb.board.spacing import plain_row
 from vanplumb.board.state import SIXTEENTH, TICK, Row, State, mm, ticks, up_to
 from vanplumb.formulas.cutting import bent_length, cut_length
@@ -120,6 +121,7 @@ def test_lengths_are_whole_marks_of_the_rule() -> None:
     assert ticks(25.4) == 16 * SIXTEENTH
 
 
+@pytest.mark.checks("cut_length")
 def test_cut_length_against_a_tape_measure_example() -> None:
     """From memory: 10 in centre to centre, two take-offs of 5/8 in, leaves 8 3/4 in."""
     inch = 0.0254
@@ -127,6 +129,7 @@ def test_cut_length_against_a_tape_measure_example() -> None:
     assert length == pytest.approx(8.75 * inch, abs=1e-12)
 
 
+@pytest.mark.checks("bent_length")
 def test_a_bend_is_shorter_than_its_corner_by_the_known_share_of_its_radius() -> None:
     """A quarter circle leaves out (2 − π/2) of its radius, 0.4292 of it (geometry)."""
     assert 2.0 - bent_length.si(1.0, 1.0, 1.0) == pytest.approx(0.4292, abs=5e-5)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.board.boards import LEVER, LONG, build_of, plan_of
+from vanplumb.board.catalogue import Catalogue
 from vanplumb.board.keep import pins_of
 from vanplumb.board.layout import Layout
 from vanplumb.board.making import _cross, tool_piece
@@ -181,15 +182,16 @@ def test_each_joint_in_place_has_room_for_the_tool_when_its_turn_comes(board: di
     assert len(plan.on_the_bench) == len(layout.tubes)
 
 
-def test_every_second_clip_is_within_the_support_spacing() -> None:
-    """A header of 20 zones is clipped at least as often as 32 in (IRC Table P2605.1)."""
-    plan = plan_of(20)
-    clips = sorted(
-        mm(p.x) for p in plan.layout.clips if not any(z.label in p.owner.removeprefix("clip on")
-        and p.owner.startswith(z.label) for z in plan.needs.manifolds[0].zones)
-    )
-    assert len(clips) >= 3
-    assert max(np.diff(clips)) <= 812.8
+@pytest.mark.parametrize("zones", [3, 12, 20, 31])
+def test_headers_are_clipped_within_the_support_spacing(zones: int) -> None:
+    """From the feed's clip to the last tube: at most 32 in (IRC 2018, Table P2605.1)."""
+    plan = plan_of(zones, pin=("cold manifold lying", "cold manifold one row"))
+    own = [p for p in plan.layout.clips if p.owner.startswith(("clip on ", "feed of "))]
+    places = sorted(mm(p.x) for p in own)
+    assert len(places) >= 2
+    assert max(np.diff(places)) <= 812.8
+    row = [mm(p.x) for p in plan.layout.placed if p.zone]
+    assert max(row) - max(places) < 100 or min(places) - min(row) > -200
 
 
 def test_the_depth_in_front_of_the_board_is_checked() -> None:
@@ -197,6 +199,19 @@ def test_the_depth_in_front_of_the_board_is_checked() -> None:
     found = [p for p in plan.problems if p.kind == "depth"]
     assert found and found[0].need == pytest.approx(45.0)
     assert "too far" in found[0].what
+
+
+def test_many_zones_that_all_differ_are_laid_out_in_the_order_of_the_file() -> None:
+    rows, pins = {}, []
+    for number in range(1, 13):
+        name = f"valve {number}"
+        row = dict(Catalogue(build_of(1)).rows[LEVER])
+        rows[name] = {**row, "handle_length": 0.05 + 0.002 * number}
+        pins.append(f"cold manifold.zone {number} valve {name}")
+    plan = plan_of(12, rows={"board_parts": rows}, pin=tuple(pins))
+    assert plan.problems == []
+    names = [s.zone for s in plan.state.rows[0].spots]
+    assert names == [f"cold manifold.zone {n}" for n in range(1, 13)]
 
 
 def test_no_manifold_and_a_missing_part_are_told() -> None:

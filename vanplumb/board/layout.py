@@ -8,12 +8,13 @@ from functools import cached_property
 from math import hypot
 from typing import TYPE_CHECKING
 
+from .clips import clip_at, header_clips
 from .collide import Contact, Joined, contacts
 from .links import Link, route
 from .needs import Needs
 from .rows import DIRECTIONS, Open, Placed, RowParts, Tube, build_row
 from .shapes import BODY, FINGER, LEAD, SWEEP, Piece, part_shapes, place, polygon
-from .state import State, mm, ticks
+from .state import State, mm
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -185,46 +186,10 @@ class Layout:
     @cached_property
     def clips(self) -> list[Placed]:
         """Clips: one on each tube that leaves, beside its ring, and along each header."""
-        found = [c for o in self.opens if (c := self._clip_at(o))]
+        found = [c for o in self.opens if (c := clip_at(self.needs, o))]
         for row in self.rows.values():
-            found += self._header_clips(row)
+            found += header_clips(self.needs, row)
         return found
-
-    def _clip_at(self, one: Open) -> Placed | None:
-        part = self.needs.clip(one.tube)
-        if part is None:
-            return None
-        half = part.body[0].points[1][0]
-        away = ticks(one.insertion + one.keep + self.needs.clip_room + half)
-        dx, dy = DIRECTIONS[one.heading]
-        return Placed(
-            f"{one.what} clip", part, one.x + dx * away, one.y + dy * away, one.heading
-        )
-
-    def _header_clips(self, row: RowParts) -> list[Placed]:
-        """On the last tube of a header, and before it as the support spacing asks."""
-        tubes = [t for t in row.tubes if t.kind in ("header", "fold")]
-        if not tubes:
-            return []
-        part = self.needs.clip(tubes[0].tube)
-        if part is None:
-            return []
-        width = 2 * part.body[0].points[1][0]
-        able = [t for t in tubes if t.bare >= width + 1]
-        support = float(self.needs.catalogue.tubes[tubes[0].tube]["support"] or 1.0) * 1000
-        chosen: list[Tube] = able[-1:]
-        for tube in reversed(able[:-1]):
-            before = chosen[-1]
-            (ax, ay), (bx, by) = _middle(before), _middle(tube)
-            if abs(ax - bx) + abs(ay - by) > 0.75 * support:
-                chosen.append(tube)
-        clips = []
-        for tube in chosen:
-            (x0, _), (x1, _) = tube.points
-            x, y = _middle(tube)
-            turn = 0 if x1 != x0 else 90
-            clips.append(Placed(f"clip on {tube.owner}", part, ticks(x), ticks(y), turn))
-        return clips
 
     def _placed_pieces(self, placed: Sequence[Placed]) -> list[Piece]:
         return [piece for p in placed for piece in self._drawn_of(p)]
@@ -359,11 +324,6 @@ def strip(ax: float, ay: float, bx: float, by: float, half: float) -> Polygon:
     far = hypot(bx - ax, by - ay)
     u, v = half * (ay - by) / far, half * (bx - ax) / far
     return polygon(((ax + u, ay + v), (bx + u, by + v), (bx - u, by - v), (ax - u, ay - v)))
-
-
-def _middle(tube: Tube) -> tuple[float, float]:
-    (x0, y0), (x1, y1) = tube.points[0], tube.points[-1]
-    return (mm(x0) + mm(x1)) / 2, (mm(y0) + mm(y1)) / 2
 
 
 def _bounds(pieces: list[Piece]) -> tuple[float, float, float, float]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import cos, pi, radians, sin
+from math import cos, radians, sin
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+from vanplumb.formulas.cutting import bent_length
 
 from .parts import PartError
 from .rows import DIRECTIONS, Open, Placed, Tube
@@ -288,5 +290,5 @@ def _bend_points(path: _Path) -> tuple[tuple[Spot, ...], int]:
         x = centre[0] + (first[0] - centre[0]) * cos(turn) + (last[0] - centre[0]) * sin(turn)
         y = centre[1] + (first[1] - centre[1]) * cos(turn) + (last[1] - centre[1]) * sin(turn)
         arc.append((round(x), round(y)))
-    length = path.length - 2 * radius + round(pi / 2 * radius)
-    return (a, *arc, b), length
+    legs = [abs(p[0] - q[0]) + abs(p[1] - q[1]) for p, q in ((a, corner), (corner, b))]
+    return (a, *arc, b), round(bent_length.si(*legs, radius))

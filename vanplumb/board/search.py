@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from .arrange import Placement, arranged, on_board, with_devices
-from .choose import BENT, EVERYTHING, HANDLES, LOWERED, PLAIN, Chooser, Freedom
+from .choose import Chooser
 from .layout import Layout, Problem
 from .mixed import around_device, two_fed
 from .needs import Needs
+from .settings import BENT, EVERYTHING, HANDLES, LOWERED, PLAIN, Freedom
 from .spacing import Spacer
 from .state import Row, State
 

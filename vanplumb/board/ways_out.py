@@ -6,12 +6,12 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from .choose import BENT, HANDLES, LOWERED, PLAIN
 from .cuts import CutList
 from .layout import Layout, Problem
 from .needs import Needs
 from .parts import PartError
 from .search import Search, Stage
+from .settings import BENT, HANDLES, LOWERED, PLAIN
 from .state import Spot, mm
 
 

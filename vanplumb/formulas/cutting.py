@@ -3,7 +3,7 @@
 from numpy import pi
 
 from ..words.formula import formula
-from ..words.sources import GEOMETRY, PRACTICE
+from ..words.sources import GEOMETRY
 
 
 @formula("length", source=GEOMETRY)
@@ -20,9 +20,3 @@ def cut_length(length_centres, width_one, width_other):
 def bent_length(length_one, length_other, radius):
     """Tube with one right-angled bend: both legs to their corner, less what the bend cuts off."""
     return length_one + length_other - 2 * radius + pi / 2 * radius
-
-
-@formula("radius", source=PRACTICE)
-def bend_radius_least(diameter_outside, number_multiple):
-    """Least radius of a bend, to the tube's centre line, as a multiple of its outside diameter."""
-    return diameter_outside * number_multiple
