@@ -56,7 +56,7 @@ def test_it_runs_takes_any_unit_and_tells_what_it_cannot_read(notebook: Notebook
 
 def test_every_slider_goes_to_both_ends(notebook: Notebook) -> None:
     handles = notebook.page.locator(f"{SHEET} >> .noUi-handle:visible")
-    assert handles.count() >= 6
+    assert handles.count() >= 5
     seen = {picture(notebook)}
     for index in range(handles.count()):
         for key in ("Home", "End"):
@@ -65,7 +65,7 @@ def test_every_slider_goes_to_both_ends(notebook: Notebook) -> None:
             notebook.settle()
             seen.add(picture(notebook))
     assert notebook.failures() == []
-    assert len(seen) > 6
+    assert len(seen) > 5
     assert all("nan" not in one for one in seen)
 
 

@@ -45,7 +45,7 @@ def test_every_control_goes_to_both_ends_and_leaves_no_fault(name: str) -> None:
                 assert "fault" not in sheet.problem, (field.key, option, sheet.problem)
                 seen.add(sheet._drawn.value)
             sheet.set(**{field.key: before})
-        elif isinstance(field, Flag) and field.key != "chances":
+        elif isinstance(field, Flag) and field.key not in ("chances", "ranks"):
             for flag in (not field.value, field.value):
                 sheet.set(**{field.key: flag})
                 assert sheet.problem == ""
@@ -97,6 +97,11 @@ def test_chances_join_the_table_when_they_are_asked_for() -> None:
     assert "Chance that the tank runs dry on the stay" not in sheet.figures
     sheet.set(chances=True)
     assert "Chance that the tank runs dry on the stay" in sheet.figures
+    assert sheet.chapter is not None
+    assert "ranking" not in [grid.key for grid in sheet.chapter.grids]
+    sheet.set(ranks=True)
+    ranked = next(grid for grid in sheet.chapter.grids if grid.key == "ranking")
+    assert len(ranked.rows) >= 3
 
 
 def test_kept_values_are_what_a_build_file_takes(tmp_path: Path) -> None:

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..build import tank_shapes
+from ..build.model import Build
 from ..formulas.tank import water_mass
 from ..formulas.water import water_density
 from ..words.report import Answer, Caution, Chapter, Column, Grid
@@ -223,6 +225,7 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
             (
                 str(day),
                 fresh,
+                _level(build, fresh + heel),
                 grey if np.isfinite(plant.grey) else None,
                 mass,
                 share,
@@ -235,6 +238,7 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
         (
             Column("day", align="right"),
             Column("fresh that can be pumped", "volume", "right"),
+            Column("it stands", "length", "right"),
             Column("grey", "volume", "right"),
             Column("water in the tanks", "mass", "right"),
             Column("system, share of payload", "share", "right"),
@@ -244,6 +248,17 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
         tuple(rows),
         key="trip_days",
     )
+
+
+def _level(build: Build, held: float) -> float | None:
+    """Depth of the water in the fresh tank, where there is one of known height."""
+    tanks = [tank for tank in build.tank if tank.holds == "fresh"]
+    if len(tanks) != 1:
+        return None
+    try:
+        return float(tank_shapes.level(tanks[0], held))
+    except ValueError:
+        return None
 
 
 def _cautions(trip: Trip) -> tuple[Caution, ...]:

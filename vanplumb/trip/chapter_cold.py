@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..build.model import Build
+from ..words.glossary import ICE_POINT
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
 from .expansion import Expansion
@@ -148,7 +149,9 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
             Answer("Water at dusk", frost.start, "temperature"),
         ),
         answers=tuple(answers),
-        grids=(
+        grids=()
+        if frost.outside >= ICE_POINT
+        else (
             Grid(
                 "Runs in the cold night",
                 (

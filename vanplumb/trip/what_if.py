@@ -8,12 +8,14 @@ from ..build import tank_shapes
 from ..build.model import Build
 from ..build.parts import Tank
 from ..words.report import Chapter
-from .chance import Chance
+from .chance import Chance, Ranking, ranking
 from .chapter import days_chapter
 from .chapter_chance import chance_chapter
 from .plant import Options
 from .trip import Trip
 
+RANKS = 32
+"""Base of the ranking's sample while a worksheet waits; see ``chance.ranking``."""
 GUESS = 200
 """Random trips played while a worksheet waits."""
 
@@ -24,13 +26,14 @@ class WhatIf:
 
     trip: Trip
     chance: Chance | None
+    ranking: tuple[Ranking, ...] = ()
 
     def chapter(self) -> Chapter:
         """Days and nights, with the chances' table if there are any."""
         first = days_chapter(self.trip)
         if self.chance is None:
             return first
-        second = chance_chapter(self.chance)
+        second = chance_chapter(self.chance, self.ranking)
         return replace(
             first,
             basis=first.basis + second.basis,
@@ -71,12 +74,14 @@ def what_if(
     thrift: float,
     return_line: bool,
     chances: bool,
+    ranks: bool = False,
     seed: int = 1,
 ) -> WhatIf:
     """The trip with another crew and other tanks.
 
     ``fresh`` and ``grey`` are what all tanks of a kind hold; each tank grows in length, or a
     stated one in volume.  ``thrift`` multiplies how long every tap runs: below 1 is careful.
+    ``ranks`` adds what matters most to the chances, which takes a second or two.
     ValueError where there are no people or no nights.
     """
     if people < 1 or nights < 1:
@@ -96,7 +101,10 @@ def what_if(
     crew = replace(build.crew, people=people, nights=nights, drinking=drinking)
     changed = replace(build, crew=crew, tank=tanks, use=uses)
     trip = Trip(changed, Options(return_line=return_line))
-    return WhatIf(trip, trip.chance(GUESS, seed) if chances else None)
+    if not chances:
+        return WhatIf(trip, None)
+    order = ranking(trip.plant, seed, base=RANKS) if ranks else ()
+    return WhatIf(trip, trip.chance(GUESS, seed), order)
 
 
 def _share(build: Build, grey: float) -> float:

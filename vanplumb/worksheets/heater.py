@@ -8,7 +8,8 @@ from typing import Any
 from ..build import Build
 from ..drawings.session_chart import session_chart
 from ..trip.budget import heater_of
-from ..trip.session import Session, session, session_chapter
+from ..trip.session import Session, session
+from ..trip.session_chapter import session_chapter
 from .base import Choice, Quantity, Worksheet
 
 QUESTION = (

@@ -64,6 +64,7 @@ def trip_worksheet(
         Flag("return_line", "the first water goes back to the tank", False),
         "Chance",
         Flag("chances", "play 200 random trips as well", False),
+        Flag("ranks", "rank what matters most", False, about="takes a second or two"),
     ]
     sheet = Worksheet(
         f"Water for the trip of {van.van.name}",
@@ -73,6 +74,7 @@ def trip_worksheet(
         compute=lambda given: _compute(van, given),
         draw=lambda found, shown: [trip_chart(found.trip.planned, shown, wide=SCREEN)],
         chapter=lambda found, shown: found.chapter(),
+        hide=lambda given: [] if given["chances"] else ["ranks"],
         keep=_kept,
         file=str(van.path or ""),
         captions=["The planned stay, hour by hour"],
@@ -93,6 +95,7 @@ def _compute(build: Build, values: Mapping[str, Any]) -> WhatIf:
         thrift=values["thrift"],
         return_line=values["return_line"],
         chances=values["chances"],
+        ranks=values["ranks"],
     )
 
 
