@@ -31,9 +31,9 @@ def test_clock_page_shows_what_the_clock_says(day: ShopDay, pack: Pack) -> None:
 
 
 def test_clock_page_tells_of_one_late_joint(day: ShopDay) -> None:
-    day.clock.set(late="R12-1T", delay="24 h")
+    day.clock.set(late="R12-1T", delay=86400.0)
     assert "later" in day.clock.figures["R12-1T late by 24 h"]
-    day.clock.set(late="R16-1", delay="24 h")
+    day.clock.set(late="R16-1")
     assert day.clock.figures["R16-1 late by 24 h"] == "moves nothing"
 
 

@@ -118,17 +118,29 @@ def wait_of(joint: Joint, temperature: float, build: Build) -> Wait:
     return joint_wait(joint.kind, temperature, build.rows)
 
 
+def waits_of(joints: Iterable[Joint], build: Build) -> dict[str, Wait]:
+    """The wait of every joint by its name; joints of one compound or kind wait alike."""
+    known: dict[tuple[str, str], Wait] = {}
+    found = {}
+    for joint in joints:
+        key = (joint.compound, joint.kind)
+        if key not in known:
+            known[key] = wait_of(joint, build.shop.temperature, build)
+        found[joint.name] = known[key]
+    return found
+
+
 def order_of_work(joints: tuple[Joint, ...], build: Build) -> tuple[tuple[Joint, ...], ...]:
     """Three heaps: those that wait for hours, the bench's, the van's.
 
     In each the longest wait comes first; the rest keep their order, a thread before its tube.
     """
 
-    def wait(joint: Joint) -> float:
-        found = wait_of(joint, build.shop.temperature, build).duration
-        return found if found is not None else 1e9
-
-    waits = {j.name: wait(j) for j in joints}
+    long = 1e9
+    waits = {
+        name: long if wait.duration is None else wait.duration
+        for name, wait in waits_of(joints, build).items()
+    }
     heaps: tuple[list[Joint], list[Joint], list[Joint]] = ([], [], [])
     for joint in joints:
         slow = joint.thread and waits[joint.name] >= LONG
@@ -157,7 +169,7 @@ def plan_of(
     unknown = set(late) - {j.name for j in joints}
     if unknown:
         raise KeyError(f"no joint {sorted(unknown)[0]!r} in this build")
-    diary = _Diary(build)
+    diary = _Diary(build, waits_of(joints, build))
     slow, bench, van = order_of_work(joints, build)
     diary.make(j for j in (*slow, *bench) if j.name not in late)
     if build.manifold:
@@ -188,8 +200,8 @@ def plan_of(
 class _Diary:
     """Fills the days one task after another."""
 
-    def __init__(self, build: Build) -> None:
-        self.build = build
+    def __init__(self, build: Build, waits: Mapping[str, Wait]) -> None:
+        self.build, self.waits = build, waits
         self.hours = hours_of(build.shop)
         self.start, self.dated = start_of(build.shop.start, self.hours)
         self.opening = self.here = self.hours.next(self.start)
@@ -212,7 +224,7 @@ class _Diary:
     def make(self, joints: Iterable[Joint], earliest: datetime | None = None) -> None:
         """Make joints one after another."""
         for joint in joints:
-            wait = wait_of(joint, self.build.shop.temperature, self.build)
+            wait = self.waits[joint.name]
             if wait.duration is None:
                 self.refused[joint.name] = wait.basis
             step = joint.kind if joint.kind in self.labour else "union"

@@ -27,12 +27,19 @@ class Judged:
     diagnosis: Diagnosis | None
 
 
-def judge_readings(van: MeasuredVan, values: Mapping[str, float]) -> Judged:
-    """Judge what was typed in, SI.  Without readings there is only what was computed."""
+def judge_readings(
+    van: MeasuredVan, values: Mapping[str, float], *, fitting: bool = True
+) -> Judged:
+    """Judge what was typed in, SI.  Without readings there is only what was computed.
+
+    ``fitting`` False leaves out the fit, which takes a hundred times longer than the causes.
+    """
     measured: dict[str, Measured] = {n: van.reading(n, v) for n, v in values.items()}
     if not measured:
         return Judged(van, van.compare({}), None, None)
-    return Judged(van, van.compare(measured), van.fit(measured), van.diagnose(measured))
+    return Judged(
+        van, van.compare(measured), van.fit(measured) if fitting else None, van.diagnose(measured)
+    )
 
 
 def verdict_of(judged: Judged) -> str:

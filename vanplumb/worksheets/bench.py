@@ -12,6 +12,7 @@ from ..shop import Shop
 from ..shop.history import states
 from ..shop.joints import Joint
 from ..shop.record import Record
+from ..shop.stages import sort_of
 from . import look
 from .actions import Panel
 
@@ -101,21 +102,22 @@ class Bench:
     def refresh(self) -> None:
         """Bring the page up to date with the record."""
         known = states(self.record.read())
-        rows = []
+        rows, how = [], dict[str, str]()
         for joint in self.here:
             state = known.get(joint.name)
             mark = MARKS[state.state] if state else "to make"
-            steps = "; ".join(joint.steps)
-            warn = "".join(f' <b class="vp-wrong">{escape(w)}</b>' for w in joint.refused)
+            how.setdefault(sort_of(joint), "; ".join(joint.steps))
+            warn = "".join(f'<div class="vp-wrong">{escape(w)}</div>' for w in joint.refused)
             rows.append(
                 f"<tr><td>{escape(joint.name)}</td><td>{escape(joint.fitting)}</td>"
-                f"<td>{escape(joint.sort)}</td><td>{escape(steps)}{warn}</td>"
+                f"<td>{escape(sort_of(joint))}{warn}</td>"
                 f'<td class="vp-state">{escape(mark)}</td></tr>'
             )
+        steps = [f"{sort}: {told}" for sort, told in how.items()]
         total = len(self.shop.joints)
         done = sum(1 for j in self.shop.joints if j.name in known)
-        heads = "".join(f"<th>{h}</th>" for h in ("joint", "at the", "as", "how", "now"))
-        self._list.value = (
+        heads = "".join(f"<th>{h}</th>" for h in ("joint", "at the", "as", "now"))
+        self._list.value = look.unordered("How", steps) + (
             f'<div class="vp-wide"><table class="vp vp-grid"><thead><tr>{heads}</tr></thead>'
             f"<tbody>{''.join(rows)}</tbody></table></div>"
             f'<div class="vp-source">{done} of {total} joints are in the record</div>'

@@ -16,7 +16,7 @@ from ..shop.van_model import HEAT
 from ..words.quantity import QuantityError, read
 from ..words.show import show
 from .base import Worksheet
-from .fields import Control
+from .fields import Control, Flag
 from .recorded import Recorded
 
 QUESTION = (
@@ -110,12 +110,14 @@ def measured_worksheet(
         names[key] = one.name
         fields.append(Reading(key, one.name, what, one.word, one.computed))
 
+    fields.append(Flag("fitting", "fit what differs between sound vans, too (takes a second)"))
+
     def compute(given: Mapping[str, Any]) -> Judged:
-        seen = {names[k]: v for k, v in given.items() if v is not None}
+        seen = {names[k]: v for k, v in given.items() if k in names and v is not None}
         for name, value in seen.items():
             if value <= 0 and not name.endswith(HEAT):
                 raise ValueError(f"{name} must be above 0")
-        return judge_readings(model, seen)
+        return judge_readings(model, seen, fitting=given["fitting"])
 
     sheet = Worksheet(
         f"Measured against computed: {build.van.name}",

@@ -33,6 +33,8 @@ from .recorded import Recorded
 
 NOBODY = "nothing late"
 BY = {"by": "done by"}
+DELAYS = [("an hour", 3600.0), ("half a day", 43200.0), ("a day", 86400.0), ("two days", 172800.0),
+          ("four days", 345600.0)]  # fmt: skip
 
 
 class ShopDay:
@@ -133,7 +135,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
             Choice("hot_compound", "hot", compounds, stated.hot_compound),
             "If one joint is late",
             Choice("late", "which", [(NOBODY, NOBODY), *names], NOBODY),
-            Quantity("delay", "by", "duration", "24 h", "1 h", "96 h"),
+            Choice("delay", "by", DELAYS, 86400.0),
         ],
         compute=compute,
         draw=lambda made, system: [clock_picture(made[1].after if made[1] else made[0].clock)],

@@ -1,0 +1,170 @@
+"""A whole shop day clicked through in a real browser, from the cut list to the signed papers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.browser.lab import Notebook
+
+pytestmark = pytest.mark.browser
+
+NAME = "40_shop_day.ipynb"
+
+
+@pytest.fixture
+def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
+    one = run_notebook(NAME)
+    one.page.wait_for_selector(".vp-hand-over")
+    return one
+
+
+def page_of(notebook: Notebook, title: str) -> Any:
+    """The outermost page that bears a title."""
+    heading = notebook.page.locator("h2.vp-title", has_text=title)
+    return notebook.page.locator(".jp-OutputArea-output", has=heading).first
+
+
+def write_down(notebook: Notebook, page: Any, **texts: str) -> str:
+    """Open the page's panel for the record, fill it in, and press Write."""
+    button = page.locator("button", has_text="Write into the record")
+    if "mod-active" not in (button.get_attribute("class") or ""):
+        button.click()
+        notebook.settle()
+    panel = page.locator(".vp-panel >> visible=true")
+    for label, text in texts.items():
+        entry = panel.locator(".widget-text", has_text=label.replace("_", " ")).locator("input")
+        entry.fill(text)
+        entry.press("Tab")
+    panel.locator("button", has_text="Write").click()
+    notebook.settle()
+    return str(panel.locator(".vp-said").inner_text())
+
+
+def test_a_builder_goes_through_the_whole_day(notebook: Notebook) -> None:
+    assert notebook.failures() == []
+    assert "Cut list" in notebook.page.locator("table.vp caption", has_text="Cut list").inner_text()
+
+    clock = page_of(notebook, "Order of work and the clock")
+    assert "first water" in clock.locator("svg").first.inner_html()
+
+    bench = notebook.page.locator(".vp-bench")
+    where = bench.locator(".vp-where select")
+    runs = where.locator("option").all_inner_texts()
+    assert len(runs) > 15
+    who = bench.locator(".widget-text", has_text="done by").locator("input").first
+    who.fill("A. Builder")
+    who.press("Tab")
+    for run in runs:
+        where.select_option(label=run)
+        notebook.settle()
+        assert "to make" in bench.locator(".vp-state").first.inner_text()
+        bench.locator("button", has_text="All of these are made").click()
+        notebook.settle()
+        assert "made, not tested" in bench.locator(".vp-state").first.inner_text()
+    assert "136 of 136" in bench.inner_text()
+
+    # one of them weeps, and is made again
+    for name, how in (("This joint weeps", "drop at the ring"), ("It is made again", "new ring")):
+        bench.locator("button", has_text=name).click()
+        notebook.settle()
+        panel = bench.locator(".vp-panel >> visible=true").last
+        entry = panel.locator("input").first
+        entry.fill(how)
+        entry.press("Tab")
+        panel.locator("button", has_text="Write").click()
+        notebook.settle()
+    assert "made again" in bench.locator(".vp-results").inner_text()
+
+    hand_over = notebook.page.locator(".vp-hand-over")
+    hand_over.locator("button", has_text="Look again").click()
+    notebook.settle()
+    assert "not proven tight" in hand_over.inner_text()
+
+    test = page_of(notebook, "Pressure test")
+    readings = test.locator("textarea")
+    readings.fill("0 min, 100 psi, 65 F\n5 min, 100 psi\n10 min, 100 psi\n20 min, 100 psi")
+    readings.press("Tab")
+    notebook.settle()
+    assert "tight" in test.locator(".vp-results").inner_text()
+    assert "system tested" in write_down(notebook, test, done_by="A. Builder")
+    assert "tight" in bench.locator(".vp-state").first.inner_text()
+
+    assert "flushed" in write_down(
+        notebook, page_of(notebook, "Disinfecting"), chlorine_left="1 mg/L"
+    )
+    assert "valve set" in write_down(notebook, page_of(notebook, "Setting rinse valve"))
+
+    measured = page_of(notebook, "Measured against computed")
+    entry = measured.locator(".vp-field-rinse-flow input")
+    entry.fill("1.85 gpm")
+    entry.press("Enter")
+    notebook.settle()
+    assert "fit a sound van" in measured.locator(".vp-results").first.inner_text()
+    assert "reading taken" in write_down(notebook, measured)
+
+    hand_over.locator("button", has_text="Look again").click()
+    notebook.settle()
+    assert "Nothing is open" in hand_over.inner_text()
+    hand_over.locator("button", has_text="Sign and write the papers").click()
+    notebook.settle()
+    panel = hand_over.locator(".vp-panel >> visible=true")
+    for index, text in enumerate(("A. Builder", "B. Owner")):
+        panel.locator("input").nth(index).fill(text)
+        panel.locator("input").nth(index).press("Tab")
+    panel.locator("button", has_text="Write").click()
+    notebook.page.wait_for_selector(".vp-hand-over .vp-said.vp-good >> text=owner-paper.pdf")
+
+    record = notebook.page.locator(".vp-record-page")
+    record.locator("button", has_text="Look again").click()
+    notebook.settle()
+    assert "handed over: to B. Owner, by A. Builder" in record.inner_text()
+    assert notebook.failures() == []
+
+
+def test_wrong_values_are_told_and_the_last_result_stays(notebook: Notebook) -> None:
+    test = page_of(notebook, "Pressure test")
+    before = test.locator(".vp-results").first.inner_text()
+    readings = test.locator("textarea")
+    readings.fill("0 min, 100 kg, 65 F\nsoon")
+    readings.press("Tab")
+    notebook.settle()
+    told = test.locator(".vp-problem").inner_text()
+    assert "line 1: needs a pressure" in told and "line 2" in told
+    assert test.locator(".vp-results").first.inner_text() == before
+    clock = page_of(notebook, "Order of work and the clock")
+    entry = clock.locator(".vp-field-temperature input[type=text]")
+    entry.fill("60 kg")
+    entry.press("Enter")
+    notebook.settle()
+    assert "shop temperature needs a temperature" in clock.inner_text()
+    assert notebook.failures() == []
+
+
+def test_the_clock_follows_its_controls(notebook: Notebook) -> None:
+    clock = page_of(notebook, "Order of work and the clock")
+    seen = {clock.locator("svg").first.inner_html()}
+    handles = clock.locator(".noUi-handle")
+    for index in range(handles.count()):
+        for key in ("Home", "End"):
+            handles.nth(index).focus()
+            handles.nth(index).press(key)
+            notebook.settle()
+            seen.add(clock.locator("svg").first.inner_html())
+    clock.locator(".vp-field-hot-compound select").select_option(label="PTFE tape")
+    notebook.settle()
+    seen.add(clock.locator("svg").first.inner_html())
+    assert len(seen) >= 4
+    assert notebook.failures() == []
+
+
+@pytest.mark.parametrize("width, dark", [(420, False), (1280, True)])
+def test_it_is_legible_at_other_sizes_and_in_the_dark(
+    run_notebook: Callable[..., Notebook], width: int, dark: bool
+) -> None:
+    one = run_notebook(NAME, width=width, dark=dark)
+    one.page.wait_for_selector(".vp-hand-over")
+    assert one.failures() == []
+    assert one.page.locator(".vp-bench").is_visible()
