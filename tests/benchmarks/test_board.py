@@ -50,7 +50,7 @@ WATCH = """() => { window.changed = new Promise((done, failed) => {
     seen.disconnect();
     requestAnimationFrame(() => done(performance.now() - start));
   });
-  seen.observe(stage, {childList: true});
+  seen.observe(stage, {childList: true, subtree: true});
   setTimeout(() => { seen.disconnect(); failed(new Error('the board did not change')) }, 5000);
 }) }"""
 

@@ -36,9 +36,9 @@ def moved(plan: BoardPlan, **changes: Any) -> BoardPlan:
 @pytest.mark.parametrize(
     "rule, changes, words",
     [
-        (rules.board_parts_collide, {"gap": 0}, "meets|mm from"),
+        (rules.board_parts_collide, {"gap": 0}, "meets|in from"),
         (rules.board_stub_too_short, {"gap": 10 * 15_875}, "too short"),
-        (rules.board_stub_too_short, {"stub": 16 * 15_875}, "C2 zone 2 stub is cut to 25.4 mm"),
+        (rules.board_stub_too_short, {"stub": 16 * 15_875}, "C2 zone 2 stub is cut to 1.000 in"),
     ],
 )
 def test_a_crowded_row_is_told(rule: Any, changes: dict, words: str) -> None:

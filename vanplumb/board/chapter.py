@@ -10,6 +10,7 @@ from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
 from vanplumb.words.show import show
 
 from .catalogue import rule
+from .checks import in_units
 from .shapes import SWEEP_TOLERANCE
 from .state import mm, ticks
 
@@ -69,9 +70,10 @@ def worksheet_chapter(plan: BoardPlan) -> Chapter:
     """What stands beside the board while it is changed: what is wrong, sizes, the cut list."""
     layout = plan.layout
     wrong = len(plan.problems)
-    first = "fits" if not wrong else f"{wrong} things in the way"
+    first = "fits" if not wrong else f"{wrong} in the way"
+    note = in_units(plan.problems[0].what, plan.build.van.units) if wrong else ""
     answers = [
-        Answer("The board", first, note=plan.problems[0].what if wrong else "", key=True),
+        Answer("The board", first, note=note, key=True),
         Answer("Parts and sweeps, width", layout.width / 1000, "length"),
         Answer("Parts and sweeps, height", layout.height / 1000, "length"),
     ]
@@ -123,7 +125,8 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         Answer("Parts and sweeps, width", layout.width / 1000, "length", key=True),
         Answer("Parts and sweeps, height", layout.height / 1000, "length", key=True),
         Answer("Stand in front of the board", layout.depth / 1000, "length"),
-        Answer("Found by", found.stage, note="the plainest means that give a good board"),
+        Answer("Found by", found.stage,
+               note="the plainest means that give a good board" if found.good else ""),
         Answer("Area against plain rows", f"{100 * layout.area / found.plain_area:.0f} %"),
         Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
         Answer("Weight on the board, dry", plan.bill.mass, "mass", basis="typical, weigh yours"),
@@ -132,7 +135,8 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
     if worked:
         answers.append(worked)
     if plan.problems:
-        answers.insert(0, Answer("Does not fit", plan.obstacle, key=True))
+        obstacle = in_units(plan.obstacle, plan.build.van.units)
+        answers.insert(0, Answer("Does not fit", obstacle, key=True))
     if plan.bill.cost:
         money = f"{plan.bill.cost:.2f} {plan.bill.currency}".strip()
         note = f"{len(plan.bill.unpriced)} lines have no price" if plan.bill.unpriced else ""
@@ -302,7 +306,8 @@ def _expansions(row: object) -> str:
 
 
 def _problems(plan: BoardPlan) -> Grid:
-    rows = [(p.kind, p.what, p.by / 1000) for p in plan.problems[:MOST]]
+    units = plan.build.van.units
+    rows = [(p.kind, in_units(p.what, units), p.by / 1000) for p in plan.problems[:MOST]]
     columns = (Column("Kind"), Column("What"), Column("Short by", "thickness", "right"))
     more = len(plan.problems) - len(rows)
     note = f"{more} more, all smaller in their kind." if more else ""
@@ -316,7 +321,7 @@ def _ways(plan: BoardPlan) -> Grid:
             "fits" if way.fits else (way.refused or "does not fit"),
             way.layout.width / 1000 if way.layout else None,
             way.layout.height / 1000 if way.layout else None,
-            "; ".join(way.changes) if way.fits else way.left,
+            "; ".join(way.changes) if way.fits else in_units(way.left, plan.build.van.units),
         )
         for way in plan.ways_out
     ]

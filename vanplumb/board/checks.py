@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
+
+from vanplumb.words.show import show
 
 from .collide import Contact
 from .shapes import BODY, FINGER, LEAD, SWEEP
@@ -10,6 +13,10 @@ from .state import mm, ticks, up_to
 
 if TYPE_CHECKING:
     from .layout import Layout, Problem
+
+
+MILLIMETRES = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm\b")
+"""A length as the problems say it."""
 
 
 def problems_of(layout: Layout) -> list[Problem]:
@@ -21,6 +28,13 @@ def problems_of(layout: Layout) -> list[Problem]:
         *_short(layout),
         *_unreachable(layout),
     ]
+
+
+def in_units(words: str, system: str) -> str:
+    """A problem's words with their millimetres in the reader's unit."""
+    if system != "US":
+        return words
+    return MILLIMETRES.sub(lambda m: show(float(m[1]) / 1000, "thickness", system), words)
 
 
 def contact_problem(contact: Contact) -> Problem:
@@ -134,4 +148,4 @@ def _unreachable(layout: Layout) -> list[Problem]:
     ]  # fmt: skip
 
 
-__all__ = ["LEAD", "contact_problem", "problems_of"]
+__all__ = ["LEAD", "contact_problem", "in_units", "problems_of"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..board.checks import in_units
 from ..words.sources import PRACTICE
 from .finding import Finding, rule
 
@@ -24,11 +25,12 @@ def _worst(plan: BoardPlan, kind: str) -> tuple[Problem, int] | None:
     return (max(found, key=lambda p: p.by), len(found)) if found else None
 
 
-def _finding(problem: Problem, count: int, advice: str) -> Finding:
+def _finding(plan: BoardPlan, problem: Problem, count: int, advice: str) -> Finding:
     more = f" ({count} such places on the board)" if count > 1 else ""
+    what = in_units(problem.what, plan.build.van.units)
     return Finding(
         "NOTICE",
-        f"{problem.what[0].upper()}{problem.what[1:]}{more}.",
+        f"{what[0].upper()}{what[1:]}{more}.",
         "board, " + " and ".join(problem.where),
         max(0.0, problem.value) / 1000,
         problem.need / 1000,
@@ -59,8 +61,8 @@ def board_parts_collide(pack: Pack) -> Iterator[Finding]:
     """Parts or handles on the board that meet, or come nearer than they may."""
     plan = _board(pack)
     if plan and (worst := _worst(plan, "collision")):
-        yield _finding(*worst, "See the ways out on the board's page: turn, bend or swap a handle, "
-                       "or give the zones more room.")  # fmt: skip
+        yield _finding(plan, *worst, "See the ways out on the board's page: turn, bend or swap a "
+                       "handle, or give the zones more room.")  # fmt: skip
 
 
 @rule
@@ -68,7 +70,7 @@ def board_no_room_for_fingers(pack: Pack) -> Iterator[Finding]:
     """A handle that fingers can't get at."""
     plan = _board(pack)
     if plan and (worst := _worst(plan, "fingers")):
-        yield _finding(*worst, "A shut-off that can't be turned in a hurry is none: give the "
+        yield _finding(plan, *worst, "A shut-off that can't be turned in a hurry is none: give the "
                        "handle room, or turn it the other way.")  # fmt: skip
 
 
@@ -80,7 +82,8 @@ def board_too_small(pack: Pack) -> Iterator[Finding]:
         return
     for kind in ("edge", "depth"):
         if worst := _worst(plan, kind):
-            yield _finding(*worst, "Use a larger board, or one of the ways out that were checked.")
+            advice = "Use a larger board, or one of the ways out that were checked."
+            yield _finding(plan, *worst, advice)
 
 
 @rule
@@ -88,7 +91,7 @@ def board_stub_too_short(pack: Pack) -> Iterator[Finding]:
     """A tube on the board that is cut shorter than its size allows."""
     plan = _board(pack)
     if plan and (worst := _worst(plan, "stub")):
-        yield _finding(*worst, "Cut it longer: both rings must sit on straight tube, and the "
+        yield _finding(plan, *worst, "Cut it longer: both rings must sit on straight tube, and the "
                        "tool must get at each end.")  # fmt: skip
 
 
@@ -97,7 +100,7 @@ def board_joint_out_of_reach(pack: Pack) -> Iterator[Finding]:
     """A joint that is made in place and has no room for the tool."""
     plan = _board(pack)
     if plan and (worst := _worst(plan, "tool")):
-        yield _finding(*worst, "Make this joint on the bench, or move what is in the way.")
+        yield _finding(plan, *worst, "Make this joint on the bench, or move what is in the way.")
 
 
 @rule
