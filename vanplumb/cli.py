@@ -81,6 +81,7 @@ def _parser() -> argparse.ArgumentParser:
     pack.add_argument("--revision", default="", help="printed in the title block")
     pack.add_argument("--date", default="", help="printed in the title block; none if not given")
     pack.add_argument("--since", type=Path, metavar="OLD.toml", help="say what changed since then")
+    pack.add_argument("--notebook", action="store_true", help="write it as a notebook, too")
     pack.set_defaults(run=_pack)
 
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
@@ -133,11 +134,16 @@ def _pack(chosen: argparse.Namespace) -> int:
 
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-pack")
     old = load(chosen.since) if chosen.since else None
-    return _write(load(chosen.file), out, chosen.revision, chosen.date, old)
+    return _write(load(chosen.file), out, chosen.revision, chosen.date, old, chosen.notebook)
 
 
 def _write(
-    build: Build, out: Path, revision: str = "", date: str = "", old: Build | None = None
+    build: Build,
+    out: Path,
+    revision: str = "",
+    date: str = "",
+    old: Build | None = None,
+    notebook: bool = False,
 ) -> int:
     from .pack import Pack
 
@@ -154,6 +160,10 @@ def _write(
     paths = pack.write(
         out, revision=revision, date=date, progress=lambda step: print(f"  {step}", file=sys.stderr)
     )
+    if notebook:
+        from .worksheets.booklet import write_notebook
+
+        paths.append(write_notebook(pack, out / "pack.ipynb", revision=revision, date=date))
     print(f"The pack of {build.van.name} is in {out}:")
     for path in paths:
         print(f"  {path.relative_to(out)}")

@@ -109,3 +109,12 @@ def test_an_old_file_that_is_not_there_is_told(
 ) -> None:
     assert main(["pack", str(small), "--since", "nowhere.toml"]) == 1
     assert "nowhere.toml" in capsys.readouterr().err
+
+
+def test_the_notebook_of_a_pack_tells_the_changes_too(small: Path) -> None:
+    new = small.with_name("new.toml")
+    new.write_text(changed(small.read_text(encoding="utf-8"), {"crew.nights": 5}), encoding="utf-8")
+    out = small.with_name("out")
+    assert main(["pack", str(new), "-o", str(out), "--since", str(small), "--notebook"]) == 0
+    text = (out / "pack.ipynb").read_text(encoding="utf-8")
+    assert "What changed since the last sheet" in text
