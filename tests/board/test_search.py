@@ -13,6 +13,7 @@ from vanplumb.board.keep import pins_of
 from vanplumb.board.layout import Layout
 from vanplumb.board.making import _cross, tool_piece
 from vanplumb.board.plan import BoardPlan
+from vanplumb.board.search import Search
 from vanplumb.board.shapes import BODY, SWEEP
 from vanplumb.board.state import mm
 from vanplumb.pack import example
@@ -240,3 +241,34 @@ def test_two_rows_kept_as_pins_come_back_exactly() -> None:
     assert any(row.corner for row in plan.state.rows)
     pinned = replace(build, board=replace(build.board, pin=pins_of(plan.needs, plan.state)))
     assert BoardPlan(pinned).state == plan.state
+
+
+def test_what_else_is_pinned_on_the_board_finds_its_place() -> None:
+    build = example("plover")
+    pins = ("accumulator on board", "pump check on board")
+    wide = replace(build, board=replace(build.board, pin=pins, width=1.0, height=0.8))
+    plan = BoardPlan(wide)
+    assert plan.notes == () and plan.problems == []
+    assert [d.name for d in plan.state.devices] == ["rinse valve", "pump check", "accumulator"]
+    kinds = {line.kind for line in plan.bill.lines}
+    assert {"accumulator", "check valve", "mixing valve"} <= kinds
+
+
+def test_three_manifolds_stand_on_one_board() -> None:
+    build = build_of(3, 2)
+    more = replace(build.manifold[0], name="mixed manifold", side="mixed")
+    zones = tuple(replace(z, manifold="mixed manifold") for z in build.zone[:2])
+    feed = replace(build.run[0], start="hot tank", end="mixed manifold")
+    runs = tuple(replace(r, start=f"mixed manifold.{z.name}")
+                 for r, z in zip(build.run[1:3], zones, strict=True))  # fmt: skip
+    plan = BoardPlan(replace(build, manifold=(*build.manifold, more), zone=(*build.zone, *zones),
+                             run=(*build.run, feed, *runs)))  # fmt: skip
+    assert plan.problems == [] and len(plan.state.rows) == 3
+    codes = [z.code for m in plan.needs.manifolds for z in m.zones]
+    assert codes == ["C1", "C2", "C3", "H1", "H2", "M1", "M2"]
+
+
+def test_the_smallest_by_all_means_is_no_larger_than_the_plainest() -> None:
+    plan = plan_of(6, rows=LONG)
+    smallest = Search(plan.needs).best(smallest=True)
+    assert smallest.good and smallest.layout.area <= plan.layout.area + 1e-6
