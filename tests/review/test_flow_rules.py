@@ -68,6 +68,12 @@ CASES: list[tuple[str, str, Change]] = [
     ("pump_sucks_too_hard", "NOTICE", SUCTION),
     ("pump_sucks_too_hard", "CAUTION", CHOKED),
     (
+        "rises_do_not_close",
+        "NOTICE",
+        swap('to = "mixer.hot"\ntube = "PEX 1/2 in"', 'to = "mixer.hot"\nrise = "0.3 m"\n'
+             'tube = "PEX 1/2 in"'),
+    ),
+    (
         "speed_with_all_open",
         "NOTICE",
         swap("[shop]", '[limits]\nvelocity_cold = "0.5 m/s"\n[shop]'),

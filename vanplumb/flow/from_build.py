@@ -35,7 +35,8 @@ class BuildNetwork:
 
     ``mixers`` names the component of each mixing valve, in the network's order, and
     ``set_by`` the fixture that it is set with, open alone; ``taps`` the links that open with
-    each fixture.
+    each fixture.  ``gaps`` tells by how much, in m, the rises round a ring don't add up to
+    nothing, by the number of the run that was made to close it.
     """
 
     net: Network
@@ -46,6 +47,7 @@ class BuildNetwork:
     pumps: list[str] = field(default_factory=list)
     shores: list[str] = field(default_factory=list)
     self_acting: list[bool] = field(default_factory=list)
+    gaps: dict[int, float] = field(default_factory=dict)
 
 
 def network(build: Build) -> BuildNetwork:
@@ -131,7 +133,12 @@ class _Maker:
         self._mixing_valves()
         for fixture in build.fixture:
             self._fixture(fixture)
+        heights = self._heights()
         for number, (run, (start, end)) in enumerate(zip(build.run, ends(build), strict=True), 1):
+            rise = heights[str(end)] - heights[str(start)]
+            gap = np.max(np.abs(np.asarray(run.rise) - rise))
+            if gap > 1e-9:
+                self.made.gaps[number - 1] = float(gap)
             add(
                 Link(
                     name=f"run {number}",
@@ -142,10 +149,47 @@ class _Maker:
                     diameter=parts.pick(build, "tubes", run.tube, "bore"),
                     roughness=parts.pick(build, "tubes", run.tube, "roughness"),
                     loss=parts.fittings_loss(build, run.fittings),
-                    rise=run.rise,
+                    rise=float(rise) if np.ndim(rise) == 0 else rise,
                 )
             )
         return self.made
+
+    def _heights(self) -> dict[str, Any]:
+        """Height of every node above where the search began, along the rises of the runs.
+
+        Where runs form a ring their rises should add up to nothing; if they do not, the run
+        that closes the ring gets what the others leave for it, or water would run round and
+        round for ever.
+        """
+        level: dict[str, str] = {}
+
+        def same(node: str) -> str:
+            while level.setdefault(node, node) != node:
+                node = level[node]
+            return node
+
+        for link in self.net.links:  # the ports of one component stand at one height
+            if link.end != AIR:
+                level[same(link.start)] = same(link.end)
+        near: dict[str, list[tuple[str, Any]]] = {}
+        nodes = [str(p) for pair in ends(self.build) for p in pair]
+        for run, (a, b) in zip(self.build.run, ends(self.build), strict=True):
+            one, other, rise = same(str(a)), same(str(b)), np.asarray(run.rise, float)
+            near.setdefault(one, []).append((other, rise))
+            near.setdefault(other, []).append((one, -rise))
+        found: dict[str, Any] = {}
+        held = [same(n) for n in self.net.held if n != AIR]
+        for first in [*(n for n in held if n in near), *near]:
+            if first in found:
+                continue
+            found[first] = np.asarray(0.0)
+            queue = [first]
+            for node in queue:
+                for goal, rise in near[node]:
+                    if goal not in found:
+                        found[goal] = found[node] + rise
+                        queue.append(goal)
+        return {n: found[same(n)] for n in nodes}
 
     def _through(self, name: str, kind: str, **figures: Any) -> Link:
         return Link(name=name, kind=kind, start=f"{name}.inlet", end=f"{name}.outlet", **figures)
@@ -321,6 +365,7 @@ class _Maker:
                     end=AIR,
                     kv=spout,
                     flow_limit=limit,
+                    one_way=1,  # an open tap lets in air, not water
                     open=False,
                 )
             )
@@ -344,6 +389,7 @@ class _Maker:
                 end=AIR,
                 kv=kv,
                 flow_limit=limit,
+                one_way=1,
                 open=False,
             )
         )

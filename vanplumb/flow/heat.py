@@ -34,12 +34,14 @@ def heater_rule(layout: Layout, f: Figures, flow: Array, warm: Array, density: A
         ahead, warm[:, layout.start[layout.heaters]], warm[:, layout.end[layout.heaters]]
     )
     burns = through >= f.flow_least * density[:, layout.heaters]
-    power = np.where(endless, 0.0, f.power)
-    gain = np.where(burns, power, 0.0) / (layout.net.specific_heat * np.maximum(through, TRICKLE))
-    capped = endless | (burns & (enters + gain >= f.setpoint))
-    capped &= endless | (enters <= f.setpoint)
-    gain = np.where(enters > f.setpoint, 0.0, np.minimum(gain, np.abs(f.setpoint - enters)))
-    return np.stack([np.where(capped, f.setpoint, gain), np.where(capped, 0.0, 1.0)])
+    power = np.where(endless | ~burns, 0.0, f.power)
+    gain = power / (layout.net.specific_heat * np.maximum(through, 1e-9))
+    room = f.setpoint - enters
+    # as a share of the way to the setpoint, so that water in a ring can't warm for ever
+    share = np.minimum(gain / np.maximum(room, 1e-9), 1.0)
+    share = np.where(room > -1e-6, share, 0.0)
+    share = np.where(endless, 1.0, share)
+    return np.stack([share * f.setpoint, 1.0 - share])
 
 
 def from_outside(layout: Layout, f: Figures, size: int) -> tuple[Array, Array, Array]:

@@ -232,7 +232,7 @@ def _reasons(
         reasons.append(
             "no steady state: a heater that starts at a flow and a valve chase each other"
             if any(_at(h.flow_least, i) > 0 for h in flow.build.heater)
-            else "no steady state was found"
+            else "no steady state: warm and cold water in standing lines keep changing places"
         )
     if not open:
         reasons.append("every fixture is shut, so nothing flows")

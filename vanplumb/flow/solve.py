@@ -38,6 +38,8 @@ NEAR = 0.05
 """Loss left over, as such a share, from which temperatures are worth working out."""
 CLOSE = 1e-11
 """Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
+BALANCED, SMALL_FLOW = 1e-10, 1e-3
+"""Share of the greatest flow, or of 1 g/s, that may not balance at a junction."""
 SEARCH = 24
 """Tries to find how far to go along a step that led too far."""
 STRIDE = 3.0
@@ -71,9 +73,28 @@ def solve(
         part = figures if count == 1 else figures.take(chosen)
         opened = open if len(open) == 1 else open[chosen]
         batch = Batch(layout, part, np.broadcast_to(opened, (size, open.shape[1])), method)
-        parts.append(batch.run())
+        found = batch.run()
+        for i in np.flatnonzero(~found["done"]):
+            _try_again(layout, part, opened[i % len(opened)][None], int(i), method, found)
+        parts.append(found)
     joined = {key: np.concatenate([p[key] for p in parts]) for key in parts[0]}
     return Solution(layout, figures, {**joined, "open": links})
+
+
+def _try_again(
+    layout: Layout, f: Figures, open: Array, i: int, method: str, found: dict[str, Array]
+) -> None:
+    """One variant that was not found, alone and from other starts; puts its answer in place."""
+    for start in (0.3, 0.03, 3.0):
+        alone = Batch(layout, f.take(np.array([i])), open, method)
+        alone.flow = np.where(alone.state.live, start * alone.typical, 0.0)
+        alone.state.soften(np.ones(1, bool))
+        alone._lose()
+        answer = alone.run()
+        if answer["done"][0]:
+            for key, value in answer.items():
+                found[key][i] = value[0]
+            return
 
 
 ANSWERS = ("flow", "pressure", "warm", "density", "viscosity", "position", "done", "rounds")
@@ -233,8 +254,15 @@ class Batch:
             self.fresh = self.fresh | found
         ready = near & (worst < CLOSE * top) & (moved < 1e-9)
         if ready.any():
+            ready &= self._balance() < BALANCED
             ready &= ~holders.switch(self.layout, self.f, self.state, self.pressure, ready)
         return ready
+
+    def _balance(self) -> Array:
+        """What does not balance at the worst junction, over the greatest flow, shape (V,)."""
+        off = np.where(self.state.reached, self.flow @ self.layout.ends_free + self.drawn, 0.0)
+        most = np.maximum(np.abs(self.flow).max(axis=1), SMALL_FLOW)
+        return np.abs(off).max(axis=1, initial=0.0) / most
 
     def _step(self, turn: int) -> tuple[Array, Array]:
         """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
@@ -300,17 +328,20 @@ class Batch:
         if not far.any():
             return left
         low, high = np.zeros(self.size), np.ones(self.size)
-        at_low, at_high, slack = -ahead, behind, behind
+        at_low, at_high = -ahead, behind
+        settled, kept = ~far, np.ones(self.size)
         for turn in range(SEARCH):
             # on a line at first; then by halves, since at a check valve the slack jumps
             gap = np.where(far & (at_high > at_low), at_high - at_low, 1.0)
             line = np.clip((low * at_high - high * at_low) / gap, low, high)
             share = line if turn < 3 else 0.5 * (low + high) if turn < SEARCH - 1 else high
-            self.flow = self.flow_before + np.where(far, share, 1.0)[:, None] * step
+            share = np.where(settled, kept, share)
+            self.flow = self.flow_before + share[:, None] * step
             self._lose()
             left = self._left(difference)
             slack = -np.sum(step * left, axis=1)
-            if (~far | (np.abs(slack) < 0.5 * ahead)).all():
+            settled, kept = settled | (np.abs(slack) < 0.5 * ahead), share
+            if settled.all():
                 break
             below = slack < 0
             at_low, at_high = np.where(below, slack, at_low), np.where(below, at_high, slack)

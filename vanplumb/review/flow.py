@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from math import isfinite, isnan
 from typing import TYPE_CHECKING
 
+from ..build.trace import title
 from ..words.show import show
-from ..words.sources import ASSE1016, IRC, JOUKOWSKY, PRACTICE
+from ..words.sources import ASSE1016, GEOMETRY, IRC, JOUKOWSKY, PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ STARTS_MOST = 10 / 60
 """Starts a second: more wears switch and motor; common practice, no source."""
 NPSH_LEAST = 2.0
 """m of water above boiling that a diaphragm pump should keep: common practice, no source."""
+RISE_GAP = 0.05
+"""m: how well heights can be measured in a van; common practice, no source."""
 SPEED_COLD, SPEED_HOT, HOT_WATER = 8 * 0.3048, 5 * 0.3048, 333.15
 NEAR = 1.005
 
@@ -266,4 +269,24 @@ def no_steady_flow(pack: Pack) -> Iterator[Finding]:
                 PRACTICE,
                 "Expect swinging temperatures; open more, or use a heater that starts at less "
                 "flow.",
+            )
+
+
+@rule
+def rises_do_not_close(pack: Pack) -> Iterator[Finding]:
+    """Rises that, taken round a ring of runs, do not come back to the same height."""
+    flow = pack.flow
+    if flow.problem:
+        return
+    for number, gap in flow.made.gaps.items():
+        if gap > RISE_GAP:
+            yield Finding(
+                "NOTICE",
+                "The rises round a ring of runs do not add up: one of them is wrong.",
+                f"run {number + 1}, {title(pack.build, number)}",
+                gap,
+                RISE_GAP,
+                GEOMETRY,
+                "Measure the heights again. Here this run is reckoned as it closes the ring.",
+                "height",
             )

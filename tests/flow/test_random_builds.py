@@ -1,0 +1,85 @@
+"""Random builds from their files: each moment has an answer, or says in words why there is none.
+
+``VANPLUMB_RANDOM_BUILDS=10000`` in the environment tries that many.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+
+import numpy as np
+import pytest
+
+from tests.flow.random_builds import random_build
+from vanplumb.build import loads
+from vanplumb.flow.engine import Flow
+
+COUNT = int(os.environ.get("VANPLUMB_RANDOM_BUILDS", "240"))
+KNOWN = (
+    "every fixture is shut",
+    "no steady state: a heater that starts at a flow",
+    "no steady state: warm and cold water in standing lines",
+    "the water stands below the pickup",
+    "can't reach the water",
+    "gives no pressure",
+    "cavitates",
+    "no water comes out of",
+    "nothing pushes water",
+)
+
+
+@pytest.mark.parametrize("block", range(8))
+def test_every_build_has_an_answer_or_a_reason(block):
+    missing = 0
+    for seed in range(block * COUNT // 8, (block + 1) * COUNT // 8):
+        with np.errstate(all="raise"):
+            missing += check(seed)
+    assert missing <= max(1, COUNT // 8 // 25)
+
+
+def check(seed: int) -> int:
+    """Raises AssertionError if a moment is neither closed nor explained; gives how many have no
+    steady state."""
+    missing = 0
+    flow = Flow(loads(random_build(seed)))
+    assert flow.problem == "", seed
+    rng = random.Random(seed)
+    opens = [(), flow.fixtures] + [
+        tuple(f for f in flow.fixtures if rng.random() < 0.5) for _ in range(2)
+    ]
+    sources = [flow.source] * len(opens)
+    if flow.made.shores:
+        opens.append(flow.fixtures)
+        sources.append("shore")
+    batch = flow.batch(opens, sources)
+    for i in range(len(opens)):
+        moment = batch.moment(i)
+        told = "; ".join(moment.reasons)
+        for reason in moment.reasons:
+            assert any(k in reason for k in KNOWN), (seed, reason)
+        if not moment.found:
+            assert "no steady state" in told, (seed, moment.open)
+            missing += 1
+            continue
+        assert moment.imbalance < 1e-9, (seed, moment.open)
+        worst = max((abs(k.left) for k in moment.links.values()), default=0.0)
+        assert worst < 1e-9 * 6e5, (seed, moment.open, worst)
+        for f in moment.fixtures.values():
+            if f.open and f.flow < 1e-9:
+                assert told, (seed, f.name)
+            if f.flow > 1e-7:
+                assert 273.0 < f.temperature < 373.15, (seed, f.name)
+        assert all(abs(n.left) < 1e-9 for n in moment.nodes.values()), seed
+    return missing
+
+
+def test_a_build_is_the_same_whether_its_moments_are_solved_together_or_alone():
+    for seed in (3, 8, 21):
+        flow = Flow(loads(random_build(seed)))
+        together = flow.batch([(), flow.fixtures]).moment(1)
+        alone = flow.solve()
+        for name in flow.fixtures:
+            assert alone.fixtures[name].flow == pytest.approx(
+                together.fixtures[name].flow, rel=1e-8, abs=1e-12
+            )
