@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from vanplumb.words.quantity import QuantityError
+from vanplumb.words.quantity import QuantityError, read
 from vanplumb.worksheets.fields import Choice, Flag, Quantity, Text
 
 
@@ -131,3 +131,22 @@ def test_choice_flag_and_text() -> None:
     choice.set_options([("set once", "fixed")])
     assert choice.value == "fixed"
     assert repr(flag) == "<flag check: yes>"
+
+
+def test_the_browsers_own_rounding_of_the_handle_is_no_drag() -> None:
+    """A handle stands on the nearest step; the browser tells that place back."""
+    calls: list[float] = []
+    one = typed(field("US"), "131.3 °F")
+    one.on_change = lambda: calls.append(one.value)
+    one._slider.value = 131.0
+    assert calls == []
+    assert one.value == pytest.approx(read("131.3 °F", "temperature"))
+    one._slider.value = 132.0
+    assert calls == [pytest.approx(read("132 °F", "temperature"))]
+
+
+def test_other_units_leave_the_value_to_the_last_digit() -> None:
+    one = field(value="57.3 °C")
+    for units in ("US", "SI", "US", "SI"):
+        one.use_units(units)
+    assert one.value == read("57.3 °C", "temperature")

@@ -1,19 +1,13 @@
-"""The controls of a worksheet.
+"""A value with a unit: a text box in which any unit can be typed, with a slider beside it.
 
-A ``Quantity`` is a text box in which any unit can be typed, with a slider beside it; both
-are worked from the keyboard.  What can't be read is told beside the field in plain words,
-and the last good value stays.  A ``Choice`` is one of a few words, a ``Flag`` yes or no.
-
-Each control has ``key``, ``label``, ``box`` (the widget), ``value`` (SI float, text or bool),
-``problem`` (text, empty if all is well), ``set(value)``, ``use_units(system)`` and calls
-``on_change()`` when the reader changed it, good or bad.
+Both are worked from the keyboard.  What can't be read is told beside the field in plain words,
+and the last good value stays.  The other controls are in ``controls``.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from html import escape
+from collections.abc import Mapping
 from typing import Any
 
 import ipywidgets as widgets
@@ -21,64 +15,9 @@ import ipywidgets as widgets
 from ..words.quantity import QuantityError, read, split, unit_of
 from ..words.show import show, to_si, unit
 from ..words.show import value as in_unit
+from .controls import Choice, Control, Flag, Text
 
-
-def _nothing() -> None:
-    return None
-
-
-class Control:
-    """What the kinds of control share."""
-
-    def __init__(self, key: str, label: str, about: str = "") -> None:
-        self.key = key
-        self.label = label
-        self.about = about
-        self.problem = ""
-        self.on_change: Callable[[], None] = _nothing
-        self._quiet = False
-        self._note = widgets.HTML()
-
-    def __repr__(self) -> str:
-        return f"<{type(self).__name__.lower()} {self.key}: {self.text}>"
-
-    @property
-    def value(self) -> Any:
-        raise NotImplementedError
-
-    @property
-    def text(self) -> str:
-        """The value as the reader sees it."""
-        return str(self.value)
-
-    @property
-    def written(self) -> Any:
-        """The value as a build file takes it: a text with the reader's unit, or a flag."""
-        return self.value
-
-    def reading(self, value: Any) -> Any:
-        """What the field would hold for a value or text.  QuantityError if it can't."""
-        return value
-
-    def set(self, value: Any) -> None:
-        """Take a value from the program; the reader's own change calls ``on_change``."""
-        raise NotImplementedError
-
-    def use_units(self, system: str) -> None:
-        """Show the value in "US" or "SI" units."""
-
-    def _tell(self, hint: str = "") -> None:
-        wrong = bool(self.problem)
-        text = self.problem or hint or self.about
-        mark = ' role="alert" class="vp-note vp-wrong"' if wrong else ' class="vp-note"'
-        self._note.value = f"<div{mark}>{escape(text)}</div>" if text else ""
-        (self.box.add_class if wrong else self.box.remove_class)("vp-bad")
-
-    def _frame(self, *parts: widgets.Widget) -> widgets.VBox:
-        self.box = widgets.VBox([widgets.HBox(list(parts)), self._note])
-        self.box.add_class("vp-field")
-        self.box.add_class(f"vp-field-{self.key.replace('_', '-')}")
-        return self.box
+__all__ = ["Choice", "Control", "Flag", "Quantity", "Text"]
 
 
 class Quantity(Control):
@@ -146,18 +85,19 @@ class Quantity(Control):
         self.units = system
         low, high = in_unit(self.low, self.word, system), in_unit(self.high, self.word, system)
         step = self._step.get(system) if isinstance(self._step, Mapping) else self._step
-        self._quiet = True
-        try:
-            self._slider.step = step = step or _round_step(high - low, unit(self.word, system))
-            # Round places on the slider; a drag to the very end gives the true bound.
-            low, high = math.floor(low / step + 1e-6) * step, math.ceil(high / step - 1e-6) * step
-            if high > self._slider.min:
-                self._slider.max, self._slider.min = high, low
-            else:
-                self._slider.min, self._slider.max = low, high
-        finally:
-            self._quiet = False
+        step = step or _round_step(high - low, unit(self.word, system))
+        # Round places on the slider; a drag to the very end gives the true bound.
+        low, high = math.floor(low / step + 1e-6) * step, math.ceil(high / step - 1e-6) * step
+        # All in one message: a range that comes piece by piece would push the handle about.
+        with self._silence(), self._slider.hold_sync(), self._slider.hold_trait_notifications():
+            self._slider.step, self._slider.min, self._slider.max = step, low, high
+            self._slider.value = self._place()
         self._refresh(entry=not self.problem)
+
+    def _place(self) -> float:
+        """Where the value stands on the slider."""
+        low, high = self._slider.min, self._slider.max
+        return float(min(max(in_unit(self._value, self.word, self.units), low), high))
 
     def _number(self, value: float | str) -> float:
         return read(value, self.word) if isinstance(value, str) else float(value)
@@ -173,14 +113,10 @@ class Quantity(Control):
             raise QuantityError(f'must be {low} to {high}, got "{text}"')
 
     def _refresh(self, *, entry: bool) -> None:
-        self._quiet = True
-        try:
-            shown = in_unit(self._value, self.word, self.units)
-            self._slider.value = min(max(shown, self._slider.min), self._slider.max)
+        with self._silence():
+            self._slider.value = self._place()
             if entry:
                 self._entry.value = self.text
-        finally:
-            self._quiet = False
 
     def _typed(self, change: Mapping[str, Any]) -> None:
         if self._quiet:
@@ -201,122 +137,15 @@ class Quantity(Control):
         return not mark or unit_of(split(text)[1]) == unit_of(mark)
 
     def _dragged(self, change: Mapping[str, Any]) -> None:
-        if self._quiet:
+        # The browser puts the handle on the nearest step and says so: that is no drag.
+        nearest = abs(change["new"] - self._place()) <= 0.501 * self._slider.step
+        if self._quiet or nearest:
             return
         self._value = min(max(to_si(change["new"], self.word, self.units), self.low), self.high)
         self.problem = ""
         self._refresh(entry=True)
         self._tell()
         self.on_change()
-
-
-class Choice(Control):
-    """One of a few words.  ``options`` are texts, or pairs of shown text and value."""
-
-    def __init__(
-        self,
-        key: str,
-        label: str,
-        options: Sequence[str] | Sequence[tuple[str, Any]],
-        value: Any = None,
-        *,
-        about: str = "",
-    ) -> None:
-        super().__init__(key, label, about)
-        self._menu = widgets.Dropdown(description=label, options=options)
-        if value is not None:
-            self._menu.value = value
-        self._frame(self._menu)
-        self._menu.observe(self._picked, "value")
-        self._tell()
-
-    @property
-    def value(self) -> Any:
-        return self._menu.value
-
-    @property
-    def text(self) -> str:
-        return str(self._menu.label)
-
-    def set(self, value: Any) -> None:
-        self._quiet = True
-        try:
-            self._menu.value = value
-        finally:
-            self._quiet = False
-
-    def set_options(self, options: Sequence[str] | Sequence[tuple[str, Any]]) -> None:
-        """Offer other words; the value stays if it is still among them."""
-        before = self._menu.value
-        self._quiet = True
-        try:
-            self._menu.options = options
-            if before in [o[1] if isinstance(o, tuple) else o for o in options]:
-                self._menu.value = before
-        finally:
-            self._quiet = False
-
-    def _picked(self, change: Mapping[str, Any]) -> None:
-        if not self._quiet:
-            self.on_change()
-
-
-class Flag(Control):
-    """Yes or no."""
-
-    def __init__(self, key: str, label: str, value: bool = False, *, about: str = "") -> None:
-        super().__init__(key, label, about)
-        self._tick = widgets.Checkbox(value=value, description=label, indent=False)
-        self._frame(self._tick)
-        self.box.add_class("vp-flag")
-        self._tick.observe(self._ticked, "value")
-        self._tell()
-
-    @property
-    def value(self) -> bool:
-        return bool(self._tick.value)
-
-    @property
-    def text(self) -> str:
-        return "yes" if self.value else "no"
-
-    def set(self, value: bool) -> None:
-        self._quiet = True
-        try:
-            self._tick.value = value
-        finally:
-            self._quiet = False
-
-    def _ticked(self, change: Mapping[str, Any]) -> None:
-        if not self._quiet:
-            self.on_change()
-
-
-class Text(Control):
-    """A free text, such as a name."""
-
-    def __init__(self, key: str, label: str, value: str = "", *, about: str = "") -> None:
-        super().__init__(key, label, about)
-        self._entry = widgets.Text(value=value, description=label, continuous_update=False)
-        self._frame(self._entry)
-        self.box.add_class("vp-free-text")
-        self._entry.observe(self._typed, "value")
-        self._tell()
-
-    @property
-    def value(self) -> str:
-        return str(self._entry.value)
-
-    def set(self, value: str) -> None:
-        self._quiet = True
-        try:
-            self._entry.value = value
-        finally:
-            self._quiet = False
-
-    def _typed(self, change: Mapping[str, Any]) -> None:
-        if not self._quiet:
-            self.on_change()
 
 
 def _round_step(span: float, mark: str) -> float:

@@ -1,0 +1,99 @@
+"""Every worksheet of every notebook: each control to both ends, one value typed wrong.
+
+What a worksheet shows is tested beside its notebook; here it must only keep its promises:
+no error on the page or from a callback, a picture that follows, a wrong value told beside its
+field while the last good picture stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser.lab import Notebook
+
+pytestmark = pytest.mark.browser
+
+FOLDER = Path(__file__).parents[2] / "notebooks"
+NAMES = sorted(p.name for p in FOLDER.glob("*.ipynb") if "<worksheet: " in p.read_text("utf-8"))
+SHEET = ".vanplumb:has(.vp-inputs)"
+
+
+def picture(sheet: Any) -> str:
+    return str(sheet.locator(".vp-stage").first.inner_html())
+
+
+def set_text(notebook: Notebook, entry: Any, text: str) -> None:
+    entry.fill(text)
+    entry.press("Enter")
+    notebook.settle()
+
+
+def every_control(notebook: Notebook, sheet: Any, seen: set[str]) -> None:
+    """Each slider to both ends and back, each choice and each tick through all it offers."""
+    fields = sheet.locator(".vp-inputs .vp-field")
+    for field in [f for f in fields.all() if f.is_visible()]:
+        if field.locator(".noUi-handle").count():
+            entry, handle = field.locator("input[type=text]"), field.locator(".noUi-handle")
+            before = entry.input_value()
+            for key in ("Home", "End"):
+                handle.focus()
+                handle.press(key)
+                notebook.settle()
+                seen.add(picture(sheet))
+            set_text(notebook, entry, before)
+        elif field.locator("select").count():
+            menu = field.locator("select")
+            before = menu.input_value()
+            for option in menu.locator("option").all_inner_texts():
+                menu.select_option(label=option)
+                notebook.settle()
+                seen.add(picture(sheet))
+            menu.select_option(before)
+            notebook.settle()
+        elif field.locator("input[type=checkbox]").count():
+            for _ in range(2):
+                field.locator("input[type=checkbox]").click()
+                notebook.settle()
+                seen.add(picture(sheet))
+
+
+def other_units_and_back(notebook: Notebook, sheet: Any) -> None:
+    """The reader's units are only a way to show it: nothing else may change."""
+    entries = sheet.locator(".vp-inputs input[type=text]")
+    before = [e.input_value() for e in entries.all()], picture(sheet)
+    chosen = sheet.locator(".vp-units button.mod-active").inner_text()
+    for units in ("SI", "US", "SI", chosen):
+        sheet.locator(".vp-units button", has_text=units).click()
+        notebook.settle()
+    assert ([e.input_value() for e in entries.all()], picture(sheet)) == before
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_it_keeps_its_promises(run_notebook: Callable[..., Notebook], name: str) -> None:
+    notebook = run_notebook(name)
+    assert notebook.failures() == []
+    sheets = notebook.page.locator(SHEET)
+    assert sheets.count() >= 1, "no worksheet is shown"
+    for sheet in sheets.all():
+        other_units_and_back(notebook, sheet)
+        seen = {picture(sheet)}
+        every_control(notebook, sheet, seen)
+        assert notebook.failures() == []
+        assert len(seen) > 2, "the picture does not follow the controls"
+        assert not any("nan" in shown for shown in seen)
+        quantity = sheet.locator(".vp-inputs .vp-field:has(.noUi-handle) >> visible=true").first
+        if not quantity.count():
+            continue
+        entry = quantity.locator("input[type=text]")
+        before, shown = entry.input_value(), sheet.locator(".vp-pictures").first.inner_html()
+        set_text(notebook, entry, "12 parsnips")
+        assert "parsnips" in quantity.locator(".vp-wrong").inner_text()
+        assert sheet.locator(".vp-problem").first.inner_text().strip()
+        assert sheet.locator(".vp-pictures").first.inner_html() == shown
+        set_text(notebook, entry, before)
+        assert sheet.locator(".vp-problem").first.inner_text().strip() == ""
+        assert notebook.failures() == []
