@@ -105,6 +105,15 @@ def test_a_longer_stated_stub_is_kept() -> None:
     assert min(lengths) == 76.2 and len(lengths) == 2
 
 
+def test_a_stated_stub_that_is_too_short_is_not_taken() -> None:
+    build = build_of(3)
+    manifold = replace(build.manifold[0], stub=0.03)
+    needs = needs_of(replace(build, manifold=(manifold,)))
+    layout = Search(needs).best().layout
+    assert min(mm(c.length) for c in CutList(layout).cuts) >= 50.8
+    assert "a stub of 30.0 mm is shorter than PEX 1/2 in allows" in needs.problems[0]
+
+
 def test_a_stub_set_too_short_is_told_with_what_it_lacks() -> None:
     needs = needs_of(build_of(3))
     row = plain_row(needs, needs.manifolds[0])

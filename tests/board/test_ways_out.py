@@ -203,6 +203,16 @@ def test_the_cut_plan_holds_the_boards_tubes_and_the_runs() -> None:
     assert sum(n.startswith("run ") for n in names) == len(runs) - linked
 
 
+def test_a_kind_of_valve_without_a_part_has_another_stand_in_and_says_so() -> None:
+    build = build_of(2)
+    gate = replace(build.zone[0], valve="gate")
+    needs = needs_of(replace(build, zone=(gate, build.zone[1])))
+    assert needs.problems == (
+        "cold manifold.zone 1: no 'gate' valve for PEX 1/2 in in the table of board parts; "
+        f"{LEVER} stands in for it",
+    )
+
+
 def test_zones_whose_tube_has_no_tee_are_told() -> None:
     build = build_of(2, tube="PEX 1/2 in")
     run = replace(build.run[1], tube="PEX 3/4 in")

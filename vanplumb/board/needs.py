@@ -197,6 +197,13 @@ def _manifold(
                 )
             if found.rise and to not in held:
                 leaves = "up" if found.rise > 0 else "down"
+        if key not in pins.valve and not catalogue.find("valve", tube, valve=zone.valve):
+            stand_in = [p.name for p in catalogue.find("valve", tube)][:1]
+            problems += [
+                f"{key}: no {zone.valve!r} valve for {tube} in the table of board parts; {name} "
+                "stands in for it"
+                for name in stand_in
+            ]
         zones.append(
             ZoneNeed(
                 key,
@@ -211,8 +218,13 @@ def _manifold(
                 port,
             )
         )
-    stub = catalogue.tubes[manifold.tube]["stub_least"] or 0.0
-    least = manifold.stub if manifold.stub is not None else float(stub)
+    stub = float(catalogue.tubes[manifold.tube]["stub_least"] or 0.0)
+    least = max(manifold.stub or 0.0, stub)
+    if manifold.stub is not None and manifold.stub < stub - 1e-9:
+        problems.append(
+            f"{manifold.name}: a stub of {manifold.stub * 1000:.1f} mm is shorter than "
+            f"{manifold.tube} allows; {stub * 1000:.1f} mm is taken"
+        )
     return ManifoldNeed(
         manifold.name,
         letter,
