@@ -1,0 +1,148 @@
+"""The whole-system worksheet: taps open and shut, fields change the build, faults are told."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from pytest import approx
+
+from vanplumb import example
+from vanplumb.build import load, loads
+from vanplumb.flow.engine import Flow
+from vanplumb.worksheets.system import system_worksheet
+
+
+@pytest.fixture
+def sheet():
+    return system_worksheet(example("plover"), open=("shower",))
+
+
+def tap(sheet, name):
+    """The button that lies over a fixture on the drawing."""
+    for widget in sheet._own_stage.children[1].children[1:]:
+        if widget.description.startswith(f"{name},"):
+            return widget
+    raise KeyError(name)
+
+
+def test_it_opens_with_the_first_situation_of_the_build():
+    assert system_worksheet(example("plover")).result.moment.open == ("shower",)
+    assert system_worksheet(example("wren")).problem == ""
+
+
+def test_it_shows_what_the_engine_gives(sheet):
+    alone = Flow(example("plover")).solve(["shower"]).fixtures["shower"]
+    found = sheet.result.moment.fixtures["shower"]
+    assert found.flow == approx(alone.flow, rel=1e-9)
+    assert sheet.figures["shower: flow"] == "1.91 gpm"
+
+
+def test_a_pressed_tap_opens_and_shuts(sheet):
+    before = sheet.result.moment.fixtures["shower"].flow
+    tap(sheet, "galley").value = True
+    assert sheet.result.moment.open == ("galley", "shower")
+    assert sheet.values["tap_0"] is True
+    assert sheet.result.moment.fixtures["shower"].flow < before
+    assert tap(sheet, "galley").description == "galley, open: press to shut"
+    tap(sheet, "galley").value = False
+    assert sheet.result.moment.open == ("shower",)
+    assert sheet.result.moment.fixtures["shower"].flow == approx(before, rel=1e-9)
+
+
+def test_a_ticked_box_moves_the_button(sheet):
+    sheet.set(tap_2=True)
+    assert tap(sheet, "rinse").value is True
+
+
+def test_all_shut_says_so(sheet):
+    sheet.set(tap_1=False)
+    assert sheet.problem == ""
+    assert "every fixture is shut" in sheet._table.value
+
+
+def test_pump_heater_and_run_change_the_outcome(sheet):
+    flow = sheet.result.moment.fixtures["shower"].flow
+    sheet.set(voltage=10.0)
+    assert sheet.result.moment.fixtures["shower"].flow < flow
+    sheet.set(voltage=12.4, setpoint="110 °F")
+    assert sheet.result.moment.nodes["heater.hot"].temperature == approx((110 + 459.67) / 1.8)
+    sheet.set(setpoint="140 °F", pump="12 V 1.8 gpm 35 psi")
+    assert sheet.result.moment.fixtures["shower"].flow < flow
+    sheet.set(pump="as built", run=15, tube="PEX 3/8 in", length="9 ft")
+    assert sheet.result.moment.links["run 16"].diameter == approx(0.350 * 0.0254)
+    sheet.set(tube="PEX 1/2 in")
+    assert sheet.result.moment.fixtures["shower"].flow == approx(flow, rel=1e-9)
+
+
+def test_another_run_comes_with_its_own_tube_and_length(sheet):
+    sheet.fields["run"]._menu.value = 13
+    assert sheet.values["tube"] == "PEX 3/8 in"
+    assert sheet.values["length"] == approx(5 * 0.3048)
+
+
+def test_shore_water(sheet):
+    sheet.set(source="shore")
+    assert sheet.result.moment.source == "shore"
+    assert sheet.result.moment.pumps["pump"].flow == approx(0.0, abs=1e-12)
+
+
+def test_values_on_the_drawing(sheet):
+    plain = sheet._own_stage.children[1].children[0].value
+    sheet.set(values="pressure")
+    told = sheet._own_stage.children[1].children[0].value
+    assert told.count("psi</text>") > plain.count("psi</text>")
+
+
+def test_both_systems_of_units(sheet):
+    sheet.use_units("SI")
+    assert "L/min" in sheet._own_stage.children[1].children[0].value
+    assert sheet.figures["shower: flow"].endswith("L/min")
+
+
+def test_what_goes_wrong_is_told_and_the_last_good_result_stays(sheet):
+    last = sheet.result
+    sheet.fields["voltage"]._entry.value = "12 gal"
+    assert "voltage" in sheet.problem
+    assert sheet.result is last
+    assert "Below stands the last good result" in sheet._told.value
+
+
+def test_a_fault_inside_is_told(sheet, monkeypatch):
+    monkeypatch.setattr(Flow, "batch", lambda *a, **k: 1 / 0)
+    sheet.set(tap_0=True)
+    assert "This worksheet has a fault: ZeroDivisionError" in sheet.problem
+
+
+def test_a_build_that_moves_no_water_is_refused():
+    build = loads('format = 1\n[van]\nname = "Dry"\nunits = "SI"\n')
+    with pytest.raises(ValueError, match="names no fixture"):
+        system_worksheet(build)
+
+
+def test_what_was_changed_is_kept_in_the_build_file(tmp_path: Path):
+    path = tmp_path / "plover.toml"
+    path.write_text(example("plover").text, encoding="utf-8")
+    sheet = system_worksheet(load(path), open=("shower",))
+    with pytest.raises(ValueError, match="nothing differs"):
+        from vanplumb.worksheets.system import _kept
+
+        _kept(sheet, "")
+    sheet.set(setpoint="130 °F", run=15, tube="PEX 3/4 in", length="9 ft")
+    from vanplumb.build import change
+
+    change(path, _kept(sheet, ""))
+    text = path.read_text(encoding="utf-8")
+    said = tomllib.loads(text)
+    assert said["heater"][0]["setpoint"] == "130 °F"
+    assert said["run"][15]["tube"] == "PEX 3/4 in"
+    assert "# from the door plate" in text
+    assert Flow(load(path)).solve(["shower"]).fixtures["shower"].flow == approx(
+        sheet.result.moment.fixtures["shower"].flow, rel=1e-6
+    )
+
+
+def test_the_drawing_goes_on_the_sheet(sheet):
+    [picture] = sheet.chapter_with_pictures().pictures
+    assert picture.svg.startswith("<svg width=")
