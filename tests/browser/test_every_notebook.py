@@ -1,0 +1,119 @@
+"""Every notebook in a real browser: it runs, each control reacts, a bad value is told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser.lab import Notebook
+
+pytestmark = pytest.mark.browser
+
+NAMES = sorted(p.name for p in (Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+SHEETS = ".vanplumb:has(.vp-columns)"
+FAULT = "This worksheet has a fault"
+
+
+def sheets(notebook: Notebook) -> list[Any]:
+    return list(notebook.page.locator(SHEETS).all())
+
+
+def complaints(sheet: Any) -> str:
+    return " ".join(sheet.locator(".vp-problem").all_inner_texts())
+
+
+def sliders_to_both_ends(notebook: Notebook, sheet: Any) -> int:
+    handles = sheet.locator(".vp-field .noUi-handle:visible")
+    for index in range(handles.count()):
+        for key in ("Home", "End"):
+            if index < handles.count():  # a choice may hide others
+                handles.nth(index).focus()
+                handles.nth(index).press(key)
+                notebook.settle()
+                assert FAULT not in complaints(sheet), (index, key)
+    return int(handles.count())
+
+
+def menus_to_both_ends(notebook: Notebook, sheet: Any) -> int:
+    menus = sheet.locator(".vp-field select:visible")
+    for index in range(menus.count()):
+        if index >= menus.count():
+            break
+        last = menus.nth(index).locator("option").count() - 1
+        before = menus.nth(index).evaluate("e => e.selectedIndex")
+        for place in (0, last, before):
+            menus.nth(index).select_option(index=place)
+            notebook.settle()
+            assert FAULT not in complaints(sheet), (index, place)
+    return int(menus.count())
+
+
+def ticks_on_and_off(notebook: Notebook, sheet: Any) -> int:
+    ticks = sheet.locator(".vp-field input[type=checkbox]:visible")
+    for index in range(ticks.count()):
+        for _ in range(2):
+            ticks.nth(index).click()
+            notebook.settle()
+            assert FAULT not in complaints(sheet), index
+    return int(ticks.count())
+
+
+def bad_value_is_told(notebook: Notebook, sheet: Any) -> None:
+    """Beside the field, in plain words, while the last good result stays."""
+    entries = sheet.locator(
+        ".vp-field:not(.vp-free-text):has(.noUi-handle) input[type=text]:visible"
+    )
+    if entries.count() == 0:
+        return
+    entry = entries.first
+    good = entry.input_value()
+    stage = sheet.locator(".vp-results")
+    before = stage.inner_text()
+    entry.fill("12 bananas")
+    entry.press("Enter")
+    notebook.settle()
+    assert sheet.locator(".vp-field.vp-bad").count() == 1
+    assert "bananas" in sheet.locator(".vp-field.vp-bad").inner_text()
+    assert complaints(sheet).startswith("Please mend") or "Please mend" in complaints(sheet)
+    assert stage.inner_text() == before
+    entry.fill(good)
+    entry.press("Enter")
+    notebook.settle()
+    assert sheet.locator(".vp-field.vp-bad").count() == 0
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_it_runs_reacts_and_tells_a_bad_value(
+    run_notebook: Callable[..., Notebook], name: str
+) -> None:
+    notebook = run_notebook(name)
+    notebook.settle()
+    assert notebook.failures() == []
+    for sheet in sheets(notebook):
+        assert FAULT not in complaints(sheet)
+        bad_value_is_told(notebook, sheet)
+        sliders_to_both_ends(notebook, sheet)
+        menus_to_both_ends(notebook, sheet)
+        ticks_on_and_off(notebook, sheet)
+        for units in ("SI", "US"):
+            sheet.locator(".vp-units button", has_text=units).click()
+            notebook.settle()
+            assert FAULT not in complaints(sheet), units
+    assert notebook.failures() == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_phone_shows_it_without_sideways_scrolling(
+    run_notebook: Callable[..., Notebook], name: str
+) -> None:
+    notebook = run_notebook(name, width=420)
+    notebook.settle()
+    wide = notebook.page.evaluate(
+        """() => [...document.querySelectorAll('.vanplumb')]
+             .filter(e => e.clientWidth && e.scrollWidth > e.clientWidth + 1)
+             .map(e => [e.scrollWidth, e.clientWidth])"""
+    )
+    assert wide == []
