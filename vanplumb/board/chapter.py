@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from vanplumb.formulas.cutting import cut_length
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
-from vanplumb.words.show import show
 
 from .catalogue import rule
 from .checks import in_units
+from .grids import bill_grid, making_grid, problems_grid, stock_grid, ways_grid
 from .shapes import SWEEP_TOLERANCE
-from .state import mm, ticks
+from .state import mm
 
 if TYPE_CHECKING:
     from .plan import BoardPlan
@@ -25,8 +24,6 @@ BASIS = (
     "A cut length is the distance of the centres less both take-offs; the insertion is the part "
     "of it that goes onto the fittings.",
 )
-MOST = 12
-"""Problems that are listed on the sheet."""
 
 
 def chapter_of(plan: BoardPlan) -> Chapter:
@@ -34,10 +31,11 @@ def chapter_of(plan: BoardPlan) -> Chapter:
     if plan.trouble:
         return Chapter("board", "Manifold board", not_computed=(f"Board: {plan.trouble}.",))
     layout = plan.layout
-    grids = [_zones(plan), _cuts(plan), _closings(plan), _stock(plan), _bill(plan), _making(plan)]
+    grids = [_zones(plan), _cuts(plan), _closings(plan)]
+    grids += [stock_grid(plan), bill_grid(plan), making_grid(plan)]
     if plan.problems:
-        grids.insert(0, _problems(plan))
-        grids.insert(1, _ways(plan))
+        grids.insert(0, problems_grid(plan))
+        grids.insert(1, ways_grid(plan))
     return Chapter(
         "board",
         "Manifold board",
@@ -80,13 +78,13 @@ def worksheet_chapter(plan: BoardPlan) -> Chapter:
     worked = _worked(plan)
     if worked:
         answers.append(worked)
-    grids = [_problems(plan)] if wrong else []
+    grids = [problems_grid(plan)] if wrong else []
     return Chapter(
         "board",
         "Manifold board",
         basis=BASIS,
         answers=tuple(answers),
-        grids=(*grids, _cuts(plan)),
+        grids=(*grids, _cuts_in_short(plan)),
         not_computed=tuple(f"{note}." for note in plan.notes),
     )
 
@@ -197,6 +195,25 @@ def _cuts(plan: BoardPlan) -> Grid:
     return Grid("Cut list", columns, tuple(rows), "cut-list")
 
 
+def _cuts_in_short(plan: BoardPlan) -> Grid:
+    """The cut list as narrow as a worksheet's column."""
+    rows = [
+        (
+            cut.label,
+            mm(cut.length) / 1000,
+            mm(cut.centres) / 1000,
+            *(mm(t) / 1000 for t in cut.take_offs),
+        )
+        for cut in plan.cut_list.cuts
+    ]
+    columns = (
+        Column("Cut list"), Column("Cut", "length", "right"),
+        Column("Centres", "thickness", "right"), Column("Take-off", "thickness", "right"),
+        Column("Take-off", "thickness", "right"),
+    )  # fmt: skip
+    return Grid("What is cut", columns, tuple(rows))
+
+
 def _closings(plan: BoardPlan) -> Grid:
     rows = [
         (c.manifold, f"{mm(c.header):.4f}", f"{mm(c.sum):.4f}", f"{mm(c.gap):.4f}")
@@ -208,125 +225,3 @@ def _closings(plan: BoardPlan) -> Grid:
     )  # fmt: skip
     note = "The header's length from the parts' places, against what is cut and put together."
     return Grid("Headers closed", columns, tuple(rows), "", note)
-
-
-def _stock(plan: BoardPlan) -> Grid:
-    kept, system = ticks(rule(plan.build, "offcut kept")), plan.build.van.units
-    rows: list[tuple[object, ...]] = []
-    for tube, cuts in plan.cut_plan.items():
-        names = _names_by_length(plan.pieces[tube])
-        for number, bar in enumerate(cuts.bars, 1):
-            where = "buy" if bar.bought else "shelf"
-            first = f"{number}, {where}, {show(mm(bar.length) / 1000, 'length', system)}"
-            for length, same in groupby(bar.pieces):
-                many = len(list(same))
-                labels = [names[length].pop(0) for _ in range(many)]
-                rows.append((tube, first, many, mm(length) / 1000, _for(labels), None, ""))
-                first = ""
-            back = "keep" if bar.left >= kept else "scrap"
-            rows[-1] = (*rows[-1][:5], mm(bar.left) / 1000, back)
-        for piece in cuts.missing:
-            label = names[piece].pop(0)
-            rows.append((tube, "none is long enough", 1, mm(piece) / 1000, label, None, ""))
-    columns = (
-        Column("Tube"), Column("Length no."), Column("Pieces", align="right"),
-        Column("Cut each", "length", "right"), Column("For"),
-        Column("Left", "length", "right"), Column(""),
-    )  # fmt: skip
-    note = (
-        "Cut from each length in this order. Runs are as long as the build file says; measure in "
-        "the van before cutting."
-    )
-    return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
-
-
-def _for(labels: list[str]) -> str:
-    """What the pieces are for; a long list is left to the cut list."""
-    if len(labels) > 5 and not any(label.startswith("run ") for label in labels):
-        return "tubes of that length in the cut list"
-    return "; ".join(labels)
-
-
-def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:
-    found: dict[int, list[str]] = {}
-    for name, length in pieces:
-        found.setdefault(length, []).append(name)
-    return found
-
-
-def _bill(plan: BoardPlan) -> Grid:
-    bill = plan.bill
-    rows = [
-        (
-            line.name,
-            line.needed,
-            line.spare,
-            line.bought,
-            line.mass or None,
-            "" if line.price is None else f"{line.price:.2f}",
-            "" if line.cost is None else f"{line.cost:.2f}",
-            line.about,
-        )
-        for line in bill.lines
-    ]
-    money = f"Price, {bill.currency}" if bill.currency else "Price"
-    columns = (
-        Column("Part"), Column("Needed", align="right"), Column("Spare", align="right"),
-        Column("Buy", align="right"), Column("One weighs", "mass", "right"),
-        Column(money, align="right"), Column("Cost", align="right"), Column("Remark"),
-    )  # fmt: skip
-    note = "Prices are those of the build file; spares are common practice, no source."
-    return Grid("Parts to buy for the board", columns, tuple(rows), "board-parts", note)
-
-
-def _making(plan: BoardPlan) -> Grid:
-    tubes = plan.needs.catalogue.tubes
-    kinds = {t.owner: t.tube for t in plan.layout.tubes}
-    rows: list[tuple[object, ...]] = []
-    for number, (label, joins) in enumerate(plan.on_the_bench, 1):
-        rows.append((number, "bench", label, joins, _expansions(tubes[kinds[label]])))
-    leads = {lead.owner: lead.open for lead in plan.layout.leads}
-    for number, name in enumerate(plan.in_place.order, len(rows) + 1):
-        one = leads[name]
-        rows.append((number, "in place", name, one.owner, _expansions(tubes[one.tube])))
-    columns = (
-        Column("Step", align="right"), Column("Where"), Column("Tube"), Column("Onto"),
-        Column("Each end"),
-    )  # fmt: skip
-    note = (
-        "On the bench the tube in hand always has a free end. In place, what crosses another "
-        "joint's room for the tool is joined after it. Clips go on after the joints beside them."
-    )
-    return Grid("Order of making", columns, tuple(rows), "board-making", note)
-
-
-def _expansions(row: object) -> str:
-    count = row["expansions"]  # type: ignore[index]
-    return f"one ring, {int(count)} expansions" if count else ""
-
-
-def _problems(plan: BoardPlan) -> Grid:
-    units = plan.build.van.units
-    rows = [(p.kind, in_units(p.what, units), p.by / 1000) for p in plan.problems[:MOST]]
-    columns = (Column("Kind"), Column("What"), Column("Short by", "thickness", "right"))
-    more = len(plan.problems) - len(rows)
-    note = f"{more} more, all smaller in their kind." if more else ""
-    return Grid("What is in the way", columns, tuple(rows), "board-problems", note)
-
-
-def _ways(plan: BoardPlan) -> Grid:
-    rows = [
-        (
-            way.name,
-            "fits" if way.fits else (way.refused or "does not fit"),
-            way.layout.width / 1000 if way.layout else None,
-            way.layout.height / 1000 if way.layout else None,
-            "; ".join(way.changes) if way.fits else in_units(way.left, plan.build.van.units),
-        )
-        for way in plan.ways_out
-    ]
-    columns = (
-        Column("Way out"), Column("Checked"), Column("Width", "length", "right"),
-        Column("Height", "length", "right"), Column("What it changes, or what is left"),
-    )  # fmt: skip
-    return Grid("Ways out, each checked by itself", columns, tuple(rows), "board-ways-out")

@@ -254,8 +254,9 @@ class _Tools:
         zones += [(d.name, f"device:{d.name}") for d in bench.needs.devices]
         self.which = widgets.Dropdown(options=zones, value=bench.grip, description="taken")
         self.part = widgets.Dropdown(options=[""], description="part")
-        self.tip = widgets.ToggleButtons(options=list(BENDS), tooltips=["", "", ""])
-        self.tip.style.button_width = "6em"
+        tips = [(f"tip {bend}", bend) for bend in BENDS]
+        self.tip = widgets.ToggleButtons(options=tips, tooltips=["", "", ""])
+        self.tip.style.button_width = "7em"
         self.turn = self.button("Turn handle", "rotate-right", bench.turn)
         self.side = self.button("Other side", "arrows-v", bench.other_side)
         self.earlier = self.button("Earlier", "arrow-left", lambda: bench.reorder(-1))
