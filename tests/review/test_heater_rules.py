@@ -1,0 +1,85 @@
+"""Rules on heaters beyond their setpoint: each speaks where it must, and nowhere else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from vanplumb.build import Build
+from vanplumb.build.parts import CheckValve, Run
+from vanplumb.pack import Pack, example
+from vanplumb.review import Finding
+from vanplumb.review import heater as rules
+
+EXAMPLES = ("plover", "heron", "wren")
+
+
+def found(build: Build, name: str) -> list[Finding]:
+    return list(getattr(rules, name)(Pack(build)))
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_examples_are_left_alone(name: str) -> None:
+    build = example(name)
+    for rule in (
+        "coolant_past_setpoint",
+        "flow_through_without_relief",
+        "vessel_cut_off_from_heater",
+    ):
+        assert found(build, rule) == []
+
+
+def with_coil(kind: str) -> Build:
+    """Plover on the engine's coolant, its thermostat at only 45 °C."""
+    build = example("plover")
+    heater = replace(build.heater[0], coolant_power=5000.0, burner_power=0.0, setpoint=318.15)
+    valve = replace(build.mixing_valve[0], kind=kind, set_hot=318.15)
+    return replace(build, heater=(heater,), mixing_valve=(valve,))
+
+
+def test_coolant_is_told_at_every_outlet_without_a_thermostatic_valve() -> None:
+    hits = found(with_coil("fixed"), "coolant_past_setpoint")
+    assert {f.where for f in hits} == {"galley", "shower", "rinse"}
+    assert {f.severity for f in hits} == {"DANGER"}
+    assert hits[0].value == pytest.approx(353.15)
+    assert hits[0].limit == pytest.approx(322.15)
+    kept = found(with_coil("thermostatic"), "coolant_past_setpoint")
+    assert {f.where for f in kept} == {"galley", "shower"}
+
+
+def test_flow_through_heater_without_a_relief_valve() -> None:
+    build = example("heron")
+    bare = replace(build, heater=(replace(build.heater[0], relief=None),))
+    assert [f.severity for f in found(bare, "flow_through_without_relief")] == ["WARNING"]
+    open_line = replace(
+        bare, check_valve=(), pump=tuple(replace(p, check=False) for p in bare.pump)
+    )
+    assert found(open_line, "flow_through_without_relief") == []
+
+
+def checked(*, at: str, reversed: bool = False) -> Build:
+    """Plover with one more check valve, in the run to the heater or in the run from it."""
+    build = example("plover")
+    new = CheckValve(name="extra check", reversed=reversed)
+    runs: list[Run] = []
+    for run in build.run:
+        if getattr(run, at) != "heater":
+            runs.append(run)
+            continue
+        runs.append(replace(run, end="extra check"))
+        runs.append(replace(run, start="extra check", length=0.1, rise=0.0))
+    return replace(build, check_valve=(*build.check_valve, new), run=tuple(runs))
+
+
+def test_vessel_behind_a_check_valve_does_not_count() -> None:
+    hits = found(checked(at="end"), "vessel_cut_off_from_heater")
+    assert [f.severity for f in hits] == ["CAUTION"]
+    assert "whatever the chapter on heated water says" in hits[0].what
+
+
+def test_vessel_that_is_still_reached_counts() -> None:
+    # A check valve behind the heater bars nothing on the heater's cold side.
+    assert found(checked(at="start"), "vessel_cut_off_from_heater") == []
+    # The wrong way round it lets water back to the vessel, if none in from it.
+    assert found(checked(at="end", reversed=True), "vessel_cut_off_from_heater") == []
