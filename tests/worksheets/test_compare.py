@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,8 +12,10 @@ import vanplumb as vp
 from vanplumb.drawings.scatter import AxisOf, places, scatter_picture
 from vanplumb.explore import explore, span
 from vanplumb.explore.beside import chance_of_failure
+from vanplumb.worksheets.actions import sheet_panel
 from vanplumb.worksheets.base import Worksheet
 from vanplumb.worksheets.compare import compare_variants, compare_worksheet
+from vanplumb.worksheets.states import keep, restore
 
 VARIANTS = explore(
     vp.example("plover"),
@@ -136,3 +139,29 @@ def test_every_example_opens_with_its_usual_choices(name: str) -> None:
 def test_an_unknown_result_is_told() -> None:
     with pytest.raises(KeyError, match="no result 'beauty'"):
         compare_variants(VARIANTS, x="beauty")
+
+
+def test_it_goes_on_the_sheet_with_its_picture_and_the_authors_remark(
+    sheet: Worksheet, tmp_path: Path
+) -> None:
+    sheet.set(target_1="nights >= 3.2")
+    panel = sheet_panel(sheet)
+    folder, remark = panel._entries
+    folder.value, remark.value = str(tmp_path), "asked by the crew for next year"
+    told = panel.write()
+    assert told.startswith("Written: ")
+    page = next(tmp_path.glob("*.html")).read_text(encoding="utf-8")
+    assert "asked by the crew for next year" in page
+    assert "Each variant; violet where nothing beats it" in page
+    assert "What each target costs in weight when leaving" in page
+    assert page.count('class="vp-mixed"') == len(VARIANTS.unbeaten(["weight", "nights"]))
+
+
+def test_its_states_come_back(sheet: Worksheet, tmp_path: Path) -> None:
+    sheet.set(across="heating", up="wait shower", target_1="nights >= 3.2", shown="7, 3")
+    before = sheet.figures
+    keep(sheet, tmp_path / "states.json", "next year")
+    sheet.set(across="weight", up="nights", target_1="", shown="")
+    restore(sheet, tmp_path / "states.json", "next year")
+    assert sheet.figures == before
+    assert sheet.values["shown"] == "7, 3"

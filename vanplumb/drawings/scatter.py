@@ -19,9 +19,9 @@ from ..words.show import value as in_unit
 
 Array = Any
 
-WIDE, HIGH = 560.0, 420.0
-LEFT, RIGHT, TOP, FOOT = 66.0, 18.0, 16.0, 52.0
-CELL = 3.0
+WIDE, HIGH = 420.0, 340.0
+LEFT, RIGHT, TOP, FOOT = 58.0, 12.0, 12.0, 48.0
+CELL = 2.0
 GREY, MARK, GOOD, ASK = "#8a949d", "#7b4bb3", "#22794f", "#d99a2b"
 BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="currentColor"'
 
@@ -82,12 +82,12 @@ def scatter_picture(
     fine = np.isfinite(px) & np.isfinite(py)
     good = np.zeros(len(px), bool) if meeting is None else np.asarray(meeting, bool)
     parts = [_frame(x, y, across, up, units)]
-    parts.append(_dots(px[fine & ~good], py[fine & ~good], GREY, 3.2, 0.6, "vp-dots"))
-    parts.append(_dots(px[fine & good], py[fine & good], GOOD, 4, 0.8, "vp-good-line"))
+    parts.append(_dots(px[fine & ~good], py[fine & ~good], GREY, 2.4, 0.6, "vp-dots"))
+    parts.append(_dots(px[fine & good], py[fine & good], GOOD, 3.2, 0.85, "vp-good-line"))
     for one in unbeaten:
         if fine[one]:
             parts.append(
-                f'<circle class="vp-mixed" cx="{px[one]:.1f}" cy="{py[one]:.1f}" r="4.2" '
+                f'<circle class="vp-mixed" cx="{px[one]:.1f}" cy="{py[one]:.1f}" r="3.6" '
                 f'fill="{MARK}" stroke="#ffffff" stroke-width="0.8"/>'
             )
     if base is not None and all(np.isfinite(base)):
@@ -98,7 +98,7 @@ def scatter_picture(
             parts.append(_base(float(bx), float(by)))
     if picked is not None and fine[picked]:
         parts.append(
-            f'<circle cx="{px[picked]:.1f}" cy="{py[picked]:.1f}" r="9" fill="none" '
+            f'<circle cx="{px[picked]:.1f}" cy="{py[picked]:.1f}" r="7.5" fill="none" '
             f'stroke="{ASK}" stroke-width="3"/>'
         )
     told = escape(f"{y.title} against {x.title}, {int(fine.sum())} variants", quote=True)
