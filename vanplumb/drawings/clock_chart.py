@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from html import escape
 from typing import TYPE_CHECKING
 
-from ..shop.clock import Plan
+from ..shop.clock import WATER, Plan
 from ..shop.stages import Stage, stages
 from ..words.report import Chapter, Picture
 
@@ -21,34 +22,48 @@ LETTERS = 44
 """Most letters of a stage's name that stand beside its bars."""
 
 
+@dataclass(frozen=True)
+class Frame:
+    """Where things stand.  On paper names stand beside the bars, on a screen above them."""
+
+    width: float
+    left: float
+    row: float
+    above: bool
+
+
+PAPER = Frame(WIDTH, LEFT, ROW, False)
+SCREEN = Frame(380.0, 8.0, 34.0, True)
+
+
 def shop_chapter(shop: Shop) -> Chapter:
     """The shop's pages of the sheet, with the clock drawn."""
     picture = Picture("clock", "Order of work, waiting and the test", clock_picture(shop.clock))
     return shop.chapter().with_pictures(picture)
 
 
-def clock_picture(plan: Plan) -> str:
-    """The plan as a complete SVG, 168 mm wide on paper."""
+def clock_picture(plan: Plan, frame: Frame = PAPER) -> str:
+    """The plan as a complete SVG, 168 mm wide on paper, narrow for a ``SCREEN``."""
     rows = stages(plan)
     start = datetime.combine(plan.start.date(), plan.hours.day_start) - timedelta(hours=1)
     end = max(s.ready for s in rows) + timedelta(hours=1)
-    foot = TOP + ROW * len(rows)
-    scale = (WIDTH - LEFT - RIGHT) / max((end - start).total_seconds(), 1.0)
+    foot = TOP + frame.row * len(rows)
+    scale = (frame.width - frame.left - RIGHT) / max((end - start).total_seconds(), 1.0)
 
     def x(moment: datetime) -> float:
-        return LEFT + (min(max(moment, start), end) - start).total_seconds() * scale
+        return frame.left + (min(max(moment, start), end) - start).total_seconds() * scale
 
     parts = [_days(plan, start, end, x, foot)]
     for number, stage in enumerate(rows):
-        parts.append(_row(plan, stage, TOP + ROW * number, x))
-    first = plan.task("fill and bleed").start
-    parts.append(_mark(x(first), foot, "first water"))
+        parts.append(_row(plan, stage, TOP + frame.row * number, x, frame))
+    parts.append(_mark(x(plan.task(WATER).start), foot, "first water", frame.width))
     height = foot + 40
-    millimetres = 168 * height / WIDTH
+    millimetres = 168 * height / frame.width
+    paper = "" if frame.above else f'width="168mm" height="{millimetres:.1f}mm" '
     title = f"Order of work, hand-over {plan.told(plan.hand_over.end)}"
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="currentColor" '
-        f'width="168mm" height="{millimetres:.1f}mm" viewBox="0 0 {WIDTH:g} {height:g}" '
+        f'{paper}viewBox="0 0 {frame.width:g} {height:g}" '
         f'role="img" aria-label="{escape(title)}">{"".join(parts)}{_key(height - 10)}</svg>'
     )
 
@@ -81,13 +96,17 @@ def _days(plan: Plan, start: datetime, end: datetime, x, foot: float) -> str:  #
     return "".join(parts)
 
 
-def _row(plan: Plan, stage: Stage, y: float, x) -> str:  # type: ignore[no-untyped-def]
+def _row(plan: Plan, stage: Stage, y: float, x, frame: Frame) -> str:  # type: ignore[no-untyped-def]
     """One stage: its name, its work, its waiting."""
     colour, mark = COLOURS.get(stage.side, INK), MARKS.get(stage.side, "")
     named = f' class="{mark}"' if mark else ""
     label = stage.what if len(stage.what) <= LETTERS else stage.what[: LETTERS - 1] + "…"
-    parts = [_text(LEFT - 8, y + 12.5, label, anchor="end")]
-    middle = y + ROW / 2
+    if frame.above:
+        parts = [_text(frame.left + 2, y + 12, label)]
+        middle = y + 23
+    else:
+        parts = [_text(frame.left - 8, y + 12.5, label, anchor="end")]
+        middle = y + frame.row / 2
     if stage.ready > stage.end:
         parts.append(
             f'<rect{named} x="{x(stage.end):.1f}" y="{middle - 2.5:.1f}" '
@@ -118,12 +137,12 @@ def _pieces(plan: Plan, stage: Stage) -> list[tuple[datetime, datetime]]:
     return found
 
 
-def _mark(x: float, foot: float, text: str) -> str:
+def _mark(x: float, foot: float, text: str, width: float) -> str:
     line = (
         f'<line x1="{x:.1f}" y1="{TOP - 4:g}" x2="{x:.1f}" y2="{foot + 4:.1f}" '
         f'stroke="currentColor" stroke-width="1" stroke-dasharray="3 3"/>'
     )
-    return line + _text(x, foot + 15, text, anchor="end" if x > WIDTH - 80 else "middle")
+    return line + _text(x, foot + 15, text, anchor="end" if x > width - 80 else "middle")
 
 
 def _key(y: float) -> str:

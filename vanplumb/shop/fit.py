@@ -112,7 +112,9 @@ def fit(model: Model, unknowns: Sequence[Unknown], measured: Mapping[str, Measur
 
     found = min(
         (
-            least_squares(residual, start, jac=slopes, bounds=(0, 1), x_scale="jac")
+            least_squares(
+                residual, start, jac=slopes, bounds=(0, 1), x_scale="jac", ftol=1e-5, xtol=1e-5
+            )
             for start in _starts(readings, usual, spread, low, size, seen, sigma)
         ),
         key=lambda one: float(one.cost),

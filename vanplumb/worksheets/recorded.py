@@ -44,7 +44,9 @@ class Recorded:
 
         self.panel = Panel("Write into the record", "book", entries, act)
         self.panel.button.add_class("vp-record")
-        self.page = widgets.VBox([sheet.page, self.panel.button, self.panel.box])
+        row = widgets.HBox([self.panel.button])
+        row.add_class("vp-buttons")
+        self.page = widgets.VBox([sheet.page, row, self.panel.box])
         self.page.add_class("vanplumb")
 
     def __repr__(self) -> str:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from ..build import Build
-from ..drawings.clock_chart import clock_picture
+from ..drawings.clock_chart import SCREEN, clock_picture
 from ..drawings.shop_charts import test_picture
 from ..shop import Shop
 from ..shop.clock import Effect
@@ -138,7 +138,9 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
             Choice("delay", "by", DELAYS, 86400.0),
         ],
         compute=compute,
-        draw=lambda made, system: [clock_picture(made[1].after if made[1] else made[0].clock)],
+        draw=lambda made, system: [
+            clock_picture(made[1].after if made[1] else made[0].clock, SCREEN)
+        ],
         chapter=lambda made, system: clock_chapter(*made),
         findings=lambda made: [],
         captions=["Order of work, waiting and the test"],
