@@ -9,7 +9,7 @@ import pytest
 from vanplumb.build import Build
 from vanplumb.build.parts import CheckValve, Run
 from vanplumb.pack import Pack, example
-from vanplumb.review import Finding
+from vanplumb.review import Finding, heat
 from vanplumb.review import heater as rules
 
 EXAMPLES = ("plover", "heron", "wren")
@@ -83,3 +83,22 @@ def test_vessel_that_is_still_reached_counts() -> None:
     assert found(checked(at="start"), "vessel_cut_off_from_heater") == []
     # The wrong way round it lets water back to the vessel, if none in from it.
     assert found(checked(at="end", reversed=True), "vessel_cut_off_from_heater") == []
+
+
+def test_the_builders_own_limit_holds_for_a_plain_tap_too() -> None:
+    build = example("heron")
+    cooler = replace(build, heater=(replace(build.heater[0], setpoint=318.15),))
+    assert build.limits.outlet_temperature == pytest.approx(313.15)
+    (hit,) = heat.unmixed_hot_at_fixture(Pack(cooler))
+    assert (hit.where, hit.limit) == ("galley", pytest.approx(313.15))
+    free = replace(cooler, limits=replace(build.limits, outlet_temperature=None))
+    assert list(heat.unmixed_hot_at_fixture(Pack(free))) == []
+
+
+def test_the_worst_drifts_together_are_the_hottest() -> None:
+    """x = (37.78-15.56)/(60-15.56) = 0.5; 0.5 (65 + 25.56) = 45.3 °C by the balance of heat."""
+    plover = Pack(example("plover")).mixing["rinse valve"]
+    last = plover.drifts[-1]
+    assert last.label.startswith("all three")
+    assert last.state.temperature == pytest.approx(plover.hottest)
+    assert plover.hottest - 273.15 == pytest.approx(45.28, abs=0.05)

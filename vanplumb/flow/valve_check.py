@@ -162,6 +162,12 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
             "heater at its hottest, cold side drawn",
             replace(hotter, pressure_cold=weak_cold),
         ),
+        (
+            "all three: hottest, cold side drawn, summer",
+            replace(
+                hotter, pressure_cold=weak_cold, temperature_cold=now.temperature_cold + SUMMER
+            ),
+        ),
     )
     drifts = tuple(Drift(label, s, mixing_state(valve, s)) for label, s in changes)
     share = hot_share.work(
@@ -231,7 +237,8 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
             "pressure, the same on both sides (common practice, no source).",
             f"Drifts: the heater swings by its differential, a season moves the cold water by "
             f"{show(SUMMER, 'rise', build.van.units)} (common practice, no source), another "
-            "fixture takes what the runs of only that side lose more; the network page tells the rest.",
+            "fixture takes what the runs of only that side lose more; the network page tells the "
+            "rest.",
         ),
         inputs=tuple(inputs),
         answers=tuple(answers),

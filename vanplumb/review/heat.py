@@ -63,7 +63,8 @@ def scald_at_mixed_outlet(pack: Pack) -> Iterator[Finding]:
 @rule
 def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
     """A tap that can give water as hot as the heater makes it."""
-    build, limit = pack.build, CODE_LIMIT
+    build = pack.build
+    limit, source = _bound(pack)
     water = contents(build)
     for way in ways(build):
         if way.port == "cold" or water[way.runs[-1]] != HOT:
@@ -82,7 +83,7 @@ def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
             way.fixture,
             hottest,
             limit,
-            IPC.at("412.3 and 412.5, 120 °F"),
+            source,
             "Put a thermostatic mixing valve before it, or lower the setpoint and flush the "
             "store hot now and then; mark the tap as hot.",
             "temperature",
