@@ -75,6 +75,11 @@ def three_showers() -> Build:
     return replace(build, use=uses, heater=(replace(build.heater[0], burner_power=600.0),))
 
 
+def cold_van() -> Build:
+    build = example("wren")
+    return replace(build, use=tuple(replace(u, temperature=313.0) for u in build.use))
+
+
 def icy(**van: float) -> Build:
     build = quiet()
     return replace(build, van=replace(build.van, outside=258.15, outside_day=263.15, **van))
@@ -89,6 +94,7 @@ CASES: list[tuple[str, Callable[[], Build]]] = [
         lambda: replace(quiet(), limits=replace(quiet().limits, wait=2.0)),
     ),
     ("hot_water_comes_late", thirsty_waits),
+    ("warm_water_from_nowhere", cold_van),
     ("battery_goes_flat", hungry_battery),
     ("fuel_runs_out", little_fuel),
     ("relief_opens_at_each_heating", lambda: first("accumulator", volume=0.12e-3)),

@@ -93,6 +93,29 @@ def water_comes_lukewarm(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
+def warm_water_from_nowhere(pack: Pack) -> Iterator[Finding]:
+    """A habit that wants warm water at a fixture that no hot water comes to."""
+    cold = pack.build.van.cold_water
+    try:
+        uses = pack.trip.plant.uses
+    except ValueError:
+        return
+    for use in uses:
+        if use.wanted is None or use.path or use.wanted <= cold + 5.0:
+            continue
+        yield Finding(
+            "NOTICE",
+            "Warm water is wanted here and no hot water comes to it.",
+            use.name,
+            cold,
+            use.wanted,
+            PLAYED,
+            "Lead a hot run to the fixture, or let the habit do with cold water.",
+            "temperature",
+        )
+
+
+@rule
 def hot_water_comes_late(pack: Pack) -> Iterator[Finding]:
     """A long wait for hot water, by the builder's own limit or by the water that runs off."""
     own = pack.build.limits.wait

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from .plant import DAY, Plant, UsePlant
 from .plug import Array
 
+RAREST = 1e-3
+"""The most unusual crew that is played: one in a thousand, either way."""
 MORNING, EVENING = 7.5 * 3600.0, 21.5 * 3600.0
 
 
@@ -85,7 +87,7 @@ def factor(rank: Array, spread: Array | float) -> Array:
     """
     from scipy.special import ndtri
 
-    return np.asarray(np.exp(spread * ndtri(np.clip(rank, 1e-6, 1 - 1e-6))))
+    return np.asarray(np.exp(spread * ndtri(np.clip(rank, RAREST, 1 - RAREST))))
 
 
 def random_draws(

@@ -161,4 +161,4 @@ def _use_at(outcome: Outcome, trip: int, when: float) -> str:
     started = outcome.start[trip]
     ended = started + outcome.wait[trip] + outcome.draws.duration[trip]
     on = np.flatnonzero((state > 0) & (started <= when + 1e-6) & (when <= ended + 1.0))
-    return outcome.plant.uses[outcome.draws.use[trip, on[-1]]].name if len(on) else ""
+    return outcome.plant.uses[outcome.draws.use[trip, on[0]]].name if len(on) else ""
