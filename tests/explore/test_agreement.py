@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from vanplumb.explore import Variants, explore, span
+from vanplumb.build import loads
+from vanplumb.explore import Variants, explore, measures, span
 from vanplumb.flow.engine import Flow
 from vanplumb.pack import Pack, example
 from vanplumb.trip.waits import waits
@@ -120,3 +121,24 @@ def test_the_base_is_the_build_as_it_is() -> None:
     variants = explore(example("plover"), {"heater.heater.volume": ["4 gal"]})
     for key, figure in variants.base.items():
         assert variants.values[key][0] == approx(figure, rel=1e-12, nan_ok=True)
+
+
+def test_cost_is_that_of_the_lengths_and_the_pump_by_hand() -> None:
+    text = example("plover").text + (
+        '\n[[rows.board_parts]]\nname = "PEX 1/2 in"\nkind = "tube"\nprice = 20\n'
+        '\n[[rows.board_parts]]\nname = "PEX 3/8 in"\nkind = "tube"\nprice = 8\n'
+        '\n[[rows.board_parts]]\nname = "12 V 3.0 gpm 45 psi"\nkind = "valve"\nprice = 110\n'
+    )
+    build = loads(text)
+    tubes = ["PEX 1/2 in", "PEX 3/8 in"]
+    variants = explore(build, {"run.16.tube": tubes, "run.16.length": ["9 ft", "4 ft"]}, ["cost"])
+    inches = sum(run.length for run in build.run if run.tube == "PEX 1/2 in") / 0.0254
+    # 20 for 20 ft of the one, 8 for 10 ft of the other; the galley's hot run is 5 ft of that
+    others = (inches - 108) / 240 * 20 + 60 / 120 * 8 + 110
+    expected = [others + 108 / 240 * 20, others + 48 / 240 * 20]
+    expected += [others + 108 / 120 * 8, others + 48 / 120 * 8]
+    assert variants.values["cost"] == approx(expected)
+
+
+def test_a_build_without_prices_has_no_cost() -> None:
+    assert "cost" not in measures(example("plover"))

@@ -165,3 +165,10 @@ def test_its_states_come_back(sheet: Worksheet, tmp_path: Path) -> None:
     restore(sheet, tmp_path / "states.json", "next year")
     assert sheet.figures == before
     assert sheet.values["shown"] == "7, 3"
+
+
+def test_the_board_of_each_variant_shown_is_measured(sheet: Worksheet) -> None:
+    sheet.set(shown="3")
+    areas = rows(sheet, "Side by side")["area on the board"]
+    plans = (vp.Pack(VARIANTS.build).board, VARIANTS.pack_of(3).board)
+    assert areas == tuple(vp.show(p.layout.area / 1e6, "area", "US") for p in plans)

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
 from .reasons import Reason, reason
 from .targets import Outcome, meet
 from .variants import Variants
 
 if TYPE_CHECKING:
+    from ..pack import Pack
     from ..review import Finding
 
 Array = Any
@@ -88,14 +90,20 @@ def chance_of_failure(variants: Variants, variant: int, trips: int, seed: int = 
 
 def findings_of(variants: Variants, variant: int) -> tuple[Finding, ...]:
     """What the review notices of a variant, or of the build as it is for -1."""
-    return _findings(variants, variant)
+    return _pack(variants, variant).findings
 
 
-@lru_cache(maxsize=64)
-def _findings(variants: Variants, variant: int) -> tuple[Finding, ...]:
+@lru_cache(maxsize=16)
+def _pack(variants: Variants, variant: int) -> Pack:
     from ..pack import Pack
 
-    return (Pack(variants.build) if variant < 0 else variants.pack_of(variant)).findings
+    return Pack(variants.build) if variant < 0 else variants.pack_of(variant)
+
+
+def board_area(variants: Variants, variant: int) -> float:
+    """What parts and sweeps take on the board, m²; not a number where there is no board."""
+    plan = _pack(variants, variant).board
+    return np.nan if plan.trouble else plan.layout.area / 1e6
 
 
 def chapter(one: Comparison) -> Chapter:
@@ -183,6 +191,11 @@ def _side_by_side(one: Comparison) -> Grid:
     for key, measure in variants.measures.items():
         figures = [variants.base[key] if n < 0 else variants.values[key][n] for _, n in columns]
         rows.append((measure.label, *(variants.in_words(key, float(f)) for f in figures)))
+    areas = [board_area(variants, n) for _, n in columns]
+    if np.any(np.isfinite(areas)):
+        system = variants.build.van.units
+        told = ["none" if np.isnan(a) else show(a, "area", system) for a in areas]
+        rows.append(("area on the board", *told))
     for severity in ("DANGER", "WARNING", "CAUTION", "NOTICE"):
         counts = [sum(f.severity == severity for f in findings_of(variants, n)) for _, n in columns]
         if any(counts):
