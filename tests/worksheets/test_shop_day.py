@@ -35,6 +35,8 @@ def test_clock_page_tells_of_one_late_joint(day: ShopDay) -> None:
     assert "later" in day.clock.figures["R12-1T late by 24 h"]
     day.clock.set(late="R16-1")
     assert day.clock.figures["R16-1 late by 24 h"] == "moves nothing"
+    day.clock.set(late="R99")
+    assert day.clock.problem == 'no joint is named "R99"; the bench lists them all'
 
 
 def test_clock_page_tells_what_is_typed_wrong(day: ShopDay) -> None:

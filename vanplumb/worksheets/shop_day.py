@@ -31,7 +31,6 @@ from .hand_over import HandOver
 from .lines import Lines
 from .recorded import Recorded
 
-NOBODY = "nothing late"
 BY = {"by": "done by"}
 DELAYS = [("an hour", 3600.0), ("half a day", 43200.0), ("a day", 86400.0), ("two days", 172800.0),
           ("four days", 345600.0)]  # fmt: skip
@@ -98,7 +97,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
     build = shop.build
     stated = build.shop
     compounds = list(table("compounds", build.rows))
-    names = [(f"{j.name}, {j.place}"[:60], j.name) for j in shop.joints]
+    names = {j.name for j in shop.joints}
 
     def compute(values: Mapping[str, Any]) -> tuple[Shop, Effect | None]:
         changed = replace(
@@ -113,8 +112,11 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
         )
         now = Shop(replace(build, shop=changed), shop.board)
         late = None
-        if values["late"] != NOBODY and not now.clock.refused:
-            late = now.late(values["late"], values["delay"])
+        joint = values["late"].strip()
+        if joint and joint not in names:
+            raise ValueError(f'no joint is named "{joint[:40]}"; the bench lists them all')
+        if joint and not now.clock.refused:
+            late = now.late(joint, values["delay"])
         return now, late
 
     return Worksheet(
@@ -134,7 +136,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
             Choice("cold_compound", "cold", compounds, stated.cold_compound),
             Choice("hot_compound", "hot", compounds, stated.hot_compound),
             "If one joint is late",
-            Choice("late", "which", [(NOBODY, NOBODY), *names], NOBODY),
+            Text("late", "which joint", "", about="its name, such as R1-1; empty if none"),
             Choice("delay", "by", DELAYS, 86400.0),
         ],
         compute=compute,
