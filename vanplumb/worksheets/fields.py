@@ -51,11 +51,10 @@ class Quantity(Control):
         self._step = step
         self.units = units
         self._entry = widgets.Text(description=label, continuous_update=False)
-        self._slider = widgets.FloatSlider(readout=False, tooltip=label)
-        self._frame(self._entry, self._slider)
+        self._sliders: dict[str, widgets.FloatSlider] = {}
+        self._frame(self._entry)
         self.use_units(units)
         self._entry.observe(self._typed, "value")
-        self._slider.observe(self._dragged, "value")
         self._tell()
 
     @property
@@ -83,21 +82,38 @@ class Quantity(Control):
 
     def use_units(self, system: str) -> None:
         self.units = system
+        if system not in self._sliders:
+            self._sliders[system] = self._new_slider(system)
+        self._refresh(entry=not self.problem)
+        self.box.children[0].children = [self._entry, self._slider]
+
+    @property
+    def _slider(self) -> widgets.FloatSlider:
+        return self._sliders[self.units]
+
+    def _new_slider(self, system: str) -> widgets.FloatSlider:
+        """A slider with round places in one system of units.
+
+        Each system has its own, whose scale never changes: what the browser still has to say
+        about a handle when the units change is then read in the units it was meant in.
+        """
         low, high = in_unit(self.low, self.word, system), in_unit(self.high, self.word, system)
         step = self._step.get(system) if isinstance(self._step, Mapping) else self._step
         step = step or _round_step(high - low, unit(self.word, system))
-        # Round places on the slider; a drag to the very end gives the true bound.
-        low, high = math.floor(low / step + 1e-6) * step, math.ceil(high / step - 1e-6) * step
-        # All in one message: a range that comes piece by piece would push the handle about.
-        with self._silence(), self._slider.hold_sync(), self._slider.hold_trait_notifications():
-            self._slider.step, self._slider.min, self._slider.max = step, low, high
-            self._slider.value = self._place()
-        self._refresh(entry=not self.problem)
+        slider = widgets.FloatSlider(
+            value=self._value_in(system),
+            # A drag to the very end gives the true bound.
+            min=math.floor(low / step + 1e-6) * step,
+            max=math.ceil(high / step - 1e-6) * step,
+            step=step,
+            readout=False,
+            tooltip=self.label,
+        )
+        slider.observe(lambda change: self._dragged(change["new"], system), "value")
+        return slider
 
-    def _place(self) -> float:
-        """Where the value stands on the slider."""
-        low, high = self._slider.min, self._slider.max
-        return float(min(max(in_unit(self._value, self.word, self.units), low), high))
+    def _value_in(self, system: str) -> float:
+        return in_unit(self._value, self.word, system)
 
     def _number(self, value: float | str) -> float:
         return read(value, self.word) if isinstance(value, str) else float(value)
@@ -114,7 +130,7 @@ class Quantity(Control):
 
     def _refresh(self, *, entry: bool) -> None:
         with self._silence():
-            self._slider.value = self._place()
+            self._slider.value = self._value_in(self.units)
             if entry:
                 self._entry.value = self.text
 
@@ -136,12 +152,12 @@ class Quantity(Control):
         mark = unit(self.word, self.units)
         return not mark or unit_of(split(text)[1]) == unit_of(mark)
 
-    def _dragged(self, change: Mapping[str, Any]) -> None:
+    def _dragged(self, place: float, system: str) -> None:
         # The browser puts the handle on the nearest step and says so: that is no drag.
-        nearest = abs(change["new"] - self._place()) <= 0.501 * self._slider.step
+        nearest = abs(place - self._value_in(system)) <= 0.501 * self._sliders[system].step
         if self._quiet or nearest:
             return
-        self._value = min(max(to_si(change["new"], self.word, self.units), self.low), self.high)
+        self._value = min(max(to_si(place, self.word, system), self.low), self.high)
         self.problem = ""
         self._refresh(entry=True)
         self._tell()
