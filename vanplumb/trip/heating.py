@@ -126,6 +126,11 @@ class Heating:
             return
         hookup = clock.open["hookup"][piece]
         has_burner = heater.burner_heat > 0
+        if heater.element_power == 0 and not supplies.flat.any() and not plant.heater_hours:
+            self.off_grid = ~hookup
+            self.ready = (supplies.fuel > 1e-9) & has_burner
+            self._thermostats(clock, piece)
+            return
         self.by_element = np.full(piece.shape, heater.element_power > 0) & (
             hookup | (not has_burner)
         )
@@ -136,9 +141,15 @@ class Heating:
         if plant.heater_hours:
             allowed &= clock.open["heater"][piece]
         self.ready = allowed
-        bottom = self.store.bottom
+        self._thermostats(clock, piece)
+
+    def _thermostats(self, clock: Clock, piece: Rows) -> None:
+        """Let thermostats decide; a flow-through heater has none."""
+        heater, plant, allowed = self.heater, self.plant, self.ready
+        assert heater is not None and self.store is not None
         if heater.flow_through:
             return
+        bottom = self.store.bottom
         low = heater.setpoint - heater.differential
         self.main = allowed & np.where(
             self.main, bottom < heater.setpoint - 1e-6, bottom <= low + 1e-6

@@ -94,8 +94,7 @@ class Store:
         rate = self.loss_rate
         decay = np.exp(-rate * seconds)
         gone = -np.expm1(-rate * seconds)
-        temperature, volume = self.profile()
-        before = self.heat_per_volume * (volume * (temperature - air[:, None])).sum(axis=1)
+        before = self._warmth(air)
         given = power * gone / rate
         if self.cells:
             self.layers = air[:, None] + (self.layers - air[:, None]) * decay[:, None]
@@ -104,6 +103,14 @@ class Store:
         self._settle(given > 0)
         # What came in and is not there is lost: of the heat held, and of the heat given.
         return before * gone + power * seconds - given
+
+    def _warmth(self, air: Array) -> Array:
+        """Heat held above the air, J."""
+        warmth = self.zone * (self.bottom - air)
+        if self.cells:
+            held = volumes(self.fill, self.cells) * self.cell
+            warmth = warmth + (held * (self.layers - air[:, None])).sum(axis=1)
+        return self.heat_per_volume * warmth
 
     def _settle(self, heated: Array) -> None:
         if not self.cells:
