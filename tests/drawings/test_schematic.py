@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 
@@ -112,7 +112,7 @@ def test_no_line_runs_through_writing_or_symbols(name):
     ]
     for run, ends in own.items():
         corners = s.outline(run)
-        for (ax, ay), (bx, by) in zip(corners, corners[1:], strict=False):
+        for (ax, ay), (bx, by) in pairwise(corners):
             left, right = sorted((ax, bx))
             top, foot = sorted((ay, by))
             for label, a, b, c, d in boxes:
@@ -130,7 +130,7 @@ def test_everything_is_inside_and_lines_are_square(name):
     for run in range(len(BUILDS[name].run)):
         corners = s.outline(run)
         assert len(corners) >= 2
-        for (ax, ay), (bx, by) in zip(corners, corners[1:], strict=False):
+        for (ax, ay), (bx, by) in pairwise(corners):
             assert abs(ax - bx) < 1e-6 or abs(ay - by) <= 0.5
         assert all(0 <= x <= s.width and 0 <= y <= s.height for x, y in corners)
     for tap in s.taps():
@@ -166,7 +166,7 @@ def test_width_follows_the_flow():
             widths[number] = float(path.get("stroke-width"))
     flows = {i: abs(moment.links[f"run {i}"].flow) for i in widths}
     ranked = sorted(widths, key=lambda i: flows[i])
-    assert all(widths[a] <= widths[b] + 0.11 for a, b in zip(ranked, ranked[1:], strict=False))
+    assert all(widths[a] <= widths[b] + 0.11 for a, b in pairwise(ranked))
     assert widths[max(flows, key=flows.get)] == pytest.approx(9.0)
 
 

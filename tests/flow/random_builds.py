@@ -1,4 +1,4 @@
-"""Random build files: any source, any heater, manifold or tees, any valves, one to five fixtures."""
+"""Random build files: any source, heater and valves, manifold or tees, one to five fixtures."""
 
 from __future__ import annotations
 
@@ -47,8 +47,10 @@ def random_build(seed: int) -> str:
     rng = random.Random(seed)
     t = Text(rng)
     setpoint = rng.choice([15, 45, 60, 75])  # 15: no warmer than the cold water
-    t.blocks.append(f'[van]\nname = "Random {seed}"\nunits = "{rng.choice(["US", "SI"])}"\n'
-                    f'cold_water = "15 °C"\naltitude = "{rng.choice([0, 500, 3000])} m"')
+    t.blocks.append(
+        f'[van]\nname = "Random {seed}"\nunits = "{rng.choice(["US", "SI"])}"\n'
+        f'cold_water = "15 °C"\naltitude = "{rng.choice([0, 500, 3000])} m"'
+    )
     t.part(
         "tank",
         name="fresh",
@@ -164,9 +166,7 @@ def _branches(t: Text, rng: random.Random, side: str, source: str, most: int):
         )
         t.run(source, name)
         for i in range(most):
-            t.part(
-                "zone", manifold=name, name=f"z{i}", opening=0.0 if rng.random() < 0.05 else 1.0
-            )
+            t.part("zone", manifold=name, name=f"z{i}", opening=0.0 if rng.random() < 0.05 else 1.0)
         for i in range(most):
             yield f"{name}.z{i}"
         return

@@ -120,9 +120,7 @@ def test_a_sweep_equals_moments_solved_one_by_one(heron):
         }
         one = Flow(vary(heron.build, changes)).solve(["galley", "shower"])
         for name in ("galley", "shower"):
-            assert row[f"{name} flow, L/min"] == approx(
-                one.fixtures[name].flow * 60_000, rel=1e-6
-            )
+            assert row[f"{name} flow, L/min"] == approx(one.fixtures[name].flow * 60_000, rel=1e-6)
             assert row[f"{name} temperature, °C"] == approx(
                 one.fixtures[name].temperature - 273.15, abs=1e-4
             )
@@ -141,9 +139,7 @@ def test_a_sweep_in_step_and_over_words(plover):
     )
     assert curves["shower flow, gpm"][1] > curves["shower flow, gpm"][0]
     with pytest.raises(ValueError, match="equally long"):
-        plover.sweep(
-            {"run.16.length": ["1 ft"], "run.17.length": ["1 ft", "2 ft"]}, grid=False
-        )
+        plover.sweep({"run.16.length": ["1 ft"], "run.17.length": ["1 ft", "2 ft"]}, grid=False)
     with pytest.raises(ValueError, match=r"run\.99\.length: names no part"):
         plover.sweep({"run.99.length": ["1 ft"]})
 

@@ -70,8 +70,10 @@ CASES: list[tuple[str, str, Change]] = [
     (
         "rises_do_not_close",
         "NOTICE",
-        swap('to = "mixer.hot"\ntube = "PEX 1/2 in"', 'to = "mixer.hot"\nrise = "0.3 m"\n'
-             'tube = "PEX 1/2 in"'),
+        swap(
+            'to = "mixer.hot"\ntube = "PEX 1/2 in"',
+            'to = "mixer.hot"\nrise = "0.3 m"\ntube = "PEX 1/2 in"',
+        ),
     ),
     (
         "speed_with_all_open",

@@ -82,13 +82,9 @@ def temperatures(
         keep_ahead[:, layout.heaters] *= b
         keep_back[:, layout.heaters] *= b
         add_end, add_start = ahead[:, layout.heaters] * a, back[:, layout.heaters] * a
-    values = (
-        ahead @ layout.into_end
-        + back @ layout.into_start
-        + keep_ahead @ layout.from_start
-        + keep_back @ layout.from_end
-    )
-    values[:, layout.diagonal] += TRICKLE
+    values = keep_ahead @ layout.from_start
+    values += keep_back @ layout.from_end
+    values[:, layout.diagonal] += ahead @ layout.to_end + back @ layout.to_start + TRICKLE
     at_start, at_end, held = outside
     brought = (keep_ahead * at_start) @ layout.to_end + (keep_back * at_end) @ layout.to_start
     if add_end is not None:

@@ -190,6 +190,7 @@ class Layout:
         ends[np.arange(paths), self.end] -= 1.0
         self.ends_free, self.ends_held = ends[:, :n].copy(), ends[:, n:].copy()
         self.touch = (ends != 0).astype(float)
+        self.touch_single = self.touch.astype(np.float32)
         self.draws = np.array([float(m in self.net.drawn) for m in self.free])
         self.to_start = (self.ends_free > 0).astype(float)
         self.to_end = (self.ends_free < 0).astype(float)
@@ -222,8 +223,6 @@ class Layout:
         self.matrix = Elimination(n, inside)
         entry = self.matrix.entry
         self.stencil = np.zeros((paths, self.matrix.size))
-        self.into_end = np.zeros((paths, self.matrix.size))
-        self.into_start = np.zeros((paths, self.matrix.size))
         self.from_start = np.zeros((paths, self.matrix.size))
         self.from_end = np.zeros((paths, self.matrix.size))
         for k, (a, b) in enumerate(zip(self.start, self.end, strict=True)):
@@ -231,10 +230,8 @@ class Layout:
                 continue
             if a < n:
                 self.stencil[k, entry[a, a]] += 1
-                self.into_start[k, entry[a, a]] += 1
             if b < n:
                 self.stencil[k, entry[b, b]] += 1
-                self.into_end[k, entry[b, b]] += 1
             if a < n and b < n:
                 self.stencil[k, entry[a, b]] -= 1
                 self.stencil[k, entry[b, a]] -= 1

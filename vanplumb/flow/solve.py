@@ -33,7 +33,7 @@ SOFTEN = (25, 70)
 CALM = 15
 """Round from which water that hardly moves keeps its temperature: else a line that warms,
 stirs, cools and stands still again would never settle."""
-BATCH = 1024
+BATCH = 2048
 NEAR = 0.05
 """Loss left over, as such a share, from which temperatures are worth working out."""
 CLOSE = 1e-11
@@ -340,7 +340,9 @@ class Batch:
             self._lose()
             left = self._left(difference)
             slack = -np.sum(step * left, axis=1)
-            settled, kept = settled | (np.abs(slack) < 0.5 * ahead), share
+            # shut valves are no steps in the loss: one try will do
+            settled = settled | (np.abs(slack) < 0.5 * ahead) | ~self.state.soft
+            kept = share
             if settled.all():
                 break
             below = slack < 0

@@ -28,6 +28,15 @@ DUST = 1e-18
 """kg/s that would only make the arithmetic underflow."""
 
 
+def _put(old: Array, chosen: Any, new: Array) -> Array:
+    """Some rows of an array anew; the old one stays as it was."""
+    if isinstance(chosen, slice):
+        return new
+    found = old.copy()
+    found[chosen] = new
+    return found
+
+
 @dataclass
 class State:
     """The state of each path.
@@ -86,46 +95,53 @@ class State:
         else:
             self.active_path = np.zeros((1, self.open.shape[1]), bool)
 
-    def reach(self) -> None:
+    def reach(self, rows: Array | None = None) -> None:
         """Finds the nodes that are joined to a held pressure by what is open.
 
-        Through a link that holds its outlet, pressure passes only forward.
+        Through a link that holds its outlet, pressure passes only forward.  ``rows`` (V,) marks
+        the variants that changed; all if None.
         """
-        layout, size = self.layout, len(self.open)
-        passes = self.open & ~self.closed
-        free, total = len(layout.free), len(layout.place)
-        seen = np.zeros((size, total), bool)
+        layout, free = self.layout, len(self.layout.free)
+        chosen = slice(None) if rows is None or rows.mean() > 0.5 else np.flatnonzero(rows)
+        passes = self.open[chosen] & ~self.closed[chosen]
+        holding = self.active_path if len(self.active_path) == 1 else self.active_path[chosen]
+        seen = np.zeros((len(passes), len(layout.place)), bool)
         seen[:, free:] = True
-        onward = passes & ~self.active_path
+        onward = passes & ~holding
         holds = bool(self.active.any())
         count = -1
         while (now := int(np.count_nonzero(seen))) != count:
             count = now
-            if now == size * total:
+            if now == seen.size:
                 break
             hot = onward & (seen[:, layout.start] | seen[:, layout.end])
             if holds:
-                hot |= passes & self.active_path & seen[:, layout.start]
-            seen |= (hot.astype(float) @ layout.touch) > 0
-        self.reached = seen[:, :free]
-        self.live = passes & seen[:, layout.start] & seen[:, layout.end]
-        self._find_idle()
+                hot |= passes & holding & seen[:, layout.start]
+            seen |= (hot.astype(np.float32) @ layout.touch_single) > 0
+        live = passes & seen[:, layout.start] & seen[:, layout.end]
+        self.reached, self.live, self.idle = (
+            _put(old, chosen, new)
+            for old, new in (
+                (self.reached, seen[:, :free]),
+                (self.live, live),
+                (self.idle, self._idle(live)),
+            )
+        )
 
-    def _find_idle(self) -> None:
-        """Marks paths that end blind, so that nothing can flow in them."""
+    def _idle(self, live: Array) -> Array:
+        """Paths that end blind, so that nothing can flow in them."""
         layout, free = self.layout, len(self.layout.free)
         apart = layout.start != layout.end
-        runs = self.live & apart
+        runs = live & apart
         while True:
-            ends = runs.astype(float) @ layout.touch
+            ends = runs.astype(np.float32) @ layout.touch_single
             ends[:, free:] = 2
             ends[:, :free] += layout.draws
             single = ends == 1
             blind = runs & (single[:, layout.start] | single[:, layout.end])
             if not blind.any():
-                break
+                return live & ~runs & apart
             runs &= ~blind
-        self.idle = self.live & ~runs & apart
 
     def correct(
         self,
@@ -163,8 +179,9 @@ class State:
             back &= worst
             pushed &= worst
         self.closed = (self.closed | back) & ~pushed
-        self.reach()
-        return np.where(self.live, flow, 0.0), moved | (back | pushed).any(axis=1)
+        changed = moved | (back | pushed).any(axis=1)
+        self.reach(changed)
+        return np.where(self.live, flow, 0.0), changed
 
     def _pushed(self, difference: Array, takes: Array) -> Array:
         """Shut check valves that the pressure opens, or that part water from nothing."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from ..build.model import Build
 from ..build.parts import MixingValve
-from ..build.ratings import highest_supply
+from ..build.ratings import highest_supply, hottest
 from ..build.trace import served, ways_to
 from ..formulas.mixing import hot_share, temperature_from_share
 from ..formulas.valves import valve_loss
@@ -133,6 +133,7 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
     day = valve.when_set
     now = replace(day, temperature_hot=_hot(build), temperature_cold=build.van.cold_water)
     swing = max((h.differential for h in build.heater), default=0.0)
+    top = max((hottest(h) for h in build.heater), default=now.temperature_hot)
     names = served(build, part.name)
     if not day.temperature_cold < part.setting < day.temperature_hot:
         problem = (
@@ -143,10 +144,10 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
     taken = side_losses(build, part.name)
     weak_cold = max(now.pressure_cold - taken["cold"], 0.0)
     weak_hot = max(now.pressure_hot - taken["hot"], 0.0)
-    hotter = replace(now, temperature_hot=now.temperature_hot + swing)
+    hotter = replace(now, temperature_hot=max(top, now.temperature_hot))
     changes = (
         ("as assumed", now),
-        ("heater at the top of its swing", hotter),
+        ("heater at its hottest", hotter),
         (
             "heater at the bottom of its swing",
             replace(now, temperature_hot=now.temperature_hot - swing),
@@ -235,8 +236,8 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
             "Outlet temperature from the balance of heat; two openings that share the valve's Kv.",
             f"Pressure at the valve with water flowing: {DAY_SHARE:.0%} of the highest supply "
             "pressure, the same on both sides (common practice, no source).",
-            f"Drifts: the heater swings by its differential, a season moves the cold water by "
-            f"{show(SUMMER, 'rise', build.van.units)} (common practice, no source), another "
+            "Drifts: the thermostat may be off by its differential, a season moves the cold "
+            f"water by {show(SUMMER, 'rise', build.van.units)} (common practice, no source), another "
             "fixture takes what the runs of only that side lose more; the network page tells the "
             "rest.",
         ),

@@ -1,0 +1,99 @@
+"""The whole system's notebook in a real browser: taps pressed on the drawing, fields moved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.browser.lab import Notebook
+
+pytestmark = pytest.mark.browser
+
+NAME = "10_whole_system.ipynb"
+SHEET = ".vanplumb >> nth=0"
+
+
+@pytest.fixture
+def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
+    one = run_notebook(NAME)
+    one.page.wait_for_selector(f"{SHEET} >> .vp-system svg")
+    one.settle()
+    return one
+
+
+def drawing(notebook: Notebook) -> str:
+    return str(notebook.page.locator(f"{SHEET} >> .vp-system svg").first.evaluate("e=>e.outerHTML"))
+
+
+def tap(notebook: Notebook, number: int) -> Any:
+    return notebook.page.locator(f"{SHEET} >> .vp-tap").nth(number)
+
+
+def test_a_tap_is_opened_and_shut_by_a_click(notebook: Notebook) -> None:
+    assert notebook.failures() == []
+    before = drawing(notebook)
+    assert before.count(">shut</text>") == 2
+    tap(notebook, 0).click()
+    notebook.settle()
+    assert drawing(notebook).count(">shut</text>") == 1
+    assert tap(notebook, 0).inner_text() == "galley, open: press to shut"
+    box = notebook.page.locator(f"{SHEET} >> .vp-field-tap-0 input[type=checkbox]")
+    assert box.is_checked()
+    tap(notebook, 0).click()
+    notebook.settle()
+    assert drawing(notebook) == before
+    assert notebook.failures() == []
+
+
+def test_a_tap_is_reached_and_pressed_by_keyboard(notebook: Notebook) -> None:
+    tap(notebook, 0).focus()
+    notebook.page.keyboard.press("Tab")
+    focused = notebook.page.evaluate("() => document.activeElement.textContent")
+    assert focused.startswith("shower,")
+    notebook.page.keyboard.press("Space")
+    notebook.settle()
+    assert tap(notebook, 1).inner_text().startswith("shower, open")
+    name = notebook.page.locator(f"{SHEET} >> .vp-system svg").first.get_attribute("aria-label")
+    assert "shower" in name and "gpm" in name
+    tap(notebook, 1).click()
+    notebook.settle()
+
+
+def test_taps_lie_where_their_symbols_are(notebook: Notebook) -> None:
+    for width in (1280, 500):
+        notebook.view(width=width)
+        notebook.settle()
+        for number, name in enumerate(("galley", "shower", "rinse")):
+            button = tap(notebook, number).bounding_box()
+            word = notebook.page.locator(
+                f"{SHEET} >> .vp-system svg text", has_text=name
+            ).last.bounding_box()
+            middle = word["x"] + word["width"] / 2
+            assert button["x"] <= middle <= button["x"] + button["width"], (width, name)
+            assert button["y"] <= word["y"] <= button["y"] + button["height"], (width, name)
+    notebook.view()
+
+
+def test_every_field_goes_to_both_ends_and_a_wrong_text_is_told(notebook: Notebook) -> None:
+    handles = notebook.page.locator(f"{SHEET} >> .noUi-handle")
+    assert handles.count() == 3
+    seen = {drawing(notebook)}
+    for index in range(handles.count()):
+        for key in ("Home", "End"):
+            handles.nth(index).focus()
+            handles.nth(index).press(key)
+            notebook.settle()
+            seen.add(drawing(notebook))
+    assert len(seen) >= 4
+    entry = notebook.page.locator(f"{SHEET} >> .vp-field-voltage input[type=text]")
+    entry.fill("12 gal")
+    entry.press("Enter")
+    notebook.settle()
+    told = notebook.page.locator(f"{SHEET} >> .vp-problem").inner_text()
+    assert "voltage" in told and "last good result" in told
+    entry.fill("12.4 V")
+    entry.press("Enter")
+    notebook.settle()
+    assert notebook.failures() == []
