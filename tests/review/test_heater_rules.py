@@ -33,7 +33,7 @@ def test_examples_are_left_alone(name: str) -> None:
 def with_coil(kind: str) -> Build:
     """Plover on the engine's coolant, its thermostat at only 45 °C."""
     build = example("plover")
-    heater = replace(build.heater[0], coolant_power=5000.0, burner_power=0.0, setpoint=318.15)
+    heater = replace(build.heater[0], coolant_power=5000.0, burner_power=0.0, setpoint=315.15)
     valve = replace(build.mixing_valve[0], kind=kind, set_hot=318.15)
     return replace(build, heater=(heater,), mixing_valve=(valve,))
 
@@ -87,7 +87,7 @@ def test_vessel_that_is_still_reached_counts() -> None:
 
 def test_the_builders_own_limit_holds_for_a_plain_tap_too() -> None:
     build = example("heron")
-    cooler = replace(build, heater=(replace(build.heater[0], setpoint=318.15),))
+    cooler = replace(build, heater=(replace(build.heater[0], setpoint=315.15),))
     assert build.limits.outlet_temperature == pytest.approx(313.15)
     (hit,) = heat.unmixed_hot_at_fixture(Pack(cooler))
     assert (hit.where, hit.limit) == ("galley", pytest.approx(313.15))

@@ -176,7 +176,7 @@ CASES: list[tuple[str, str, Change]] = [
             swap('setting = "41 °C"', 'setting = "46 °C"'),
         ),
     ),
-    ("store_below_legionella_advice", "CAUTION", swap('"60 °C"', '"50 °C"')),
+    ("store_below_legionella_advice", "WARNING", swap('"60 °C"', '"50 °C"')),
     ("relief_missing", "DANGER", cut('relief = "8 bar"\n')),
     ("relief_above_rating", "DANGER", swap('relief = "8 bar"', 'relief = "9 bar"')),
     ("no_room_to_grow", "CAUTION", NO_VESSEL),

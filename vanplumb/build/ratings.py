@@ -5,9 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
+from ..formulas.air import air_pressure
+from ..formulas.heater import cushioned_water, expansion_volume
+from ..formulas.water import water_density
 from ..words.tables import Row, table
 from .model import Build
-from .trace import COLD
+from .parts import Accumulator, Heater
+from .trace import COLD, reached
+
+COOLANT = 80 + 273.15
+"""How hot an engine's coolant makes a store, K: typical, measure yours."""
 
 
 @dataclass(frozen=True)
@@ -73,18 +80,53 @@ def highest_pressure(build: Build, carries: str) -> Highest:
         return Highest(build.limits.working_pressure, "stated in the build")
     supply = highest_supply(build)
     reliefs = [h.relief for h in build.heater if h.relief is not None]
-    if carries == COLD or build.accumulator or not is_closed(build) or not reliefs:
+    if carries == COLD or not is_closed(build) or not reliefs or max(reliefs) <= supply.value:
         return supply
-    if max(reliefs) <= supply.value:
+    if all(_room(build, h, supply.value) >= _growth(build, h) for h in build.heater):
         return supply
     return Highest(max(reliefs), "water that warms with no room to grow, up to the relief valve")
+
+
+def vessels(build: Build, heater: Heater) -> tuple[Accumulator, ...]:
+    """The accumulators that water pushed out of a heater can get to."""
+    within = reached(build, heater.name)
+    return tuple(a for a in build.accumulator if a.name in within)
+
+
+def _room(build: Build, heater: Heater, pressure: float) -> float:
+    """Water that the vessels take up from a pressure to the relief valve's, m³."""
+    air = float(air_pressure.si(build.van.altitude))
+    top = heater.relief or pressure
+    room = 0.0
+    for one in vessels(build, heater):
+        low, high = max(pressure, one.precharge), max(top, one.precharge)
+        held = [float(cushioned_water.si(one.volume, one.precharge, p, air)) for p in (low, high)]
+        room += held[1] - held[0]
+    return room
+
+
+def _growth(build: Build, heater: Heater) -> float:
+    """What a store's water grows by from cold to its setpoint, m³; nought if unknown."""
+    if not heater.volume or heater.kind == "flow-through":
+        return 0.0
+    cold, hot = (float(water_density.si(t)) for t in (build.van.cold_water, heater.setpoint))
+    return max(float(expansion_volume.si(heater.volume, cold, hot)), 0.0)
 
 
 def highest_temperature(build: Build, carries: str) -> Highest:
     """The highest temperature that a run may see in service, K."""
     if carries == COLD or not build.heater:
         return Highest(max(build.van.cold_water, build.van.cabin), "cabin air")
-    hottest = max(build.heater, key=lambda h: h.setpoint + h.differential)
-    return Highest(
-        hottest.setpoint + hottest.differential, f"setpoint and differential of {hottest.name}"
-    )
+    one = max(build.heater, key=hottest)
+    why = "engine coolant in" if one.coolant_power else "setpoint and differential of"
+    return Highest(hottest(one), f"{why} {one.name}")
+
+
+def hottest(heater: Heater) -> float:
+    """The hottest that a heater's water may get, K.
+
+    A thermostat may be off by as much as its differential (common practice, no source), and
+    an engine's coolant knows no thermostat.
+    """
+    stop = heater.setpoint + heater.differential
+    return max(stop, COOLANT) if heater.coolant_power > 0 else stop

@@ -14,6 +14,8 @@ from .wiring import ends, sides
 
 COLD, HOT, MIXED = "cold", "hot", "mixed"
 SOURCES = ("tank", "shore_inlet")
+PARTED = ("tank", "pump", "shore_inlet", "mixing_valve", "fixture")
+"""Parts that growing water is not counted on to pass."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,28 @@ def served(build: Build, component: str) -> tuple[str, ...]:
     return tuple(f.name for f in build.fixture if f.name in names)
 
 
+def reached(build: Build, start: str) -> set[str]:
+    """Components that water pushed out of one can get to with every outlet shut."""
+    parted = {c.name for kind in PARTED for c in getattr(build, kind)}
+    forward = {c.name for c in build.check_valve if not c.reversed}
+    forward |= {r.name for r in build.regulator}
+    backward = {c.name for c in build.check_valve if c.reversed}
+    found, todo = {start}, [(start, True, True)]
+    while todo:
+        here, ahead, behind = todo.pop()
+        for first, last in build.run_ends:
+            for goes, other, back in (
+                (ahead and first.component == here, last.component, False),
+                (behind and last.component == here, first.component, True),
+            ):
+                barred = other in parted or other in (forward if back else backward)
+                if not goes or barred or other in found:
+                    continue
+                found.add(other)
+                todo.append((other, other not in backward, other not in forward))
+    return found
+
+
 def title(build: Build, number: int) -> str:
     """A run in words: "pump to cold manifold"."""
     run = build.run[number]
@@ -118,4 +142,16 @@ def _upstream(build: Build, goal: Port, sources: set[str]) -> Way | None:
     return None
 
 
-__all__ = ["COLD", "HOT", "MIXED", "Way", "contents", "served", "title", "unfed", "ways", "ways_to"]
+__all__ = [
+    "COLD",
+    "HOT",
+    "MIXED",
+    "Way",
+    "contents",
+    "reached",
+    "served",
+    "title",
+    "unfed",
+    "ways",
+    "ways_to",
+]

@@ -31,7 +31,7 @@ def water_density(temperature):
 
 @formula(
     "viscosity",
-    source=IAPWS_SR6.at("eq. 7, as coded in the iapws library", "read"),
+    source=IAPWS_SR6.at("eq. 7, as coded in the iapws library", "computed"),
     valid=LIQUID,
     empirical=True,
 )
@@ -44,7 +44,7 @@ def water_viscosity(temperature):
 
 @formula(
     "conductivity",
-    source=IAPWS_SR6.at("eq. 8, as coded in the iapws library", "read"),
+    source=IAPWS_SR6.at("eq. 8, as coded in the iapws library", "computed"),
     valid=LIQUID,
     empirical=True,
 )
@@ -57,7 +57,7 @@ def water_conductivity(temperature):
 
 @formula(
     "specific_heat",
-    source=IAPWS_SR6.at("specific heat, as coded in the iapws library", "read"),
+    source=IAPWS_SR6.at("specific heat, as coded in the iapws library", "computed"),
     valid=LIQUID,
     empirical=True,
 )
@@ -79,7 +79,7 @@ def water_specific_heat(temperature):
 
 @formula(
     "pressure_absolute",
-    source=WAGNER.at("as coded in the iapws library", "read"),
+    source=WAGNER.at("as coded in the iapws library", "computed"),
     valid={"temperature": (273.15, 647.096)},
 )
 def vapour_pressure(temperature):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..build.ratings import is_closed
+from ..build.ratings import hottest, is_closed
 from ..build.trace import HOT, contents, ways
 from ..flow.burns import burn
 from ..words.sources import HSG274, IPC, PRACTICE, TMV3, Z21_22, Source
@@ -69,19 +69,17 @@ def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
     for way in ways(build):
         if way.port == "cold" or water[way.runs[-1]] != HOT:
             continue
-        hottest = (
-            max(h.setpoint for h in build.heater if h.name in way.components)
-            if any(h.name in way.components for h in build.heater)
-            else None
-        )
-        if hottest is None or hottest <= limit + MARGIN:
+        reached = [hottest(h) for h in build.heater if h.name in way.components]
+        if not reached or max(reached) <= limit + MARGIN:
             continue
-        time = burn(hottest).told(build.van.units)
+        fixture = next(f for f in build.fixture if f.name == way.fixture)
+        who = "child" if fixture.vulnerable else "adult"
+        time = burn(max(reached), who).told(build.van.units)
         yield Finding(
             "WARNING",
-            f"The tap can give water straight from the heater: {time} to a deep burn.",
+            f"The tap can give water straight from the heater: {time} to a deep burn ({who}).",
             way.fixture,
-            hottest,
+            max(reached),
             limit,
             source,
             "Put a thermostatic mixing valve before it, or lower the setpoint and flush the "
@@ -107,7 +105,8 @@ def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
                 worst,
                 limit,
                 source,
-                "Set it with the heater at its hottest, or fit a thermostatic valve.",
+                "Set it with the heater at its hottest and the cold water at its warmest, or fit a "
+                "thermostatic valve.",
                 "temperature",
             )
 
@@ -118,7 +117,7 @@ def store_below_legionella_advice(pack: Pack) -> Iterator[Finding]:
     for heater in pack.build.heater:
         if heater.kind != "flow-through" and heater.setpoint < STORE_LEAST - MARGIN:
             yield Finding(
-                "CAUTION",
+                "WARNING",
                 "The store is kept below the temperature that is advised against legionella.",
                 heater.name,
                 heater.setpoint,

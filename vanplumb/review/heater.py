@@ -5,20 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..build.ratings import is_closed
-from ..build.trace import COLD, contents, ways
+from ..build.ratings import COOLANT, is_closed
+from ..build.trace import COLD, contents, reached, ways
 from ..flow.burns import burn
-from ..trip.plant import Options
 from ..words.sources import IPC, PRACTICE
 from .finding import Finding, rule
 from .heat import _bound
 
 if TYPE_CHECKING:
-    from ..build.model import Build
     from ..pack import Pack
-
-PARTED = ("tank", "pump", "shore_inlet", "mixing_valve", "fixture")
-"""Parts that growing water is not counted on to pass."""
 
 
 @rule
@@ -27,7 +22,7 @@ def coolant_past_setpoint(pack: Pack) -> Iterator[Finding]:
     build = pack.build
     if not any(h.coolant_power > 0 for h in build.heater):
         return
-    reached, (limit, source) = Options().coolant_limit, _bound(pack)
+    limit, source = _bound(pack)
     holding = {v.name for v in build.mixing_valve if v.kind == "thermostatic"}
     water, told = contents(build), set()
     for way in ways(build):
@@ -38,14 +33,13 @@ def coolant_past_setpoint(pack: Pack) -> Iterator[Finding]:
         yield Finding(
             "DANGER",
             "The engine's coolant can heat the water far above the setpoint, and no thermostatic "
-            f"valve stands before this outlet: {burn(reached).told(build.van.units)} to a deep "
+            f"valve stands before this outlet: {burn(COOLANT).told(build.van.units)} to a deep "
             "burn.",
             way.fixture,
-            reached,
+            COOLANT,
             limit,
             source,
-            "Put a thermostatic mixing valve before it and test it after a long drive; other "
-            "chapters reckon with the setpoint.",
+            "Put a thermostatic mixing valve before it and test it after a long drive.",
             "temperature",
         )
 
@@ -74,7 +68,7 @@ def vessel_cut_off_from_heater(pack: Pack) -> Iterator[Finding]:
     for facts in pack.heater:
         if not facts.growth or not build.accumulator or not is_closed(build):
             continue
-        if _reached(build, facts.name) & {a.name for a in build.accumulator}:
+        if reached(build, facts.name) & {a.name for a in build.accumulator}:
             continue
         yield Finding(
             "CAUTION",
@@ -88,25 +82,3 @@ def vessel_cut_off_from_heater(pack: Pack) -> Iterator[Finding]:
             "Fit a vessel between the last check valve and the heater.",
             "volume",
         )
-
-
-def _reached(build: Build, start: str) -> set[str]:
-    """Components that water pushed out of one can get to with every outlet shut."""
-    parted = {c.name for kind in PARTED for c in getattr(build, kind)}
-    forward = {c.name for c in build.check_valve if not c.reversed}
-    forward |= {r.name for r in build.regulator}
-    backward = {c.name for c in build.check_valve if c.reversed}
-    found, todo = {start}, [(start, True, True)]
-    while todo:
-        here, ahead, behind = todo.pop()
-        for first, last in build.run_ends:
-            for goes, other, back in (
-                (ahead and first.component == here, last.component, False),
-                (behind and last.component == here, first.component, True),
-            ):
-                barred = other in parted or other in (forward if back else backward)
-                if not goes or barred or other in found:
-                    continue
-                found.add(other)
-                todo.append((other, other not in backward, other not in forward))
-    return found

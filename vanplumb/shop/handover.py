@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from ..build.ratings import highest_supply
+from ..build.ratings import highest_supply, hottest
 from ..build.tank_shapes import volume
 from ..build.wiring import kind_of
 from ..words.report import Answer, Caution, Chapter, Column, Grid
@@ -67,7 +67,7 @@ def _limits(shop: Shop) -> tuple[Answer, ...]:
     ]
     found.append(Answer("highest pressure in service", highest_supply(build).value, "pressure",
                         note=highest_supply(build).why))  # fmt: skip
-    found += [Answer(f"{h.name}: water as hot as", h.setpoint + h.differential, "temperature")
+    found += [Answer(f"{h.name}: water as hot as", hottest(h), "temperature")
               for h in build.heater]  # fmt: skip
     found += [
         Answer(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..build.ratings import highest_temperature
+from ..flow.valve_check import SUMMER
 from ..formulas.mixing import hot_share, temperature_from_share
 from ..words.report import Caution
 from ..words.show import show
@@ -83,8 +84,9 @@ def judge_setting(
     warm = max(low.temperature, high.temperature)
     share = hot_share.work(temperature_mixed=warm, temperature_hot=hot, temperature_cold=cold)
     top = max(highest_temperature(build, "hot").value, hot)
+    summer = min(max(cold, build.van.cold_water + SUMMER), top)
     hottest = temperature_from_share.work(
-        share_hot=min(max(share.value, 0.0), 1.0), temperature_hot=top, temperature_cold=cold
+        share_hot=min(max(share.value, 0.0), 1.0), temperature_hot=top, temperature_cold=summer
     )
     limit, source = limit_of(build)
     spread = abs(high.temperature - low.temperature)
@@ -138,7 +140,8 @@ def setting_steps(build: Build) -> tuple[str, ...]:
     """How a valve is set, step by step."""
     limit, _ = limit_of(build)
     return (
-        "heater at the top of its range, tank as cold as it gets; nothing else open",
+        "heater at the top of its range, nothing else open; water in the tank as warm as it gets "
+        "in summer, or leave room for that below the limit",
         "open the outlet fully, wait until a thermometer in the stream stands still",
         f"turn until it is right, never above {show(limit, 'temperature', build.van.units)}",
         "note the temperature and the flow (a bucket and a watch)",

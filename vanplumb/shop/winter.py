@@ -136,7 +136,6 @@ def _steps(build: Build, antifreeze: float) -> tuple[str, ...]:
     heater = ["heater off and cold, drained and passed by; it stays empty"] if build.heater else []
     electric = any(p.kind == "electric" for p in build.pump)
     return (
-        *(["pump off, its fuse out until it is needed"] if electric else []),
         *heater,
         "open every tap, hot and cold, and every drain",
         "run the pump dry for some seconds so that its head empties" if electric
@@ -146,6 +145,7 @@ def _steps(build: Build, antifreeze: float) -> tuple[str, ...]:
         f"then draw in antifreeze for drinking water systems, {show(antifreeze, 'volume', units)} "
         "in all, until it comes undiluted out of every outlet, hot and cold",
         "pour some into every drain; leave taps half open",
+        *(["pump off, its fuse out until it is needed"] if electric else []),
         "write the day and the product into the record",
     )  # fmt: skip
 

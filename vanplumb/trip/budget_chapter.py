@@ -64,7 +64,9 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
             water.nights,
             "count",
             (water.works["nights"],) if "nights" in water.works else (),
-            note="enough" if water.enough else f"{crew.nights} are wanted",
+            note="enough by the uses alone; waits and chance are in the days and nights"
+            if water.enough
+            else f"{crew.nights} are wanted",
             key=True,
         ),
     ]
@@ -234,7 +236,20 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
             ),
         ),
         cautions=_energy_cautions(build, heat),
-        not_computed=("What the battery loses by age and cold, and what a cloudy week charges.",),
+        not_computed=(
+            *_unsaid_loss(build),
+            "What the battery loses by age and cold, and what a cloudy week charges.",
+        ),
+    )
+
+
+def _unsaid_loss(build: Build) -> tuple[str, ...]:
+    """A store's standing loss counts as nothing where the build does not say it."""
+    return tuple(
+        f"What {heater.name} loses while it is kept hot: the build does not say its standing loss, "
+        "which can be most of the heat."
+        for heater in build.heater
+        if heater.kind != "flow-through" and heater.standing_loss is None
     )
 
 

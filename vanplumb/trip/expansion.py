@@ -8,6 +8,8 @@ import numpy as np
 
 from ..build.model import Build
 from ..build.parts import Accumulator, Heater
+from ..build.ratings import highest_supply, is_closed, vessels
+from ..build.trace import reached
 from ..formulas.air import air_pressure
 from ..formulas.closed_heating import closed_heating_residual, relief_discharge
 from ..formulas.heater import cushioned_water, expansion_vessel, expansion_volume
@@ -18,7 +20,6 @@ from ..words.tables import table
 from ..words.work import Work, solved
 from .budget import heater_of
 from .plug import Array
-from .pumping import switch_pressures
 
 SQUEEZE = 4.5e-10
 """1/Pa, compressibility of water at 20 to 60 °C (IAPWS, from memory)."""
@@ -60,7 +61,8 @@ def expansion(build: Build) -> Expansion | None:
     if heater is None or not heater.volume or heater.setpoint <= build.van.cold_water:
         return None
     air = float(air_pressure.si(build.van.altitude))
-    start = switch_pressures(build)[1] or 0.0
+    start = highest_supply(build).value
+    within = vessels(build, heater)
     give, works = _compliance(build, heater)
     cold = float(water_density.si(build.van.cold_water))
     works["growth"] = expansion_volume.work(
@@ -71,7 +73,7 @@ def expansion(build: Build) -> Expansion | None:
     growth = works["growth"].value
     warm = np.linspace(build.van.cold_water, heater.setpoint, 41)
     grown = np.maximum(heater.volume * (cold / water_density.si(warm) - 1.0), 0.0)
-    path = pressure_after(grown, start, give, build.accumulator, air)
+    path = pressure_after(grown, start, give, within, air)
     bare = float(pressure_after(np.array([growth]), start, give, (), air)[0])
     end = float(path[-1])
     closed = is_closed(build)
@@ -80,10 +82,10 @@ def expansion(build: Build) -> Expansion | None:
     opens_at, discharge = None, 0.0
     if opens and relief is not None:
         opens_at = float(np.interp(relief, path, warm))
-        taken = _taken(relief, start, give, build.accumulator, air)
+        taken = _taken(relief, start, give, within, air)
         works["discharge"] = relief_discharge.work(volume_growth=growth, volume_taken=taken)
         discharge = works["discharge"].value
-    works["pressure"] = _solved(end, start, growth, give, build.accumulator, air)
+    works["pressure"] = _solved(end, start, growth, give, within, air)
     vessel = None
     if relief is not None and relief > start:
         works["vessel"] = expansion_vessel.work(
@@ -112,23 +114,19 @@ def expansion(build: Build) -> Expansion | None:
     )
 
 
-def is_closed(build: Build) -> bool:
-    """Whether something keeps heated water from going back to the tank."""
-    electric = [pump for pump in build.pump if pump.kind == "electric"]
-    return bool(build.check_valve) or any(pump.check for pump in electric)
-
-
 def _compliance(build: Build, heater: Heater) -> tuple[float, dict[str, Work]]:
     """Water that goes in per pressure: the tubes swell, and water itself is squeezed.
 
-    All runs from the pump on are counted; the heater itself as stiff.
+    Only runs that the heater's water can get to are counted; the heater itself as stiff.
     """
     tubes = table("tubes", build.rows)
-    behind = _behind_pump(build)
+    inside = reached(build, heater.name)
     total, held = 0.0, heater.volume or 0.0
+    ends = build.run_ends
     works: dict[str, Work] = {}
     for index, run in enumerate(build.run):
-        if index not in behind:
+        first, last = ends[index]
+        if first.component not in inside and last.component not in inside:
             continue
         row = tubes[run.tube]
         volume = float(tube_content.si(row.number("bore"), run.length))
@@ -145,31 +143,16 @@ def _compliance(build: Build, heater: Heater) -> tuple[float, dict[str, Work]]:
     return total + works["water"].value, works
 
 
-def _behind_pump(build: Build) -> set[int]:
-    """Runs that the pump feeds, by number; all runs where there is no pump."""
-    ends = [build.ends(run) for run in build.run]
-    front = {pump.name for pump in build.pump} or {c.name for c in build.components}
-    reached: set[int] = set()
-    while front:
-        following = set()
-        for index, (first, last) in enumerate(ends):
-            if first.component in front and index not in reached:
-                reached.add(index)
-                following.add(last.component)
-        front = following
-    return reached
-
-
 def _taken(
     pressure: Array | float,
     start: float,
     give: float,
-    vessels: tuple[Accumulator, ...],
+    cushions: tuple[Accumulator, ...],
     air: float,
 ) -> float:
     """Water that tubes and cushions have taken up between two pressures."""
     total = give * (pressure - start)
-    for one in vessels:
+    for one in cushions:
         last = np.maximum(pressure, one.precharge)
         first = max(start, one.precharge)
         total = total + (
@@ -180,14 +163,14 @@ def _taken(
 
 
 def pressure_after(
-    growth: Array, start: float, give: float, vessels: tuple[Accumulator, ...], air: float
+    growth: Array, start: float, give: float, cushions: tuple[Accumulator, ...], air: float
 ) -> Array:
     """Pressure at which all of a growth has been taken up; shapes as ``growth``."""
     low = np.full(growth.shape, start)
     high = low + growth / max(give, 1e-16) + 1.0
     for _ in range(100):
         middle = (low + high) / 2
-        under = _taken(middle, start, give, vessels, air) < growth
+        under = _taken(middle, start, give, cushions, air) < growth
         low, high = np.where(under, middle, low), np.where(under, high, middle)
     return (low + high) / 2
 
@@ -197,7 +180,7 @@ def _solved(
     start: float,
     growth: float,
     give: float,
-    vessels: tuple[Accumulator, ...],
+    cushions: tuple[Accumulator, ...],
     air: float,
 ) -> Work:
     """The equation at its answer, with all cushions as one volume of air at the start."""
@@ -205,7 +188,7 @@ def _solved(
         v.volume * (min(v.precharge, start) + air) / (start + air)
         if start > v.precharge
         else v.volume
-        for v in vessels
+        for v in cushions
     )
     return solved(
         closed_heating_residual,

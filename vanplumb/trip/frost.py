@@ -223,7 +223,7 @@ def _frost_run(build: Build, run: Run, coldest: float, warmest: float, water: fl
         )
 
     tonight, resistance = through(not inside, cabin if inside else None)
-    parked, _ = through(False, None)
+    parked, _ = through(not inside, None)
     air = cabin if inside else coldest
     steps = freezing_works(row, resistance, water, air)
     return FrostRun(

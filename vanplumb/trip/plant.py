@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from ..build.ratings import COOLANT
 from .lines import Segment
 
 DAY = 86400.0
@@ -30,7 +31,7 @@ class Options:
     lukewarm: float = 4.0
     arrived: float = 2.0
     patience: float = 180.0
-    coolant_limit: float = 353.15
+    coolant_limit: float = COOLANT
     heater_hours: tuple[str, ...] = ()
     drive_hours: tuple[str, ...] = ("10:00-11:00",)
     hookup_hours: tuple[str, ...] = ()
