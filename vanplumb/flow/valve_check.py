@@ -238,8 +238,8 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
             "pressure, the same on both sides (common practice, no source).",
             "Drifts: the thermostat may be off by its differential, a season moves the cold "
             f"water by {show(SUMMER, 'rise', build.van.units)} (common practice, no source), "
-            "another fixture takes what the runs of only that side lose more; the network page tells the "
-            "rest.",
+            "another fixture takes what the runs of only that side lose more; the network page "
+            "tells the rest.",
         ),
         inputs=tuple(inputs),
         answers=tuple(answers),
