@@ -17,7 +17,7 @@ from ..words.show import value as in_unit
 
 HOT, COLD, MIXED, GREY = "#c2372c", "#1c6db0", "#7b4bb3", "#7d8790"
 AMBER, GREEN, NIGHT = "#c98a1b", "#3b8a57", "#29415c"
-PAPER, SCREEN = 176.0, 98.0
+PAPER, SCREEN = 171.0, 98.0
 LEFT, RIGHT = 25.0, 4.0
 LANE, GAP = 25.0, 6.0
 

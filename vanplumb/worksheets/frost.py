@@ -31,7 +31,9 @@ def frost_worksheet(units: str = "US", **values: float | str) -> Worksheet:
         units=units,
         fields=[
             Choice("tube", "tube", list(table("tubes")), "PEX 1/2 in"),
-            Quantity("insulation", "foam", "thickness", "1/2 in", "0 in", "2 in", about="thickness"),
+            Quantity(
+                "insulation", "foam", "thickness", "1/2 in", "0 in", "2 in", about="thickness"
+            ),
             Choice("place", "it lies", [(shown, key) for key, shown in PLACES.items()]),
             "The night",
             temperature("coldest", "coldest, at 06:00", "14 °F", "-40 °C", "10 °C"),
