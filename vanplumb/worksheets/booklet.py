@@ -50,15 +50,16 @@ def notebook(pack: Pack, *, revision: str = "", date: str = "") -> str:
     cells.say(
         f"# {_plain(build.van.name)}: fresh-water system\n\n{told}\n\n{_plain(build.van.note)}\n\n"
         "The results below are stored in this notebook. Run it from the top (menu Run, Run All "
-        "Cells) to work them out again; change the build file in the first cell to see what "
-        "follows."
+        "Cells) to work them out again. The build file stands in the cell below, which is folded: "
+        "open it to change the van and see what follows."
     )
     text = build.text.replace("\\", "\\\\").replace("'''", "\\'\\'\\'")
     cells.run(
         "import vanplumb as vp\nfrom vanplumb.worksheets import paper\n"
         "from vanplumb.worksheets.booklet import pictures\n\n"
         f"build = vp.loads('''\\\n{text}''')\npack = vp.Pack(build)\n"
-        "chapters = {chapter.key: chapter for chapter in pack.chapters}"
+        "chapters = {chapter.key: chapter for chapter in pack.chapters}",
+        folded=True,
     )
     cells.say("## The answers on one page")
     cells.run("paper.answers(pack)", paper.answers(pack))
@@ -101,12 +102,14 @@ class _Cells:
         self._cells: list[dict[str, Any]] = []
         self._run = 0
 
-    def _add(self, kind: str, source: str, **more: Any) -> None:
+    def _add(
+        self, kind: str, source: str, metadata: dict[str, Any] | None = None, **more: Any
+    ) -> None:
         self._cells.append(
             {
                 "cell_type": kind,
                 "id": f"cell-{len(self._cells):02d}",
-                "metadata": {},
+                "metadata": metadata or {},
                 "source": source,
                 **more,
             }
@@ -116,7 +119,7 @@ class _Cells:
         more = f"\n\n{shown._html}" if shown is not None else ""
         self._add("markdown", text + more)
 
-    def run(self, source: str, shown: paper.Paper | None = None) -> None:
+    def run(self, source: str, shown: paper.Paper | None = None, *, folded: bool = False) -> None:
         self._run += 1
         outputs = []
         if shown is not None:
@@ -129,7 +132,8 @@ class _Cells:
                     metadata={},
                 )
             )
-        self._add("code", source, execution_count=self._run, outputs=outputs)
+        metadata = {"jupyter": {"source_hidden": True}} if folded else None
+        self._add("code", source, metadata, execution_count=self._run, outputs=outputs)
 
     def text(self) -> str:
         kernel = {"display_name": "Python 3", "language": "python", "name": "python3"}
