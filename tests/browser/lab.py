@@ -151,6 +151,7 @@ class Notebook:
                 "() => window.jupyterapp.shell.currentWidget.sessionContext"
                 ".session.kernel.requestKernelInfo()"
             )
+        self._wait_idle()
         self.page.wait_for_timeout(60)
 
     def close(self) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.lab import Notebook
 
@@ -64,12 +65,13 @@ def every_control(notebook: Notebook, sheet: Any, seen: set[str]) -> None:
 def other_units_and_back(notebook: Notebook, sheet: Any) -> None:
     """The reader's units are only a way to show it: nothing else may change."""
     entries = sheet.locator(".vp-inputs input[type=text]")
-    before = [e.input_value() for e in entries.all()], picture(sheet)
+    drawn = sheet.locator(".vp-pictures").first
+    before = [e.input_value() for e in entries.all()], drawn.inner_html()
     chosen = sheet.locator(".vp-units button.mod-active").inner_text()
     for units in ("SI", "US", "SI", chosen):
         sheet.locator(".vp-units button", has_text=units).click()
         notebook.settle()
-    assert ([e.input_value() for e in entries.all()], picture(sheet)) == before
+    assert ([e.input_value() for e in entries.all()], drawn.inner_html()) == before
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -83,7 +85,8 @@ def test_it_keeps_its_promises(run_notebook: Callable[..., Notebook], name: str)
         seen = {picture(sheet)}
         every_control(notebook, sheet, seen)
         assert notebook.failures() == []
-        assert len(seen) > 2, "the picture does not follow the controls"
+        if sheet.locator(".vp-inputs .noUi-handle").count():
+            assert len(seen) > 2, "the picture does not follow the controls"
         assert not any("nan" in shown for shown in seen)
         quantity = sheet.locator(".vp-inputs .vp-field:has(.noUi-handle) >> visible=true").first
         if not quantity.count():
@@ -95,5 +98,5 @@ def test_it_keeps_its_promises(run_notebook: Callable[..., Notebook], name: str)
         assert sheet.locator(".vp-problem").first.inner_text().strip()
         assert sheet.locator(".vp-pictures").first.inner_html() == shown
         set_text(notebook, entry, before)
-        assert sheet.locator(".vp-problem").first.inner_text().strip() == ""
+        expect(sheet.locator(".vp-problem").first).to_have_text("", timeout=20_000)
         assert notebook.failures() == []

@@ -150,3 +150,43 @@ def test_other_units_leave_the_value_to_the_last_digit() -> None:
     for units in ("US", "SI", "US", "SI"):
         one.use_units(units)
     assert one.value == read("57.3 °C", "temperature")
+
+
+@pytest.mark.parametrize("units", ["US", "SI"])
+@pytest.mark.parametrize(
+    "word, value, low, high",
+    [
+        ("rise", "5 K", "1 K", "20 K"),
+        ("temperature", "60 °C", "30 °C", "85 °C"),
+        ("pressure", "2 bar", "0 bar", "5 bar"),
+        ("flow", "6 L/min", "1 L/min", "20 L/min"),
+        ("flow_coefficient", "1.2 m^3/h", "0.2 m^3/h", "5 m^3/h"),
+        ("length", "0.3 m", "0.1 m", "1 m"),
+        ("height", "-0.5 m", "-1 m", "1 m"),
+        ("duration", "200 s", "1 s", "900 s"),
+        ("share", "62 %", "0 %", "100 %"),
+        ("volume", "60 L", "10 L", "200 L"),
+        ("power", "1440 W", "0 W", "3000 W"),
+        ("voltage", "12 V", "9 V", "15 V"),
+        ("count", "3", "1", "8"),
+    ],
+)
+def test_what_a_field_shows_can_be_typed_and_kept(
+    units: str, word: str, value: str, low: str, high: str
+) -> None:
+    one = Quantity("x", "x", word, value, low, high, units=units)
+    start, shown = one.value, one.text
+    typed(one, f"{shown} ")
+    assert one.problem == ""
+    assert one.text == shown
+    assert one.value == pytest.approx(start, rel=0.03)
+    one.set(start)
+    assert read(one.written, word) == pytest.approx(start, rel=1e-5)
+
+
+def test_degrees_of_a_difference() -> None:
+    one = Quantity("d", "differential", "rise", "5 K", "1 K", "20 K", units="US")
+    assert one.text == "9 °F"
+    assert typed(one, "18 °F").value == pytest.approx(10.0)
+    assert typed(one, "7 °C").value == pytest.approx(7.0)
+    assert typed(one, "60 kg").problem.startswith("differential needs a difference")

@@ -12,6 +12,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from ..words.glossary import word as word_of
 from ..words.quantity import QuantityError, read, split, unit_of
 from ..words.show import show, to_si, unit
 from ..words.show import value as in_unit
@@ -67,8 +68,10 @@ class Quantity(Control):
 
     @property
     def written(self) -> str:
+        if word_of(self.word).is_rise:
+            return f"{self._value:.6g} K"
         mark = unit(self.word, self.units)
-        return f"{in_unit(self._value, self.word, self.units):.6g} {mark}".strip()
+        return f"{self._value_in(self.units):.6g} {mark}".strip()
 
     def reading(self, value: float | str) -> float:
         number = self._number(value)
@@ -116,7 +119,14 @@ class Quantity(Control):
         return in_unit(self._value, self.word, system)
 
     def _number(self, value: float | str) -> float:
-        return read(value, self.word) if isinstance(value, str) else float(value)
+        if not isinstance(value, str):
+            return float(value)
+        if word_of(self.word).is_rise:
+            # In a field that can only be a difference, degrees are degrees of difference.
+            number, mark = split(value)
+            if mark and unit_of(mark).offset:
+                return number * unit_of(mark).factor
+        return read(value, self.word)
 
     def _shown(self, number: float) -> str:
         mark = unit(self.word, self.units)
