@@ -19,6 +19,8 @@ from .shapes import BODY, FINGER, KEPT, LEAD, REST, ROLES, SWEEP, TOOL, Piece, p
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+MOST_STEPS = 4000
+"""Steps in which two outlines are brought together; then the place is taken, as too near."""
 STEP = 0.01
 """mm to which the least distance between two parts is found; never too small."""
 ABOVE = 1.0
@@ -178,7 +180,7 @@ def clear_at(a: BaseGeometry, b: BaseGeometry, x: float, y: float, need: float) 
             return -inf
         first, last = (ay1 - by0, ay0 - by1) if y > 0 else (by1 - ay0, by0 - ay1)
     at = first + need
-    for _ in range(200):
+    for _ in range(MOST_STEPS):
         spare = a.distance(place(b, x * at, y * at)) - need
         if (spare <= 0 and need > 0) or spare <= STEP / 2:
             return at + STEP / 2

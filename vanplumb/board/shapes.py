@@ -67,23 +67,39 @@ def moved(piece: Piece, x: float, y: float) -> Piece:
 def sweep(points: tuple[Point, ...], first: float, last: float) -> BaseGeometry:
     """All that a convex outline covers as it turns about 0, 0 between two angles (degrees).
 
-    Each small step is the hull of both ends of the step and of the corners where the
-    tangents of each vertex's arc meet, so that the arc itself is always inside.
+    It holds every position, and is at most ``SWEEP_TOLERANCE`` too large.  With 0, 0 inside,
+    it is the outline at many angles, and for each corner the sector to the tangents of its
+    arc: between two angles an edge covers nothing more than at one of them, since along an
+    edge the distance from 0, 0 is greatest at its ends.  With 0, 0 outside it is the hull of
+    each small step.
     """
     import shapely
 
     corners = np.asarray(points, dtype=float)
-    reach = max(hypot(x, y) for x, y in points)
     start, stop = sorted((radians(first), radians(last)))
-    widest = 2 * acos(reach / (reach + SWEEP_TOLERANCE))
+    widest = 2 * acos(1 / (1 + SWEEP_TOLERANCE / max(hypot(x, y) for x, y in points)))
+    inside = _holds_centre(corners)
+    if not inside:
+        longest = max(np.hypot(*(corners - np.roll(corners, 1, axis=0)).T))
+        widest = min(widest, 8 * SWEEP_TOLERANCE / float(longest))
     steps = max(1, ceil((stop - start) / widest))
     angles = np.linspace(start, stop, steps + 1)
     half = (stop - start) / steps / 2
-    at_ends = np.stack([_turned(corners, a) for a in angles])
+    at = np.stack([_turned(corners, a) for a in angles])
     between = np.stack([_turned(corners, a + half) for a in angles[:-1]]) / cos(half)
-    clouds = np.concatenate([at_ends[:-1], between, at_ends[1:]], axis=1)
-    hulls = shapely.convex_hull(shapely.multipoints(clouds))
-    return shapely.union_all(hulls)
+    if not inside:
+        clouds = np.concatenate([at[:-1], between, at[1:]], axis=1)
+        return shapely.union_all(shapely.convex_hull(shapely.multipoints(clouds)))
+    sectors = np.stack([np.zeros_like(between), at[:-1], between, at[1:]], axis=2)
+    shapes = [shapely.polygons(at), shapely.polygons(sectors.reshape(-1, 4, 2))]
+    return shapely.union_all(np.concatenate(shapes))
+
+
+def _holds_centre(corners: np.ndarray) -> bool:
+    """Whether 0, 0 is inside a convex outline or on its edge."""
+    after = np.roll(corners, -1, axis=0)
+    cross = corners[:, 0] * after[:, 1] - corners[:, 1] * after[:, 0]
+    return bool((cross >= -1e-9).all() or (cross <= 1e-9).all())
 
 
 def _turned(corners: np.ndarray, angle: float) -> np.ndarray:
