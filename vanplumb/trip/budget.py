@@ -191,7 +191,7 @@ def heat_budget(build: Build, water: WaterBudget) -> HeatBudget:
     cold = build.van.cold_water
     mean = (cold + heater.setpoint) / 2
     warmed = heat_to_warm.work(
-        density=float(water_density.si(mean)),
+        density=float(water_density.si(cold)),
         volume=water.hot_day,
         specific_heat=float(water_specific_heat.si(mean)),
         rise=heater.setpoint - cold,

@@ -79,7 +79,7 @@ def _facts(build: Build, heater: Heater) -> HeaterFacts:
     if hot <= cold:
         return HeaterFacts(heater, cold, aim, ())
     mean = (cold + hot) / 2
-    density = water_density.work(temperature=mean)
+    density = water_density.work(temperature=cold)
     warmth = water_specific_heat.work(temperature=mean)
     works: dict[str, Work] = {"density": density, "specific_heat": warmth}
     heat = usable = mixed = growth = None
@@ -142,8 +142,8 @@ def chapter(build: Build, facts: tuple[HeaterFacts, ...]) -> Chapter:
             "Heat taken up by the water itself; the heater's own metal is left aside.",
             f"Of a store, {USABLE_SHARE:.0%} comes out hot before cold mixes in "
             "(ASHRAE Handbook, service water heating, 60 to 80 %, from memory).",
-            "Density and specific heat at the mean of cold and setpoint: see the properties "
-            "of water.",
+            "Density of the cold water that is filled in, specific heat at the mean of cold and "
+            "setpoint: see the properties of water.",
         ),
         inputs=tuple(row for one in facts for row in _inputs(build, one)),
         answers=tuple(row for one in facts for row in _answers(build, one)),
