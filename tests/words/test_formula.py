@@ -98,6 +98,15 @@ def test_arrays_are_checked_too(trial: ModuleType) -> None:
         )
 
 
+def test_division_by_nought_is_told_in_words() -> None:
+    from vanplumb.formulas.tube import plug_wait
+
+    with pytest.raises(FormulaError, match=r"plug_wait\(\): has no answer where `flow` is nought"):
+        plug_wait(volume="1 L", flow="0 gpm")
+    with pytest.raises(FormulaError, match="`flow` is nought"):
+        plug_wait.work(volume=0.001, flow=0.0)
+
+
 def test_worked_steps_read_as_written(trial: ModuleType) -> None:
     text = trial.trial_drain.work(**GOOD).text("US").splitlines()
     assert text[1] == "v = √(2·g·h) = √(2·9.80665·0.4) = 2.8009 m/s"

@@ -388,6 +388,7 @@ def _surges(flow: Flow) -> Grid:
             Column("there and back, ms", align="right"),
             Column("shut in", "duration", "right"),
             Column("rise", "pressure", "right"),
+            Column("rise if at once", "pressure", "right"),
             Column("peak", "pressure", "right"),
             Column("tube's rating", "pressure", "right"),
         ),
@@ -400,6 +401,7 @@ def _surges(flow: Flow) -> Grid:
                 f"{1000 * s.back:.0f}",
                 s.shutting,
                 s.rise,
+                s.instant,
                 s.peak,
                 s.rating,
             )

@@ -34,6 +34,7 @@ class Surge:
     """A fixture shut while it runs alone; the run on its way that comes nearest its rating.
 
     Figures in Pa, m/s, s, m and K.
+    ``instant`` is the rise if the valve shut at once, which nothing can exceed.
     ``rating`` is the tube's at the water's temperature, None if its table gives none there.
     """
 
@@ -47,6 +48,7 @@ class Surge:
     shutting: float
     before: float
     rise: float
+    instant: float
     rating: float | None
     works: tuple[Work, ...]
 
@@ -134,6 +136,7 @@ def _surge(
         shutting=shutting,
         before=max(at, static),
         rise=rise.value,
+        instant=float(surge_pressure.si(link.density, wave.value, speed.value)),
         rating=rating_at(row, link.temperature),
         works=(water, wave, speed, back, rise),
     )

@@ -31,7 +31,7 @@ def lying_cylinder_content(depth, diameter, length):
 
     The angle is the one under which the surface is seen from the middle; full at 2π.
     """
-    angle = 2 * arccos(1 - 2 * depth / diameter)
+    angle = 2 * arccos(maximum(1 - 2 * depth / diameter, -1))
     area = diameter**2 / 8 * (angle - sin(angle))
     return area * length
 
@@ -111,8 +111,7 @@ def drain_time(area_tank, diameter_hole, coefficient, depth):
     is averaging: the speed falls evenly from its first value to nothing.
     """
     area_hole = pi / 4 * diameter_hole**2
-    velocity = sqrt(2 * GRAVITY * depth)
-    return 2 * area_tank * depth / (coefficient * area_hole * velocity)
+    return 2 * area_tank / (coefficient * area_hole) * sqrt(depth / (2 * GRAVITY))
 
 
 @formula("area", source=PHYSICS.at("conservation of mass, uniform section"))

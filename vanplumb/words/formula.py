@@ -81,7 +81,15 @@ class Formula:
         """The result as a pint quantity.  FormulaError lists every bad argument."""
         from .units import from_si
 
-        return from_si(self.si(**self.check(quantities)), self.result.name)
+        values = self.check(quantities)
+        try:
+            return from_si(self.si(**values), self.result.name)
+        except ZeroDivisionError:
+            raise FormulaError(f"{self.name}(): {self._nought(values)}") from None
+
+    def _nought(self, values: Mapping[str, Any]) -> str:
+        none = [f"`{name}`" for name, value in values.items() if value is not None and not value]
+        return f"has no answer where {' and '.join(none) or 'a difference'} is nought"
 
     def check(self, quantities: Mapping[str, Any], *, bare: bool = False) -> dict[str, Any]:
         """Arguments in SI, within bounds.  FormulaError lists every problem at once.
@@ -138,7 +146,11 @@ class Formula:
         from .work import work
 
         ready = self.check(values, bare=True)
-        return work(self, {name: float(value) for name, value in ready.items()})
+        plain = {name: float(value) for name, value in ready.items()}
+        try:
+            return work(self, plain)
+        except ZeroDivisionError:
+            raise FormulaError(f"{self.name}(): {self._nought(plain)}") from None
 
 
 def formula(
