@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 
 MOUNT = "mount the board"
 WATER = "fill and bleed"
+SETTLE = 30 * 60.0
+"""Time for plastic tube to give before a pressure test is read, s (common practice)."""
+LOOK = 15.0
+"""Time to wipe and look at one joint, s (common practice)."""
 LONG = 4 * 3600.0
 """Joints that wait this long, s, are made first of all."""
 
@@ -160,7 +164,7 @@ def plan_of(
 ) -> Plan:
     """The clock of a build.
 
-    ``test`` is how long the pressure test stands, ``contact`` how long the chlorine does,
+    ``test`` is how long the pressure test is read, ``contact`` how long the chlorine does,
     ``late`` maps names of joints to how many seconds of waiting for a hand (or a part) come
     before each is made; a late joint is made last at its place of work.  KeyError for a
     joint that is not there.
@@ -182,7 +186,7 @@ def plan_of(
     ready = max((t.ready for t in diary.tasks), default=diary.here)
     diary.do(WATER, "cold water, bleed every outlet, look at every joint", WATER, earliest=ready)
     diary.do("pressure test", "pump up, let the tube settle, pump up again, read", "read the test",
-             more=test)  # fmt: skip
+             more=SETTLE + test + LOOK * len(joints))  # fmt: skip
     if contact:
         diary.do("disinfect", "dose the tank, draw at every outlet until it smells", WATER,
                  stand=contact)  # fmt: skip
