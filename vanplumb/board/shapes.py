@@ -18,8 +18,10 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-SWEEP_TOLERANCE = 0.02
+SWEEP_TOLERANCE = 0.05
 """mm by which a drawn sweep may stand outside the true one."""
+BULGE = 0.02
+"""mm by which the tangents of a corner's arc stand out in the middle of a step."""
 FAR = 400.0
 """mm in front of the board: fingers come from there."""
 NECK, GRIP = 0.30, 0.45
@@ -77,11 +79,11 @@ def sweep(points: tuple[Point, ...], first: float, last: float) -> BaseGeometry:
 
     corners = np.asarray(points, dtype=float)
     start, stop = sorted((radians(first), radians(last)))
-    widest = 2 * acos(1 / (1 + SWEEP_TOLERANCE / max(hypot(x, y) for x, y in points)))
+    widest = 2 * acos(1 / (1 + BULGE / max(hypot(x, y) for x, y in points)))
     inside = _holds_centre(corners)
     if not inside:
         longest = max(np.hypot(*(corners - np.roll(corners, 1, axis=0)).T))
-        widest = min(widest, 8 * SWEEP_TOLERANCE / float(longest))
+        widest = min(widest, 8 * BULGE / float(longest))
     steps = max(1, ceil((stop - start) / widest))
     angles = np.linspace(start, stop, steps + 1)
     half = (stop - start) / steps / 2
@@ -109,7 +111,7 @@ def _turned(corners: np.ndarray, angle: float) -> np.ndarray:
 
 def disc(radius: float) -> BaseGeometry:
     """A round outline about 0, 0, drawn outside the true circle by the same tolerance."""
-    sides = ceil(pi / acos(radius / (radius + SWEEP_TOLERANCE)))
+    sides = ceil(pi / acos(radius / (radius + BULGE)))
     outer = radius / cos(pi / sides)
     turns = [2 * pi * k / sides for k in range(sides)]
     return polygon([(outer * cos(a), outer * sin(a)) for a in turns])
