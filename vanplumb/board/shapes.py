@@ -93,7 +93,7 @@ def sweep(points: tuple[Point, ...], first: float, last: float) -> BaseGeometry:
         clouds = np.concatenate([at[:-1], between, at[1:]], axis=1)
         return shapely.union_all(shapely.convex_hull(shapely.multipoints(clouds)))
     sectors = np.stack([np.zeros_like(between), at[:-1], between, at[1:]], axis=2)
-    shapes = [shapely.polygons(at), shapely.polygons(sectors.reshape(-1, 4, 2))]
+    shapes: list[Any] = [shapely.polygons(at), shapely.polygons(sectors.reshape(-1, 4, 2))]
     return shapely.union_all(np.concatenate(shapes))
 
 
