@@ -95,6 +95,7 @@ def test_it_runs_reacts_and_tells_a_bad_value(
     for sheet in sheets(notebook):
         assert FAULT not in complaints(sheet)
         bad_value_is_told(notebook, sheet)
+    for sheet in sheets(notebook):
         sliders_to_both_ends(notebook, sheet)
         menus_to_both_ends(notebook, sheet)
         ticks_on_and_off(notebook, sheet)
