@@ -5,7 +5,18 @@ from __future__ import annotations
 import subprocess
 import sys
 
-HEAVY = "pint pandas matplotlib scipy shapely typst tomlkit ipywidgets IPython jupyterlab".split()
+HEAVY = [
+    "pint",
+    "pandas",
+    "matplotlib",
+    "scipy",
+    "shapely",
+    "typst",
+    "tomlkit",
+    "ipywidgets",
+    "IPython",
+    "jupyterlab",
+]
 
 
 def loaded_after(statement: str) -> list[str]:

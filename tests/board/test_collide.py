@@ -270,9 +270,7 @@ def test_a_bent_tip_sweeps_little_more_than_its_positions() -> None:
     """An outline away from the pivot, as the outer part of a bent handle."""
     tip = ((26.0, -7.5), (54.0, -7.5), (58.0, -4.0), (58.0, 4.0), (54.0, 7.5), (26.0, 7.5))
     area = sweep(tip, 90, 0)
-    positions = shapely.polygons(
-        np.array([turned(tip, a, 0, 0) for a in np.linspace(0, 90, 721)])
-    )
+    positions = shapely.polygons(np.array([turned(tip, a, 0, 0) for a in np.linspace(0, 90, 721)]))
     assert shapely.covers(area.buffer(1e-6), positions).all()
     corners = np.array(area.exterior.coords)
     assert farthest_outside(tip, corners, 0, 90) <= SWEEP_TOLERANCE + 0.01
@@ -280,7 +278,8 @@ def test_a_bent_tip_sweeps_little_more_than_its_positions() -> None:
 
 @settings(max_examples=80, deadline=None)
 @given(
-    st.floats(-80, 80), st.floats(0, 10),
+    st.floats(-80, 80),
+    st.floats(0, 10),
     st.sampled_from([(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]),
 )
 def test_clear_at_is_the_last_contact_on_the_way_in(

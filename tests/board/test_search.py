@@ -107,8 +107,20 @@ def test_a_ready_header_needs_its_levers_bent_or_wings() -> None:
     plain = Layout(plan.needs, replace(plan.state, rows=(straight(plan.state.rows[0]),)))
     meets = [p for p in plain.problems if p.kind == "collision"]
     assert meets and all("handle meets" in p.what or "from" in p.what for p in meets)
-    wings = plan_of(4, form="block", rows={"board_parts": {LEVER: {
-        "handle": "wing", "handle_length": 0.018, "handle_tail": 0.018, "handle_width": 0.011}}})
+    wings = plan_of(
+        4,
+        form="block",
+        rows={
+            "board_parts": {
+                LEVER: {
+                    "handle": "wing",
+                    "handle_length": 0.018,
+                    "handle_tail": 0.018,
+                    "handle_width": 0.011,
+                }
+            }
+        },
+    )
     assert wings.found.good and {s.bend for s in wings.state.rows[0].spots} == {"flat"}
 
 

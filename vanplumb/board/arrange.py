@@ -121,9 +121,7 @@ def _pairs(needs: Needs, one: Block, other: Block) -> _Pairs:
     passes = (a[..., 4] >= b[..., 5] + above) | (b[..., 4] >= a[..., 5] + above)
     i, j = np.nonzero(~passes & (need >= 0))
     roles = np.stack([one.roles[i], other.roles[j]])
-    _PAIRS[key] = _Pairs(
-        i, j, need[i, j], (roles == LEAD).any(axis=0), (roles == KEPT).any(axis=0)
-    )
+    _PAIRS[key] = _Pairs(i, j, need[i, j], (roles == LEAD).any(axis=0), (roles == KEPT).any(axis=0))
     return _PAIRS[key]
 
 

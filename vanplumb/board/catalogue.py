@@ -32,7 +32,7 @@ def _points(row: Row) -> tuple[Point, ...]:
         points = tuple((float(x), float(y)) for x, y in pairs)
     except ValueError as error:
         raise PartError(
-            f"board part {row.name!r}: outline must read \"x y, x y, ...\" in mm"
+            f'board part {row.name!r}: outline must read "x y, x y, ..." in mm'
         ) from error
     if len(points) < 3:
         raise PartError(f"board part {row.name!r}: an outline needs three points or more")
@@ -206,9 +206,7 @@ class Catalogue:
             self._found[key] = self._find(*key)
         return self._found[key]
 
-    def _find(
-        self, kind: str, tube: str, branch: str, valve: str, ports: int
-    ) -> tuple[Part, ...]:
+    def _find(self, kind: str, tube: str, branch: str, valve: str, ports: int) -> tuple[Part, ...]:
         run = self.outside(tube)
         side = self.outside(branch) if branch else run
         joint = self.joint(tube)

@@ -103,9 +103,7 @@ def _inputs(plan: BoardPlan) -> tuple[Answer, ...]:
                basis="common practice, no source"),
     ]  # fmt: skip
     if board.depth:
-        found.insert(
-            2, Answer("Free in front", board.depth, "length", basis=_given(plan, "depth"))
-        )
+        found.insert(2, Answer("Free in front", board.depth, "length", basis=_given(plan, "depth")))
     return tuple(found)
 
 
@@ -123,8 +121,11 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         Answer("Parts and sweeps, width", layout.width / 1000, "length", key=True),
         Answer("Parts and sweeps, height", layout.height / 1000, "length", key=True),
         Answer("Stand in front of the board", layout.depth / 1000, "length"),
-        Answer("Found by", found.stage,
-               note="the plainest means that give a good board" if found.good else ""),
+        Answer(
+            "Found by",
+            found.stage,
+            note="the plainest means that give a good board" if found.good else "",
+        ),
         Answer("Area against plain rows", f"{100 * layout.area / found.plain_area:.0f} %"),
         Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
         Answer("Weight on the board, dry", plan.bill.mass, "mass", basis="typical, weigh yours"),

@@ -142,8 +142,16 @@ def _header_length(layout: Layout, name: str) -> int:
     turned = [(start.x, start.y), *((p.x, p.y) for p in nodes)]
     last = nodes[-1]
     if last.part.kind != "elbow":
-        plug = next((t for t in parts.tubes if t.kind == "plug" and t.one[0] == last.owner
-                     and not last.part.port(t.one[1]).name.startswith(("out ", "branch"))), None)
+        plug = next(
+            (
+                t
+                for t in parts.tubes
+                if t.kind == "plug"
+                and t.one[0] == last.owner
+                and not last.part.port(t.one[1]).name.startswith(("out ", "branch"))
+            ),
+            None,
+        )
         if plug is not None:
             turned.append(plug.points[0])
         if last.part.kind == "header":

@@ -65,9 +65,7 @@ def state_of(needs: Needs) -> State | None:
     if not whole or not zones:
         return None
     rows = [_row(needs, m.name) for m in needs.manifolds]
-    devices = [
-        Device(d.name, d.part, *pins.at[d.name], pins.turn[d.name]) for d in needs.devices
-    ]
+    devices = [Device(d.name, d.part, *pins.at[d.name], pins.turn[d.name]) for d in needs.devices]
     return State(tuple(rows), tuple(devices), ticks(needs.width), ticks(needs.height))
 
 

@@ -81,9 +81,7 @@ def read_pins(build: Build) -> tuple[Pins, list[str]]:
     for line in build.board.pin:
         name = next((n for n in names if line == n or line.startswith(n + " ")), None)
         if name is None:
-            problems.append(
-                f"pin {line!r}: begins with no zone, manifold or device of this build"
-            )
+            problems.append(f"pin {line!r}: begins with no zone, manifold or device of this build")
             continue
         said = line[len(name) :].strip()
         try:

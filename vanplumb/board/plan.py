@@ -123,9 +123,7 @@ class BoardPlan:
         kerf = ticks(rule(self.build, "kerf"))
         plans = {}
         for tube, pieces in self.pieces.items():
-            shelf = [
-                (ticks(s.length * 1000), s.pieces) for s in self.build.stock if s.tube == tube
-            ]
+            shelf = [(ticks(s.length * 1000), s.pieces) for s in self.build.stock if s.tube == tube]
             lengths = [length for _, length in pieces]
             new = 0 if shelf else max(ticks(6000.0), max(lengths))
             plans[tube] = cut_plan(lengths, shelf, kerf, new)

@@ -130,9 +130,7 @@ class _Maker:
         row = self.row
         return (row.x - v, row.y + u) if row.upright else (row.x + u, row.y + v)
 
-    def put(
-        self, owner: str, part: Part, u: int, v: int, turn: int, **more: object
-    ) -> Placed:
+    def put(self, owner: str, part: Part, u: int, v: int, turn: int, **more: object) -> Placed:
         x, y = self.on_board(u, v)
         one = Placed(owner, part, x, y, (turn + self.base) % 360, **more)  # type: ignore[arg-type]
         self.out.placed.append(one)

@@ -204,9 +204,7 @@ def stub_least(needs: Needs, node: str, spots: Sequence[Spot], tube: str, valve:
     return needs.least(tube, branch.insertion, needs.catalogue[valve].port("inlet").insertion)
 
 
-def _header_for(
-    needs: Needs, manifold: ManifoldNeed, branch: str, zones: int
-) -> tuple[str, int]:
+def _header_for(needs: Needs, manifold: ManifoldNeed, branch: str, zones: int) -> tuple[str, int]:
     """The smallest ready header with outlets for all zones, or the largest there is."""
     found = needs.catalogue.find("header", manifold.tube, branch)
     if not found:

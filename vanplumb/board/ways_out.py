@@ -96,9 +96,7 @@ def _trimmed(needs: Needs, search: Search, plain: Layout) -> WayOut:
     name = "ends trimmed"
     used = {p.part.name for p in plain.placed if p.part.trim}
     if not used:
-        return WayOut(
-            name, None, (), False, "", "no part here may be trimmed: see trim in its row"
-        )
+        return WayOut(name, None, (), False, "", "no part here may be trimmed: see trim in its row")
     return _try(name, search, plain, Stage(name, replace(HANDLES, trim=True)))
 
 

@@ -78,9 +78,7 @@ def board_svg(
     ``sizes`` adds dimensions, ``fingers`` the room kept for fingers, ``scale`` (paper mm per
     board mm) gives it a printed size, ``live`` marks the parts that a worksheet lets be dragged.
     """
-    head, parts = board_parts(
-        layout, system, sizes=sizes, fingers=fingers, scale=scale, live=live
-    )
+    head, parts = board_parts(layout, system, sizes=sizes, fingers=fingers, scale=scale, live=live)
     return f"{head}{''.join(parts)}</svg>"
 
 

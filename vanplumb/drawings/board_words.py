@@ -30,9 +30,7 @@ def names(sheet: Sheet, layout: Layout, board: Size, letter: float) -> None:
         down = any(o.heading == 270 for o in layout.opens if o.owner == device.owner)
         top = max(p.shape.bounds[3] for p in layout.pieces if p.owner == device.owner)
         y = top + 0.4 * letter if down else low - 1.1 * letter
-        sheet.text(
-            mm(device.x), y, short(device.owner, 22), letter, font_weight="bold", **HALO
-        )
+        sheet.text(mm(device.x), y, short(device.owner, 22), letter, font_weight="bold", **HALO)
     for key, *_ in layout.needs.links:
         zone = layout.needs.zone(key)
         valve = next((p for p in layout.placed if p.zone == key), None)

@@ -42,9 +42,7 @@ class Sheet:
 
     def circle(self, x: float, y: float, radius: float, **style: str) -> None:
         cx, cy = self.at(x, y).split(",")
-        self.out.append(
-            f'<circle cx="{cx}" cy="{cy}" r="{number(radius)}"{_attributes(style)}/>'
-        )
+        self.out.append(f'<circle cx="{cx}" cy="{cy}" r="{number(radius)}"{_attributes(style)}/>')
 
     def text(self, x: float, y: float, words: str, size: float = 7.0, **style: str) -> None:
         tx, ty = self.at(x, y).split(",")

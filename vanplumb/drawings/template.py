@@ -260,8 +260,6 @@ def _bars(tiles: Tiling) -> list[Element]:
             tall = 3.0 if k % (5 if step == 10.0 else 4) == 0 else 1.8
             found.append(["line", x, y - tall, x, y, "bar"])
         found.append(["text", left + length + 12.0, y - 1.0, 3.4, words])
-    found.append(
-        ["text", left + 160.0, down + 4.0, 3.0, "Both bars must be right"]
-    )
+    found.append(["text", left + 160.0, down + 4.0, 3.0, "Both bars must be right"])
     found.append(["text", left + 160.0, down + 8.5, 3.0, "by a rule before you drill."])
     return found

@@ -112,7 +112,9 @@ KORTEWEG = Source("korteweg", "Korteweg 1878, wave speed in elastic tubes", "mem
 BOYLE = Source("boyle", "Boyle's law", "memory")
 ASPE = Source("aspe", "American Society of Plumbing Engineers, data book", "memory")
 CHURCHILL_CHU = Source(
-    "churchill-chu", "Churchill and Chu 1975, Int. J. Heat Mass Transfer 18, level cylinder", "memory"
+    "churchill-chu",
+    "Churchill and Chu 1975, Int. J. Heat Mass Transfer 18, level cylinder",
+    "memory",
 )
 FOURIER = Source("fourier", "Fourier's law of conduction", "memory")
 WHITE_VISCOUS = Source("white-viscous", "White, Viscous Fluid Flow, Sutherland's law", "memory")

@@ -28,7 +28,7 @@ class BoardStage(anywidget.AnyWidget):
     _css = _text("board_stage.css")
     svg = traitlets.Unicode("").tag(sync=True)
     selected = traitlets.Unicode("").tag(sync=True)
-    patch = traitlets.List().tag(sync=True)
+    patch: traitlets.List[Any] = traitlets.List().tag(sync=True)
     serial = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, told: Told) -> None:
