@@ -138,7 +138,7 @@ def energy(build: Build) -> Found:
     cold, hot = np.asarray(build.van.cold_water), np.asarray(heater.setpoint)
     mean = (cold + hot) / 2
     warmed = h.heat_to_warm.si(
-        density=water_density.si(mean),
+        density=water_density.si(cold),
         volume=_hot_day(build),
         specific_heat=water_specific_heat.si(mean),
         rise=hot - cold,
@@ -168,7 +168,7 @@ def heating(build: Build) -> Found:
     cold, hot = np.asarray(build.van.cold_water), np.asarray(heater.setpoint)
     mean = (cold + hot) / 2
     heat = h.heat_to_warm.si(
-        density=water_density.si(mean),
+        density=water_density.si(cold),
         volume=heater.volume,
         specific_heat=water_specific_heat.si(mean),
         rise=hot - cold,
