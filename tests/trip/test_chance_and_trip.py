@@ -210,3 +210,12 @@ def test_failures_of_a_quiet_trip_are_none() -> None:
     from vanplumb.trip.simulate import simulate
 
     assert failures(simulate(van, planned(van, 1), days=1)) == ()
+
+
+def test_deviates_are_those_of_the_normal_distribution() -> None:
+    from scipy.special import ndtri
+
+    from vanplumb.trip.draws import deviate
+
+    rank = np.linspace(1e-6, 1 - 1e-6, 501).reshape(3, 167)
+    np.testing.assert_allclose(deviate(rank), ndtri(rank), rtol=0, atol=1e-9)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .draws import Chances, factor, random_draws, ranks
+from .draws import Chances, deviate, factor, random_draws, ranks
 from .outcome import FAILURES, Outcome, Variation
 from .plant import DAY, Plant
 from .plug import Array
@@ -67,13 +67,11 @@ def vary(plant: Plant, rank: Array, *, sizes: float = 0.0) -> Variation:
     ``sizes`` lets heater and tank be so much smaller or greater, evenly, instead of the
     little by which a van differs from its drawings.
     """
-    from scipy.special import ndtri
-
     cold, flow, loss, charge, power, fresh, load = rank
     battery = plant.battery
     start = battery.start / battery.full if battery is not None else 1.0
     return Variation(
-        cold=plant.cold + COLD_SPREAD * np.clip(ndtri(np.clip(cold, 1e-6, 1 - 1e-6)), -2.5, 2.5),
+        cold=plant.cold + COLD_SPREAD * np.clip(deviate(np.clip(cold, 1e-6, 1 - 1e-6)), -2.5, 2.5),
         cabin=np.full(cold.shape, plant.cabin),
         loss=factor(loss, LOSS_SPREAD),
         flow=factor(flow, FLOW_SPREAD),
