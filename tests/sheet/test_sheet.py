@@ -181,7 +181,8 @@ def test_given_values_and_defaults_are_told_apart(make_pack: Any) -> None:
         ("0.40 m", "length", "SI", ""),  # 400 mm
         ("9 Δ°F", "rise", "US", ""),  # 9 °F
         ("105 °F", "temperature", "US", ""),
-        ("2 in", "height", "US", "2 in"),  # 0.17 ft
+        ("2 in", "height", "US", ""),  # a short rise is told in inches
+        ("40.01 in", "height", "US", "40.01 in"),  # 3.33 ft
         ("47 L", "volume", "US", "47 L"),  # 12.4 gal
         ("12.75 gal", "volume", "US", "12.75 gal"),  # 12.8 gal
         ("12000 Btu/h", "power", "US", "12000 Btu/h"),  # 3517 W

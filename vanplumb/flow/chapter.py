@@ -119,12 +119,13 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
                 work=link_work(run, flow),
             )
         )
+    worst = max(flow.surges, key=lambda s: s.rise, default=None)
     answers += [
         Answer(
             f"Surge when {s.fixture} is shut",
             s.rise,
             "pressure",
-            work=s.works,
+            work=s.works if s is worst else (),
             note=f"in {s.run}, on top of {show(s.before, 'pressure', flow.build.van.units)}",
         )
         for s in flow.surges
@@ -360,6 +361,7 @@ def _limits(flow: Flow, fixture: str) -> Grid:
         for side, way in found.ways.items()
         for s in way
     ]
+    rows.sort(key=lambda row: -row[3])
     return Grid(
         title=f"What limits {fixture}: where the pressure goes, open alone",
         key=f"limits {fixture}",
@@ -372,7 +374,8 @@ def _limits(flow: Flow, fixture: str) -> Grid:
             Column("of it rise", "pressure_loss", "right"),
         ),
         rows=tuple(rows),
-        note="A minus gives pressure. What the fixture itself takes is its own use of it.",
+        note="Largest first; a minus gives pressure. What the fixture itself takes is its own use.",
+        printed=10,
     )
 
 

@@ -213,11 +213,12 @@ def _more(count: int) -> str:
 def _rows(grid: Grid, units: str, file: str) -> Rows:
     shown_heads, cells = grid.shown(units)
     heads = tuple(plain(h) for h in shown_heads)
-    rows = tuple(tuple(map(plain, row)) for row in cells[:MOST_ROWS])
-    size = next(size for most, size in SIZES if len(heads) <= most)
+    most = grid.printed if 0 < grid.printed < MOST_ROWS else MOST_ROWS
+    rows = tuple(tuple(map(plain, row)) for row in cells[:most])
+    size = next(size for columns, size in SIZES if len(heads) <= columns)
     note = grid.note
-    if len(cells) > MOST_ROWS:
-        rest = len(cells) - MOST_ROWS
+    if len(cells) > most:
+        rest = len(cells) - most
         note = f"{note} {rest} more rows are not printed; the list holds all.".strip()
     return Rows(
         plain(grid.title),

@@ -45,13 +45,17 @@ class Column:
 
 @dataclass(frozen=True)
 class Grid:
-    """A table of results; ``key`` is the name of its CSV file, if it becomes one."""
+    """A table of results; ``key`` is the name of its CSV file, if it becomes one.
+
+    ``printed`` is how many rows go on the sheet, nought for all; the list holds all.
+    """
 
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Any, ...], ...]
     key: str = ""
     note: str = ""
+    printed: int = 0
 
     def shown(self, system: str) -> tuple[list[str], list[list[str]]]:
         """Heads (with units) and cells as the reader sees them."""
