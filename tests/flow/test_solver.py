@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -273,3 +275,17 @@ def test_a_part_that_nothing_reaches_has_no_pressure():
     assert np.isnan(answer.pressure["x"])
     assert answer.flow["far"] == 0.0
     assert answer.flow["tap"] > 0
+
+
+@pytest.mark.parametrize(
+    "figures, word",
+    [
+        ({"diameter": -0.01}, "diameter"),
+        ({"kv": 0.0}, "kv"),
+        ({"length": -1.0, "roughness": -1e-6}, "length and roughness"),
+        ({"curve": Curve(flow=[0.0, 1e-4], pressure=[1e5, 2e5])}, "must fall"),
+    ],
+)
+def test_a_size_that_nothing_has_is_refused(figures: dict[str, Any], word: str) -> None:
+    with pytest.raises(ValueError, match=f"link 'odd': .*{word}"):
+        Network().add(Link(name="odd", start="a", end="b", **figures))

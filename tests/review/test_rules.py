@@ -246,6 +246,15 @@ CASES: list[tuple[str, str, Change]] = [
         both(swap('pressure = "4 bar"', 'pressure = "8 bar"'), swap('"3 bar"', '"6 bar"')),
     ),
     ("shore_without_regulator", "WARNING", NO_REGULATOR),
+    (
+        "shore_without_regulator",
+        "WARNING",
+        both(
+            without_run("regulator", "joint"),
+            swap('to = "regulator"', 'to = "joint"'),
+            swap('from = "pump"\nto = "joint"', 'from = "pump"\nto = "regulator"'),
+        ),
+    ),
     ("shore_without_backflow_protection", "WARNING", swap('"double check"', '"none"')),
     (
         "shore_could_fill_the_tank",

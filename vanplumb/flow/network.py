@@ -90,6 +90,27 @@ class Link:
     heat: Heat | None = None
     setting: Figure = None
 
+    def check(self) -> None:
+        """ValueError for a size that nothing has: a bore or Kv of nought, a pump that rises."""
+        wrong = [
+            name
+            for name, least in (("diameter", 0.0), ("kv", 0.0))
+            if not np.all(np.asarray(getattr(self, name)) > least)
+        ]
+        wrong += [
+            name
+            for name in ("length", "roughness", "linear", "cracking")
+            if not np.all(np.asarray(getattr(self, name)) >= 0)
+        ]
+        if wrong:
+            raise ValueError(f"link {self.name!r}: impossible {' and '.join(wrong)}")
+        if self.curve is not None:
+            flow, pressure = (np.asarray(x) for x in (self.curve.flow, self.curve.pressure))
+            if np.any(np.diff(flow) <= 0) or np.any(np.diff(pressure) > 0):
+                raise ValueError(
+                    f"link {self.name!r}: a pump's pressure must fall as its flow rises"
+                )
+
 
 @dataclass(frozen=True, kw_only=True)
 class Mixer:
@@ -126,10 +147,11 @@ class Network:
     _layout: Layout | None = field(default=None, repr=False)
 
     def add(self, *links: Link) -> None:
-        """Adds links.  ValueError if a name is taken."""
+        """Adds links.  ValueError if a name is taken or a size is impossible."""
         for link in links:
             if any(link.name == other.name for other in self.links):
                 raise ValueError(f"two links are named {link.name!r}")
+            link.check()
             self.links.append(link)
         self._layout = None
 

@@ -1,5 +1,7 @@
 """Heaters: heat, time, fuel and battery; and the room that warming water needs."""
 
+from numpy import maximum
+
 from vanplumb.words.formula import formula
 from vanplumb.words.sources import ASHRAE, ASPE, BOYLE, PHYSICS
 
@@ -124,9 +126,13 @@ def cushioned_water(volume, pressure_precharge, pressure, pressure_absolute_air)
 def drawdown(volume, pressure_precharge, pressure_in, pressure_out, pressure_absolute_air):
     """Water that an accumulator gives from the pump's cut-out pressure to its cut-in.
 
-    The air keeps its temperature; a fast draw gives a little less.
+    Below its precharge the vessel is empty.  The air keeps its temperature; a fast draw gives a
+    little less.
     """
-    number_in = (pressure_precharge + pressure_absolute_air) / (pressure_in + pressure_absolute_air)
+    pressure_last = maximum(pressure_in, pressure_precharge)
+    number_in = (pressure_precharge + pressure_absolute_air) / (
+        pressure_last + pressure_absolute_air
+    )
     number_out = (pressure_precharge + pressure_absolute_air) / (
         pressure_out + pressure_absolute_air
     )

@@ -12,6 +12,7 @@ from ..words.tables import table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
+    from ..build.model import Build
     from ..pack import Pack
 
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 def shore_without_regulator(pack: Pack) -> Iterator[Finding]:
     """Site water straight into the van's tube."""
     for shore in pack.build.shore_inlet:
-        if not pack.build.regulator:
+        if not _regulated(pack.build, shore.name):
             yield Finding(
                 "WARNING",
                 "Shore water enters without a pressure regulator. Sites differ widely.",
@@ -29,6 +30,23 @@ def shore_without_regulator(pack: Pack) -> Iterator[Finding]:
                 IPC.at("604.8, 80 psi", "memory"),
                 "Fit a regulator between the inlet and everything else.",
             )
+
+
+def _regulated(build: Build, start: str) -> bool:
+    """Whether all that leaves a component meets a regulator before anything it could strain."""
+    passed = {c.name for k in ("check_valve", "shut_off", "strainer") for c in getattr(build, k)}
+    ends = {r.name for r in build.regulator}
+    todo, seen = [start], {start}
+    while todo:
+        here = todo.pop()
+        for first, last in build.run_ends:
+            if first.component != here or last.component in ends | seen:
+                continue
+            if last.component not in passed:
+                return False
+            seen.add(last.component)
+            todo.append(last.component)
+    return True
 
 
 @rule

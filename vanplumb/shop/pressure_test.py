@@ -185,11 +185,12 @@ def _cautions(
     slow = air_energy.work(pressure=pressure, volume=gives.volume)
     fast = air_energy_sudden.work(pressure=pressure, volume=gives.volume)
     wet = water_energy.work(pressure=pressure, compliance=gives.compliance)
+    least, most = sorted((slow.value, fast.value))
     return (
         Caution(
             "WARNING",
             "Air under pressure can burst plastic into splinters: this system would hold "
-            f"{slow.value:.0f} to {fast.value:.0f} J as air, {wet.value:.1f} J as water. "
+            f"{least:.0f} to {most:.0f} J as air, {wet.value:.1f} J as water. "
             "Most makers of plastic tube and some codes forbid it.",
         ),
         code,
