@@ -251,17 +251,24 @@ def test_a_sweep_holds_every_position_and_little_more(
 
 
 def farthest_outside(points: Any, corners: np.ndarray, start: float, turn: float) -> float:
-    """How far the farthest of the sweep's corners is from the nearest position, mm."""
+    """How far the farthest of the sweep's corners is from the nearest position, mm.
+
+    From one angle to the next a gap changes by no more than the corner moves, so only the
+    angles whose gap could still hide the least one are looked at again, closer.
+    """
     shape, worst = shapely.Polygon(points), 0.0
     for x, y in corners:
-        low, high = start, start + turn
-        for _ in range(3):
-            angles = np.linspace(low, high, 121)
+        angles, step = np.linspace(start, start + turn, 121), turn / 120
+        while True:
             a = np.radians(angles)
             back = shapely.points(x * np.cos(a) + y * np.sin(a), y * np.cos(a) - x * np.sin(a))
             gaps = shapely.distance(shape, back)
-            best, step = angles[int(gaps.argmin())], (high - low) / 60
-            low, high = max(start, best - step), min(start + turn, best + step)
+            unsure = float(np.hypot(x, y)) * np.radians(step) / 2
+            if unsure < 0.005:
+                break
+            near = angles[gaps <= gaps.min() + unsure]
+            step /= 4
+            angles = np.unique(np.clip(near[:, None] + step * np.arange(-2, 3), start, start + turn))
         worst = max(worst, float(gaps.min()))
     return worst
 

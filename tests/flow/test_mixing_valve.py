@@ -104,8 +104,10 @@ def test_the_joint_pressure_agrees_with_another_solver(
     assert state.pressure == pytest.approx(found, abs=1.0)
 
 
-@given(pressures, pressures)
-def test_the_worked_pressure_is_the_solved_one(push_hot: float, push_cold: float) -> None:
+@given(pressures, st.floats(0.8, 1.25))
+def test_the_worked_pressure_is_the_solved_one(push_hot: float, apart: float) -> None:
+    """Supplies near enough in pressure that both flow in: else there is nothing to work."""
+    push_cold = apart * push_hot
     state = mixing_state(valve(), supplies(pressure_hot=push_hot, pressure_cold=push_cold))
     worked = pressure_work(state)
     assume(worked is not None)

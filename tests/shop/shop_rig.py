@@ -15,6 +15,7 @@ from vanplumb.words.tables import table
 HALF = table("tubes")["PEX 1/2 in"].number("bore")
 SMALL = table("tubes")["PEX 3/8 in"].number("bore")
 PUMP = table("pumps")["12 V 3.0 gpm 45 psi"]
+RISING = np.argsort(PUMP["curve_flow"])
 GPM = read("1 gpm", "flow")
 TAPS = {"galley": 1.0, "shower": 1.5}
 FEET = {"galley": 9, "shower": 16}
@@ -36,7 +37,8 @@ def rig() -> VanModel:
         tube("suction", "s", "p", 2, 3),
         Link(
             name="pump", start="p", end="q",
-            curve=Curve(flow=PUMP["curve_flow"], pressure=PUMP["curve_pressure"]),
+            curve=Curve(flow=np.array(PUMP["curve_flow"])[RISING],
+                        pressure=np.array(PUMP["curve_pressure"])[RISING]),
         ),
         tube("feed", "q", "cold", 4, 5),
         tube("to heater", "cold", "h", 4, 8),
@@ -65,10 +67,6 @@ def rig() -> VanModel:
     levers["store"] = Lever("heater", "setpoint")
     levers["fittings"] = Lever("", "fittings")
     facts = PumpFacts("pump", PUMP["curve_pressure"], PUMP["curve_current"], "p", "q")
-    order = np.argsort(PUMP["curve_flow"])
-    net.change("pump", curve=Curve(
-        flow=np.array(PUMP["curve_flow"])[order], pressure=np.array(PUMP["curve_pressure"])[order],
-    ))  # fmt: skip
     return VanModel(net, fixtures, outlets, levers, loads(template()), facts)
 
 
