@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import os
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
+from hypothesis import settings
 
 TESTS = Path(__file__).parent
+
+# One commit gives one verdict.  To look for what nobody thought of: HYPOTHESIS_PROFILE=roaming
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.register_profile("roaming", max_examples=2000, deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -17,6 +26,33 @@ def pytest_configure(config: pytest.Config) -> None:
         config.option.nbval_current_env = True
         config.option.nbval_cell_timeout = 300
         config.option.nbval_sanitize_with = str(TESTS / "notebooks.sanitize")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Browser tests first, since they take longest, and those of a notebook together."""
+    items.sort(
+        key=lambda item: (1, "") if "browser" not in item.keywords else (0, part(item.nodeid))
+    )
+
+
+def part(nodeid: str) -> str:
+    """Which tests go to one worker, in their order: those of a file; in the browser, of a notebook.
+
+    A notebook's cells need one kernel, and a notebook is opened once for all who look at it.
+    """
+    notebook = re.search(r"browser/test_every_.*\[(.*\.ipynb)\]$", nodeid)
+    return notebook[1] if notebook else nodeid.split("::")[0]
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """The workers share the tests part by part."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByPart(LoadScopeScheduling):  # type: ignore[misc, unused-ignore]
+        def _split_scope(self, nodeid: str) -> str:
+            return part(nodeid)
+
+    return ByPart(config, log)
 
 
 @pytest.fixture(scope="session")

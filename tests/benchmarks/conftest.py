@@ -1,4 +1,4 @@
-"""Benchmarks are asked for by name: pytest tests/benchmarks -s -p no:nbval"""
+"""Benchmarks are asked for by name: pytest -n0 tests/benchmarks -s -p no:nbval"""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """From a key on a slider to changed figures and picture, for the worksheet of every notebook.
 
-Prints one table of medians: ``pytest tests/benchmarks/test_every_worksheet.py -s``.
+Prints one table of medians: ``pytest -n0 tests/benchmarks/test_every_worksheet.py -s``.
 """
 
 from __future__ import annotations

@@ -268,7 +268,9 @@ def farthest_outside(points: Any, corners: np.ndarray, start: float, turn: float
                 break
             near = angles[gaps <= gaps.min() + unsure]
             step /= 4
-            angles = np.unique(np.clip(near[:, None] + step * np.arange(-2, 3), start, start + turn))
+            angles = np.unique(
+                np.clip(near[:, None] + step * np.arange(-2, 3), start, start + turn)
+            )
         worst = max(worst, float(gaps.min()))
     return worst
 

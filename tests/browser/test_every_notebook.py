@@ -1,4 +1,7 @@
-"""Every notebook in a real browser: it runs, each control reacts, a bad value is told."""
+"""Every notebook in a real browser: it runs, each control reacts, a bad value is told.
+
+Those with a worksheet are asked for more, in test_every_worksheet.py.
+"""
 
 from __future__ import annotations
 
@@ -9,12 +12,13 @@ from typing import Any
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.browser.test_every_worksheet import FAULT
+from tests.browser.test_every_worksheet import NAMES as WORKSHEETS
 
 pytestmark = pytest.mark.browser
 
 NAMES = sorted(p.name for p in (Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
 SHEETS = ".vanplumb:has(.vp-columns)"
-FAULT = "This worksheet has a fault"
 
 
 def sheets(notebook: Notebook) -> list[Any]:
@@ -85,7 +89,7 @@ def bad_value_is_told(notebook: Notebook, sheet: Any) -> None:
     sheet.locator(".vp-field.vp-bad").wait_for(state="detached")
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in WORKSHEETS])
 def test_it_runs_reacts_and_tells_a_bad_value(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:

@@ -23,7 +23,12 @@ NAMES = sorted(p.name for p in FOLDER.glob("*.ipynb") if "<worksheet: " in p.rea
 SHEET = ".vanplumb:has(.vp-inputs)"
 
 
+FAULT = "This worksheet has a fault"
+
+
 def picture(sheet: Any) -> str:
+    """What it shows now.  AssertionError if a callback failed."""
+    assert FAULT not in " ".join(sheet.locator(".vp-problem").all_inner_texts())
     return str(sheet.locator(".vp-stage").first.inner_html())
 
 
