@@ -12,15 +12,15 @@ from typing import Any
 import numpy as np
 
 from ..build.model import Build
-from ..build.parts import Fixture, Manifold
+from ..build.parts import Fixture
 from ..build.trace import served
 from ..build.wiring import ends
 from ..formulas.water import water_density
-from ..words.tables import table
 from . import components as parts
+from .headers import header_links
+from .heights import AIR, node_heights
 from .network import Link, Mixer, Network
 
-AIR = "open air"
 HOSE_KV = 3.0 / 3600
 """Kv of the coupling at a shore inlet (assumed, measure yours)."""
 VESSEL_KV = 2.0 / 3600
@@ -117,7 +117,7 @@ class _Maker:
                 )
             )
         for manifold in build.manifold:
-            self._manifold(manifold)
+            add(*header_links(build, manifold))
         for vessel in build.accumulator:
             self.net.hold(f"{vessel.name}.air", pressure=vessel.precharge)
             add(
@@ -133,7 +133,7 @@ class _Maker:
         self._mixing_valves()
         for fixture in build.fixture:
             self._fixture(fixture)
-        heights = self._heights()
+        heights = node_heights(build, self.net)
         for number, (run, (start, end)) in enumerate(zip(build.run, ends(build), strict=True), 1):
             rise = heights[str(end)] - heights[str(start)]
             gap = np.max(np.abs(np.asarray(run.rise) - rise))
@@ -153,43 +153,6 @@ class _Maker:
                 )
             )
         return self.made
-
-    def _heights(self) -> dict[str, Any]:
-        """Height of every node above where the search began, along the rises of the runs.
-
-        Where runs form a ring their rises should add up to nothing; if they do not, the run
-        that closes the ring gets what the others leave for it, or water would run round and
-        round for ever.
-        """
-        level: dict[str, str] = {}
-
-        def same(node: str) -> str:
-            while level.setdefault(node, node) != node:
-                node = level[node]
-            return node
-
-        for link in self.net.links:  # the ports of one component stand at one height
-            if link.end != AIR:
-                level[same(link.start)] = same(link.end)
-        near: dict[str, list[tuple[str, Any]]] = {}
-        nodes = [str(p) for pair in ends(self.build) for p in pair]
-        for run, (a, b) in zip(self.build.run, ends(self.build), strict=True):
-            one, other, rise = same(str(a)), same(str(b)), np.asarray(run.rise, float)
-            near.setdefault(one, []).append((other, rise))
-            near.setdefault(other, []).append((one, -rise))
-        found: dict[str, Any] = {}
-        held = [same(n) for n in self.net.held if n != AIR]
-        for first in [*(n for n in held if n in near), *near]:
-            if first in found:
-                continue
-            found[first] = np.asarray(0.0)
-            queue = [first]
-            for node in queue:
-                for goal, rise in near[node]:
-                    if goal not in found:
-                        found[goal] = found[node] + rise
-                        queue.append(goal)
-        return {n: found[same(n)] for n in nodes}
 
     def _through(self, name: str, kind: str, **figures: Any) -> Link:
         return Link(name=name, kind=kind, start=f"{name}.inlet", end=f"{name}.outlet", **figures)
@@ -239,51 +202,6 @@ class _Maker:
                 )
             )
             self.made.shores.append(shore.name)
-
-    def _manifold(self, manifold: Manifold) -> None:
-        """A header: stub and tee to each zone in turn, or a block; a shut-off for each zone."""
-        build = self.build
-        first = str(np.ravel(manifold.tube)[0])
-        row = table("tubes", build.rows)[first]
-        bore = parts.pick(build, "tubes", manifold.tube, "bore")
-        inside = "insert " if row["joint"] in ("expansion", "crimp", "press", "push-fit") else ""
-        fitting = table("fittings", build.rows)
-        straight = fitting[f"{inside}tee run"].number("loss_coefficient")
-        branch = fitting[f"{inside}tee branch"].number("loss_coefficient")
-        stub = manifold.stub if manifold.stub is not None else row["stub_least"] or 0.05
-        here = f"{manifold.name}.inlet"
-        zones = build.zones(manifold.name)
-        for i, zone in enumerate(zones):
-            into = branch
-            if manifold.form == "block":
-                into = parts.BLOCK_LOSS
-            elif i:
-                there = f"{manifold.name}, tee {i + 1}"
-                self.net.add(
-                    Link(
-                        name=f"{manifold.name} stub {i}",
-                        kind="stub",
-                        start=here,
-                        end=there,
-                        length=stub,
-                        diameter=bore,
-                        roughness=parts.pick(build, "tubes", manifold.tube, "roughness"),
-                        loss=straight,
-                    )
-                )
-                here = there
-            loss, open = parts.valve_loss(build, zone.valve, zone.opening)
-            self.net.add(
-                Link(
-                    name=f"{manifold.name}.{zone.name}",
-                    kind="zone",
-                    start=here,
-                    end=f"{manifold.name}.{zone.name}",
-                    loss=into + loss,
-                    diameter=bore,
-                    open=open,
-                )
-            )
 
     def _mixing_valves(self) -> None:
         build = self.build

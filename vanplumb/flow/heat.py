@@ -23,16 +23,19 @@ SEEP = 1e-13
 """kg/s exchanged along every line, so that standing water takes its neighbours' temperature."""
 
 
+def entering(layout: Layout, flow: Array, warm: Array) -> Array:
+    """What ``warm`` (V, N + H) says of the water that enters each heater, shape (V, heaters)."""
+    ahead = flow[:, layout.heaters] >= 0
+    return np.where(ahead, warm[:, layout.heater_start], warm[:, layout.heater_end])
+
+
 def heater_rule(layout: Layout, f: Figures, flow: Array, warm: Array, density: Array) -> Array:
     """What leaves each heater is ``a + b·what enters``: gives a and b, shape (2, V, heaters)."""
     through = np.abs(flow[:, layout.heaters])
     if layout.all_stores:
         return np.stack([f.setpoint + 0.0 * through, 0.0 * through])
     endless = np.isinf(f.power)
-    ahead = flow[:, layout.heaters] >= 0
-    enters = np.where(
-        ahead, warm[:, layout.start[layout.heaters]], warm[:, layout.end[layout.heaters]]
-    )
+    enters = entering(layout, flow, warm)
     burns = through >= f.flow_least * density[:, layout.heaters]
     power = np.where(endless | ~burns, 0.0, f.power)
     gain = power / (layout.net.specific_heat * np.maximum(through, 1e-9))

@@ -205,6 +205,7 @@ class Layout:
         self.regulator_links, self.regulators = with_what("setting")
         self.holders = np.concatenate([self.regulators, self.pumps])
         self.holder_ends = self.end[self.holders]
+        self.heater_start, self.heater_end = self.start[self.heaters], self.end[self.heaters]
         self.holders_inside = bool(np.all(self.holder_ends < n))
         self.hot = np.array([own[self.index[m.hot]] for m in self.net.mixers], int)
         self.cold = np.array([own[self.index[m.cold]] for m in self.net.mixers], int)

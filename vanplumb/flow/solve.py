@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from . import holders
-from .heat import from_outside, temperatures
+from .heat import entering, from_outside, temperatures
+from .line_search import shorten, too_far
 from .links import OPENING_LEAST, loss
 from .mixer_step import MixerStep, hot_share
 from .solution import Solution
@@ -38,10 +39,11 @@ NEAR = 0.05
 """Loss left over, as such a share, from which temperatures are worth working out."""
 CLOSE = 1e-11
 """Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
+STILL, EASY = 1e-9, 1e-3
+"""K that a temperature may have moved in the last round at a heater, and how much less any other
+counts."""
 BALANCED, SMALL_FLOW = 1e-10, 1e-3
 """Share of the greatest flow, or of 1 g/s, that may not balance at a junction."""
-SEARCH = 24
-"""Tries to find how far to go along a step that led too far."""
 STRIDE = 3.0
 """Times its flow and a typical one that a path may gain in a round: a flat curve would throw it
 much farther."""
@@ -89,7 +91,7 @@ def _try_again(
         alone = Batch(layout, f.take(np.array([i])), open, method)
         alone.flow = np.where(alone.state.live, start * alone.typical, 0.0)
         alone.state.soften(np.ones(1, bool))
-        alone._lose()
+        alone.lose()
         answer = alone.run()
         if answer["done"][0]:
             for key, value in answer.items():
@@ -141,7 +143,7 @@ class Batch:
         self.fresh = np.zeros(size, bool)
         self.index = np.arange(size)
         self.out: dict[str, Array] = {}
-        self._lose()
+        self.lose()
 
     def _store(self, which: Array) -> None:
         """Puts the answers of some variants aside (flags, shape (V,))."""
@@ -166,7 +168,8 @@ class Batch:
                     setattr(holder, name, held[chosen])
         self.size = len(chosen)
 
-    def _lose(self) -> None:
+    def lose(self) -> None:
+        """What each path takes at the present flow: ``takes``, ``slope`` and ``tilt``."""
         self.takes, self.slope, self.tilt = loss(
             self.layout,
             self.f,
@@ -217,27 +220,27 @@ class Batch:
         water = (self.warm, self.density, self.viscosity, self.share)
         moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
         before, step = self.takes, self.flow - self.flow_before
-        self._lose()
-        left = self._left(difference)
+        self.lose()
+        left = self.left(difference)
         top = np.maximum(self.scale, np.abs(self.takes).max(axis=1))
         worst = np.abs(left).max(axis=1)
         tried = turn and (worst > NEAR * top).any()
-        if tried and self._too_far(difference, before, step, left, flipped | self.fresh)[2].any():
+        if tried and too_far(self, difference, before, step, left, flipped | self.fresh)[2].any():
             after = (self.warm, self.density, self.viscosity, self.share)
             # along a step, water keeps the warmth that it had when the step was found
             self.warm, self.density, self.viscosity, self.share = water
             raw = self.flow
-            self._lose()
-            left = self._shorten(
-                difference, before, step, self._left(difference), flipped | self.fresh
+            self.lose()
+            left = shorten(
+                self, difference, before, step, self.left(difference), flipped | self.fresh
             )
             if self.flow is raw:
                 self.warm, self.density, self.viscosity, self.share = after
             elif self.warmed:
                 moved = self._warm_up(turn)
             if self.warmed:
-                self._lose()
-                left = self._left(difference)
+                self.lose()
+                left = self.left(difference)
             worst = np.abs(left).max(axis=1)
         self.fresh = flipped
         near = (worst < NEAR * top) & ~flipped
@@ -249,10 +252,10 @@ class Batch:
             found = self.state.soft & near & (worst < 1e-8 * top)
             self.state.harden(self.flow, found)
             self.flow = np.where(self.state.live, self.flow, 0.0)
-            self._lose()
+            self.lose()
             near &= ~found & ~self.state.soft
             self.fresh = self.fresh | found
-        ready = near & (worst < CLOSE * top) & (moved < 1e-9)
+        ready = near & (worst < CLOSE * top) & (moved < STILL)
         if ready.any():
             ready &= self._balance() < BALANCED
             ready &= ~holders.switch(self.layout, self.f, self.state, self.pressure, ready)
@@ -300,55 +303,10 @@ class Batch:
         )
         return difference, flipped
 
-    def _left(self, difference: Array) -> Array:
+    def left(self, difference: Array) -> Array:
         """What does not close along each path, shape (V, P)."""
         runs = self.state.runs
         return np.where(runs, difference - self.takes, 0.0)
-
-    def _too_far(
-        self, difference: Array, before: Array, step: Array, left: Array, fresh: Array
-    ) -> tuple[Array, Array, Array]:
-        """The slack at the start and at the end of a step, and whether it led too far, (V,).
-
-        The slack is the slope, along the step, of the function that the answer makes least.
-        ``fresh`` variants began from flows that don't balance, and are left alone.
-        """
-        if self.finds and self.warmed:
-            # a valve that has just turned takes something else than the step reckoned with
-            step = step * self.layout.not_mixer
-        ahead = np.sum(step * np.where(self.state.runs, difference - before, 0.0), axis=1)
-        behind = -np.sum(step * left, axis=1)
-        return ahead, behind, ~fresh & (ahead > 0) & (behind > ahead)
-
-    def _shorten(
-        self, difference: Array, before: Array, step: Array, left: Array, fresh: Array
-    ) -> Array:
-        """Goes back along a step that led too far.  Gives what does not close then."""
-        ahead, behind, far = self._too_far(difference, before, step, left, fresh)
-        if not far.any():
-            return left
-        low, high = np.zeros(self.size), np.ones(self.size)
-        at_low, at_high = -ahead, behind
-        settled, kept = ~far, np.ones(self.size)
-        for turn in range(SEARCH):
-            # on a line at first; then by halves, since at a check valve the slack jumps
-            gap = np.where(far & (at_high > at_low), at_high - at_low, 1.0)
-            line = np.clip((low * at_high - high * at_low) / gap, low, high)
-            share = line if turn < 3 else 0.5 * (low + high) if turn < SEARCH - 1 else high
-            share = np.where(settled, kept, share)
-            self.flow = self.flow_before + share[:, None] * step
-            self._lose()
-            left = self._left(difference)
-            slack = -np.sum(step * left, axis=1)
-            # shut valves are no steps in the loss: one try will do
-            settled = settled | (np.abs(slack) < 0.5 * ahead) | ~self.state.soft
-            kept = share
-            if settled.all():
-                break
-            below = slack < 0
-            at_low, at_high = np.where(below, slack, at_low), np.where(below, at_high, slack)
-            low, high = np.where(below, share, low), np.where(below, high, share)
-        return left
 
     def _next_share(self) -> None:
         """The next guess of the hot shares, by the secant of how far the last two were off."""
@@ -362,7 +320,11 @@ class Batch:
         self.share = np.clip(nearer, OPENING_LEAST, 1 - OPENING_LEAST)
 
     def _warm_up(self, turn: int) -> Array:
-        """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,)."""
+        """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,).
+
+        They close with the flows whatever they were before, but for what limited heaters give,
+        which was reckoned from the last guess of what enters: the rest may move ``EASY`` more.
+        """
         last, against = self.warm, self.state.against(self.flow)
         self.warm = temperatures(
             self.layout,
@@ -387,4 +349,8 @@ class Batch:
             self.viscosity = np.where(self.still, self.viscosity, viscosity)
         if self.finds:
             self._next_share()
-        return np.abs(self.warm - last).max(axis=1, initial=0.0)
+        moved = np.abs(self.warm - last)
+        worst = EASY * moved.max(axis=1, initial=0.0)
+        if not self.layout.all_stores:
+            worst = np.maximum(worst, entering(self.layout, self.flow, moved).max(axis=1))
+        return worst
