@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.review.test_rules import NO_VESSEL, SOUND, Change, both, cut, swap, without_run
+from vanplumb import example
 from vanplumb.build import loads
 from vanplumb.pack import Pack
 from vanplumb.review import RULES, Finding, flow
@@ -118,6 +119,21 @@ def test_the_jump_is_told_in_degrees() -> None:
     assert "hotter when basin opens" in one.what
     assert isinstance(one.value, float) and one.value > 2.0
     assert "ASSE 1016" in str(one.source)
+
+
+@pytest.mark.parametrize("least, swings", [("2.2 L/min", False), ("4 L/min", True)])
+def test_a_burner_and_a_valve_that_chase_each_other_are_told(least: str, swings: bool) -> None:
+    """A flow-through heater that needs more than the valve lets through of its hot water.
+
+    Alight, its water is too hot and the valve draws less than it needs; out, the valve opens
+    to hot and it lights again.
+    """
+    text = example("heron").text.replace('flow_least = "2.2 L/min"', f'flow_least = "{least}"')
+    told = [f for f in found(text) if f.rule == "no_steady_flow"]
+    assert bool(told) is swings
+    if swings:
+        assert "shower alone" in {f.where for f in told}
+        assert all("chase each other" in f.what for f in told)
 
 
 def test_every_rule_has_a_case() -> None:
