@@ -9,7 +9,8 @@ import pytest
 
 from vanplumb.build import Build
 from vanplumb.drawings.trip_chart import trip_chapters
-from vanplumb.pack import example
+from vanplumb.pack import Pack, example
+from vanplumb.trip.chapter import days_chapter
 from vanplumb.trip.trip import Trip
 
 P, H, W = example("plover"), example("heron"), example("wren")
@@ -86,3 +87,14 @@ def test_it_is_played_to_the_end_in_balance(name: str) -> None:
         assert outcome.heat_gap().max() < 1e-6
         assert outcome.energy_gap().max() < 1e-6
     assert "nan" not in chapters[0].pictures[0].svg
+
+
+def test_what_the_days_leave_out_is_said() -> None:
+    """A second heater is not played, and a flame that can't be turned down is not followed."""
+    build = H
+    second = replace(build.heater[0], name="second heater", power_least=0.0)
+    left = " ".join(days_chapter(Pack(build).trip).not_computed)
+    assert "overheats a thin flow" in left and "second heater" not in left
+    more = replace(build, heater=(replace(build.heater[0], power_least=0.0), second))
+    left = " ".join(days_chapter(Pack(more).trip).not_computed)
+    assert "What second heater would do" in left and "overheats" not in left

@@ -102,12 +102,28 @@ def days_chapter(trip: Trip) -> Chapter:
         answers=tuple(answers),
         grids=(_use_grid(outcome), _evening_grid(trip, outcome)),
         cautions=_cautions(trip),
-        not_computed=(
-            "Slopping in the tanks on a slope or in bends, which may bare the pickup early.",
-            "Two taps open at once: uses follow one another.",
-            "The cold runs' own temperature: cold water comes as cold as it lies in the tank.",
-        ),
+        not_computed=_not_computed(trip.build),
     )
+
+
+def _not_computed(build: Build) -> tuple[str, ...]:
+    left = [
+        "Slopping in the tanks on a slope or in bends, which may bare the pickup early.",
+        "Two taps open at once: uses follow one another.",
+        "The cold runs' own temperature: cold water comes as cold as it lies in the tank.",
+    ]
+    left += [
+        f"What {' and '.join(one.name for one in more)} would do: the days are played with "
+        f"{first.name} alone."
+        for first, *more in filter(None, (build.heater, build.pump))
+        if more
+    ]
+    left += [
+        f"How far {one.name} overheats a thin flow, below which it can't turn its flame down."
+        for one in build.heater[:1]
+        if one.kind == "flow-through" and one.power_least > 0
+    ]
+    return tuple(left)
 
 
 def _basis(trip: Trip) -> tuple[str, ...]:
