@@ -7,20 +7,17 @@ symbols if asked for.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from math import isfinite
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ..build.model import Build
-from ..build.trace import title
-from ..flow.moment import LinkState, Moment
+from ..flow.moment import Moment
 from ..words.report import Picture
-from ..words.show import show
 from . import symbols
 from .lettering import for_svg, visible
 from .schematic_layers import Piece, Spot, arrange, graph, kinds, layers, tracks
+from .schematic_words import summary, told_of_part, told_of_run
 
 if TYPE_CHECKING:
     from ..flow.engine import Flow
@@ -227,7 +224,7 @@ def _draw(s: Schematic, moment: Moment | None, units: str, values: str, mark: in
         if not points:
             continue
         path = _path(points)
-        told = for_svg(_told(s.build, i, link, units))
+        told = for_svg(told_of_run(s.build, i, link, units))
         flows = link is not None and abs(link.flow) > 1e-9
         wide, colour = THIN, FAINT
         if flows and link is not None:
@@ -255,7 +252,7 @@ def _draw(s: Schematic, moment: Moment | None, units: str, values: str, mark: in
         f"<g>{''.join(arrows)}</g>",
     ]
     body += [_symbol(s, spot, moment, units, values) for spot in s.spots.values()]
-    label = for_svg(_summary(s.build, moment, units))
+    label = for_svg(summary(s.build, moment, units))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {s.width:.0f} {s.height:.0f}" '
         f'font-family="sans-serif" font-size="{LETTER}" fill="{INK}" role="img" '
@@ -290,35 +287,8 @@ def _arrow(points: list[tuple[float, float]], ahead: bool, colour: str) -> str:
     )
 
 
-def _told(build: Build, run: int, link: LinkState | None, units: str) -> str:
-    text = f"run {run + 1}, {title(build, run)}: {build.run[run].tube}"
-    if link is None:
-        return text
-    if abs(link.flow) <= 1e-9:
-        return f"{text}; nothing flows"
-    told = [
-        show(abs(link.flow), "flow", units),
-        show(link.velocity, "velocity", units),
-        show(link.temperature, "temperature", units),
-        f"takes {show(abs(link.loss), 'pressure_loss', units)}",
-    ]
-    back = ", backwards" if link.flow < 0 else ""
-    return f"{text}; {', '.join(told)}{back}"
-
-
-def _summary(build: Build, moment: Moment | None, units: str) -> str:
-    if moment is None:
-        return f"Schematic of {build.van.name}"
-    told = [
-        f"{f.name} {show(f.flow, 'flow', units)}"
-        + (f" at {show(f.temperature, 'temperature', units)}" if isfinite(f.temperature) else "")
-        for f in moment.opened
-    ]
-    return f"{build.van.name}: " + ("; ".join(told) or "every fixture shut")
-
-
 def _symbol(s: Schematic, spot: Spot, moment: Moment | None, units: str, values: str) -> str:
-    below, told = _values(s, spot, moment, units, values)
+    below, told = told_of_part(s.rows, spot, moment, units, values)
     running = bool(
         moment
         and spot.kind == "fixture"
@@ -366,57 +336,6 @@ def _shape(s: Schematic, spot: Spot, running: bool) -> str:
     drop = f'fill="{heat_colour(0.25)}" stroke="none"' if running else 'visibility="hidden"'
     found = found.replace('class="vp-drop"', drop)
     return found.replace('class="vp-solid"', f'fill="{INK}"')
-
-
-def _values(
-    s: Schematic, spot: Spot, moment: Moment | None, units: str, values: str
-) -> tuple[list[str], list[str]]:
-    """What is printed below a symbol, and what its title tells."""
-    if moment is None:
-        return [], []
-    if spot.kind == "fixture" and spot.name in moment.fixtures:
-        f = moment.fixtures[spot.name]
-        if not f.open:
-            pressure = show(f.pressure, "pressure", units) if isfinite(f.pressure) else ""
-            return ["shut"], [f"shut, {pressure} before it" if pressure else "shut"]
-        warm = show(f.temperature, "temperature", units) if isfinite(f.temperature) else ""
-        flow = show(f.flow, "flow", units)
-        return [flow, warm] if warm else [flow], ["open", flow, warm]
-    told: list[str] = []
-    below: list[str] = []
-    if spot.name in moment.pumps:
-        p = moment.pumps[spot.name]
-        what = "cycles" if p.cycling else "runs" if p.running else "rests"
-        below.append(what)
-        told += [what, show(p.flow, "flow", units)]
-        if isfinite(p.outlet):
-            told.append(f"{show(p.outlet, 'pressure', units)} at its outlet")
-        if isfinite(p.current):
-            told.append(show(p.current, "current", units))
-    node = _node(s, spot, moment)
-    if node is not None:
-        if isfinite(node.pressure):
-            told.append(show(node.pressure, "pressure", units))
-        told.append(show(node.temperature, "temperature", units))
-    if values and spot.kind != "tee":
-        link = moment.links.get(spot.name)
-        figures: Mapping[str, Any] = {
-            "pressure": node.pressure if node else None,
-            "temperature": node.temperature if node else None,
-            "flow": abs(link.flow) if link else None,
-        }
-        figure = figures[values]
-        if figure is not None and isfinite(figure):
-            below.append(show(figure, values, units))
-    return below[: s.rows], told
-
-
-def _node(s: Schematic, spot: Spot, moment: Moment) -> Any:
-    for port in ("outlet", "hot", "mixed", "any", "inlet"):
-        node = moment.nodes.get(f"{spot.name}.{port}")
-        if node is not None and (port != "hot" or spot.kind == "heater"):
-            return node
-    return None
 
 
 def schematic(flow: Flow) -> Picture:
