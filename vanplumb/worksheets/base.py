@@ -41,6 +41,7 @@ Optional parts:
 
 For notebooks and tests: ``sheet.values``, ``sheet.result`` (last good), ``sheet.chapter``,
 ``sheet.set(key=value, ...)`` (one recompute), ``sheet.problem`` (what the page tells, or "").
+``sheet.van`` names the van on the sheet, if it is about one.
 The worksheet shows itself when it is the last thing in a cell.  CSS classes for tests:
 ``.vp-field-<key>`` round each control, ``.vp-stage`` round the picture, ``.vp-problem``,
 ``.vp-results``, ``.vp-steps``.
@@ -55,10 +56,11 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ..words.report import Chapter, Picture
+from ..words.report import Caution, Chapter, Picture
 from . import look
 from .actions import Keep, Panel, keep_panel, sheet_panel
 from .fields import Choice, Control, Flag, Quantity, Text
+from .printed import Figures, bundle, printed
 from .states import StatesPanel
 
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
@@ -92,10 +94,13 @@ class Worksheet:
     ) -> None:
         self.title = title
         self.units = units
+        self.van = ""
+        self._listed = fields
         self.fields = {one.key: one for one in fields if isinstance(one, Control)}
         self.result: Any = None
         self.chapter: Chapter | None = None
         self.problem = ""
+        self.told: list[Caution] = []
         self._compute, self._draw, self._to_chapter = compute, draw, chapter
         self._findings = findings
         self._hide = hide
@@ -114,9 +119,13 @@ class Worksheet:
         return f"<worksheet: {self.title}>"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        shown = self.page._repr_mimebundle_(**kwargs)
-        data = shown[0] if isinstance(shown, tuple) else shown
-        return {**(data or {}), "text/plain": repr(self)}
+        return bundle(self.page, repr(self), printed(self), **kwargs)
+
+    @property
+    def shown_fields(self) -> list[Control | str]:
+        """Headings and fields as they stand on the page, without those that mean nothing now."""
+        hidden = self._hide(self.values) if self._hide else ()
+        return [one for one in self._listed if isinstance(one, str) or one.key not in hidden]
 
     @property
     def values(self) -> dict[str, Any]:
@@ -129,10 +138,10 @@ class Worksheet:
         return {key: field.written for key, field in self.fields.items()}
 
     @property
-    def figures(self) -> dict[str, str]:
+    def figures(self) -> Figures:
         """The answers as they stand, for a cell of their own: label to figure."""
         answers = self.chapter.answers if self.chapter else ()
-        return {answer.label: answer.shown(self.units) for answer in answers}
+        return Figures({answer.label: answer.shown(self.units) for answer in answers})
 
     def vary(self, key: str, values: Sequence[Any]) -> Any:
         """A pandas table of the answers for some values of one field; the page is left alone.
@@ -179,8 +188,10 @@ class Worksheet:
             self._tell("")
             self.chapter = self._to_chapter(result, self.units)
             found = self._findings(result) if self._findings else ()
-            cautions = look.cautions_list(look.as_caution(one, self.units) for one in found)
-            self._table.value = cautions + look.results(self.chapter, self.units)
+            self.told = [look.as_caution(one, self.units) for one in found]
+            self._table.value = look.cautions_list(self.told) + look.results(
+                self.chapter, self.units
+            )
             self._write_steps()
 
     def chapter_with_pictures(self) -> Chapter:
@@ -238,7 +249,7 @@ class Worksheet:
         head = widgets.HTML(
             look.STYLE
             + look.math_font()
-            + f'<h2 class="vp-title">{escape(self.title)}</h2>'
+            + look.title(self.title)
             + (f"<p>{escape(question)}</p>" if question else "")
         )
         system = widgets.ToggleButtons(options=["US", "SI"], value=self.units, tooltips=["", ""])

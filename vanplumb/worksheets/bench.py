@@ -15,6 +15,7 @@ from ..shop.record import Record
 from ..shop.stages import sort_of
 from . import look
 from .actions import Panel
+from .printed import bundle
 
 MARKS = {"made": "made, not tested", "tight": "tight", "weeped": "WEEPS", "repaired": "made again"}
 
@@ -42,10 +43,11 @@ class Bench:
         self._repair = Panel(
             "It is made again", "wrench", [widgets.Text(description="how")], self.repair
         )
-        head = widgets.HTML(
-            look.STYLE + '<h2 class="vp-title">At the bench and in the van</h2>'
-            "<p>Make each joint as the line says; then write it into the record.</p>"
+        self._head = (
+            look.title("At the bench and in the van")
+            + "<p>Make each joint as the line says; then write it into the record.</p>"
         )
+        head = widgets.HTML(look.STYLE + self._head)
         top = widgets.HBox([self._where, self._who])
         row = widgets.HBox(
             [self._made, self._joint, self._one, self._weeps.button, self._repair.button]
@@ -66,9 +68,7 @@ class Bench:
         return f"<bench of {self.shop.build.van.name}: {len(made)} of {len(self.shop.joints)} made>"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        shown = self.page._repr_mimebundle_(**kwargs)
-        data = shown[0] if isinstance(shown, tuple) else shown
-        return {**(data or {}), "text/plain": repr(self)}
+        return bundle(self.page, repr(self), self._head + self._list.value, **kwargs)
 
     @property
     def here(self) -> list[Joint]:

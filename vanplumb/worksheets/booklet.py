@@ -6,15 +6,14 @@ outputs are stored by the same functions that its cells call, so both can't diff
 
 from __future__ import annotations
 
-import base64
 import json
-from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..sheet.files import put
 from ..words.report import Chapter
 from . import paper
+from .printed import figure
 
 if TYPE_CHECKING:
     from ..pack import Pack
@@ -22,17 +21,7 @@ if TYPE_CHECKING:
 
 def pictures(made: Chapter) -> paper.Paper:
     """The drawings of a chapter with their captions."""
-    parts = []
-    for one in made.pictures:
-        code = base64.b64encode(one.svg.encode()).decode()
-        image = (
-            f'<img alt="{escape(one.caption, quote=True)}" src="data:image/svg+xml;base64,{code}"'
-        )
-        parts.append(
-            '<figure style="margin: 8px 0; padding: 8px; background: #ffffff; color: #222222">'
-            f'{image} style="max-width: 100%; max-height: 620px"/>'
-            f"<figcaption>{escape(one.caption)}</figcaption></figure>"
-        )
+    parts = [figure(one) for one in made.pictures]
     return paper.Paper("".join(parts), "\n".join(one.caption for one in made.pictures))
 
 

@@ -18,6 +18,7 @@ from ..shop.history import states
 from ..shop.record import Record
 from . import look
 from .actions import Panel
+from .printed import bundle
 
 
 class HandOver:
@@ -37,7 +38,8 @@ class HandOver:
         again.on_click(lambda _: self.refresh())
         buttons = widgets.HBox([again, self.panel.button])
         buttons.add_class("vp-buttons")
-        head = widgets.HTML(look.STYLE + '<h2 class="vp-title">Hand-over</h2>')
+        self._head = look.title("Hand-over")
+        head = widgets.HTML(look.STYLE + self._head)
         self.page = widgets.VBox([head, self._state, buttons, self.panel.box])
         self.page.add_class("vanplumb")
         self.page.add_class("vp-hand-over")
@@ -49,9 +51,7 @@ class HandOver:
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         self.refresh()
-        shown = self.page._repr_mimebundle_(**kwargs)
-        data = shown[0] if isinstance(shown, tuple) else shown
-        return {**(data or {}), "text/plain": repr(self)}
+        return bundle(self.page, repr(self), self._head + self._state.value, **kwargs)
 
     @property
     def open(self) -> list[str]:

@@ -14,14 +14,16 @@ from importlib.resources import files
 from typing import Any
 
 from ..words.report import Answer, Caution, Chapter, Grid
+from ..words.work import Work
 
 
 def _style(name: str) -> str:
     return (files(__package__) / name).read_text(encoding="utf-8")
 
 
-RESULTS_STYLE = f"<style>{_style('results.css')}</style>"
-STYLE = f"<style>{_style('results.css')}{_style('worksheet.css')}</style>"
+PRINT = _style("print.css")
+RESULTS_STYLE = f"<style>{_style('results.css')}{PRINT}</style>"
+STYLE = f"<style>{_style('results.css')}{_style('worksheet.css')}{PRINT}</style>"
 
 
 @lru_cache(maxsize=1)
@@ -32,6 +34,11 @@ def math_font() -> str:
     data = b64encode(FONT.read_bytes()).decode("ascii")
     source = f"url(data:font/woff2;base64,{data}) format('woff2')"
     return f"<style>@font-face{{font-family:'Vanplumb Math';src:{source}}}</style>"
+
+
+def title(text: str) -> str:
+    """The heading of a page."""
+    return f'<h2 class="vp-title">{escape(text)}</h2>'
 
 
 def answers_table(answers: Iterable[Answer], units: str, title: str = "") -> str:
@@ -102,12 +109,18 @@ def worked_steps(chapter: Chapter, units: str) -> str:
 
 def steps_of(answer: Answer, units: str) -> str:
     """The worked steps of one answer, with the source of each equation."""
-    works = "".join(
-        f"{''.join(f'<div>{line}</div>' for line in work.mathml(units))}"
-        f'<div class="vp-source">{escape(str(work.source))}</div>'
-        for work in answer.work
-    )
+    works = "".join(_equations(one, units) for one in answer.work)
     return f'<div class="vp-step"><b>{escape(answer.label)}</b>{works}</div>'
+
+
+def work(one: Work, units: str) -> str:
+    """One worked step by itself."""
+    return f'<div class="vp-step">{_equations(one, units)}</div>'
+
+
+def _equations(one: Work, units: str) -> str:
+    lines = "".join(f"<div>{line}</div>" for line in one.mathml(units))
+    return f'{lines}<div class="vp-source">{escape(str(one.source))}</div>'
 
 
 def unordered(title: str, texts: Sequence[str]) -> str:

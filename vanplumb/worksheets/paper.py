@@ -7,6 +7,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from ..words.report import Answer, Chapter, Grid
+from ..words.work import Work
 from . import look
 
 if TYPE_CHECKING:
@@ -21,6 +22,11 @@ class Paper:
 
     def __repr__(self) -> str:
         return self._text
+
+    @property
+    def html(self) -> str:
+        """The piece itself, for a page that brings its own style."""
+        return self._html
 
     def _repr_html_(self) -> str:
         return f'{look.RESULTS_STYLE}<div class="vanplumb">{self._html}</div>'
@@ -58,6 +64,11 @@ def steps(answer: Answer, units: str = "SI") -> Paper:
     """The worked steps of one answer, from its inputs to the figure."""
     text = "\n\n".join(f"{work.title}:\n{work.text(units)}" for work in answer.work)
     return Paper(look.steps_of(answer, units), text or "This answer has no worked steps.")
+
+
+def work(steps: Work, units: str = "SI") -> Paper:
+    """One worked step: in letters, in figures, the answer and its source."""
+    return Paper(look.work(steps, units), f"{steps.title}:\n{steps.text(units)}")
 
 
 def _lines(found: Iterable[Answer], units: str) -> str:

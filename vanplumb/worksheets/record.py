@@ -18,6 +18,7 @@ from ..shop.reliability import Tally
 from . import look
 from .actions import Panel
 from .base import Quantity, Worksheet
+from .printed import bundle
 
 LAST = 40
 """Lines that are shown."""
@@ -44,10 +45,11 @@ class RecordPage:
         buttons = widgets.HBox([again, self.panel.button])
         buttons.add_class("vp-buttons")
         self.panel.box.children = (self._kind, self._needs, *self.panel.box.children)
-        head = widgets.HTML(
-            look.STYLE + f'<h2 class="vp-title">Record {escape(self.record.path.name)}</h2>'
-            "<p>One line an event; lines are only added, never changed.</p>"
+        self._head = (
+            look.title(f"Record {self.record.path.name}")
+            + "<p>One line an event; lines are only added, never changed.</p>"
         )
+        head = widgets.HTML(look.STYLE + self._head)
         self.page = widgets.VBox([head, self._lines, buttons, self.panel.box])
         self.page.add_class("vanplumb")
         self.page.add_class("vp-record-page")
@@ -60,9 +62,7 @@ class RecordPage:
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         self.refresh()
-        shown = self.page._repr_mimebundle_(**kwargs)
-        data = shown[0] if isinstance(shown, tuple) else shown
-        return {**(data or {}), "text/plain": repr(self)}
+        return bundle(self.page, repr(self), self._head + self._lines.value, **kwargs)
 
     def add(self, details: str) -> str:
         """Add a line of the chosen kind.  ValueError says what is missing."""

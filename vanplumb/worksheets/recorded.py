@@ -10,6 +10,7 @@ import ipywidgets as widgets
 from ..shop.record import Record
 from .actions import Panel
 from .base import Worksheet
+from .printed import Figures, bundle, printed
 
 Events = Callable[[Worksheet, Mapping[str, str]], Sequence[tuple[str, Mapping[str, Any]]]]
 
@@ -53,12 +54,10 @@ class Recorded:
         return repr(self.sheet)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        shown = self.page._repr_mimebundle_(**kwargs)
-        data = shown[0] if isinstance(shown, tuple) else shown
-        return {**(data or {}), "text/plain": repr(self)}
+        return bundle(self.page, repr(self), printed(self.sheet), **kwargs)
 
     @property
-    def figures(self) -> dict[str, str]:
+    def figures(self) -> Figures:
         """The worksheet's answers as they stand."""
         return self.sheet.figures
 
