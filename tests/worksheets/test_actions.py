@@ -63,8 +63,8 @@ def test_nothing_is_kept_while_a_field_is_wrong(file: Path) -> None:
 
 def test_a_calculation_is_written_with_its_remark(tmp_path: Path) -> None:
     panel = sheet_panel(mixing_worksheet("SI"))
-    panel._entries[0].value = str(tmp_path / "out")
-    panel._entries[1].value = "after the <second> test"
+    panel.entries[0].value = str(tmp_path / "out")
+    panel.entries[1].value = "after the <second> test"
     told = panel.write()
     assert told == "Written: " + ", ".join(
         str(tmp_path / "out" / f"calculation-mixing.{kind}") for kind in ("pdf", "html")
@@ -77,7 +77,7 @@ def test_a_calculation_is_written_with_its_remark(tmp_path: Path) -> None:
 def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     panel = sheet_panel(mixing_worksheet("SI"))
-    panel._entries[0].value = str(tmp_path / "file" / "out")
+    panel.entries[0].value = str(tmp_path / "file" / "out")
     assert panel.write().startswith("Nothing was written: ")
 
 

@@ -146,7 +146,7 @@ def test_it_goes_on_the_sheet_with_its_picture_and_the_authors_remark(
 ) -> None:
     sheet.set(target_1="nights >= 3.2")
     panel = sheet_panel(sheet)
-    folder, remark = panel._entries
+    folder, remark = panel.entries
     folder.value, remark.value = str(tmp_path), "asked by the crew for next year"
     told = panel.write()
     assert told.startswith("Written: ")

@@ -133,7 +133,7 @@ def test_a_whole_day_ends_in_signed_papers(day: ShopDay, tmp_path: Path) -> None
     day.bench.make_everything("A. Builder")
     assert day.hand_over.open[0].startswith(f"{len(day.shop.joints)} joints are not proven tight")
     day.test.panel.write()
-    day.disinfecting.panel._entries[0].value = "1 mg/L"
+    day.disinfecting.panel.entries[0].value = "1 mg/L"
     day.disinfecting.panel.write()
     day.setting().panel.write()
     assert day.hand_over.open == []

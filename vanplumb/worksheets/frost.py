@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ..build import Build
+from ..build.trace import title
 from ..drawings.frost_chart import frost_chart
 from ..trip.cold_night import PLACES, ColdNight, cold_night, cold_night_chapter
 from ..words.tables import table
@@ -61,6 +63,31 @@ def frost_worksheet(units: str = "US", **values: float | str) -> Worksheet:
     if values:
         sheet.set(**values)
     return sheet
+
+
+def runs_of(build: Build) -> list[str]:
+    """The runs of a build as they are offered: number and way."""
+    return [f"{n + 1}: {title(build, n)}" for n in range(len(build.run))]
+
+
+def frost_of_run(build: Build, name: str) -> Worksheet:
+    """The worksheet of one run of a build, in its coldest night and its units.
+
+    ValueError if there is no such run, or its tube is not one of the kit's own table.
+    """
+    number = runs_of(build).index(name)
+    run, van = build.run[number], build.van
+    warmest = van.outside if van.outside_day is None else van.outside_day
+    return frost_worksheet(
+        van.units,
+        tube=run.tube,
+        insulation=min(run.insulation, 0.0508),
+        place="cabin" if run.place == "cabin" else "underfloor",
+        coldest=min(max(van.outside, 233.15), 283.15),
+        warmest=min(max(warmest, 243.15), 293.15),
+        cabin=min(max(van.cabin, 274.15), 298.15),
+        water=min(max(van.cold_water, 274.15), 343.15),
+    )
 
 
 def _compute(values: Mapping[str, Any]) -> ColdNight:

@@ -37,6 +37,13 @@ def mixing_of(build: Build, name: str) -> Worksheet:
     return mixing_worksheet(build.van.units, part=name, file=str(build.path or ""), **values)
 
 
+def valves_of(build: Build) -> list[str]:
+    """The mixing valves of a build.  ValueError if it has none."""
+    if not build.mixing_valve:
+        raise ValueError(f"{build.van.name} has no mixing valve")
+    return [valve.name for valve in build.mixing_valve]
+
+
 def mixing_worksheet(
     units: str = "US", *, part: str = "", file: str = "", **values: float | str | bool
 ) -> Worksheet:
