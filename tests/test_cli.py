@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from vanplumb.build import load
 from vanplumb.cli import FINE, FOUND, PROBLEM, USAGE, main
 from vanplumb.pack import examples
 
@@ -136,3 +137,42 @@ def test_notebooks_are_copied_and_kept(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(["notebooks", str(folder), "--copy-only"]) == FINE
     assert books[0].read_text() == "mine"
     assert "0 notebooks copied" in capsys.readouterr().out
+
+
+def test_names_lists_tables_and_the_rows_of_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["names"]) == FINE
+    tables = capsys.readouterr().out
+    assert "tubes " in tables and "fixtures " in tables
+    assert main(["names", "tubes", "--units", "SI"]) == FINE
+    assert "PEX 1/2 in" in capsys.readouterr().out
+    assert main(["names", "burns"]) == USAGE
+    assert "no table 'burns'; there are fuels" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("units, tube", [("US", "PEX 1/2 in"), ("SI", "PE-X 16x2.0")])
+def test_a_new_file_in_either_units(tmp_path: Path, units: str, tube: str) -> None:
+    file = tmp_path / "mine.toml"
+    assert main(["new", str(file), "--units", units]) == FINE
+    build = load(file)
+    assert (build.van.units, build.run[0].tube) == (units, tube)
+
+
+@pytest.mark.parametrize("inside", [True, False])
+def test_build_files_beside_the_notebooks_are_shown(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, inside: bool
+) -> None:
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    started: list[list[str]] = []
+
+    def execv(path: str, command: list[str]) -> None:
+        started.append(command)
+        raise KeyboardInterrupt  # the command does not come back from there
+
+    monkeypatch.setattr("vanplumb.cli.os.execv", execv)
+    folder = here / "books" if inside else tmp_path / "books"
+    main(["notebooks", str(folder)])
+    root = here if inside else folder
+    assert f"--ServerApp.root_dir={root}" in started[0]
+    assert started[0][-1] == str(folder / "01_start.ipynb")

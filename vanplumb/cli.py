@@ -1,4 +1,4 @@
-"""The command line: an example, a new build file, a check, the pack, the notebooks."""
+"""The command line: an example, a new build file, names, a check, the pack, the notebooks."""
 
 from __future__ import annotations
 
@@ -68,15 +68,25 @@ def _parser() -> argparse.ArgumentParser:
     new = commands.add_parser("new", help="start a build file of your own, with remarks to fill in")
     new.add_argument("file", type=Path, help="file to make, such as my-van.toml")
     new.add_argument("--like", metavar="NAME", help="start from an example: plover, heron or wren")
+    new.add_argument("--units", choices=["US", "SI"], default="US", help="of a file not like any")
     new.set_defaults(run=_new)
 
+    names = commands.add_parser(
+        "names", help="list the names of tubes, fixtures, fittings, ... for a build file"
+    )
+    names.add_argument(
+        "table", nargs="?", default="", help="such as tubes; all tables if not given"
+    )
+    names.add_argument("--units", choices=["US", "SI"], default="US", help="of the figures")
+    names.set_defaults(run=_names)
+
     check = commands.add_parser("check", help="read a build file, list its problems and findings")
-    check.add_argument("file", type=Path)
+    check.add_argument("file", type=Path, help="your build file, such as my-van.toml")
     check.add_argument("--strict", action="store_true", help="exit 3 on a WARNING or DANGER")
     check.set_defaults(run=_check)
 
     pack = commands.add_parser("pack", help="write the sheet, drawings and lists of a build file")
-    pack.add_argument("file", type=Path)
+    pack.add_argument("file", type=Path, help="your build file, such as my-van.toml")
     pack.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
     pack.add_argument("--revision", default="", help="printed in the title block")
     pack.add_argument("--date", default="", help="printed in the title block; none if not given")
@@ -85,7 +95,13 @@ def _parser() -> argparse.ArgumentParser:
     pack.set_defaults(run=_pack)
 
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
-    books.add_argument("folder", nargs="?", type=Path, default=Path("vanplumb-notebooks"))
+    books.add_argument(
+        "folder",
+        nargs="?",
+        type=Path,
+        default=Path("vanplumb-notebooks"),
+        help="where to (vanplumb-notebooks)",
+    )
     books.add_argument("--copy-only", action="store_true", help="don't start JupyterLab")
     books.set_defaults(run=_notebooks)
     return parser
@@ -110,8 +126,25 @@ def _new(chosen: argparse.Namespace) -> int:
     if chosen.like and chosen.like not in examples():
         print(f"no example {chosen.like!r}; there are {', '.join(examples())}", file=sys.stderr)
         return USAGE
-    save(example(chosen.like).text if chosen.like else template(), chosen.file)
+    save(example(chosen.like).text if chosen.like else template(chosen.units), chosen.file)
     print(f"{chosen.file} is ready. Put in your van's values, then: vanplumb check {chosen.file}")
+    return FINE
+
+
+def _names(chosen: argparse.Namespace) -> int:
+    from .worksheets import paper
+    from .worksheets.names import named_in_builds, names_grid
+
+    tables = named_in_builds()
+    if not chosen.table:
+        for name, title in tables.items():
+            print(f"{name:10} {title}")
+        print("One of them: vanplumb names tubes")
+        return FINE
+    if chosen.table not in tables:
+        print(f"no table {chosen.table!r}; there are {', '.join(tables)}", file=sys.stderr)
+        return USAGE
+    print(paper.grid(names_grid(chosen.table), chosen.units))
     return FINE
 
 
@@ -205,8 +238,15 @@ def _notebooks(chosen: argparse.Namespace) -> int:
     )
     if chosen.copy_only:
         return FINE
-    print("Starting JupyterLab; stop it with Ctrl-C.")
-    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={chosen.folder}"]
+    folder, here = chosen.folder.resolve(), Path.cwd()
+    # Build files lie beside the folder: they are shown, too, if it lies in this one.
+    root = here if folder.is_relative_to(here) else folder
+    print(
+        "Starting JupyterLab in your browser. Your own van: open 03_your_van.ipynb.\n"
+        "To end it, press Ctrl-C here."
+    )
+    first = str(folder / "01_start.ipynb")
+    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={root}", first]
     os.execv(sys.executable, command)
 
 
