@@ -24,13 +24,13 @@ from vanplumb.words.show import show, to_si, value
         ("-4 1/2 in", "height", "−4 1/2 in", "−0.11 m"),
         ("500 ft", "height", "500 ft", "152.4 m"),
         ("0.03 in", "length", "1/16 in" if round(0.03 * 16) else "0 in", "1 mm"),
-        ("0.475 in", "diameter", "0.475 in", "12.06 mm"),
+        ("0.475 in", "diameter", "0.475 in", "12.07 mm"),
         ("9 Δ°F", "rise", "9 °F", "5 K"),
         ("90 s", "duration", "90 s", "90 s"),
         ("8 min", "duration", "8 min", "8 min"),
         ("0.36 psi", "pressure_loss", "0.36 psi", "0.025 bar"),
         ("100 gal", "volume", "100 gal", "379 L"),
-        ("12.5 %", "share", "12 %", "12 %"),
+        ("12.5 %", "share", "13 %", "13 %"),
     ],
 )
 def test_shows(text: str, name: str, us: str, si: str) -> None:

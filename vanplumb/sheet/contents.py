@@ -7,6 +7,7 @@ the HTML page can't differ in what they say.
 from __future__ import annotations
 
 import hashlib
+import math
 import sys
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
@@ -124,16 +125,23 @@ def _fact(answer: Answer, units: str, chapter: int = 0) -> Fact:
 
 def _result(answer: Answer, units: str) -> Result:
     fact = _fact(answer, units)
-    steps = tuple(_steps(work, units) for work in answer.work)
+    steps = tuple(_steps(work, units, _told(answer, work)) for work in answer.work)
     return Result(fact.label, fact.value, steps, fact.basis, fact.note)
 
 
-def _steps(work: Work, units: str) -> Steps:
+def _told(answer: Answer, work: Work) -> str:
+    """The word that an answer is told by, for the step that gives it: 2 fl oz, not 0.02 gal."""
+    if not answer.word or isinstance(answer.value, str):
+        return ""
+    return answer.word if math.isclose(work.value, answer.value, rel_tol=1e-9) else ""
+
+
+def _steps(work: Work, units: str, told: str = "") -> Steps:
     letters = zip(work.symbols("typst"), work.symbols("mathml"), strict=True)
     return Steps(
         plain(work.title),
-        tuple(work.typst(units)),
-        tuple(work.mathml(units)),
+        tuple(work.typst(units, told)),
+        tuple(work.mathml(units, told)),
         tuple(
             (typst, mathml, plain(meaning), show(value, word, units))
             for (typst, meaning, value, word), (mathml, *_) in letters

@@ -186,6 +186,7 @@ _LIST: tuple[Word, ...] = (
     _w("heating_value", "H_u", "J/kg", "lower heating value", 0, kind="specific_energy"),
     _w("heat", "Q_h", "J", "heat"),
     _w("energy", "E", "J", "energy"),
+    _w("work", "E", "J", "work"),
     _w("power", "P", "W", "power", 0),
     _w("power_per_length", "q_L", "W/m", "heat loss per length"),
     _w("efficiency", "η", "", "efficiency", 0, 1, "share", above=True),

@@ -31,14 +31,19 @@ FUNCTIONS = {
 }
 
 
-def figure(value: float, name: str = "") -> tuple[str, int]:
-    """A value as (digits, power of ten): five significant figures, kelvins to 0.01."""
+def figure(value: float, name: str = "", more: int = 0) -> tuple[str, int]:
+    """A value as (digits, power of ten): five significant figures, kelvins to 0.01.
+
+    What an equation leaves over is told to five decimals.  ``more`` asks for so many figures
+    more, for a sum that needs them.
+    """
     if name and name in CONSTANTS:
         digits = 7
-    elif name and word(name).kind == "temperature":
-        return f"{value:.2f}", 0
+    elif name and math.isfinite(value) and word(name).kind in ("temperature", "residual"):
+        text = f"{value:.{(2 if word(name).kind == 'temperature' else 5) + more}f}"
+        return (text if float(text) else text.lstrip("-")), 0
     else:
-        digits = 5
+        digits = 5 + more
     if value == 0 or not math.isfinite(value):
         return ("0" if value == 0 else str(value)), 0
     size = math.floor(math.log10(abs(value)))
@@ -49,9 +54,11 @@ def figure(value: float, name: str = "") -> tuple[str, int]:
     return mantissa.rstrip("0").rstrip("."), int(exponent)
 
 
-def write(node: ast.expr, hand: Hand, values: Mapping[str, float] | None = None) -> str:
+def write(
+    node: ast.expr, hand: Hand, values: Mapping[str, float] | None = None, more: int = 0
+) -> str:
     """The expression in one hand: letters, or figures where ``values`` are given."""
-    return _Walk(hand, values).go(node)[0]
+    return _Walk(hand, values, more).go(node)[0]
 
 
 def letters(name: str, hand: Hand) -> str:
@@ -68,8 +75,8 @@ def _parts(symbol: str, subscript: str) -> tuple[str, str]:
 
 
 class _Walk:
-    def __init__(self, hand: Hand, values: Mapping[str, float] | None) -> None:
-        self.hand, self.values = hand, values
+    def __init__(self, hand: Hand, values: Mapping[str, float] | None, more: int = 0) -> None:
+        self.hand, self.values, self.more = hand, values, more
 
     def go(self, node: ast.expr) -> tuple[str, int]:
         """Text and how tightly it binds."""
@@ -105,7 +112,7 @@ class _Walk:
         if self.values is None:
             return letters(node.id, self.hand), ATOM
         value = CONSTANTS[node.id][2] if node.id in CONSTANTS else self.values[node.id]
-        digits, power = figure(float(value), node.id)
+        digits, power = figure(float(value), node.id, self.more)
         return self._number(digits, power)
 
     def _unaryop(self, node: ast.UnaryOp) -> tuple[str, int]:

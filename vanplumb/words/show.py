@@ -9,6 +9,8 @@ from fractions import Fraction
 SYSTEMS = ("US", "SI")
 
 Rounding = Callable[[float], str]
+HALVES_UP = 1 + 1e-12
+"""Takes 9.15 to 9.2 as a reader does, whether a float holds it as a hair more or a hair less."""
 
 
 def decimals(n: int) -> Rounding:
@@ -106,6 +108,7 @@ _KINDS: dict[str, tuple[str, Rounding, str, Rounding]] = {
     "specific_energy": ("MJ/kg", figures(4), "MJ/kg", figures(4)),
     "heat": ("Btu", decimals(0), "kWh", decimals(2)),
     "energy": ("Wh", decimals(0), "Wh", decimals(0)),
+    "work": ("J", figures(3), "J", figures(3)),
     "power": ("W", decimals(0), "W", decimals(0)),
     "power_per_length": ("Btu/(h ft)", figures(3), "W/m", figures(3)),
     "voltage": ("V", at_most(1), "V", at_most(1)),
@@ -192,7 +195,7 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
     if with_unit and _pick(name, system)[0] == "s":
         return _time(number)
     shown, rounding = _pick(name, system)
-    text = rounding(value(number, name, system))
+    text = rounding(value(number, name, system) * HALVES_UP)
     if not with_unit or not shown:
         return text
     if shown == "ft" and 0 < abs(number) < 0.9:  # a builder takes a short rise off the tape

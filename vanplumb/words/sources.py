@@ -48,6 +48,7 @@ class Source:
 PRACTICE = Source("practice", "common practice, no source", "practice")
 GEOMETRY = Source("geometry", "plane and solid geometry", "memory")
 DEFINITION = Source("definition", "definition", "memory")
+ADDED = Source("added", "sum of its parts", "derived")
 SP811 = Source("sp811", "NIST Special Publication 811, guide for the use of the SI", "memory")
 CENGEL = Source("cengel", "Cengel and Cimbala, Fluid Mechanics", "memory")
 WHITE = Source("white", "White, Fluid Mechanics", "memory")
@@ -58,6 +59,9 @@ IEC60534 = Source("iec60534", "IEC 60534, industrial-process control valves", "m
 IAPWS95 = Source("iapws95", "IAPWS formulation 1995 for water", "computed")
 IAPWS_SR6 = Source("iapws-sr6", "IAPWS SR6-08, liquid water at 0.1 MPa", "memory")
 KELL = Source("kell", "Kell 1975, J. Chem. Eng. Data 20, density of liquid water", "memory")
+KELL_SQUEEZE = Source(
+    "kell-squeeze", "Kell 1975, J. Chem. Eng. Data 20, compressibility of liquid water", "memory"
+)
 WAGNER = Source("wagner", "Wagner and Pruss 1993, saturation properties of water", "memory")
 ASHRAE = Source("ashrae", "ASHRAE Handbook", "memory")
 ISA = Source("isa", "ISO 2533, standard atmosphere", "memory")

@@ -9,17 +9,20 @@ from __future__ import annotations
 import ast
 import inspect
 import math
+import re
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, reduce
+from itertools import count
 from types import CodeType
 from typing import TYPE_CHECKING, Any
 
-from .glossary import Word, word
-from .maths import HANDS, figure, letters, write
+from .glossary import CONSTANTS, Word, word
+from .maths import FUNCTIONS, HANDS, figure, letters, write
 from .show import pretty, show
-from .sources import Source
+from .show import unit as unit_shown
+from .sources import ADDED, Source
 
 if TYPE_CHECKING:
     from .formula import Formula
@@ -37,7 +40,7 @@ class Step:
         """Letter, expression in letters, expression in figures, value with its unit."""
         pen = HANDS[hand]
         symbols = write(self.expression, pen)
-        numbers = write(self.expression, pen, values)
+        numbers = write(self.expression, pen, values, self.more(values))
         answer = pen.number(*figure(self.value, self.name))
         unit = pretty(word(self.name).unit)
         shown = answer
@@ -49,6 +52,44 @@ class Step:
             sides.append(numbers)
         sides.append(shown)
         return sides
+
+    def more(self, values: Mapping[str, float]) -> int:
+        """Figures beyond the usual five with which the printed ones give the printed answer.
+
+        Where a small difference of large numbers is taken five are too few: a reader with a
+        calculator would get another answer than the one beside it.
+        """
+        code = compile(ast.Expression(self.expression), f"<{self.name}>", "eval")
+        wanted = figure(self.value, self.name)
+        for more in range(MOST_MORE):
+            printed = {name: _as_printed(value, name, more) for name, value in values.items()}
+            try:
+                found = float(eval(code, _CALCULATOR, printed))
+            except (ArithmeticError, ValueError):
+                continue
+            if figure(found, self.name) == wanted:
+                return more
+        return MOST_MORE
+
+
+MOST_MORE = 9
+"""Figures beyond the usual ones, more than which a float does not hold."""
+
+
+def _as_printed(value: float, name: str, more: int = 0) -> float:
+    digits, power = figure(value, name, more)
+    return float(f"{digits}e{power}")
+
+
+_KEYS: dict[str, Any] = {"minimum": min, "maximum": max}
+_CALCULATOR: dict[str, Any] = {
+    **{name: _KEYS.get(name) or getattr(math, name.replace("arc", "a")) for name in FUNCTIONS},
+    "sqrt": math.sqrt,
+    "abs": abs,
+    "pi": math.pi,
+    **{name: _as_printed(value, name) for name, (_, _, value) in CONSTANTS.items()},
+}
+"""What the words of a formula mean to someone with a pocket calculator."""
 
 
 @dataclass(frozen=True)
@@ -75,29 +116,30 @@ class Work:
     def _values(self) -> dict[str, float]:
         return {**self.inputs, **{s.name: s.value for s in self.steps[:-1]}}
 
-    def lines(self, hand: str, system: str = "") -> list[str]:
+    def lines(self, hand: str, system: str = "", told: str = "") -> list[str]:
         """One equation a step in one hand; the last also in the reader's unit.
 
         ``hand`` is latex, typst, mathml or text; ``system`` US or SI, or empty for SI only.
+        ``told`` is the word that the answer is told by, if not by the formula's own.
         """
         pen = HANDS[hand]
         values = self._values()
         rows = [step.sides(hand, values) for step in self.steps]
         if not self.unknown and system:
-            shown = show(self.value, self.result.name, system)
+            shown = show(self.value, told or self.result.name, system)
             si = " ".join((_plain_figure(self.value, self.result.name), pretty(self.result.unit)))
-            if self.result.unit and shown != si:
+            if unit_shown(told or self.result.name, system) and shown != si:
                 rows[-1].append(pen.text(shown))
         return [pen.equation(sides) for sides in rows]
 
-    def latex(self, system: str = "") -> list[str]:
-        return self.lines("latex", system)
+    def latex(self, system: str = "", told: str = "") -> list[str]:
+        return self.lines("latex", system, told)
 
-    def typst(self, system: str = "") -> list[str]:
-        return self.lines("typst", system)
+    def typst(self, system: str = "", told: str = "") -> list[str]:
+        return self.lines("typst", system, told)
 
-    def mathml(self, system: str = "") -> list[str]:
-        return self.lines("mathml", system)
+    def mathml(self, system: str = "", told: str = "") -> list[str]:
+        return self.lines("mathml", system, told)
 
     def text(self, system: str = "") -> str:
         """The steps as plain text, a line each, the source last."""
@@ -155,6 +197,34 @@ def solved(residual: Formula, unknown: str, **values: float) -> Work:
         source=ran.source,
         unknown=unknown,
     )
+
+
+def total(result: str, parts: Iterable[tuple[str, float]], source: Source = ADDED) -> Work:
+    """The worked step of a sum: ``total("volume", [("washing hands", 0.006), ...])``.
+
+    Each part is an SI value with what it is for, which becomes the subscript of its letter.
+    ValueError without parts.
+    """
+    values: dict[str, float] = {}
+    for label, value in parts:
+        subscript = re.sub("[^0-9A-Za-z]+", "_", label).strip("_")
+        stem = f"{result}_{subscript}"
+        if word(stem).unit != word(result).unit:  # "flow sensor" would make a mass a mass flow
+            stem = f"{result}_of_{subscript}"
+        name = next(n for n in _numbered(stem) if n not in values)
+        values[name] = float(value)
+    if not values:
+        raise ValueError("a sum needs parts")
+    names: list[ast.expr] = [ast.Name(name, ast.Load()) for name in values]
+    expression = reduce(lambda left, right: ast.BinOp(left, ast.Add(), right), names)
+    step = Step(result, ast.fix_missing_locations(expression), sum(values.values()))
+    return Work("total", "All of it together", values, (step,), word(result), step.value, source)
+
+
+def _numbered(stem: str) -> Iterator[str]:
+    """A name, then the same with 2, 3 and so on behind it."""
+    yield stem
+    yield from (f"{stem}_{number}" for number in count(2))
 
 
 def title_of(formula: Formula) -> str:
