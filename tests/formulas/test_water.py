@@ -13,6 +13,7 @@ from vanplumb.formulas.water import (
     sound_speed,
     specific_gravity,
     vapour_pressure,
+    water_compressibility,
     water_conductivity,
     water_density,
     water_specific_heat,
@@ -91,6 +92,22 @@ def test_bulk_modulus_is_the_inverse_of_the_adiabatic_compressibility() -> None:
     stiff = bulk_modulus.si(water_density.si(KELVIN), sound_speed.si(KELVIN))
     squeeze = coolprop("ISOTHERMAL_COMPRESSIBILITY") * coolprop("O") / coolprop("C")
     assert stiff * squeeze == pytest.approx(np.ones(len(KELVIN)), rel=5e-4)
+
+
+@pytest.mark.checks("water_compressibility")
+def test_compressibility_is_iapws_95_within_a_fiftieth_of_a_percent() -> None:
+    """The range and the bound of the docstring, by CoolProp; boiling at 1 atmosphere left out."""
+    liquid = KELVIN[KELVIN < 373.0]
+    there = coolprop("ISOTHERMAL_COMPRESSIBILITY")[: len(liquid)]
+    assert water_compressibility.si(liquid) == pytest.approx(there, rel=2e-4)
+
+
+@pytest.mark.checks("water_compressibility")
+def test_compressibility_as_handbooks_print_it() -> None:
+    """From memory, CRC Handbook: 5.09, 4.59 and 4.45 in 10⁻¹⁰/Pa at 0, 20 and 60 °C."""
+    printed = {0: 5.09e-10, 20: 4.59e-10, 60: 4.45e-10}
+    for celsius, squeeze in printed.items():
+        assert water_compressibility.si(celsius + 273.15) == pytest.approx(squeeze, abs=0.005e-10)
 
 
 @pytest.mark.checks("water_density")

@@ -1,26 +1,22 @@
 """Water heated in a system with no way out: what must give way, and how pressure climbs."""
 
 from vanplumb.words.formula import formula
-from vanplumb.words.sources import BOYLE, PHYSICS
+from vanplumb.words.sources import PHYSICS
 
 
-@formula("residual", source=BOYLE.at("and conservation of mass"))
+@formula("residual", source=PHYSICS.at("conservation of mass"))
 def closed_heating_residual(
     pressure,
     pressure_start,
     volume_growth,
     compliance,
-    volume_air,
-    pressure_absolute_air,
+    volume_cushion,
 ):
     """What must be nought for the pressure after water has grown in a closed system.
 
-    Growth goes into the give of tubes and water, and into an air cushion; its volume is
-    that at the start, its temperature stays.
+    Growth goes into the give of tubes and water, and into vessels with an air cushion.
     """
     volume_give = compliance * (pressure - pressure_start)
-    number = (pressure_start + pressure_absolute_air) / (pressure + pressure_absolute_air)
-    volume_cushion = volume_air * (1 - number)
     return (volume_give + volume_cushion - volume_growth) / volume_growth
 
 

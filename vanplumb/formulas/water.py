@@ -15,7 +15,15 @@ from vanplumb.words.glossary import (
     PRESSURE_CRITICAL,
     TEMPERATURE_CRITICAL,
 )
-from vanplumb.words.sources import BILANIUK, IAPWS_SR6, KELL, NEWTON_LAPLACE, PHYSICS, WAGNER
+from vanplumb.words.sources import (
+    BILANIUK,
+    IAPWS_SR6,
+    KELL,
+    KELL_SQUEEZE,
+    NEWTON_LAPLACE,
+    PHYSICS,
+    WAGNER,
+)
 
 LIQUID = {"temperature": (273.15, 373.15)}
 
@@ -27,6 +35,18 @@ def water_density(temperature):
     number_slow = 999.83952 + 16.945176 * rise - 7.9870401e-3 * rise**2
     number_fast = 46.170461e-6 * rise**3 - 105.56302e-9 * rise**4 + 280.54253e-12 * rise**5
     return (number_slow - number_fast) / (1 + 16.879850e-3 * rise)
+
+
+@formula("compressibility", source=KELL_SQUEEZE, valid=LIQUID, empirical=True)
+def water_compressibility(temperature):
+    """How much of itself water gives up per pressure, held at its temperature.
+
+    Least near 46 °C.  Within 0.02 % of IAPWS-95.
+    """
+    rise = temperature - ICE_POINT
+    number_low = 50.88496 + 0.6163813 * rise + 1.459187e-3 * rise**2
+    number_high = 20.08438e-6 * rise**3 - 58.47727e-9 * rise**4 + 410.4110e-12 * rise**5
+    return 1e-11 * (number_low + number_high) / (1 + 19.67348e-3 * rise)
 
 
 @formula(

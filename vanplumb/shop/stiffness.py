@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..formulas.pressure_test import air_compliance, tube_compliance, water_compliance
+from ..flow.give import give_of, squeeze_of_water, tube_give
+from ..formulas.pressure_test import air_compliance
 from ..formulas.tube import tube_content
 from ..words.tables import table
 from ..words.work import Work
@@ -17,8 +18,6 @@ from ..words.work import Work
 if TYPE_CHECKING:
     from ..build.model import Build
 
-COMPRESSIBILITY = 4.6e-10
-"""Of water at 20 °C, 1/Pa (from memory)."""
 SWELLING = 2.07e-4
 """Of water at 20 °C, 1/K (from memory)."""
 
@@ -31,15 +30,18 @@ class Give:
     volume: float
     compliance: float
     warming: float
-    work: tuple[Work, ...] = ()
 
 
 @dataclass(frozen=True)
 class Stiffness:
-    """The whole system.  ``warming`` is the volume per kelvin by which water outgrows it."""
+    """The whole system.  ``warming`` is the volume per kelvin by which water outgrows it.
+
+    ``works`` are the steps of what runs and heaters take up.
+    """
 
     parts: tuple[Give, ...]
     pressure: float
+    works: tuple[Work, ...] = ()
 
     @property
     def volume(self) -> float:
@@ -65,41 +67,24 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
     """
     parts: list[Give] = []
     tubes = table("tubes", build.rows)
-    moduli = table("give", build.rows)
     suction = suction_runs(build)
-    for index, run in enumerate(build.run):
-        if index in suction:
-            continue
+    heat = build.shop.temperature
+    runs = [index for index in range(len(build.run)) if index not in suction]
+    heaters = [(h.name, h.volume) for h in build.heater if h.volume]
+    squeeze = squeeze_of_water(heat).value
+    for index in runs:
+        run = build.run[index]
         row = tubes[run.tube]
-        bore, outside = row.number("bore"), row.number("od")
-        wall = row["wall"] or (outside - bore) / 2
-        volume = tube_content.work(diameter=bore, length=run.length)
-        water = water_compliance.work(volume=volume.value, compressibility=COMPRESSIBILITY)
-        wall_gives = tube_compliance.work(
-            volume=volume.value,
-            diameter=bore + wall,
-            thickness=wall,
-            modulus=moduli[row["material"]].number("modulus"),
-        )
+        volume = float(tube_content.si(row.number("bore"), run.length))
         swells = SWELLING - 3 * (row["expansion_coefficient"] or 0.0)
-        parts.append(
-            Give(
-                f"run {index + 1}, {run.start} to {run.end}",
-                volume.value,
-                water.value + wall_gives.value,
-                swells * volume.value,
-                (volume, water, wall_gives),
-            )
-        )
-    for heater in build.heater:
-        if heater.volume:
-            water = water_compliance.work(volume=heater.volume, compressibility=COMPRESSIBILITY)
-            parts.append(
-                Give(heater.name, heater.volume, water.value, SWELLING * heater.volume, (water,))
-            )
+        gives = tube_give(build, row, volume).value + volume * squeeze
+        name = f"run {index + 1}, {run.start} to {run.end}"
+        parts.append(Give(name, volume, gives, swells * volume))
+    for name, held in heaters:
+        parts.append(Give(name, held, held * squeeze, SWELLING * held))
     if accumulator:
         parts += [_cushion(v.name, v.volume, v.precharge, pressure) for v in build.accumulator]
-    return Stiffness(tuple(p for p in parts if p is not None), pressure)
+    return Stiffness(tuple(parts), pressure, give_of(build, runs, heaters, heat).works)
 
 
 def suction_runs(build: Build) -> set[int]:
@@ -128,5 +113,4 @@ def _cushion(name: str, volume: float, precharge: float, pressure: float) -> Giv
     if pressure <= precharge:
         return Give(f"{name}, below its precharge", 0.0, 0.0, 0.0)
     air = volume * (precharge + PRESSURE_STANDARD) / (pressure + PRESSURE_STANDARD)
-    gives = air_compliance.work(volume=air, pressure=pressure)
-    return Give(f"{name}, its air", volume - air, gives.value, 0.0, (gives,))
+    return Give(f"{name}, its air", volume - air, float(air_compliance.si(air, pressure)), 0.0)

@@ -10,22 +10,14 @@ from ..build.model import Build
 from ..build.parts import Accumulator, Heater
 from ..build.ratings import highest_supply, is_closed, vessels
 from ..build.trace import reached
+from ..flow.give import Give, give_of
 from ..formulas.air import air_pressure
 from ..formulas.closed_heating import closed_heating_residual, relief_discharge
 from ..formulas.heater import cushioned_water, expansion_vessel, expansion_volume
-from ..formulas.pressure_test import tube_compliance, water_compliance
-from ..formulas.tube import tube_content
 from ..formulas.water import water_density
-from ..words.tables import table
 from ..words.work import Work, solved
 from .budget import heater_of
 from .plug import Array
-
-SQUEEZE = 4.5e-10
-"""1/Pa, compressibility of water at 20 to 60 °C (IAPWS, from memory)."""
-STIFFNESS = {"copper": 117e9, "hose": 5e6}
-PLASTIC = 0.6e9
-"""Pa, modulus of cross-linked polyethylene at room temperature (from memory; half when hot)."""
 
 
 @dataclass(frozen=True)
@@ -33,9 +25,10 @@ class Expansion:
     """One heat-up from cold to the setpoint with every tap shut; SI, pressures gauge.
 
     ``pressure`` is where it would end without a relief valve, ``bare`` where it would end
-    without any cushion.  ``discharge`` is what the relief valve lets out.  ``closed`` is
-    False where water can go back to the tank.  ``path`` is temperature and pressure on the
-    way.  ``vessel`` is the least vessel that keeps under the relief pressure.
+    without any cushion.  ``supply`` is what holds the pressure that it begins at.
+    ``discharge`` is what the relief valve lets out.  ``closed`` is False where water can go
+    back to the tank.  ``path`` is temperature and pressure on the way.  ``vessel`` is the least
+    vessel that keeps under the relief pressure.
     """
 
     heater: str
@@ -50,6 +43,8 @@ class Expansion:
     opens_at: float | None
     discharge: float
     compliance: float
+    supply: str
+    pressure_works: tuple[Work, ...]
     vessel: float | None
     path: tuple[Array, Array]
     works: dict[str, Work] = field(default_factory=dict)
@@ -63,7 +58,9 @@ def expansion(build: Build) -> Expansion | None:
     air = float(air_pressure.si(build.van.altitude))
     start = highest_supply(build).value
     within = vessels(build, heater)
-    give, works = _compliance(build, heater)
+    found = _give(build, heater)
+    give = found.compliance
+    works: dict[str, Work] = {}
     cold = float(water_density.si(build.van.cold_water))
     works["growth"] = expansion_volume.work(
         volume=heater.volume,
@@ -85,7 +82,8 @@ def expansion(build: Build) -> Expansion | None:
         taken = _taken(relief, start, give, within, air)
         works["discharge"] = relief_discharge.work(volume_growth=growth, volume_taken=taken)
         discharge = works["discharge"].value
-    works["pressure"] = _solved(end, start, growth, give, within, air)
+    steps = _solved(end, start, growth, give, within, air)
+    works["pressure"] = steps[-1]
     vessel = None
     if relief is not None and relief > start:
         works["vessel"] = expansion_vessel.work(
@@ -108,39 +106,26 @@ def expansion(build: Build) -> Expansion | None:
         opens_at=opens_at,
         discharge=discharge,
         compliance=give,
+        supply=highest_supply(build).why,
+        pressure_works=(*found.works, *steps),
         vessel=vessel,
         path=(warm, path if closed else np.full_like(path, start)),
         works=works,
     )
 
 
-def _compliance(build: Build, heater: Heater) -> tuple[float, dict[str, Work]]:
-    """Water that goes in per pressure: the tubes swell, and water itself is squeezed.
+def _give(build: Build, heater: Heater) -> Give:
+    """What tubes and water take up per pressure: of the runs that the heater's water can get to.
 
-    Only runs that the heater's water can get to are counted; the heater itself as stiff.
+    All of the water is taken as hot: hot water is a little stiffer, which errs to the safe side.
     """
-    tubes = table("tubes", build.rows)
     inside = reached(build, heater.name)
-    total, held = 0.0, heater.volume or 0.0
-    ends = build.run_ends
-    works: dict[str, Work] = {}
-    for index, run in enumerate(build.run):
-        first, last = ends[index]
-        if first.component not in inside and last.component not in inside:
-            continue
-        row = tubes[run.tube]
-        volume = float(tube_content.si(row.number("bore"), run.length))
-        held += volume
-        one = tube_compliance.work(
-            volume=volume,
-            diameter=row.number("bore"),
-            thickness=row["wall"] or (row.number("od") - row.number("bore")) / 2,
-            modulus=STIFFNESS.get(row["material"], PLASTIC),
-        )
-        total += one.value
-        works.setdefault("tube", one)
-    works["water"] = water_compliance.work(volume=held, compressibility=SQUEEZE)
-    return total + works["water"].value, works
+    runs = [
+        index
+        for index, (first, last) in enumerate(build.run_ends)
+        if first.component in inside or last.component in inside
+    ]
+    return give_of(build, runs, [(heater.name, heater.volume or 0.0)], heater.setpoint)
 
 
 def _taken(
@@ -182,21 +167,29 @@ def _solved(
     give: float,
     cushions: tuple[Accumulator, ...],
     air: float,
-) -> Work:
-    """The equation at its answer, with all cushions as one volume of air at the start."""
-    cushion = sum(
-        v.volume * (min(v.precharge, start) + air) / (start + air)
-        if start > v.precharge
-        else v.volume
-        for v in cushions
-    )
-    return solved(
+) -> tuple[Work, ...]:
+    """What each cushion holds before and after, and the equation at its answer."""
+    works: list[Work] = []
+    taken = 0.0
+    for one in cushions:
+        before, after = (
+            cushioned_water.work(
+                volume=one.volume,
+                pressure_precharge=one.precharge,
+                pressure=max(level, one.precharge),
+                pressure_absolute_air=air,
+            )
+            for level in (start, pressure)
+        )
+        works += [before, after]
+        taken += after.value - before.value
+    solved_for = solved(
         closed_heating_residual,
         "pressure",
         pressure=pressure,
         pressure_start=start,
         volume_growth=growth,
         compliance=give,
-        volume_air=cushion,
-        pressure_absolute_air=air,
+        volume_cushion=taken,
     )
+    return (*works, solved_for)
