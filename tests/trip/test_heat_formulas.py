@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas import antifreeze, closed_heating, freezing, heater, runs_heat
+from vanplumb.formulas import antifreeze, closed_heating, freezing, heater, runs_heat, winter
 from vanplumb.formulas.water import freezing_swell, water_density
+from vanplumb.trip.glycol import freezing_point, share_for
 from vanplumb.words.units import Q
 
 INCH, FOOT = 0.0254, 0.3048
@@ -224,12 +225,69 @@ def test_without_give_the_cushion_is_boyles_law(growth: float, start: float) -> 
     """With a vessel sized by the printed rule for a ceiling, the ceiling is the answer."""
     air, ceiling = 101325.0, start + 4e5
     vessel = heater.expansion_vessel.si(growth, start, ceiling, air)
-    left = closed_heating.closed_heating_residual.si(ceiling, start, growth, 0.0, vessel, air)
+    taken = vessel * (1 - (start + air) / (ceiling + air))
+    left = closed_heating.closed_heating_residual.si(ceiling, start, growth, 0.0, taken)
     assert left == pytest.approx(0.0, abs=1e-9)
-    stiff = closed_heating.closed_heating_residual.si(
-        ceiling, start, growth, growth / 4e5, 0.0, air
-    )
+    stiff = closed_heating.closed_heating_residual.si(ceiling, start, growth, growth / 4e5, 0.0)
     assert stiff == pytest.approx(0.0, abs=1e-9)
+
+
+HANDBOOK = {0.1: (-3, -3), 0.2: (-8, -7), 0.3: (-14, -13), 0.4: (-22, -21), 0.5: (-34, -33)}
+"""°C of first ice over the share by volume, between handbooks; from memory."""
+
+
+@pytest.mark.checks("glycol_freezing", "share_by_mass")
+@pytest.mark.parametrize("by_volume", HANDBOOK)
+def test_first_ice_by_volume_is_in_the_handbooks_band_or_warmer(by_volume: float) -> None:
+    """The fit lies in the band; what is reckoned with is never colder than its warm end."""
+    cold, warm = (273.15 + t for t in HANDBOOK[by_volume])
+    share = antifreeze.share_by_mass.si(by_volume, 1036.0, 998.2)
+    fitted = antifreeze.glycol_freezing.si(share)
+    assert cold - 0.05 <= fitted <= warm + 0.05
+    assert warm - 0.05 <= freezing_point(share) <= warm + 0.5
+
+
+def test_first_ice_falls_smoothly_and_is_never_colder_than_the_library_says() -> None:
+    """A straight line between printed points would be: as much as 0.9 K, at 55 %."""
+    shares = np.linspace(0.0, 0.6, 121)
+    reckoned = np.array([freezing_point(s) for s in shares])
+    there = [
+        CoolProp.PropsSI("T_freeze", "T", 293.15, "P", 101325, f"INCOMP::MPG[{s}]")
+        for s in shares[1:]
+    ]
+    assert (np.diff(reckoned) <= 0).all()
+    assert (reckoned[1:] >= np.array(there)).all()
+    assert (reckoned[1:] <= np.array(there) + 0.6).all()
+    printed = [0.0, -2.87, -7.17, -12.79, -20.57, -32.19, -50.0]
+    straight = np.interp(shares, np.arange(7) / 10, printed) + 273.15
+    assert (straight[1:] - there).min() < -0.8
+
+
+@pytest.mark.checks("first_ice")
+def test_first_ice_is_reckoned_warmer_and_never_above_that_of_water() -> None:
+    assert antifreeze.first_ice.si(253.15, 0.5) == pytest.approx(253.65)
+    assert antifreeze.first_ice.si(273.0, 0.5) == 273.15
+
+
+def test_share_for_a_temperature_undoes_its_first_ice() -> None:
+    for share in (0.05, 0.2, 0.45, 0.6):
+        assert share_for(freezing_point(share)) == pytest.approx(share, abs=1e-9)
+    assert share_for(273.15) == 0.0 and share_for(200.0) is None
+
+
+@pytest.mark.checks("water_left", "filling_mass")
+def test_what_stays_and_what_fills_are_masses_of_parts_of_the_content() -> None:
+    """Two litres of runs: 300 g of water stay of 15 %; 40 % glycol at 1032.3 kg/m³ fills them."""
+    assert winter.water_left.si(0.15, 2e-3, 1000.0) == pytest.approx(0.3)
+    assert winter.filling_mass.si(2e-3, 1032.3) == pytest.approx(2.0646)
+
+
+@pytest.mark.checks("hot_flow", "run_off")
+def test_flows_and_what_runs_off_by_a_bucket() -> None:
+    """A bucket of 6 L fills in a minute; two thirds of it is hot, and 20 s of it are 2 L."""
+    whole = 6e-3 / 60
+    assert runs_heat.hot_flow.si(2 / 3, whole) == pytest.approx(4e-3 / 60)
+    assert runs_heat.run_off.si(whole, 20.0) == pytest.approx(2e-3)
 
 
 @pytest.mark.checks("relief_discharge")

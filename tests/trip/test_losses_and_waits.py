@@ -192,11 +192,12 @@ def test_foam_buys_time_and_ice_never_passes_one() -> None:
 
 
 def test_antifreeze_for_a_temperature_freezes_there() -> None:
-    """Melinder: 40 % by mass begins to freeze at -20.6 °C."""
-    found = antifreeze_for(273.15 - 20.57, 2e-3)
+    """Melinder: 40 % by mass begins to freeze at -20.6 °C, of which half a kelvin is kept back."""
+    found = antifreeze_for(273.15 - 20.57 + 0.5, 2e-3)
     assert found is not None
     assert found.by_mass == pytest.approx(0.40, abs=0.005)
     assert found.works[0].value == pytest.approx(273.15 - 20.57, abs=0.01)
+    assert found.works[1].value == pytest.approx(273.15 - 20.07, abs=0.01)
     assert found.by_volume < found.by_mass
     assert antifreeze_for(273.15 - 55, 2e-3) is None
 

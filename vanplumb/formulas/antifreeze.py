@@ -4,11 +4,11 @@ Shares by mass, of glycol without the additives of a bought fluid.  A bought flu
 label rules.
 """
 
-from numpy import exp
+from numpy import exp, minimum
 
 from vanplumb.words.formula import formula
 from vanplumb.words.glossary import ICE_POINT
-from vanplumb.words.sources import MELINDER, PHYSICS
+from vanplumb.words.sources import MELINDER, OWN, PHYSICS
 
 THIN = {"share_glycol": (0.0, 0.6)}
 
@@ -19,6 +19,12 @@ def glycol_freezing(share_glycol):
     number_low = 19.658 * share_glycol + 109.352 * share_glycol**2
     number_high = 213.271 * share_glycol**3 - 346.735 * share_glycol**4
     return ICE_POINT - number_low + number_high
+
+
+@formula("temperature", source=OWN.at("handbooks on glycol differ by half a kelvin"))
+def first_ice(temperature_fit, rise_margin):
+    """Temperature at which the first ice must be reckoned with, never above that of water."""
+    return minimum(temperature_fit + rise_margin, ICE_POINT)
 
 
 @formula("density", source=MELINDER.at("fit to it, at 20 °C"), valid=THIN, empirical=True)

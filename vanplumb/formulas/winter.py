@@ -12,6 +12,18 @@ def thinned_share(share_glycol, mass, mass_water):
     return share_glycol * mass / (mass + mass_water)
 
 
+@formula("mass_water", source=BALANCE)
+def water_left(share_left, volume, density):
+    """Water that stays in the runs after draining and blowing out."""
+    return share_left * volume * density
+
+
+@formula("mass", source=BALANCE)
+def filling_mass(volume, density):
+    """Mass of the antifreeze that fills the runs."""
+    return volume * density
+
+
 @formula("mass", source=BALANCE)
 def antifreeze_mass(share_glycol, share_wanted, mass_water):
     """Antifreeze that must mix with water that stayed behind to leave the wanted share."""

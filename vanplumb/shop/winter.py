@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from ..formulas.tube import tube_content
-from ..formulas.winter import antifreeze_mass, thinned_share
+from ..flow.give import content_of
+from ..formulas.antifreeze import glycol_density
+from ..formulas.winter import antifreeze_mass, filling_mass, thinned_share, water_left
+from ..trip.glycol import first_ice_works, freezing_point, share_for
 from ..words.report import Caution
 from ..words.show import show
-from ..words.tables import table
-from ..words.work import Work
+from ..words.work import Work, total
 
 if TYPE_CHECKING:
     from ..build.model import Build
@@ -22,7 +21,9 @@ BLOW_MOST = 30 * 6894.757
 LEFT = 0.15
 """Part of the water that stays in the runs after draining and blowing out (assumed)."""
 TRAP = 2.5e-4
-"""Antifreeze for a trap or a drain, m³ (assumed)."""
+"""Antifreeze for the trap or drain of each fixture, m³ (assumed)."""
+WATER = 998.2
+"""Density of the water that stayed behind, kg/m³, at 20 °C."""
 
 
 @dataclass(frozen=True)
@@ -44,27 +45,6 @@ class Winter:
     work: tuple[Work, ...]
 
 
-def freezing_point(share: float) -> float:
-    """First ice of propylene glycol in water, K, between the rows of the table.
-
-    ValueError outside 0 to 60 %.
-    """
-    shares, points = _curve()
-    if not 0 <= share <= shares[-1]:
-        raise ValueError(f"share of glycol must be 0 to {shares[-1]:.0%}, got {share:.0%}")
-    return float(np.interp(share, shares, points))
-
-
-def share_for(temperature: float) -> float | None:
-    """Share of glycol whose first ice is at that temperature (K); None if none is so cold."""
-    shares, points = _curve()
-    if temperature >= points[0]:
-        return 0.0
-    if temperature < points[-1]:
-        return None
-    return float(np.interp(-temperature, [-p for p in points], shares))
-
-
 def plan_winter(build: Build, coldest: float | None = None, share: float = 0.5) -> Winter:
     """How to lay a build up.
 
@@ -72,13 +52,13 @@ def plan_winter(build: Build, coldest: float | None = None, share: float = 0.5) 
     ``share`` the glycol in the antifreeze that is bought.  The heater is drained and passed by.
     """
     cold = build.van.outside if coldest is None else coldest
-    tubes = table("tubes", build.rows)
-    lines = sum(float(tube_content.si(tubes[r.tube].number("bore"), r.length)) for r in build.run)
-    left = LEFT * lines
-    density = _density(share)
+    runs = content_of(build, range(len(build.run)))
+    lines = runs.volume
+    density = glycol_density.work(share_glycol=share)
+    left = water_left.work(share_left=LEFT, volume=lines, density=WATER)
     wanted = share_for(cold)
     problems = []
-    work: list[Work] = []
+    works: list[Work] = [*runs.works, density, left]
     fill = lines
     if wanted is None or wanted >= share:
         problems.append(
@@ -88,34 +68,22 @@ def plan_winter(build: Build, coldest: float | None = None, share: float = 0.5) 
         )
     elif wanted > 0:
         needed = antifreeze_mass.work(
-            share_glycol=share, share_wanted=wanted, mass_water=left * 998.0
+            share_glycol=share, share_wanted=wanted, mass_water=left.value
         )
-        work.append(needed)
-        fill = max(lines, needed.value / density)
+        works.append(needed)
+        fill = max(lines, needed.value / density.value)
+    filled = filling_mass.work(volume=fill, density=density.value)
     after = thinned_share.work(
-        share_glycol=share, mass=fill * density, mass_water=max(left * 998.0, 1e-9)
+        share_glycol=share, mass=filled.value, mass_water=max(left.value, 1e-9)
     )
-    work.append(after)
-    traps = len(build.fixture) * TRAP
+    ice = first_ice_works(after.value)
+    every = total("volume", [("runs", fill), ("drains and traps", len(build.fixture) * TRAP)])
+    works += [filled, after, *ice, every]
     return Winter(
-        cold, share, lines, left, fill + traps, freezing_point(after.value), after.value,
-        _drains(build), _steps(build, fill + traps), _first_filling(build), CAUTIONS,
-        tuple(problems), tuple(work),
+        cold, share, lines, LEFT * lines, every.value, ice[-1].value, after.value,
+        _drains(build), _steps(build, every.value), _first_filling(build), CAUTIONS,
+        tuple(problems), tuple(works),
     )  # fmt: skip
-
-
-def _curve() -> tuple[list[float], list[float]]:
-    rows = list(table("glycol").values())
-    return (
-        [0.0, *(r.number("share") for r in rows)],
-        [273.15, *(r.number("temperature_freeze") for r in rows)],
-    )
-
-
-def _density(share: float) -> float:
-    rows = list(table("glycol").values())
-    shares = [0.0, *(r.number("share") for r in rows)]
-    return float(np.interp(share, shares, [998.2, *(r.number("density") for r in rows)]))
 
 
 def _drains(build: Build) -> tuple[str, ...]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ..formulas.antifreeze import glycol_freezing, glycol_viscosity, share_by_mass
+from ..formulas.antifreeze import glycol_viscosity, share_by_mass
 from ..words.glossary import ICE_POINT
 from ..words.report import Answer, Caution, Chapter
 from ..words.show import show
 from ..words.tables import table
 from ..words.work import Work
-from .frost import BLOCKED, GLYCOL_DENSITY, Night, antifreeze_for, freezing_works, night_of
+from .frost import BETWEEN, BLOCKED, GLYCOL_DENSITY, Night, antifreeze_for, freezing_works, night_of
+from .glycol import first_ice_works
 from .timeline import clock
 
 PLACES = {
@@ -74,11 +75,11 @@ def cold_night(
         works["mass"] = share_by_mass.work(
             share_volume=by_volume, density_glycol=GLYCOL_DENSITY, density_water=998.2
         )
-        works["freezing"] = glycol_freezing.work(share_glycol=works["mass"].value)
+        works["fit"], works["freezing"] = first_ice_works(works["mass"].value)
         works["viscosity"] = glycol_viscosity.work(share_glycol=works["mass"].value)
         freezing = works["freezing"].value
     start = max(water, freezing + 0.1)
-    night, resistance = night_of(
+    night, loss = night_of(
         row,
         insulation,
         windy=place == "underfloor",
@@ -90,11 +91,11 @@ def cold_night(
     )
     to_freezing = to_blocked = None
     if by_volume == 0:
-        steps = freezing_works(row, resistance, start, cabin if place == "cabin" else coldest)
-        if steps is not None:
-            works["zero"], works["ice"] = steps
-            to_freezing = steps[0].value
-            to_blocked = to_freezing + steps[1].value
+        steps = freezing_works(row, loss, start, cabin if place == "cabin" else coldest)
+        if steps:
+            works |= steps
+            to_freezing = steps["zero"].value
+            to_blocked = steps["blocked"].value
     return ColdNight(
         tube,
         insulation,
@@ -120,7 +121,7 @@ def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
                 "the mix begins to freeze at",
                 found.freezing,
                 "temperature",
-                (found.works["mass"], found.works["freezing"]),
+                (found.works["mass"], found.works["fit"], found.works["freezing"]),
                 key=True,
             ),
             Answer("coldest that it gets", found.lowest, "temperature"),
@@ -151,13 +152,13 @@ def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
                 f"to freezing in steady air of {cold}",
                 found.to_freezing,
                 "duration",
-                (found.works["zero"],),
+                tuple(found.works[k] for k in (*BETWEEN, "zero") if k in found.works),
             ),
             Answer(
                 f"to {BLOCKED:.0%} ice in that air",
                 found.to_blocked,
                 "duration",
-                (found.works["ice"],),
+                (found.works["ice"], found.works["blocked"]),
             ),
         ]
     needed = antifreeze_for(found.coldest, 0.0) if found.coldest < ICE_POINT else None

@@ -15,15 +15,16 @@ from numpy.typing import NDArray
 
 from ..build.model import Build
 from ..build.parts import Run
-from ..formulas.antifreeze import glycol_density, glycol_freezing, share_by_volume
+from ..formulas.antifreeze import glycol_density, share_by_volume
 from ..formulas.freezing import night_air, time_to_freezing, time_to_ice
 from ..formulas.tube import tube_content
 from ..formulas.water import water_density, water_specific_heat
 from ..words.glossary import ICE_POINT
 from ..words.tables import Row, table
-from ..words.work import Work
+from ..words.work import Work, total
+from .glycol import first_ice_works, share_for
 from .heights import low_points
-from .loss import run_loss
+from .loss import RunLoss, run_loss
 from .plug import Array
 
 LATENT = 333.6e3
@@ -31,6 +32,8 @@ LATENT = 333.6e3
 BLOCKED = 0.20
 """Share of ice at which a run counts as blocked (ASHRAE practice, from memory)."""
 COLDEST, DUSK, DAY = 6 * 3600.0, 18 * 3600.0, 86400.0
+BETWEEN = ("wall", "foam", "skin", "resistance")
+"""What stands between the water and the air, and all of it."""
 GLYCOL_DENSITY = 1036.0
 """kg/m³ of propylene glycol at 20 °C (from memory)."""
 
@@ -152,8 +155,8 @@ def night_of(
     water: float,
     steady: float | None = None,
     freezing: float = ICE_POINT,
-) -> tuple[Night, float]:
-    """One run of a tube through a night, and its resistance from water to air, m K/W.
+) -> tuple[Night, RunLoss]:
+    """One run of a tube through a night, and what stands between its water and the air.
 
     ``steady`` is air that does not change, such as a heated cabin's.
     """
@@ -170,7 +173,7 @@ def night_of(
     slow = density * warmth * area * loss.resistance
     solid = density * LATENT * area * loss.resistance
     temperature, ice = _night(air, water, slow, solid, freezing)
-    return Night(hours, air, temperature, ice, freezing), loss.resistance
+    return Night(hours, air, temperature, ice, freezing), loss
 
 
 def _water(temperature: float) -> tuple[float, float]:
@@ -179,14 +182,17 @@ def _water(temperature: float) -> tuple[float, float]:
     return float(water_density.si(warm)), float(water_specific_heat.si(warm))
 
 
-def freezing_works(
-    row: Row, resistance: float, water: float, air: float
-) -> tuple[Work, Work] | None:
-    """Steps of the time to 0 °C and on to blocking ice in steady air; None if it doesn't freeze."""
+def freezing_works(row: Row, loss: RunLoss, water: float, air: float) -> dict[str, Work]:
+    """Steps of the time to 0 °C, on to blocking ice, and both, in steady air.
+
+    By the names ``wall``, ``foam``, ``skin`` and ``resistance`` (as far as there are such),
+    ``zero``, ``ice`` and ``blocked``; empty if it doesn't freeze.
+    """
     if air >= ICE_POINT - 1e-6 or water <= ICE_POINT:
-        return None
+        return {}
     density, warmth = _water(water)
     bore = row.number("bore")
+    resistance = loss.resistance
     zero = time_to_freezing.work(
         density=density,
         specific_heat=warmth,
@@ -203,7 +209,9 @@ def freezing_works(
         resistance_per_length=resistance,
         rise_freezing=ICE_POINT - air,
     )
-    return zero, ice
+    both = total("duration", [("to freezing", zero.value), ("to ice", ice.value)])
+    between = {name: loss.works[name] for name in BETWEEN if name in loss.works}
+    return {**between, "zero": zero, "ice": ice, "blocked": both}
 
 
 def _frost_run(build: Build, run: Run, coldest: float, warmest: float, water: float) -> FrostRun:
@@ -211,7 +219,7 @@ def _frost_run(build: Build, run: Run, coldest: float, warmest: float, water: fl
     inside = run.place == "cabin"
     cabin = build.van.cabin
 
-    def through(windy: bool, steady: float | None) -> tuple[Night, float]:
+    def through(windy: bool, steady: float | None) -> tuple[Night, RunLoss]:
         return night_of(
             row,
             run.insulation,
@@ -222,22 +230,22 @@ def _frost_run(build: Build, run: Run, coldest: float, warmest: float, water: fl
             steady=steady,
         )
 
-    tonight, resistance = through(not inside, cabin if inside else None)
+    tonight, loss = through(not inside, cabin if inside else None)
     parked, _ = through(not inside, None)
     air = cabin if inside else coldest
-    steps = freezing_works(row, resistance, water, air)
+    steps = freezing_works(row, loss, water, air)
     return FrostRun(
         run=run,
         label=f"{run.start} to {run.end}",
         content=float(tube_content.si(row.number("bore"), run.length)),
         air=air,
-        to_zero=steps[0].value if steps else None,
-        to_blocked=steps[0].value + steps[1].value if steps else None,
+        to_zero=steps["zero"].value if steps else None,
+        to_blocked=steps["blocked"].value if steps else None,
         clock_zero=tonight.clock_freezing,
         clock_blocked=tonight.clock_blocked,
         ice=float(tonight.ice.max()),
         parked=float(parked.ice.max()),
-        works=dict(zip(("zero", "ice"), steps, strict=True)) if steps else {},
+        works=steps,
     )
 
 
@@ -273,21 +281,14 @@ def antifreeze_for(temperature: float, amount: float) -> Antifreeze | None:
 
     ``amount`` is the content to be filled, m³.
     """
-    low, high = 0.0, 0.6
-    if temperature < float(glycol_freezing.si(high)):
+    share = share_for(temperature)
+    if share is None:
         return None
-    for _ in range(60):
-        middle = (low + high) / 2
-        if float(glycol_freezing.si(middle)) > temperature:
-            low = middle
-        else:
-            high = middle
-    share = (low + high) / 2
     volume = share_by_volume.work(
         share_glycol=share, density_glycol=GLYCOL_DENSITY, density_water=998.2
     )
     works = (
-        glycol_freezing.work(share_glycol=share),
+        *first_ice_works(share),
         volume,
         glycol_density.work(share_glycol=share),
     )

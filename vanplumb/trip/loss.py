@@ -17,7 +17,7 @@ from ..formulas.runs_heat import (
 )
 from ..words.glossary import GAS_CONSTANT_AIR
 from ..words.tables import Row
-from ..words.work import Work
+from ..words.work import Work, total
 
 PRANDTL = 0.71
 """Of air, from -20 to 100 °C (from memory)."""
@@ -81,12 +81,14 @@ def run_loss(
             break
         skin = (skin + found) / 2
     works["skin"] = skin_resistance.work(film_coefficient=film, diameter=over)
-    total = inner + works["skin"].value
+    layers = [(name, works[name].value) for name in ("wall", "foam", "skin") if name in works]
+    works["resistance"] = total("resistance_per_length", layers)
+    whole = works["resistance"].value
     if water >= air:
         works["loss"] = loss_per_length.work(
-            temperature=water, temperature_air=air, resistance_per_length=total
+            temperature=water, temperature_air=air, resistance_per_length=whole
         )
-    return RunLoss((water - air) / total, total, skin, works)
+    return RunLoss((water - air) / whole, whole, skin, works)
 
 
 def _film(skin: float, air: float, diameter: float, altitude: float) -> float:
