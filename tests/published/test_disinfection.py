@@ -111,7 +111,15 @@ def test_flushing_is_the_limit_of_many_small_refills() -> None:
     step = flushed / steps
     left = start
     for _ in range(steps):
-        left = after_refill.si(left, volume, volume + step)
+        left = after_refill.si(left, volume, volume + step, 1)
     assert after_flushing.si(start, flushed, volume) == pytest.approx(left, rel=1e-3)
     assert flushing_volume.si(volume, start, left) == pytest.approx(flushed, rel=1e-3)
     assert np.isclose(after_flushing.si(start, 0.0, volume), start)
+
+
+@pytest.mark.checks("after_refill")
+def test_two_fillings_thin_twice() -> None:
+    once = after_refill.si(0.05, 0.007, 0.14, 1)
+    assert after_refill.si(0.05, 0.007, 0.14, 2) == pytest.approx(
+        after_refill.si(once, 0.007, 0.14, 1)
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -33,6 +34,26 @@ def test_a_timed_shower_uses_its_flow_times_its_minutes() -> None:
     """The US limit of 2.5 gpm (10 CFR 430.32) for 4 minutes is 10 gal."""
     used = needs.water_of_a_use(count_times=1, flow=Q("2.5 gpm"), duration=Q("4 min"))
     assert used.to("gal").magnitude == pytest.approx(10.0, rel=1e-9)
+
+
+@pytest.mark.checks("days_of_charge", "inverter_energy")
+@given(st.floats(1e5, 1e7), st.floats(1e5, 5e6), st.floats(0.0, 0.9), st.floats(0.5, 1.0))
+def test_a_battery_played_day_by_day_lasts_as_long(
+    usable: float, drawn: float, charged: float, inverter: float
+) -> None:
+    """Taken out and charged day by day until it is empty; the mains side gets what is left."""
+    from_battery = needs.inverter_energy.si(drawn, inverter)
+    assert from_battery * inverter == pytest.approx(drawn)
+    days = needs.days_of_charge.si(usable, from_battery, charged * from_battery)
+    left = usable - math.floor(days) * (from_battery - charged * from_battery)
+    part = days - math.floor(days)
+    assert left - part * (1 - charged) * from_battery == pytest.approx(0.0, abs=1e-6 * usable)
+
+
+@pytest.mark.checks("days_of_fuel")
+def test_a_bottle_lasts_until_it_is_empty() -> None:
+    """11 kg at 95 g a day: 115 days and a bit, by a calculator."""
+    assert needs.days_of_fuel.si(11.0, 0.095) == pytest.approx(115.79, abs=0.005)
 
 
 @pytest.mark.checks("water_for_stay", "nights_of_water")

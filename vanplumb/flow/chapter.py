@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from math import isfinite
+from math import isfinite, nan
 from typing import TYPE_CHECKING
 
 from ..formulas import tube as t
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
-from ..words.work import Work
+from ..words.work import Work, total
+from . import components as parts
 from .friction import friction_work
 from .moment import LinkState, Moment
 
@@ -119,14 +120,14 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
                 work=link_work(run, flow),
             )
         )
-    worst = max(flow.surges, key=lambda s: s.rise, default=None)
+    hardest = max(flow.surges, key=lambda s: s.rise, default=None)
     answers += [
         Answer(
             f"Surge when {s.fixture} is shut",
             s.rise,
             "pressure",
-            work=s.works if s is worst else (),
-            note=f"in {s.run}, on top of {show(s.before, 'pressure', flow.build.van.units)}",
+            work=s.works if s is hardest else (),
+            note=f"in {s.run}, on top of {show(s.before, 'pressure_loss', flow.build.van.units)}",
         )
         for s in flow.surges
     ]
@@ -165,18 +166,18 @@ def link_work(link: LinkState, flow: Flow) -> tuple[Work, ...]:
     )
     steps = [speed, reynolds, relative, *factor, friction]
     if float(net.loss):
-        steps.append(
-            t.fitting_loss.work(
-                loss_coefficient=float(net.loss), density=link.density, velocity=speed.value
-            )
+        fittings = t.fitting_loss.work(
+            loss_coefficient=float(net.loss), density=link.density, velocity=speed.value
         )
+        both = [("friction", friction.value), ("fittings", fittings.value)]
+        steps += [fittings, total("pressure_loss", both)]
     return tuple(steps)
 
 
 def _grids(flow: Flow, moment: Moment) -> list[Grid]:
     grids = [_situations(flow)]
     if flow.made.pumps:
-        grids.append(_pumps(flow))
+        grids += [_curves(flow), _pumps(flow)]
     if flow.jumps:
         grids.append(_jumps(flow))
     grids += [_links(moment), _nodes(moment)]
@@ -217,6 +218,32 @@ def _situations(flow: Flow) -> Grid:
             Column("remark"),
         ),
         rows=tuple(rows),
+    )
+
+
+def _curves(flow: Flow) -> Grid:
+    """The pumps' curves as the network takes them: at the voltage that each gets."""
+    rows = []
+    for pump in flow.build.pump:
+        curve = parts.pump_curve(flow.build, pump)
+        printed = parts.pump_points(flow.build, pump) if pump.kind == "electric" else None
+        amps = printed[2] if printed is not None else [nan] * curve.flow.shape[-1]
+        rows += [
+            (pump.name, float(p), float(q), float(a) if isfinite(a) else None)
+            for p, q, a in sorted(zip(curve.pressure, curve.flow, amps, strict=True))
+        ]
+    return Grid(
+        title="Curve of the pump",
+        key="pump curve",
+        columns=(
+            Column("pump"),
+            Column("pressure that it adds", "pressure", "right"),
+            Column("flow", "flow", "right"),
+            Column("current", "current", "right"),
+        ),
+        rows=tuple(rows),
+        note="Straight between its points. Where the pump gets another voltage than its curve is "
+        "for, every flow is moved by as much as that of the open pump.",
     )
 
 
@@ -294,6 +321,8 @@ def _links(moment: Moment) -> Grid:
             k.velocity if isfinite(k.velocity) else None,
             f"{k.reynolds:.0f}" if isfinite(k.reynolds) else "",
             k.factor if isfinite(k.factor) else None,
+            k.coefficient or None,
+            k.kv if isfinite(k.kv) else None,
             k.loss if isfinite(k.loss) else None,
             k.parts.get("rise") or None,
             f"{abs(k.left):.0e}",
@@ -311,13 +340,16 @@ def _links(moment: Moment) -> Grid:
             Column("speed", "velocity", "right"),
             Column("Reynolds", align="right"),
             Column("factor f", "friction_factor", "right"),
+            Column("K", "loss_coefficient", "right"),
+            Column("Kv", "flow_coefficient", "right"),
             Column("loss in all", "pressure_loss", "right"),
             Column("of it rise", "pressure_loss", "right"),
             Column("left over, Pa", align="right"),
         ),
         rows=tuple(rows),
-        note="Left over is loss less friction, fittings, valve and rise, each worked from the "
-        "flow in the row: add them up to check. A pump and a holding regulator set their own.",
+        note="Left over is loss less friction, fittings (K), valve (Kv as it stands), the push "
+        "that opens a check valve, and rise, each worked from the flow in the row: add them up to "
+        "check. Bores are with the tube runs. A pump and a holding regulator set their own.",
     )
 
 
@@ -392,7 +424,8 @@ def _surges(flow: Flow) -> Grid:
             Column("shut in", "duration", "right"),
             Column("rise", "pressure", "right"),
             Column("rise if at once", "pressure", "right"),
-            Column("peak", "pressure", "right"),
+            Column("before", "pressure_loss", "right"),
+            Column("peak", "pressure_loss", "right"),
             Column("tube's rating", "pressure", "right"),
         ),
         rows=tuple(
@@ -405,6 +438,7 @@ def _surges(flow: Flow) -> Grid:
                 s.shutting,
                 s.rise,
                 s.instant,
+                s.before,
                 s.peak,
                 s.rating,
             )

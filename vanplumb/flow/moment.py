@@ -63,6 +63,8 @@ class LinkState:
     """One link: m³/s and kg/s from start to end, Pa, K.
 
     ``loss`` is start less end; ``left`` is what remains when the parts are taken from it.
+    ``coefficient`` is the loss coefficient of its fittings, ``kv`` the Kv of its valve as it
+    stands (infinite without one).
     """
 
     name: str
@@ -81,6 +83,8 @@ class LinkState:
     loss: float
     parts: dict[str, float] = field(default_factory=dict)
     left: float = 0.0
+    coefficient: float = 0.0
+    kv: float = inf
 
     @property
     def velocity(self) -> float:

@@ -15,10 +15,8 @@ from ..formulas import tube as t
 from ..formulas import water as w
 from ..words.report import Answer, Chapter, Column, Grid
 from ..words.tables import table
-from ..words.work import Work, solved
-from .friction import friction_factor
-
-LAMINAR, TURBULENT = 2000.0, 4000.0
+from ..words.work import Work, total
+from .friction import friction_factor, friction_work
 
 
 @dataclass(frozen=True)
@@ -117,7 +115,7 @@ def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
     row = table("tubes", build.rows)[run.tube]
     density = float(w.water_density.si(loss.temperature))
     viscosity = float(w.water_viscosity.si(loss.temperature))
-    relative = row.number("roughness") / loss.bore
+    relative = t.relative_roughness.work(roughness=row.number("roughness"), diameter=loss.bore)
     steps = [
         t.velocity.work(flow=loss.flow, diameter=loss.bore),
         t.reynolds.work(
@@ -126,35 +124,89 @@ def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
             diameter=loss.bore,
             viscosity=viscosity,
         ),
-    ]
-    if loss.reynolds <= LAMINAR:
-        steps.append(t.laminar_friction.work(reynolds=loss.reynolds))
-    elif loss.reynolds >= TURBULENT:
-        steps.append(
-            solved(
-                t.colebrook_residual,
-                "friction_factor",
-                friction_factor=loss.friction_factor,
-                reynolds=loss.reynolds,
-                roughness_relative=relative,
-            )
-        )
-    steps.append(
+        relative,
+        *friction_work(loss.reynolds, relative.value),
         t.friction_loss.work(
             friction_factor=loss.friction_factor,
             length=loss.length,
             diameter=loss.bore,
             density=density,
             velocity=loss.velocity,
-        )
-    )
+        ),
+    ]
     fittings = table("fittings", build.rows)
-    total = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
-    if total:
-        steps.append(
-            t.fitting_loss.work(loss_coefficient=total, density=density, velocity=loss.velocity)
-        )
+    whole = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
+    if whole:
+        work = t.fitting_loss.work(loss_coefficient=whole, density=density, velocity=loss.velocity)
+        both = [("friction", loss.friction), ("fittings", work.value)]
+        steps += [work, total("pressure_loss", both)]
     return tuple(steps)
+
+
+def _tubes(build: Build) -> Grid:
+    """The tubes of the build's runs and headers, as every sum takes them."""
+    rows, give = table("tubes", build.rows), table("give", build.rows)
+    names = [r.tube for r in build.run] + [m.tube for m in build.manifold]
+    return Grid(
+        title="Tubes that the sums reckon with",
+        key="tubes",
+        columns=(
+            Column("tube"),
+            Column("outside", "diameter", "right"),
+            Column("wall", "thickness", "right"),
+            Column("bore", "diameter", "right"),
+            Column("roughness", "roughness", "right"),
+            Column("density", "density", "right"),
+            Column("specific heat", "specific_heat", "right"),
+            Column("conducts", "conductivity", "right"),
+            Column("elastic modulus", "modulus", "right"),
+        ),
+        rows=tuple(
+            (
+                name,
+                row["od"],
+                row["wall"],
+                row["bore"],
+                row["roughness"],
+                row["density"],
+                row["specific_heat"],
+                row["conductivity"],
+                give[row["material"]]["modulus"] if row["material"] in give else None,
+            )
+            for name, row in ((n, rows[n]) for n in dict.fromkeys(names))
+        ),
+        note="Typical; measure yours. The bore is an average, so it is a little less than the "
+        "outside less two of the least wall.",
+    )
+
+
+def _fittings(build: Build) -> tuple[Grid, ...]:
+    """Loss coefficients of the fittings that the runs name, and of the zones' shut-offs."""
+    rows = table("fittings", build.rows)
+    counts: dict[str, int] = {}
+    for run in build.run:
+        for name, count in run.fittings:
+            counts[name] = counts.get(name, 0) + count
+    if not counts:
+        return ()
+    return (
+        Grid(
+            title="Fittings that the sums reckon with",
+            key="fittings",
+            columns=(
+                Column("fitting"),
+                Column("in the runs", "count", "right"),
+                Column("K", "loss_coefficient", "right"),
+                Column("from"),
+            ),
+            rows=tuple(
+                (name, float(counts[name]), rows[name]["loss_coefficient"], rows[name].basis)
+                for name in counts
+            ),
+            note="A zone's way counts the branch of its tee and its shut-off; a stub counts the "
+            "tee's run: their sums are in the network.",
+        ),
+    )
 
 
 def chapter(build: Build, losses: tuple[RunLoss, ...]) -> Chapter:
@@ -246,6 +298,6 @@ def chapter(build: Build, losses: tuple[RunLoss, ...]) -> Chapter:
             "Water at the temperature that the run carries: see the properties of water.",
         ),
         answers=answers,
-        grids=(grid, way_grid),
+        grids=(grid, way_grid, _tubes(build), *_fittings(build)),
         not_computed=("Rated flows that the pump can't give: see the situations.",),
     )

@@ -113,6 +113,8 @@ def _links(flow: Flow, solution: Solution, i: int) -> dict[str, LinkState]:
             loss=start - end,
             parts={n: v for n, v in lost.items() if v},
             left=left,
+            coefficient=_at(link.loss, i),
+            kv=_at(link.kv, i) * _share(solution, i, link.name),
         )
     return found
 

@@ -14,7 +14,7 @@ def strength_by_weight(share, density):
     return share * density
 
 
-@formula("volume_bleach", source=BALANCE)
+@formula("volume_small_bleach", source=BALANCE)
 def bleach_volume(concentration, volume, concentration_bleach):
     """Bleach that brings water to a concentration; the bleach's own volume counts too."""
     return concentration * volume / (concentration_bleach - concentration)
@@ -39,9 +39,9 @@ def chlorine_exposure(concentration, duration):
 
 
 @formula("concentration_after", source=BALANCE)
-def after_refill(concentration, volume_left, volume):
-    """Concentration when what was left after draining is filled up with fresh water."""
-    return concentration * volume_left / volume
+def after_refill(concentration, volume_left, volume, count_fillings):
+    """Concentration when what is left after each draining is filled up with fresh water."""
+    return concentration * (volume_left / volume) ** count_fillings
 
 
 @formula("concentration_after", source=CENGEL.at("section 5-2, mixed tank"))

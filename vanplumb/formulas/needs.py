@@ -35,6 +35,24 @@ def pump_energy(volume, flow, voltage, current):
     return voltage * current * duration
 
 
+@formula("energy", source=PHYSICS.at("conservation of energy"))
+def inverter_energy(heat, efficiency):
+    """What an element draws from the battery to give a heat, by way of an inverter or by none."""
+    return heat / efficiency
+
+
+@formula("count", source=DEFINITION.at("a battery's days"))
+def days_of_charge(energy_usable, energy_day, energy_charged):
+    """Days until a full battery is down to what it keeps, when it is charged a little each day."""
+    return energy_usable / (energy_day - energy_charged)
+
+
+@formula("count", source=DEFINITION.at("a bottle's days"))
+def days_of_fuel(mass_carried, mass_day):
+    """Days that the fuel lasts."""
+    return mass_carried / mass_day
+
+
 @formula("energy", source=PHYSICS.at("electric energy"))
 def battery_energy(charge, voltage, share_usable):
     """Energy that may be taken from a full battery before it is worn out of turn."""

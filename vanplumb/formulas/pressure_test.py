@@ -71,7 +71,7 @@ def creeping_pressure(pressure, creep, leak, compliance, duration, duration_sett
     return pressure - pressure_loss_creep - pressure_loss_leak
 
 
-@formula("energy", source=THERMODYNAMICS.at("boundary work, isothermal"))
+@formula("work", source=THERMODYNAMICS.at("boundary work, isothermal"))
 def air_energy(pressure, volume):
     """Work that trapped air can do while it expands, less what pushes the atmosphere away."""
     pressure_absolute = pressure + PRESSURE_STANDARD
@@ -80,7 +80,7 @@ def air_energy(pressure, volume):
     )
 
 
-@formula("energy", source=THERMODYNAMICS.at("boundary work, adiabatic"))
+@formula("work", source=THERMODYNAMICS.at("boundary work, adiabatic"))
 def air_energy_sudden(pressure, volume):
     """Work that trapped air does when it expands in a burst, atmosphere and all; γ is 1.4."""
     pressure_absolute = pressure + PRESSURE_STANDARD
@@ -88,7 +88,7 @@ def air_energy_sudden(pressure, volume):
     return pressure_absolute * volume / 0.4 * share
 
 
-@formula("energy", source=THERMODYNAMICS.at("boundary work, linear"))
+@formula("work", source=THERMODYNAMICS.at("boundary work, linear"))
 def water_energy(pressure, compliance):
     """Work that the same volume of water and its tube can do: next to nothing."""
     return compliance * pressure**2 / 2

@@ -9,7 +9,7 @@ from numpy import exp, log, pi
 
 from vanplumb.words.formula import formula
 from vanplumb.words.glossary import GRAVITY, STEFAN_BOLTZMANN
-from vanplumb.words.sources import CHURCHILL_CHU, FOURIER, OWN, PHYSICS, WHITE_VISCOUS
+from vanplumb.words.sources import CHURCHILL_CHU, DEFINITION, FOURIER, OWN, PHYSICS, WHITE_VISCOUS
 
 AIR = {"temperature": (230.0, 400.0)}
 
@@ -88,6 +88,18 @@ def hot_wait(volume, number_wall, flow):
     The front gives heat to the wall, so it runs late by the wall's share of the heat.
     """
     return volume * (1 + number_wall) / flow
+
+
+@formula("flow", source=DEFINITION.at("share of a flow"))
+def hot_flow(share_hot, flow):
+    """Flow through the hot runs of a valve that was set once, as part of what comes out."""
+    return share_hot * flow
+
+
+@formula("volume", source=DEFINITION.at("what runs in a time"))
+def run_off(flow, duration):
+    """Water that runs off while hot water is waited for."""
+    return flow * duration
 
 
 @formula("duration", source=PHYSICS.at("calorimetry of a stirred vessel"))

@@ -6,7 +6,7 @@ carries that unit through the formula.
 
 from vanplumb.words.formula import formula
 from vanplumb.words.glossary import INCH
-from vanplumb.words.sources import B1_20_1, NSF372
+from vanplumb.words.sources import B1_20_1, NSF372, PRACTICE
 
 
 @formula("length", source=B1_20_1.at("effective thread length L2", "memory"))
@@ -25,6 +25,19 @@ def thread_end_diameter(diameter_outside, pitch):
 def thread_gauge_diameter(diameter_end, length_hand):
     """Pitch diameter where the thread is hand tight, E1: the taper is 1 in 16 on diameter."""
     return diameter_end + length_hand / 16
+
+
+@formula("duration", source=PRACTICE)
+def cure_in_the_cold(
+    duration_warm, duration_like_cold, duration_like_warm, rise_below, rise_between
+):
+    """Wait of a sealant in a cold shop: it slows as its like does between two printed waits.
+
+    The logarithm of the time lies on a straight line over temperature.  ``rise_below`` is from
+    the shop up to the warm point, ``rise_between`` from the cold point to it.
+    """
+    number_slower = duration_like_cold / duration_like_warm
+    return duration_warm * number_slower ** (rise_below / rise_between)
 
 
 @formula("count", source=B1_20_1.at("hand-tight engagement L1"))

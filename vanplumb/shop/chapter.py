@@ -11,6 +11,8 @@ from .clock import WATER, wait_of
 from .joints import Joint
 from .setting import setting_steps
 from .stages import sort_of, stages
+from .tested import leak_of_a_fall, stored, why
+from .times import labour_grid, wait_answers, waits_grid
 
 if TYPE_CHECKING:
     from .engine import Shop
@@ -160,7 +162,9 @@ def bounds_grid(shop: Shop) -> Grid:
 def chapter(shop: Shop) -> Chapter:
     """The shop's pages."""
     build, plan, test = shop.build, shop.clock, shop.test
-    grids = [sorts_grid(shop), runs_grid(shop), clock_grid(shop)]
+    grids = [
+        sorts_grid(shop), runs_grid(shop), clock_grid(shop), labour_grid(shop), waits_grid(shop)
+    ]  # fmt: skip
     if not plan.refused:
         grids.append(late_grid(shop))
     grids += [bounds_grid(shop), steps_grid("Pressure test by water", test.steps,
@@ -225,21 +229,20 @@ def _answers(shop: Shop) -> tuple[Answer, ...]:
         ]  # fmt: skip
     found += [
         Answer("test pressure, by water", test.pressure, "pressure", (), test.rule.basis,
-               f"for {show(test.duration, 'duration', shop.build.van.units)} at least", key=True),
+               why(shop), key=True),
         Answer("water under test", test.stiffness.volume, "volume"),
         Answer("water taken up per pressure", test.stiffness.compliance, "compliance",
-               test.stiffness.parts[0].work if test.stiffness.parts else (),
-               note="steps of the first run; the others alike"),
+               test.stiffness.works, note="accumulator shut off"),
     ]  # fmt: skip
-    drop = 6894.757 if shop.build.van.units == "US" else 1e4
-    found.append(_leak(shop, drop))
+    found += wait_answers(shop)
+    found += [*stored(shop), leak_of_a_fall(shop)]
     if dose:
         found += [
             Answer("chlorine to add", dose.told(shop.build.van.units), work=dose.work,
                    basis=dose.way.basis, note=f"{dose.chlorine.name}; {dose.way.name}"),
             Answer("it stands for", dose.duration, "duration"),
             Answer("left after draining and filling", dose.residual, "concentration",
-                   note=f"{dose.refills} time(s), by dilution alone; measure it"),
+                   dose.thinned, note=f"{dose.refills} time(s), by dilution alone; measure it"),
         ]  # fmt: skip
     found.append(
         Answer("antifreeze for the winter", winter.antifreeze, "volume", winter.work,
@@ -247,22 +250,6 @@ def _answers(shop: Shop) -> tuple[Answer, ...]:
                f"first ice at {show(winter.freezes, 'temperature', shop.build.van.units)}")
     )  # fmt: skip
     return tuple(found)
-
-
-def _leak(shop: Shop, drop: float) -> Answer:
-    from ..formulas.pressure_test import leak_rate
-
-    work = leak_rate.work(
-        compliance=shop.test.stiffness.compliance, pressure_loss=drop, duration=shop.test.duration
-    )
-    shown = show(drop, "pressure_loss", shop.build.van.units)
-    return Answer(
-        f"leak that a fall of {shown} over the test means",
-        work.value,
-        "leak",
-        (work,),
-        note="once the tube has settled, accumulator shut off",
-    )
 
 
 def _cautions(shop: Shop) -> tuple[Caution, ...]:

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from ..formulas.threads import cure_in_the_cold
 from ..words.show import show
 from ..words.tables import Row, table
+from ..words.work import Work
 
 Own = Mapping[str, Mapping[str, Mapping[str, Any]]]
 ROOM = 293.15
@@ -21,6 +23,7 @@ class Wait:
 
     duration: float | None
     basis: str
+    work: tuple[Work, ...] = ()
 
 
 def refusal(
@@ -66,10 +69,19 @@ def cure(name: str, temperature: float, own: Own | None = None) -> Wait:
     basis = f"{row.source('cure')}; {CONTAINER}"
     if not stated and temperature < points[-1][0] - 1e-6:
         basis += "; assumed to slow in the cold as an anaerobic sealant does"
-    factor = _factor(points, temperature)
-    if factor is None:
-        return Wait(None, f"not known below {points[0][0] - 273.15:.0f} °C; {CONTAINER}")
-    return Wait(at_room * factor, basis)
+    (cold, slow), (warm, fast) = points[0], points[-1]
+    if temperature >= warm:
+        return Wait(at_room, basis)
+    if temperature < cold - 1e-6:
+        return Wait(None, f"not known below {cold - 273.15:.0f} °C; {CONTAINER}")
+    slowed = cure_in_the_cold.work(
+        duration_warm=at_room,
+        duration_like_cold=slow,
+        duration_like_warm=fast,
+        rise_below=warm - temperature,
+        rise_between=warm - cold,
+    )
+    return Wait(slowed.value, basis, (slowed,))
 
 
 def _points(name: str) -> list[tuple[float, float]]:
@@ -79,17 +91,6 @@ def _points(name: str) -> list[tuple[float, float]]:
         for r in table("cures").values()
         if r["compound"] == name
     )
-
-
-def _factor(points: list[tuple[float, float]], temperature: float) -> float | None:
-    """How many times the warmest printed wait it takes; None below the coldest."""
-    (cold, slow), (warm, fast) = points[0], points[-1]
-    if temperature >= warm:
-        return 1.0
-    if temperature < cold - 1e-6:
-        return None
-    part = (warm - temperature) / (warm - cold)
-    return float((slow / fast) ** part)
 
 
 def joint_wait(method: str, temperature: float, own: Own | None = None) -> Wait:

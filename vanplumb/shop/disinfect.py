@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..build.tank_shapes import heel, volume
+from ..flow.give import content_of
 from ..formulas.disinfection import (
     after_refill,
     bleach_volume,
@@ -14,11 +15,10 @@ from ..formulas.disinfection import (
     granule_mass,
     strength_by_weight,
 )
-from ..formulas.tube import tube_content
 from ..words.report import Caution
 from ..words.show import show
 from ..words.tables import Row, table
-from ..words.work import Work
+from ..words.work import Work, total
 
 if TYPE_CHECKING:
     from ..build.model import Build
@@ -53,6 +53,7 @@ class Dose:
     steps: tuple[str, ...]
     cautions: tuple[Caution, ...]
     work: tuple[Work, ...]
+    thinned: tuple[Work, ...]
 
     def told(self, units: str) -> str:
         """The dose as a builder measures it: ``1.6 fl oz``, ``47 mL``, ``8 g``."""
@@ -64,9 +65,16 @@ class Dose:
 def water_in(build: Build) -> tuple[float, float]:
     """Water to be dosed: in the fresh tanks, and in runs and heaters, m³."""
     tanks = sum(volume(t) for t in build.tank if t.holds == "fresh")
-    tubes = table("tubes", build.rows)
-    runs = sum(float(tube_content.si(tubes[r.tube].number("bore"), r.length)) for r in build.run)
-    return tanks, runs + sum(h.volume or 0.0 for h in build.heater)
+    return tanks, _held(build)[0] - tanks
+
+
+def _held(build: Build) -> tuple[float, tuple[Work, ...]]:
+    """All the water to be dosed, m³, with its steps."""
+    runs = content_of(build, range(len(build.run)))
+    parts = [(t.name, volume(t)) for t in build.tank if t.holds == "fresh"]
+    parts += [(h.name, h.volume) for h in build.heater if h.volume]
+    whole = total("volume", [*parts, ("runs", runs.volume)])
+    return whole.value, (*runs.works, whole)
 
 
 def plan_dose(
@@ -84,11 +92,11 @@ def plan_dose(
     """
     rule = table("disinfection_rules", build.rows)[way]
     agent = table("bleaches", build.rows)[chlorine]
-    tank, lines = water_in(build)
-    whole = tank + lines
+    whole, contents = _held(build)
+    tank = sum(volume(t) for t in build.tank if t.holds == "fresh")
     wanted = rule.number("concentration")
     by_mass = agent["form"] == "granules"
-    work: list[Work] = []
+    work: list[Work] = [*contents]
     if by_mass:
         work.append(granule_mass.work(concentration=wanted, volume=whole, share=agent["share"]))
     else:
@@ -104,15 +112,17 @@ def plan_dose(
     stands = rule.number("duration")
     if rule.name == "mains" and build.van.cold_water < 278.15:
         stands *= 2
-    work.append(chlorine_exposure.work(concentration=wanted, duration=stands))
+    exposure = chlorine_exposure.work(concentration=wanted, duration=stands)
+    work.append(exposure)
     heels = sum(heel(t) for t in build.tank if t.holds == "fresh")
     left = max(heels, LEFT_LEAST * whole)
     refills = _refills(wanted, left, whole)
-    work.append(after_refill.work(concentration=wanted, volume_left=left, volume=whole))
-    residual = wanted * (left / whole) ** refills if whole else 0.0
+    thinned = after_refill.work(
+        concentration=wanted, volume_left=left, volume=whole, count_fillings=refills
+    )
     dose = Dose(
-        rule, agent, whole, tank, lines, bleach, by_mass, stands, work[-2].value, residual,
-        refills, (), _cautions(agent), tuple(work),
+        rule, agent, whole, tank, whole - tank, bleach, by_mass, stands, exposure.value,
+        thinned.value, refills, (), _cautions(agent), tuple(work), (thinned,),
     )  # fmt: skip
     return Dose(**{**dose.__dict__, "steps": _steps(build, dose)})
 

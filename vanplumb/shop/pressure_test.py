@@ -173,6 +173,13 @@ def _steps(medium: str, build: Build, pressure: float, rule: Row) -> tuple[str, 
     )
 
 
+def joules(work: float) -> str:
+    """Work as it is told: 7.0 J, 47 J, 15.8 kJ."""
+    if work >= 999.5:
+        return f"{work / 1000:.1f} kJ"
+    return f"{work:.1f} J" if work < 9.95 else f"{work:.0f} J"
+
+
 def _cautions(
     medium: str, build: Build, pressure: float, gives: Stiffness
 ) -> tuple[tuple[Caution, ...], tuple[Work, ...]]:
@@ -189,8 +196,9 @@ def _cautions(
     return (
         Caution(
             "WARNING",
-            "Air under pressure can burst plastic into splinters: this system would hold "
-            f"{least:.0f} to {most:.0f} J as air, {wet.value:.1f} J as water. "
+            "Air under pressure can burst plastic into splinters: at "
+            f"{show(pressure, 'pressure', build.van.units)} this system would hold "
+            f"{joules(least)} to {joules(most)} as air, {joules(wet.value)} as water. "
             "Most makers of plastic tube and some codes forbid it.",
         ),
         code,

@@ -11,13 +11,22 @@ from dataclasses import dataclass, field
 
 from ..build.model import Build
 from ..build.parts import Heater
-from ..formulas.heater import fuel_mass, fuel_volume, heat_to_warm
+from ..formulas.heater import (
+    electric_energy,
+    fuel_mass,
+    fuel_volume,
+    heat_to_warm,
+    heating_time,
+)
 from ..formulas.mixing import hot_needed
 from ..formulas.needs import (
     battery_energy,
     charging_energy,
+    days_of_charge,
+    days_of_fuel,
     drinking_water,
     heat_of_a_day,
+    inverter_energy,
     nights_of_water,
     pump_energy,
     water_for_stay,
@@ -25,7 +34,7 @@ from ..formulas.needs import (
 )
 from ..formulas.water import water_density, water_specific_heat
 from ..words.tables import table
-from ..words.work import Work
+from ..words.work import Work, total
 from .habits import Habit, habits, window
 from .pumping import Pumping, pumping
 from .tanks import TankFacts, tank_facts
@@ -133,10 +142,12 @@ def water_budget(
     crew = build.crew
     drinking = drinking_water.work(count_people=crew.people, volume_person=crew.drinking)
     rows = tuple(_use_need(build, habit) for habit in uses)
-    day = drinking.value + sum(row.volume_day for row in rows)
+    parts = [("drinking", drinking.value), *((row.habit.name, row.volume_day) for row in rows)]
+    whole = total("volume", parts)
+    day = whole.value
     usable = sum(tank.usable for tank in tanks if tank.holds == "fresh")
     need = water_for_stay.work(volume_day=day, count_nights=crew.nights, share_reserve=crew.reserve)
-    works = {"drinking": drinking, "need": need}
+    works = {"drinking": drinking, "day": whole, "need": need}
     nights = 0.0
     if day > 0:
         works["nights"] = nights_of_water.work(
@@ -217,13 +228,22 @@ def electric_budget(
         )
         pumped = works["pump"].value
     if heater is not None and heat.source == "element":
-        element = heat.heat_day / (battery.inverter_efficiency if _by_inverter(build) else 1.0)  # type: ignore[union-attr]
-    if heater is not None and heat.source == "burner":
-        burning = heat.heat_day / (heater.burner_power * heater.burner_efficiency)
-        burner = heater.burner_electric * burning
+        efficiency = battery.inverter_efficiency if _by_inverter(build) else 1.0  # type: ignore[union-attr]
+        works["element"] = inverter_energy.work(heat=heat.heat_day, efficiency=efficiency)
+        element = works["element"].value
+    if heater is not None and heat.source == "burner" and heater.burner_electric:
+        works["burning"] = heating_time.work(
+            heat=heat.heat_day, power=heater.burner_power, efficiency=heater.burner_efficiency
+        )
+        works["burner"] = electric_energy.work(
+            power=heater.burner_electric, duration=works["burning"].value
+        )
+        burner = works["burner"].value
     usable = days = None
     if battery is not None:
-        other = battery.other_load * DAY
+        if battery.other_load:
+            works["other"] = electric_energy.work(power=battery.other_load, duration=DAY)
+            other = works["other"].value
         hours = sum(end - start for start, end in map(window, battery.charge_hours))
         if hours and battery.charge_current:
             works["charge"] = charging_energy.work(
@@ -235,8 +255,18 @@ def electric_budget(
         )
         lost = battery.capacity * battery.voltage * (1 - battery.start_share)
         usable = max(works["usable"].value - lost, 0.0)
-        short = pumped + element + burner + other - charge
-        days = usable / short if short > 0 else float("inf")
+        days = float("inf")
+        if pumped + element + burner + other > charge:
+            works["days"] = days_of_charge.work(
+                energy_usable=usable,
+                energy_day=pumped + element + burner + other,
+                energy_charged=charge,
+            )
+            days = works["days"].value
+    parts = (("pump", pumped), ("element", element), ("burner", burner), ("other", other))
+    drawn = [(name, energy) for name, energy in parts if energy]
+    if drawn:
+        works["all"] = total("energy", drawn)
     return ElectricBudget(pumped, element, burner, other, charge, usable, days, works)
 
 
@@ -262,10 +292,11 @@ def fuel_budget(build: Build, heat: HeatBudget) -> FuelBudget | None:
     )
     volume = fuel_volume.work(mass=mass.value, density_fuel=row.number("density"))
     carried = fuel_carried(build)
-    days = carried / mass.value if carried is not None and mass.value > 0 else None
-    return FuelBudget(
-        kind, mass.value, volume.value, carried, days, {"mass": mass, "volume": volume}
-    )
+    works, days = {"mass": mass, "volume": volume}, None
+    if carried is not None and mass.value > 0:
+        works["days"] = days_of_fuel.work(mass_carried=carried, mass_day=mass.value)
+        days = works["days"].value
+    return FuelBudget(kind, mass.value, volume.value, carried, days, works)
 
 
 def fuel_carried(build: Build) -> float | None:

@@ -49,7 +49,11 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
             "Water used in a day",
             water.volume_day,
             "volume",
-            (water.works["drinking"], *(work for row in water.uses for work in row.work)),
+            (
+                water.works["drinking"],
+                *(work for row in water.uses for work in row.work),
+                water.works["day"],
+            ),
         ),
         Answer(
             f"Water needed for {crew.nights} nights, with the reserve",
@@ -186,7 +190,16 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
         answers.append(
             Answer("Pump in a day", electric.pump_day, "energy", (electric.works["pump"],))
         )
-    answers.append(Answer("Current drawn in a day, all in", electric.use_day, "energy", key=True))
+    steps = ("burning", "burner", "element", "other", "all")
+    answers.append(
+        Answer(
+            "Current drawn in a day, all in",
+            electric.use_day,
+            "energy",
+            tuple(electric.works[name] for name in steps if name in electric.works),
+            key=True,
+        )
+    )
     if electric.usable is not None:
         answers.append(
             Answer(
@@ -201,18 +214,22 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
             Answer("Charged in a day", electric.charge_day, "energy", (electric.works["charge"],))
         )
     if electric.days is not None:
-        answers.append(_days("Days that the battery lasts", electric.days))
+        answers.append(
+            _days("Days that the battery lasts", electric.days, electric.works.get("days"))
+        )
     if fuel is not None:
         answers.append(
             Answer(
                 f"{fuel.kind} in a day".capitalize(),
                 fuel.mass_day,
                 "mass",
-                tuple(fuel.works.values()),
+                (fuel.works["mass"], fuel.works["volume"]),
             )
         )
         if fuel.days is not None:
-            answers.append(_days(f"Days that the {fuel.kind} lasts", fuel.days))
+            answers.append(
+                _days(f"Days that the {fuel.kind} lasts", fuel.days, fuel.works.get("days"))
+            )
     return Chapter(
         key="energy",
         title="Current and fuel",
@@ -253,10 +270,10 @@ def _unsaid_loss(build: Build) -> tuple[str, ...]:
     )
 
 
-def _days(label: str, days: float) -> Answer:
+def _days(label: str, days: float, work: Work | None) -> Answer:
     if math.isinf(days):
         return Answer(label, "is charged as fast as it is used", key=True)
-    return Answer(label, round(days, 1), "count", key=True)
+    return Answer(label, round(days, 1), "count", (work,) if work else (), key=True)
 
 
 def _energy_basis(budget: Budget, heat: HeatBudget) -> tuple[str, ...]:

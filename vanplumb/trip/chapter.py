@@ -16,7 +16,7 @@ from .chapter_chance import chance_chapter
 from .chapter_cold import expansion_chapter, frost_chapter, waiting_chapter
 from .outcome import CUT_SHORT, LUKEWARM, NO_POWER, NO_WATER, Outcome
 from .plant import DAY
-from .pumping import pumping, starts
+from .pumping import TUBE_GIVE, pumping, starts
 from .timeline import track
 from .weight import weight
 
@@ -167,11 +167,19 @@ def _pump_answers(trip: Trip, outcome: Outcome) -> list[Answer]:
     days = max(outcome.days, 1)
     return [
         Answer(
+            "Water that comes before the pump starts",
+            pump.give,
+            "volume_small",
+            pump.work,
+            note=f"{show(TUBE_GIVE, 'volume_small', trip.build.van.units)} by tubes (assumed)",
+        ),
+        Answer(
             "Pump starts a day",
             round(float(count.sum()) / days, 1),
             "count",
-            pump.work,
-            note=f"{float(count.max(initial=0)):.0f} at most in one draw",
+            note=f"{float(count.max(initial=0)):.0f} at most in one draw. A draw has one start for "
+            "each time that this water comes, longer by what the tap takes while the pump fills "
+            "up: times the pump's flow, over what the pump gives more than the tap",
         ),
         Answer("Pump at work a day", running / days, "duration"),
     ]
@@ -225,7 +233,10 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
     kept = track(outcome)
     density = float(water_density.si(plant.cold))
     heel = plant.heel
-    dry = weight(build).dry
+    carried = weight(build)
+    tanks = {f"water in {tank.name}" for tank in build.tank}
+    still = sum(one.mass for one in carried.loads if one.water and one.name not in tanks)
+    full = float(kept["fuel"][0]) if plant.heater is not None else 0.0
     rows = []
     for day in range(1, round(outcome.days) + 1):
         # The last step before a refill at midnight: the first kept at or after that moment.
@@ -233,10 +244,11 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
         at = min(at, len(kept["time"]) - 1)
         fresh, grey = float(kept["fresh"][at]), float(kept["grey"][at])
         mass = float(water_mass.si(density, fresh + heel + grey))
-        share = (dry + mass) / build.van.payload if build.van.payload else None
-        charge = float(kept["charge"][at]) / plant.battery.full if plant.battery else None
         fuel = float(kept["fuel"][at])
         has_fuel = plant.heater is not None and np.isfinite(fuel)
+        aboard = carried.dry + still + mass - (full - fuel if has_fuel else 0.0)
+        share = aboard / build.van.payload if build.van.payload else None
+        charge = float(kept["charge"][at]) / plant.battery.full if plant.battery else None
         rows.append(
             (
                 str(day),
@@ -263,6 +275,8 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
         ),
         tuple(rows),
         key="trip_days",
+        note="The system's share counts its parts, the fuel that is left, and the water in tanks, "
+        "heater and runs.",
     )
 
 

@@ -7,7 +7,7 @@ from ..words.glossary import ICE_POINT
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
 from .expansion import Expansion
-from .frost import BLOCKED, Frost
+from .frost import BETWEEN, BLOCKED, Frost
 from .timeline import clock
 from .waits import Wait
 
@@ -39,13 +39,14 @@ def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
                 f"Longest wait, at the {longest.fixture}",
                 longest.wait,
                 "duration",
-                tuple(longest.works[k] for k in ("to mixing", "to outlet") if k in longest.works),
+                longest.steps,
                 key=True,
             ),
             Answer(
                 f"Most run off, at the {most.fixture}",
                 most.wasted,
                 "volume",
+                (most.works["run off"],),
                 note="over the WaterSense figure" if most.wasted > DRAWN_LIMIT else "",
             ),
         ),
@@ -95,7 +96,7 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
                     f"{run.label}: time to freezing in air at the night's coldest",
                     run.to_zero,
                     "duration",
-                    (run.works["zero"],),
+                    tuple(run.works[k] for k in (*BETWEEN, "zero") if k in run.works),
                 )
             )
             answers.append(
@@ -103,7 +104,7 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
                     f"{run.label}: time to {BLOCKED:.0%} ice",
                     run.to_blocked,
                     "duration",
-                    (run.works["ice"],),
+                    (run.works["ice"], run.works["blocked"]),
                 )
             )
     parked = [run for run in frost.runs if run.parked >= BLOCKED]
@@ -210,7 +211,7 @@ def expansion_chapter(build: Build, found: Expansion) -> Chapter:
             "Pressure after one heat-up with every tap shut",
             found.pressure,
             "pressure",
-            (*(found.works[k] for k in ("tube", "water", "pressure") if found.closed),),
+            found.pressure_works if found.closed else (),
             note="" if found.closed else "water goes back to the tank",
             key=True,
         ),
@@ -250,9 +251,12 @@ def expansion_chapter(build: Build, found: Expansion) -> Chapter:
         key="expansion",
         title="Heated water with the taps shut",
         basis=(
-            "The pump has just stopped at its cut-out; a check valve keeps water from going back.",
-            "Tubes give by their elastic modulus (plastic 0.6 GPa at room temperature, from "
-            "memory), the heater not at all; air cushions follow Boyle's law.",
+            f"It begins at the highest pressure that a supply holds, "
+            f"{show(found.start, 'pressure', build.van.units)} ({found.supply}); a check valve "
+            "keeps water from going back.",
+            "Tubes give by their elastic modulus at room temperature (see the tube runs; plastic "
+            "gives up to twice as much when hot), the heater not at all; air cushions follow "
+            "Boyle's law.",
         ),
         answers=tuple(answers),
         cautions=(

@@ -46,6 +46,15 @@ class RunHeat:
     works: tuple[Work, ...] = ()
 
     @property
+    def wall_work(self) -> Work:
+        """The step of ``wall``: heat that warms the wall over heat that warms the water."""
+        return next(work for work in self.works if work.name == "wall_heat_ratio")
+
+    @property
+    def bore(self) -> float:
+        return self.wall_work.inputs["diameter_inside"]
+
+    @property
     def held(self) -> float:
         """Content and wall as water, m³."""
         return self.content * (1.0 + self.wall)

@@ -11,7 +11,7 @@ from ..build.parts import Pump
 from ..formulas.air import air_pressure
 from ..formulas.heater import drawdown
 from ..words.tables import Row, table
-from ..words.work import Work
+from ..words.work import Work, total
 
 TUBE_GIVE = 20e-6
 """m³ that tubes and hoses give between cut-out and cut-in without an accumulator (assumed)."""
@@ -57,6 +57,8 @@ def pumping(build: Build) -> Pumping | None:
     currents = np.array(pump.curve_current or (row["curve_current"] if row else ()) or (6.0,))
     if len(currents) != len(pressures):
         currents = np.full(len(pressures), currents.mean())
+    if pump.supply_voltage is not None:
+        flows = flows + flows.max() * (pump.supply_voltage / pump.voltage - 1.0)
     low, high = _switch(pump, row)
     usual = (low + high) / 2 if high > 0 else pressures[len(pressures) // 2]
     order = np.argsort(pressures)
@@ -91,8 +93,8 @@ def _switch(pump: Pump, row: Row | None) -> tuple[float, float]:
 
 def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...]]:
     """Water between cut-out and cut-in: of all accumulators, and a little of the tubes."""
-    works = []
-    total = TUBE_GIVE
+    works: list[Work] = []
+    parts: list[tuple[str, float]] = []
     air = float(air_pressure.si(build.van.altitude))
     for vessel in build.accumulator:
         first = min(vessel.precharge, high)
@@ -106,8 +108,9 @@ def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...
                 pressure_absolute_air=air,
             )
             works.append(one)
-            total += one.value
-    return total, tuple(works)
+            parts.append((vessel.name, one.value))
+    whole = total("volume_small", [*parts, ("tubes", TUBE_GIVE)])
+    return whole.value, (*works, whole)
 
 
 def starts(volume: np.ndarray, flow: np.ndarray, pump: Pumping) -> np.ndarray:

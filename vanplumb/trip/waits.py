@@ -6,10 +6,12 @@ from dataclasses import dataclass, field
 
 from ..build.model import Build
 from ..build.parts import Fixture, Heater
+from ..formulas.heater import flow_through_rise
 from ..formulas.mixing import hot_share
-from ..formulas.runs_heat import hot_wait, slow_start, time_to_cool
+from ..formulas.runs_heat import hot_flow, hot_wait, run_off, slow_start, time_to_cool
+from ..formulas.tube import tube_content
 from ..formulas.water import water_density, water_specific_heat
-from ..words.work import Work
+from ..words.work import Work, total
 from .budget import heater_of
 from .habits import fixture_flow
 from .make_plant import FLOW_THROUGH_CONTENT
@@ -30,6 +32,7 @@ class Wait:
     ``content`` is the water between heater and outlet, ``held`` that and its tube's heat,
     ``bare`` the wait if tubes took up no heat, ``wasted`` what runs off in ``wait``.
     ``stays_warm`` is how long the run stays above 35 °C after a draw, None if it never was.
+    ``steps`` are those of ``wait``, in order.
     """
 
     fixture: str
@@ -42,6 +45,7 @@ class Wait:
     wasted: float
     stays_warm: float | None
     works: dict[str, Work] = field(default_factory=dict)
+    steps: tuple[Work, ...] = ()
 
 
 def waits(build: Build) -> tuple[Wait, ...]:
@@ -63,29 +67,39 @@ def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
     parts = [run_heat(build, build.run[index], hot) for index in way.runs]
     before, after = parts[: way.mixed_from], parts[way.mixed_from :]
     share = 1.0
+    steps: list[Work] = []
     if way.valve is not None and way.valve.kind == "fixed":
-        share = float(
-            hot_share.si(
-                way.valve.setting,
-                way.valve.set_hot or hot,
-                way.valve.set_cold or build.van.cold_water,
+        steps.append(
+            hot_share.work(
+                temperature_mixed=way.valve.setting,
+                temperature_hot=way.valve.set_hot or hot,
+                temperature_cold=way.valve.set_cold or build.van.cold_water,
             )
         )
-        share = min(max(share, 0.02), 1.0)
+        share = min(max(steps[-1].value, 0.02), 1.0)
+        steps.append(hot_flow.work(share_hot=share, flow=flow))
     works: dict[str, Work] = {}
-    wait = bare = 0.0
+    bare = 0.0
+    spent: list[tuple[str, float]] = []
+    seen: set[str] = set()
     for name, some, speed in (("to mixing", before, share * flow), ("to outlet", after, flow)):
-        content, held = _sums(some)
-        if content <= 0:
-            continue
-        works[name] = hot_wait.work(volume=content, number_wall=held / content - 1.0, flow=speed)
-        wait += works[name].value
-        bare += content / speed
+        steps += _plug(some, speed, name if after else "", spent, seen)
+        bare += sum(part.content for part in some) / speed
     begins = 0.0
     if heater.kind == "flow-through":
-        begins = heater.start_delay + _coming_up(
-            build, heater, _goal(fixture, way, hot), share * flow, works
-        )
+        begins = heater.start_delay
+        coming = _coming_up(build, heater, _goal(fixture, way, hot), share * flow)
+        steps += coming
+        if begins:
+            spent.append(("start", begins))
+        if coming:
+            begins += coming[-1].value
+            spent.append(("heater", coming[-1].value))
+    if spent:
+        steps.append(total("duration", spent))
+        works["wait"] = steps[-1]
+    wait = works["wait"].value if spent else 0.0
+    works["run off"] = run_off.work(flow=flow, duration=wait)
     content, held = _sums(parts)
     stays = None
     slowest = min(parts, key=lambda p: p.cooling)
@@ -103,11 +117,32 @@ def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
         content=content,
         held=held,
         bare=bare + begins,
-        wait=wait + begins,
-        wasted=(wait + begins) * flow,
+        wait=wait,
+        wasted=works["run off"].value,
         stays_warm=stays,
         works=works,
+        steps=tuple(steps),
     )
+
+
+def _plug(
+    parts: list[RunHeat], flow: float, stage: str, spent: list[tuple[str, float]], seen: set[str]
+) -> list[Work]:
+    """Steps of the wait through some runs at a flow, tube by tube.
+
+    Adds to what is ``spent``; the wall of a tube that was ``seen`` is not worked again.
+    """
+    steps: list[Work] = []
+    for tube in dict.fromkeys(part.run.tube for part in parts):
+        same = [part for part in parts if part.run.tube == tube]
+        content = tube_content.work(
+            diameter=same[0].bore, length=sum(part.run.length for part in same)
+        )
+        wait = hot_wait.work(volume=content.value, number_wall=same[0].wall, flow=flow)
+        steps += [content, *([same[0].wall_work] if tube not in seen else []), wait]
+        seen.add(tube)
+        spent.append((f"{tube} {stage}".strip(), wait.value))
+    return steps
 
 
 def _goal(fixture: Fixture, way: Way, hot: float) -> float:
@@ -118,26 +153,28 @@ def _goal(fixture: Fixture, way: Way, hot: float) -> float:
     return min(wanted, hot) - ARRIVED
 
 
-def _coming_up(
-    build: Build, heater: Heater, wanted: float, flow: float, works: dict[str, Work]
-) -> float:
-    """Time for a flow-through heater to make water as warm as wanted, or none if it can't.
+def _coming_up(build: Build, heater: Heater, wanted: float, flow: float) -> tuple[Work, ...]:
+    """Steps of the time for a flow-through heater to make water as warm as wanted, if it can.
 
     Its own content is stirred; the heat goes into it while cold comes in.
     """
     content = heater.volume if heater.volume is not None else FLOW_THROUGH_CONTENT
     cold = build.van.cold_water
-    power = heater.burner_power * heater.burner_efficiency or heater.element_power
-    density = float(water_density.si(heater.setpoint))
-    warmth = float(water_specific_heat.si(heater.setpoint))
-    final = power / (density * warmth * flow)
-    goal = wanted - cold
-    if flow < heater.flow_least or final <= goal or goal <= 0:
-        return 0.0
-    works["heater"] = slow_start.work(
-        volume=content, flow=flow, rise_first=final, rise_left=final - goal
+    burner = heater.burner_power * heater.burner_efficiency
+    final = flow_through_rise.work(
+        power=heater.burner_power if burner else heater.element_power,
+        efficiency=heater.burner_efficiency if burner else 1.0,
+        density=float(water_density.si(heater.setpoint)),
+        specific_heat=float(water_specific_heat.si(heater.setpoint)),
+        flow=flow,
     )
-    return works["heater"].value
+    goal = wanted - cold
+    if flow < heater.flow_least or final.value <= goal or goal <= 0:
+        return ()
+    comes = slow_start.work(
+        volume=content, flow=flow, rise_first=final.value, rise_left=final.value - goal
+    )
+    return final, comes
 
 
 def _sums(parts: list[RunHeat]) -> tuple[float, float]:

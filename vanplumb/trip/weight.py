@@ -10,7 +10,7 @@ from ..formulas.tank import water_mass
 from ..formulas.tube import tube_content
 from ..formulas.water import water_density
 from ..words.tables import table
-from ..words.work import Work
+from ..words.work import Work, total
 from .budget import fuel_carried, heater_of
 from .tanks import TankFacts, tank_facts
 
@@ -59,8 +59,15 @@ def weight(build: Build) -> Weight:
     if fuel is not None:
         loads.append(Load("fuel for the heater", fuel, "given"))
     loads += _water_loads(build, tanks, density, works)
-    dry = sum(load.mass for load in loads if not load.water)
-    leaving = sum(load.mass for load in loads)
+    dry_loads = [(load.name, load.mass) for load in loads if load.counted and not load.water]
+    wet_loads = [(load.name, load.mass) for load in loads if load.water]
+    dry = leaving = 0.0
+    if dry_loads:
+        works["dry"] = total("mass", dry_loads)
+        dry = leaving = works["dry"].value
+    if wet_loads:
+        works["all"] = total("mass", [("parts", dry), *wet_loads])
+        leaving = works["all"].value
     payload = build.van.payload
     share = None
     if payload:

@@ -9,10 +9,13 @@ from .weight import Weight
 
 def weight_chapter(weight: Weight, build: Build) -> Chapter:
     """What the water system weighs, and its share of the payload."""
-    works = tuple(weight.works.values())
+    works = {name: work for name, work in weight.works.items() if name not in ("dry", "share")}
+    dry = tuple(weight.works[name] for name in ("dry",) if name in weight.works)
     answers = [
-        Answer("Parts without water", weight.dry, "mass"),
-        Answer("All of it, fresh tanks full", weight.leaving, "mass", works, key=True),
+        Answer("Parts without water", weight.dry, "mass", dry),
+        Answer(
+            "All of it, fresh tanks full", weight.leaving, "mass", tuple(works.values()), key=True
+        ),
     ]
     if weight.share is not None and weight.payload is not None:
         answers.append(
