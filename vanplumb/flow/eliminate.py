@@ -57,6 +57,9 @@ class Elimination:
                 )
             )
         self.filled = len(filled)
+        self.plain_steps = [
+            (k, pivot, *(part.tolist() for part in parts)) for k, pivot, *parts in self.steps
+        ]
 
     def dense(self, values: Array, right: Array) -> Array:
         """Solutions, shape (V, n), of systems with entries (V, size) and right sides (V, n)."""
@@ -70,21 +73,16 @@ class Elimination:
         a = np.zeros((self.filled, count))
         a[: self.size] = values.T
         b = right.T.copy()
-        for k, pivot, around, down, across, block in self.steps:
-            if len(around) == 0:
-                continue
-            share = a[down] / a[pivot]
-            if len(around) == 1:
-                a[block[0, 0]] -= share[0] * a[across[0]]
-                b[around[0]] -= share[0] * b[k]
-                continue
-            a[block] -= share[:, None, :] * a[across][None, :, :]
-            b[around] -= share * b[k]
-        for k, pivot, around, _, across, _ in reversed(self.steps):
-            if len(around) == 1:
-                b[k] -= a[across[0]] * b[around[0]]
-            elif len(around):
-                b[k] -= np.einsum("iv,iv->v", a[across], b[around])
+        spare = np.empty(count)
+        for k, pivot, around, down, across, block in self.plain_steps:
+            for i, low, row in zip(around, down, block, strict=True):
+                share = np.divide(a[low], a[pivot], out=a[low])
+                for right_of, goal in zip(across, row, strict=True):
+                    a[goal] -= np.multiply(share, a[right_of], out=spare)
+                b[i] -= np.multiply(share, b[k], out=spare)
+        for k, pivot, around, _, across, _ in reversed(self.plain_steps):
+            for i, right_of in zip(around, across, strict=True):
+                b[k] -= np.multiply(a[right_of], b[i], out=spare)
             b[k] /= a[pivot]
         return b.T
 

@@ -20,6 +20,8 @@ Array = Any
 
 PATIENT = 20
 """Rounds after which only one state may change at a time, so that none go round in a ring."""
+MANY = 64
+"""Variants from which it pays to look for those that are alike."""
 NOTHING = 1e-9
 """Share of the greatest flow of a variant that is rounding, not flow."""
 NOTHING_AT_ALL = 1e-12
@@ -101,14 +103,31 @@ class State:
         Through a link that holds its outlet, pressure passes only forward.  ``rows`` (V,) marks
         the variants that changed; all if None.
         """
-        layout, free = self.layout, len(self.layout.free)
         chosen = slice(None) if rows is None or rows.mean() > 0.5 else np.flatnonzero(rows)
         passes = self.open[chosen] & ~self.closed[chosen]
         holding = self.active_path if len(self.active_path) == 1 else self.active_path[chosen]
+        if len(passes) < MANY:
+            found = self._spread(passes, holding)
+        else:  # few of many variants differ in what is open: each pattern once
+            pattern = np.packbits(passes, axis=1)
+            if len(holding) > 1:
+                pattern = np.concatenate([pattern, np.packbits(holding, axis=1)], axis=1)
+            whole = np.ascontiguousarray(pattern).view(f"V{pattern.shape[1]}")[:, 0]
+            _, first, each = np.unique(whole, return_index=True, return_inverse=True)
+            one_of = holding if len(holding) == 1 else holding[first]
+            found = tuple(part[each] for part in self._spread(passes[first], one_of))
+        self.reached, self.live, self.idle = (
+            _put(old, chosen, new)
+            for old, new in zip((self.reached, self.live, self.idle), found, strict=True)
+        )
+
+    def _spread(self, passes: Array, holding: Array) -> tuple[Array, ...]:
+        """Which nodes are reached, which paths are live, and which of these are idle."""
+        layout, free = self.layout, len(self.layout.free)
         seen = np.zeros((len(passes), len(layout.place)), bool)
         seen[:, free:] = True
         onward = passes & ~holding
-        holds = bool(self.active.any())
+        holds = bool(holding.any())
         count = -1
         while (now := int(np.count_nonzero(seen))) != count:
             count = now
@@ -119,14 +138,7 @@ class State:
                 hot |= passes & holding & seen[:, layout.start]
             seen |= (hot.astype(np.float32) @ layout.touch_single) > 0
         live = passes & seen[:, layout.start] & seen[:, layout.end]
-        self.reached, self.live, self.idle = (
-            _put(old, chosen, new)
-            for old, new in (
-                (self.reached, seen[:, :free]),
-                (self.live, live),
-                (self.idle, self._idle(live)),
-            )
-        )
+        return seen[:, :free], live, self._idle(live)
 
     def _idle(self, live: Array) -> Array:
         """Paths that end blind, so that nothing can flow in them."""
