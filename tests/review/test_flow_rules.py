@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.review.test_rules import NO_VESSEL, SOUND, Change, both, cut, swap, without_run
@@ -119,6 +121,22 @@ def test_the_jump_is_told_in_degrees() -> None:
     assert "hotter when basin opens" in one.what
     assert isinstance(one.value, float) and one.value > 2.0
     assert "ASSE 1016" in str(one.source)
+
+
+def test_the_advice_names_the_side_that_gives_way() -> None:
+    """A jump up, a jump down by a narrow hot run, a jump down by a heater at its limit."""
+    [up] = [f for f in found(HOTTER(SOUND)) if f.rule == "temperature_jumps"]
+    [down] = [f for f in found(COLDER(SOUND)) if f.rule == "temperature_jumps"]
+    assert "cold side gives way" in up.advice and "set it cooler" in up.advice
+    assert "hot side gives way" in down.advice and "Don't set it hotter" in down.advice
+    build = example("heron")
+    jumps = {f.where: f for f in flow.temperature_jumps(Pack(build))}
+    assert "can't warm both flows" in jumps["galley"].advice
+    assert "hot side gives way" in jumps["outside shower"].advice
+    # with a burner that warms both, the galley's hot water stays as hot as it was
+    strong = replace(build.heater[0], burner_power=2 * build.heater[0].burner_power)
+    pack = Pack(replace(build, heater=(strong,)))
+    assert all("can't warm" not in f.advice for f in flow.temperature_jumps(pack))
 
 
 @pytest.mark.parametrize("least, swings", [("2.2 L/min", False), ("4 L/min", True)])

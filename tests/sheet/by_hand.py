@@ -29,6 +29,7 @@ FACTORS = {
     "Btu/(lb °F)": BTU / POUND * 1.8, "kJ/(kg K)": 1e3, "J/(kg K)": 1.0,
     "mPa s": 1e-3, "Pa s": 1.0, "m K/W": 1.0, "W/(m K)": 1.0, "W/(m² K)": 1.0, "W/K": 1.0,
     "V": 1.0, "A": 1.0, "Ah": 3600.0, "A s": 1.0, "K": 1.0, "1/Pa": 1.0, "kg/s": 1.0,
+    "kg/min": 1 / 60, "lb/min": POUND / 60,
     "mg min/L": 60e-3, "kg s/m³": 1.0, "%": 0.01, "": 1.0, "N": 1.0, "kPa": 1e3,
 }  # fmt: skip
 

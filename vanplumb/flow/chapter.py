@@ -309,6 +309,8 @@ def _jumps(flow: Flow) -> Grid:
             )
             for j in flow.jumps
         ),
+        note="Each tap and valve as it is set, the pump giving way on both sides at once. What a "
+        "mixing valve gives if one side alone gives way is under the mixing valves.",
     )
 
 
@@ -370,7 +372,7 @@ def _nodes(moment: Moment) -> Grid:
         key="nodes",
         columns=(
             Column("node"),
-            Column("pressure", "pressure", "right"),
+            Column("pressure", "pressure_loss", "right"),
             Column("temperature", "temperature", "right"),
             Column("flows in", "mass_flow", "right"),
             Column("in less out, kg/s", align="right"),

@@ -17,7 +17,10 @@ NOTHING = 1e-7
 
 @dataclass(frozen=True)
 class Jump:
-    """A fixture when another opens too: m³/s and K before and after."""
+    """A fixture when another opens too: m³/s and K before and after.
+
+    ``heater`` is how much cooler the hot water itself gets, K, where a heater can't warm both.
+    """
 
     fixture: str
     other: str
@@ -25,6 +28,7 @@ class Jump:
     flow: float
     warm_alone: float
     warm: float
+    heater: float = 0.0
 
     @property
     def rise(self) -> float:
@@ -42,17 +46,37 @@ def jumps(flow: Flow) -> tuple[Jump, ...]:
     """Every ordered pair of fixtures, taps left as they were set."""
     found = []
     for one in flow.fixtures:
-        alone = flow.situation_of((one,)).fixtures[one]
+        before = flow.situation_of((one,))
+        alone = before.fixtures[one]
         if alone.flow <= 0:
             continue
         for other in flow.fixtures:
             if other == one:
                 continue
-            both = flow.situation_of((one, other)).fixtures[one]
+            after = flow.situation_of((one, other))
+            both = after.fixtures[one]
             found.append(
-                Jump(one, other, alone.flow, both.flow, alone.temperature, both.temperature)
+                Jump(
+                    one,
+                    other,
+                    alone.flow,
+                    both.flow,
+                    alone.temperature,
+                    both.temperature,
+                    _cooler(flow, before, after),
+                )
             )
     return tuple(found)
+
+
+def _cooler(flow: Flow, before: Moment, after: Moment) -> float:
+    """The most that a heater's water is cooler in one moment than in another, K; 0 if none is."""
+    falls = [0.0]
+    for heater in flow.build.heater:
+        if before.links[heater.name].flow > NOTHING:
+            outlet = f"{heater.name}.hot"
+            falls.append(before.nodes[outlet].temperature - after.nodes[outlet].temperature)
+    return max(fall for fall in falls if isfinite(fall))
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from ..words.show import show
 from ..words.tables import table
 from ..words.work import Work
 from .burns import burn
+from .mixing_sheet import temperature_works
 from .mixing_valve import MixingState, Supplies, Valve, density, mixing_state
 from .rated import rated_flow, run_losses
 
@@ -58,6 +59,14 @@ class ValveCheck:
         """The hottest that comes out in any of the drifts, or the setting if none was tried."""
         found = [d.state.temperature for d in self.drifts if d.state.temperature is not None]
         return max([self.setting, *found])
+
+    @property
+    def hottest_works(self) -> tuple[Work, ...]:
+        """Steps of ``hottest``, where hot and cold meet in it."""
+        for drift in self.drifts:
+            if drift.state.temperature == self.hottest:
+                return temperature_works(drift.state)
+        return ()
 
     @property
     def coolest(self) -> float:
@@ -100,16 +109,22 @@ def _hot(build: Build) -> float:
 
 
 def side_losses(build: Build, valve: str) -> dict[str, float]:
-    """Pa that another open fixture takes from only the hot or only the cold way to a valve."""
+    """Pa that another open fixture takes from only the hot or only the cold way to a valve.
+
+    The valve draws its own share of each side.  Another mixing valve draws its share too, but a
+    tap that is mixed by hand may be turned wholly to one side, so it draws all of its flow.
+    """
     found = {w.port: w for w in ways_to(build, valve)}
     losses = {r.number: r for r in run_losses(build)}
     flows = {f.name: rated_flow(build, f) for f in build.fixture}
     own = served(build, valve)
-    drawn = max((flows[n] for n in own), default=0.0)
+    most = max((flows[n] for n in own), default=0.0)
     taken = {"hot": 0.0, "cold": 0.0}
-    if set(found) != {"hot", "cold"} or not drawn:
+    if set(found) != {"hot", "cold"} or not most:
         return taken
     for side, other in (("hot", "cold"), ("cold", "hot")):
+        drawn = most * _part(build, own[0], side)
+        flows = {f.name: rated_flow(build, f) * _part(build, f.name, side) for f in build.fixture}
         for number in set(found[side].runs) - set(found[other].runs):
             end = build.ends(build.run[number])[1].component
             others = [flows[n] for n in served(build, end) if n not in own]
@@ -126,6 +141,18 @@ def side_losses(build: Build, valve: str) -> dict[str, float]:
                 taken[side] += float(valve_loss.si(both, heater.kv, dense))
                 taken[side] -= float(valve_loss.si(drawn, heater.kv, dense))
     return taken
+
+
+def _part(build: Build, fixture: str, side: str) -> float:
+    """Part of a fixture's flow that one side may have to give."""
+    for valve in build.mixing_valve:
+        if fixture in served(build, valve.name):
+            day = valve_of(build, valve).when_set
+            wide = day.temperature_hot - day.temperature_cold
+            share = (valve.setting - day.temperature_cold) / wide if wide > 0 else 1.0
+            share = min(max(share, 0.0), 1.0)
+            return share if side == "hot" else 1.0 - share
+    return 1.0
 
 
 def _check(build: Build, part: MixingValve) -> ValveCheck:
@@ -157,8 +184,8 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
             "cold water as in winter",
             replace(now, temperature_cold=max(now.temperature_cold - SUMMER, 274.15)),
         ),
-        ("another fixture open on the cold side", replace(now, pressure_cold=weak_cold)),
-        ("another fixture open on the hot side", replace(now, pressure_hot=weak_hot)),
+        ("another tap turned to cold only", replace(now, pressure_cold=weak_cold)),
+        ("another tap turned to hot only", replace(now, pressure_hot=weak_hot)),
         (
             "heater at its hottest, cold side drawn",
             replace(hotter, pressure_cold=weak_cold),
@@ -203,6 +230,7 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
                 f"Hottest at {one.name} in the drifts below",
                 one.hottest,
                 "temperature",
+                one.hottest_works,
                 note=burn(one.hottest).told(build.van.units) + " to a deep burn"
                 if burn(one.hottest).seconds is not None
                 else burn(one.hottest).told(build.van.units),
@@ -216,8 +244,8 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
                     Column("what changes"),
                     Column("hot", "temperature", "right"),
                     Column("cold", "temperature", "right"),
-                    Column("hot", "pressure", "right"),
-                    Column("cold", "pressure", "right"),
+                    Column("hot", "pressure_loss", "right"),
+                    Column("cold", "pressure_loss", "right"),
                     Column("outlet", "temperature", "right"),
                     Column("change", "rise", "right"),
                     Column("flow", "flow", "right"),
@@ -238,8 +266,11 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
             "pressure, the same on both sides (common practice, no source).",
             "Drifts: the thermostat may be off by its differential, a season moves the cold "
             f"water by {show(SUMMER, 'rise', build.van.units)} (common practice, no source), "
-            "another fixture takes what the runs of only that side lose more; the network page "
-            "tells the rest.",
+            "another tap that is turned wholly to one side takes what the runs of only that side "
+            "lose more at its rated flow, while the other side keeps its pressure.",
+            "So these are the worst that one side alone may do. What two fixtures do to each other "
+            "as they are set, the pump giving way on both sides at once, is another question, with "
+            "smaller changes: see the pressures and flows.",
         ),
         inputs=tuple(inputs),
         answers=tuple(answers),

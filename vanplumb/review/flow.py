@@ -12,6 +12,7 @@ from ..words.sources import ASSE1016, GEOMETRY, IRC, JOUKOWSKY, PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
+    from ..flow.jumps import Jump
     from ..pack import Pack
 
 STARVED = 0.5
@@ -88,10 +89,29 @@ def temperature_jumps(pack: Pack) -> Iterator[Finding]:
                 worst.rise,
                 JUMP if up else -JUMP,
                 ASSE1016.at("control band, ±3 °F"),
-                "Fit a thermostatic valve, or feed both sides alike: wider tube on the side that "
-                "gives way, and measure at the outlet.",
+                _against(worst),
                 "rise",
             )
+
+
+def _against(jump: Jump) -> str:
+    """What helps against a jump of temperature, by what gives way."""
+    if jump.rise > 0:
+        return (
+            "The cold side gives way. Fit a thermostatic valve that shuts when cold fails, or a "
+            "wider tube on the cold side; set it cooler until then. Measure at the outlet with "
+            f"{jump.other} open."
+        )
+    if jump.heater > -jump.rise / 2:
+        return (
+            "The heater can't warm both flows: the hot water itself gets cooler, and no valve "
+            "makes up for that. Limit the flows, draw one after the other, or fit a heater of "
+            "more power. Don't set it hotter to make up: it gets too hot when the other shuts."
+        )
+    return (
+        "The hot side gives way. Fit a thermostatic valve, or a wider tube on the hot side. Don't "
+        "set it hotter to make up: it gets too hot when the other shuts. Measure at the outlet."
+    )
 
 
 @rule
