@@ -68,8 +68,9 @@ def grid_table(grid: Grid, units: str) -> str:
         for row in cells
     )
     note = f'<div class="vp-source">{escape(grid.note)}</div>' if grid.note else ""
+    caption = f"<caption>{escape(grid.title)}</caption>" if grid.title else ""
     return (
-        f'<div class="vp-wide"><table class="vp vp-grid"><caption>{escape(grid.title)}</caption>'
+        f'<div class="vp-wide"><table class="vp vp-grid">{caption}'
         f"<thead><tr>{top}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
 

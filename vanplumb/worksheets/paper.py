@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from ..words.report import Answer, Chapter, Grid
+from ..words.report import Answer, Chapter, Column, Grid
 from ..words.work import Work
 from . import look
 
@@ -71,6 +71,18 @@ def work(steps: Work, units: str = "SI") -> Paper:
     return Paper(look.work(steps, units), f"{steps.title}:\n{steps.text(units)}")
 
 
+def works(steps: Iterable[Work], units: str = "SI") -> Paper:
+    """Several worked steps, each under its title."""
+    found = list(steps)
+    html = "".join(f"<p><b>{escape(one.title)}</b></p>{look.work(one, units)}" for one in found)
+    return Paper(html, "\n\n".join(f"{one.title}:\n{one.text(units)}" for one in found))
+
+
+def pairs(heads: tuple[str, str], found: Iterable[tuple[str, str]]) -> Paper:
+    """A table of two columns of texts."""
+    return grid(Grid("", (Column(heads[0]), Column(heads[1], align="right")), tuple(found)))
+
+
 def _lines(found: Iterable[Answer], units: str) -> str:
     return "\n".join(f"{a.label}: {a.shown(units)}" for a in found)
 
@@ -86,4 +98,4 @@ def _grid_text(made: Grid, units: str) -> str:
         ).rstrip()
         for row in rows
     ]
-    return "\n".join([made.title, *lines])
+    return "\n".join([made.title, *lines] if made.title else lines)
