@@ -111,3 +111,15 @@ def test_patterns_cover_the_demand() -> None:
     assert sorted(p for pattern in patterns for p in pattern) == [3, 5, 5, 5, 7, 7]
     assert all(sum(pattern) <= 12 for pattern in patterns)
     assert cut_plan([], [(100, 1)], 0).bars == ()
+
+
+def test_an_allowance_keeps_its_room_beside_every_piece() -> None:
+    """Four pieces of 25 fill 100 to the last; with 1 spare for each only three go on it."""
+    tight, roomy = (cut_plan([25] * 4, [(100, 2)], 0, allowance=spare) for spare in (0, 1))
+    assert [b.pieces for b in tight.bars] == [(25,) * 4] and tight.bars[0].left == 0
+    assert sorted(len(b.pieces) for b in roomy.bars) == [1, 3]
+    for bar in roomy.bars:
+        assert set(bar.pieces) == {25}
+        assert bar.left == 100 - 26 * len(bar.pieces)
+    assert cut_plan([100], [(100, 1)], 0, allowance=1).missing == (100,)
+    assert cut_plan([100], [(100, 1)], 0).missing == ()

@@ -203,6 +203,22 @@ def test_the_cut_plan_holds_the_boards_tubes_and_the_runs() -> None:
     assert sum(n.startswith("run ") for n in names) == len(runs) - linked
 
 
+def test_the_builder_says_what_is_kept_spare_for_a_spoiled_cut() -> None:
+    """Plover's runs fill two of its three lengths to the last without it."""
+    build = example("plover")
+    none = BoardPlan(replace(build, shop=replace(build.shop, cut_allowance=0.0)))
+    usual = BoardPlan(build)
+    tube = "PEX 1/2 in"
+    assert min(b.left for b in none.cut_plan[tube].bars) == 0
+    spare = 0.0127
+    for bar in usual.cut_plan[tube].bars:
+        used = sum(mm(p) for p in bar.pieces) + 1000 * spare * len(bar.pieces)
+        assert mm(bar.left) == pytest.approx(mm(bar.length) - used, abs=1e-6)
+    assert sorted(usual.cut_plan[tube].pieces) == sorted(none.cut_plan[tube].pieces)
+    told = next(a for a in usual.chapter().inputs if "spoiled cut" in a.label)
+    assert told.value == spare and told.basis == "common practice, no source"
+
+
 def test_a_kind_of_valve_without_a_part_has_another_stand_in_and_says_so() -> None:
     build = build_of(2)
     gate = replace(build.zone[0], valve="gate")

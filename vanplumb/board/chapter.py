@@ -101,6 +101,9 @@ def _inputs(plan: BoardPlan) -> tuple[Answer, ...]:
                basis="common practice, no source"),
         Answer("Lost at each cut", rule(build, "kerf") / 1000, "length",
                basis="common practice, no source"),
+        Answer("Kept spare for each piece, for a spoiled cut", build.shop.cut_allowance, "length",
+               basis="given" if "shop.cut_allowance" in build.given
+               else "common practice, no source"),
     ]  # fmt: skip
     if board.depth:
         found.insert(2, Answer("Free in front", board.depth, "length", basis=_given(plan, "depth")))

@@ -43,9 +43,11 @@ def stock_grid(plan: BoardPlan) -> Grid:
         Column("Cut each", "length", "right"), Column("For"),
         Column("Left", "length", "right"), Column(""),
     )  # fmt: skip
+    spare = show(plan.build.shop.cut_allowance, "length", system)
     note = (
-        "Cut from each length in this order. Runs are as long as the build file says; measure in "
-        "the van before cutting."
+        f"Cut from each length in this order. {spare} are kept spare for each piece, for a spoiled "
+        "cut (cut_allowance under [shop]); what is left is what stays if all of that is used up. "
+        "Runs are as long as the build file says; measure in the van before cutting."
     )
     return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
 

@@ -121,12 +121,13 @@ class BoardPlan:
     def cut_plan(self) -> dict[str, CutPlan]:
         """For each tube, which piece is cut from which length of the shelf."""
         kerf = ticks(rule(self.build, "kerf"))
+        spare = ticks(self.build.shop.cut_allowance * 1000)
         plans = {}
         for tube, pieces in self.pieces.items():
             shelf = [(ticks(s.length * 1000), s.pieces) for s in self.build.stock if s.tube == tube]
             lengths = [length for _, length in pieces]
-            new = 0 if shelf else max(ticks(6000.0), max(lengths))
-            plans[tube] = cut_plan(lengths, shelf, kerf, new)
+            new = 0 if shelf else max(ticks(6000.0), max(lengths) + spare)
+            plans[tube] = cut_plan(lengths, shelf, kerf, new, spare)
         return plans
 
     @cached_property

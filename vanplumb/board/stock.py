@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, gcd
 
 COLUMNS = 60
@@ -32,12 +32,17 @@ class Bar:
 @dataclass(frozen=True)
 class CutPlan:
     """Bars with their pieces.  ``method`` gave it; ``bound`` is the least number of bars there
-    could be if all were of the first length; ``missing`` are pieces longer than any bar."""
+    could be if all were of the first length; ``missing`` are pieces longer than any bar.
+
+    Every piece has its ``allowance`` beside it on its bar: what is left is what stays if all
+    allowances are used up.
+    """
 
     bars: tuple[Bar, ...]
     method: str
     bound: int
     missing: tuple[int, ...] = ()
+    allowance: int = 0
 
     @property
     def pieces(self) -> tuple[int, ...]:
@@ -75,13 +80,23 @@ def fits(length: int, pieces: Sequence[int], kerf: int) -> bool:
 
 
 def cut_plan(
-    pieces: Sequence[int], shelf: Sequence[tuple[int, int]], kerf: int, new: int = 0
+    pieces: Sequence[int],
+    shelf: Sequence[tuple[int, int]],
+    kerf: int,
+    new: int = 0,
+    allowance: int = 0,
 ) -> CutPlan:
     """The plan with the fewest bars, then the longest single offcut, of the two methods.
 
     ``shelf`` has (length, how many) of what is there, ``new`` the length that can be bought
-    when that is not enough (the longest on the shelf if 0).  Lengths in ticks.
+    when that is not enough (the longest on the shelf if 0), ``allowance`` what is kept spare
+    for each piece.  Lengths in ticks.
     """
+    if allowance:
+        roomy = cut_plan([p + allowance for p in pieces], shelf, kerf, new)
+        bars = tuple(replace(b, pieces=tuple(p - allowance for p in b.pieces)) for b in roomy.bars)
+        missing = tuple(p - allowance for p in roomy.missing)
+        return replace(roomy, bars=bars, missing=missing, allowance=allowance)
     longest = max((length for length, _ in shelf), default=0)
     new = new or longest
     top = max(longest, new)

@@ -168,6 +168,13 @@ class Shop:
     cold_compound: str = row("compounds", "PTFE tape", about="on threads of the cold side")
     hot_compound: str = row("compounds", "PTFE tape", about="on threads of the hot side")
     test_pressure: float | None = quantity("pressure", low=0, about="of the finished work")
+    cut_allowance: float = quantity(
+        "length",
+        0.0127,
+        basis="common practice, no source",
+        low=0,
+        about="spare length kept for each piece of tube, for a spoiled cut",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -150,9 +150,10 @@ def tube_not_on_the_shelf(pack: Pack) -> Iterator[Finding]:
         if cuts.missing:
             yield Finding(
                 "NOTICE",
-                f"A piece of {tube} is longer than any length that there is.",
+                f"A piece of {tube}, with what is kept spare for it, is longer than any length "
+                "that there is.",
                 f"stock, {tube}",
-                max(cuts.missing) / 1e7,
+                (max(cuts.missing) + cuts.allowance) / 1e7,
                 max((b.length for b in cuts.bars), default=0) / 1e7,
                 PRACTICE,
                 "Buy a coil, or put a joint where it can be reached.",
