@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vanplumb.explore import Variants, explore, meet, reason, span
+from vanplumb.explore.beside import chapter, compare
 from vanplumb.explore.best import unbeaten
 from vanplumb.explore.choices import axes
 from vanplumb.explore.targets import Target, target
@@ -207,3 +208,13 @@ def test_frame_carries_the_readers_units(variants: Variants) -> None:
     assert frame["fresh, height, in"].iloc[0] == pytest.approx(8.0)
     pounds = variants.values["weight"][0] / 0.45359237
     assert frame["weight when leaving, lb"].iloc[0] == pytest.approx(pounds)
+
+
+def test_what_a_target_does_is_told_by_a_head_and_a_yes_or_no(variants: Variants) -> None:
+    """A target that every variant meets holds nothing back; one that is tight does."""
+    one = compare(variants, {"weight": "less"}, targets=["nights >= 0.1", "nights >= 3.2"])
+    grid = next(g for g in chapter(one).grids if g.title.startswith("What each target costs"))
+    assert grid.columns[-1].head == "holds the best back"
+    assert [row[-1] for row in grid.rows] == ["no", "yes"]
+    loose, tight = grid.rows
+    assert loose[1] == loose[3] and tight[1] != tight[3]

@@ -233,7 +233,7 @@ def _targets(one: Comparison) -> Grid:
 
     now = told(one.outcome.value) if one.outcome.best is not None else "none meets all"
     rows = tuple(
-        (p.target.text, now, told(p.loosened), told(p.dropped), "yes" if p.binds else "nothing")
+        (p.target.text, now, told(p.loosened), told(p.dropped), "yes" if p.binds else "no")
         for p in one.outcome.prices
     )
     label = variants.measures[wanted].label
@@ -244,7 +244,7 @@ def _targets(one: Comparison) -> Grid:
             Column("all targets", align="right"),
             Column("loosened by a tenth", align="right"),
             Column("dropped", align="right"),
-            Column("it costs"),
+            Column("holds the best back"),
         ),
         rows,
     )
