@@ -20,6 +20,7 @@ from vanplumb.formulas.mixing import (
     kv_of_opening,
     mixed_temperature,
     mixed_yield,
+    opening_for_share,
     share_after_drift,
     small_drift,
     temperature_from_share,
@@ -126,6 +127,17 @@ def test_both_openings_together_pass_what_the_valve_passes(
     passed = [valve_flow.si(part, lost, 998.0) for part in parts]
     assert sum(passed) == pytest.approx(valve_flow.si(kv, lost, 998.0), rel=1e-9)
     assert passed[0] / sum(passed) == pytest.approx(share, rel=1e-9)
+
+
+@pytest.mark.checks("opening_for_share", "valve_mass_flow")
+@given(st.floats(0.05, 0.95), st.floats(970, 1000), st.floats(970, 1000), supplies)
+def test_an_opening_for_a_share_passes_that_share(
+    share: float, hot: float, cold: float, lost: float
+) -> None:
+    opening = opening_for_share.si(share_hot=share, density_hot=hot, density_cold=cold)
+    first = valve_mass_flow.si(3e-4 * opening, hot, lost)
+    second = valve_mass_flow.si(3e-4 * (1 - opening), cold, lost)
+    assert first / (first + second) == pytest.approx(share, rel=1e-9)
 
 
 @pytest.mark.checks("joined_pressure")

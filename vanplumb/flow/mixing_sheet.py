@@ -75,8 +75,12 @@ def pressure_work(state: MixingState) -> Work | None:
     )
 
 
-def temperature_works(state: MixingState) -> tuple[Work, ...]:
-    """Worked steps of the outlet temperature, as far as both supplies flow into it."""
+def temperature_works(state: MixingState, *, short: bool = False) -> tuple[Work, ...]:
+    """Worked steps of the outlet temperature, as far as both supplies flow into it.
+
+    If ``short``, the pressure where both join is not worked out but proved: with it, what
+    leaves by the outlet is what both openings let in.
+    """
     joined = pressure_work(state)
     if joined is None or state.temperature is None:
         return ()
@@ -91,7 +95,16 @@ def temperature_works(state: MixingState) -> tuple[Work, ...]:
                 temperature_cold=day.temperature_cold,
             )
         )
-    works.append(joined)
+        if day.pressure_hot == day.pressure_cold:
+            works.append(
+                mixing.opening_for_share.work(
+                    share_hot=works[0].value,
+                    density_hot=density(day.temperature_hot),
+                    density_cold=density(day.temperature_cold),
+                )
+            )
+    if not short:
+        works.append(joined)
     masses = []
     for part, temperature, pressure in (
         (state.opening, now.temperature_hot, now.pressure_hot),
@@ -105,6 +118,13 @@ def temperature_works(state: MixingState) -> tuple[Work, ...]:
         )
         works += [opening, mass]
         masses.append(mass.value)
+    if short:
+        leaves = mixing.valve_mass_flow.work(
+            flow_coefficient=kv_outlet(valve),
+            density=density(state.temperature),
+            pressure_loss=state.pressure,
+        )
+        works.append(leaves)
     works.append(
         mixing.mixed_temperature.work(
             mass_flow_hot=masses[0],

@@ -65,7 +65,7 @@ class ValveCheck:
         """Steps of ``hottest``, where hot and cold meet in it."""
         for drift in self.drifts:
             if drift.state.temperature == self.hottest:
-                return temperature_works(drift.state)
+                return temperature_works(drift.state, short=True)
         return ()
 
     @property

@@ -111,6 +111,17 @@ def kv_of_opening(flow_coefficient, share):
     return flow_coefficient * share
 
 
+@formula("share", source=OWN.at("two openings side by side at one pressure"))
+def opening_for_share(share_hot, density_hot, density_cold):
+    """Hot part of the openings that passes a hot share of the mass, both supplies pushing alike.
+
+    Hot water is lighter, so its opening is a little larger than its share.
+    """
+    number_hot = share_hot / sqrt(density_hot)
+    number_cold = (1 - share_hot) / sqrt(density_cold)
+    return number_hot / (number_hot + number_cold)
+
+
 @formula("pressure", source=OWN.at("two openings into one outlet"))
 def joined_pressure(
     flow_coefficient_hot,
