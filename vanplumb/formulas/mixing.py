@@ -117,9 +117,8 @@ def opening_for_share(share_hot, density_hot, density_cold):
 
     Hot water is lighter, so its opening is a little larger than its share.
     """
-    number_hot = share_hot / sqrt(density_hot)
-    number_cold = (1 - share_hot) / sqrt(density_cold)
-    return number_hot / (number_hot + number_cold)
+    number_lighter = sqrt(density_cold / density_hot)
+    return share_hot * number_lighter / (share_hot * number_lighter + 1 - share_hot)
 
 
 @formula("pressure", source=OWN.at("two openings into one outlet"))
