@@ -50,7 +50,7 @@ def figure(text: str, *, rise: bool = False) -> Figure:
     """A figure with its unit, such as ``1,234 psi``, ``3 1/4 in``, ``−8 °F`` or ``24 %``."""
     plain = text.replace("\u00a0", " ").replace("−", "-").strip()
     match = re.fullmatch(r"(-?)(?:(\d+) )?(\d+)/(\d+) ?(\D.*)?", plain)
-    if match and not plain.startswith("1/"):
+    if match:
         sign, whole, top, bottom, unit = match.groups()
         factor = FACTORS[unit or ""]
         value = (int(whole or 0) + int(top) / int(bottom)) * (-1 if sign else 1)
@@ -241,3 +241,44 @@ def _printed(nodes: list[ET.Element], unit: str) -> Figure:
     else:
         last = min(last, 1e-5)
     return Figure(value, last / 2, unit)
+
+
+# ---- tables ------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Table:
+    """A printed table: heads with their units, and cells as texts."""
+
+    heads: list[str]
+    rows: list[list[str]]
+
+    def place(self, head: str) -> int:
+        """Where a column stands, by its head without the unit."""
+        return next(n for n, h in enumerate(self.heads) if head in (h, h.rpartition(", ")[0]))
+
+    def texts(self, head: str) -> list[str]:
+        return [row[self.place(head)] for row in self.rows]
+
+    def figures(self, head: str, *, rise: bool = False) -> list[Figure | None]:
+        """A column in SI; None where a dash stands."""
+        place = self.place(head)
+        unit = self.heads[place].rpartition(", ")[2] if ", " in self.heads[place] else ""
+        cells = [row[place] for row in self.rows]
+        return [None if c == "–" else figure(f"{c} {unit}".strip(), rise=rise) for c in cells]
+
+
+def table(page: str, title: str) -> Table:
+    """The first table under a title that begins so.  StopIteration if there is none."""
+    block = next(
+        part
+        for part in page.split("<h3>")[1:]
+        if _text(part.partition("</h3>")[0]).startswith(title)
+    )
+    heads = [_text(h) for h in re.findall(r"<th[^>]*>(.*?)</th>", block, re.DOTALL)]
+    body = block.partition("<tbody>")[2].partition("</tbody>")[0]
+    rows = [
+        [_text(c) for c in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)]
+        for row in re.findall(r"<tr>(.*?)</tr>", body, re.DOTALL)
+    ]
+    return Table(heads, rows)

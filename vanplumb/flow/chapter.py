@@ -180,7 +180,7 @@ def _grids(flow: Flow, moment: Moment) -> list[Grid]:
         grids += [_curves(flow), _pumps(flow)]
     if flow.jumps:
         grids.append(_jumps(flow))
-    grids += [_links(moment), _nodes(moment)]
+    grids += [_links(moment, flow.build.van.units), _nodes(moment)]
     for name in flow.fixtures:
         if flow.situation_of((name,)).fixtures[name].flow > 1e-9:
             grids.append(_limits(flow, name))
@@ -314,7 +314,7 @@ def _jumps(flow: Flow) -> Grid:
     )
 
 
-def _links(moment: Moment) -> Grid:
+def _links(moment: Moment, system: str) -> Grid:
     rows = [
         (
             k.name,
@@ -332,6 +332,10 @@ def _links(moment: Moment) -> Grid:
         for k in moment.links.values()
         if abs(k.mass_flow) > 1e-9
     ]
+    checks = ""
+    if any(k.kind == "mixing valve" for k in moment.links.values()):
+        push = show(parts.OWN_CHECK, "pressure_loss", system)
+        checks = f"Checks in mixing valves open at {push} (assumed). "
     return Grid(
         title=f"The network in full: {moment.name}",
         key="network",
@@ -351,7 +355,7 @@ def _links(moment: Moment) -> Grid:
         rows=tuple(rows),
         note="Left over is loss less friction, fittings (K), valve (Kv as it stands), the push "
         "that opens a check valve, and rise, each worked from the flow in the row: add them up to "
-        "check. Bores are with the tube runs. A pump and a holding regulator set their own.",
+        f"check. {checks}Bores are with the tube runs. A pump and a holding regulator set their own.",
     )
 
 

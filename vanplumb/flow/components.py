@@ -23,6 +23,8 @@ Figure = Any
 
 SHUT_REST = 0.2e5
 """Pa that opens the valves of a resting diaphragm pump (assumed, measure yours)."""
+OWN_CHECK = 2000.0
+"""Pa that opens the check built into a mixing valve (assumed, measure yours)."""
 REST_KV = 1.0 / 3600
 """Kv of a resting diaphragm pump (assumed, measure yours)."""
 CARTRIDGE_SHARE = 0.5

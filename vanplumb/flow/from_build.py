@@ -218,7 +218,7 @@ class _Maker:
                         end=f"{valve.name}.mixed",
                         kv=valve.kv,
                         one_way=1 if check else 0,
-                        cracking=2000.0 if check else 0.0,
+                        cracking=parts.OWN_CHECK if check else 0.0,
                     )
                 )
             aim = np.asarray(valve.setting)
