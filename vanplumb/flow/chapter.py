@@ -355,7 +355,8 @@ def _links(moment: Moment, system: str) -> Grid:
         rows=tuple(rows),
         note="Left over is loss less friction, fittings (K), valve (Kv as it stands), the push "
         "that opens a check valve, and rise, each worked from the flow in the row: add them up to "
-        f"check. {checks}Bores are with the tube runs. A pump and a holding regulator set their own.",
+        f"check. {checks}Bores are with the tube runs. A pump and a holding regulator set their "
+        "own.",
     )
 
 
