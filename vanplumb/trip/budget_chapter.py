@@ -279,7 +279,10 @@ def _days(label: str, days: float, work: Work | None) -> Answer:
 def _energy_basis(budget: Budget, heat: HeatBudget) -> tuple[str, ...]:
     found = ["A mean day; hours and order of things are in the days and nights."]
     if budget.pump is not None and budget.pump.power > 0:
-        found.append(f"Pump halfway between cut-in and cut-out: {budget.pump.basis}.")
+        found.append(
+            "Pump halfway between cut-in and cut-out, on its curve (see pressures and flows): "
+            f"{budget.pump.basis}."
+        )
     if heat.source == "burner":
         found.append("The heater runs on its burner; an element beside it is left for a hook-up.")
     return tuple(found)

@@ -16,7 +16,7 @@ from .chapter_chance import chance_chapter
 from .chapter_cold import expansion_chapter, frost_chapter, waiting_chapter
 from .outcome import CUT_SHORT, LUKEWARM, NO_POWER, NO_WATER, Outcome
 from .plant import DAY
-from .pumping import TUBE_GIVE, pumping, starts
+from .pumping import pumping, starts
 from .timeline import track
 from .weight import weight
 
@@ -171,7 +171,7 @@ def _pump_answers(trip: Trip, outcome: Outcome) -> list[Answer]:
             pump.give,
             "volume_small",
             pump.work,
-            note=f"{show(TUBE_GIVE, 'volume_small', trip.build.van.units)} by tubes (assumed)",
+            note="" if trip.build.accumulator else "by what the tubes give (assumed)",
         ),
         Answer(
             "Pump starts a day",

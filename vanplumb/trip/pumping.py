@@ -92,7 +92,7 @@ def _switch(pump: Pump, row: Row | None) -> tuple[float, float]:
 
 
 def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...]]:
-    """Water between cut-out and cut-in: of all accumulators, and a little of the tubes."""
+    """Water between cut-out and cut-in: of all accumulators, or the little of the tubes."""
     works: list[Work] = []
     parts: list[tuple[str, float]] = []
     air = float(air_pressure.si(build.van.altitude))
@@ -109,7 +109,7 @@ def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...
             )
             works.append(one)
             parts.append((vessel.name, one.value))
-    whole = total("volume_small", [*parts, ("tubes", TUBE_GIVE)])
+    whole = total("volume_small", parts or [("tubes", TUBE_GIVE)])
     return whole.value, (*works, whole)
 
 
