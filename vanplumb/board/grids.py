@@ -45,7 +45,7 @@ def stock_grid(plan: BoardPlan) -> Grid:
     )  # fmt: skip
     spare = show(plan.build.shop.cut_allowance, "length", system)
     note = (
-        f"Cut from each length in this order. {spare} are kept spare for each piece, for a spoiled "
+        f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
         "cut (cut_allowance under [shop]); what is left is what stays if all of that is used up. "
         "Runs are as long as the build file says; measure in the van before cutting."
     )
