@@ -12,7 +12,7 @@ from tests.browser.lab import Notebook
 pytestmark = pytest.mark.browser
 
 NAME = "30_board.ipynb"
-SHEET = ".vanplumb >> nth=0"
+SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 SHOWER = "zone:cold manifold.shower"
 
 
@@ -140,7 +140,7 @@ def test_a_phone_shows_it_without_sideways_scrolling(
     one = run_notebook(NAME, **view)
     one.page.wait_for_selector(".vp-board svg")
     room = one.page.evaluate(
-        """() => {const e = document.querySelector('.vanplumb');
+        """() => {const e = document.querySelector('.vanplumb:has(.vp-columns)');
                   return [e.scrollWidth, e.clientWidth]}"""
     )
     assert room[0] <= room[1] + 1

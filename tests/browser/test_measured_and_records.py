@@ -13,7 +13,7 @@ pytestmark = pytest.mark.browser
 
 def test_readings_are_judged_as_they_are_typed(run_notebook: Callable[..., Notebook]) -> None:
     notebook = run_notebook("41_measured.ipynb")
-    sheet = notebook.page.locator(".vanplumb >> nth=0")
+    sheet = notebook.page.locator(".vanplumb:has(.vp-columns) >> nth=0")
     sheet.locator("svg").first.wait_for()
     assert notebook.failures() == []
 
@@ -39,7 +39,7 @@ def test_readings_are_judged_as_they_are_typed(run_notebook: Callable[..., Noteb
 
 def test_chances_follow_the_counts(run_notebook: Callable[..., Notebook]) -> None:
     notebook = run_notebook("42_records.ipynb")
-    sheet = notebook.page.locator(".vanplumb >> nth=0")
+    sheet = notebook.page.locator(".vanplumb:has(.vp-columns) >> nth=0")
     sheet.locator("svg").first.wait_for()
     assert notebook.failures() == []
     seen = {sheet.locator("svg").first.inner_html()}

@@ -12,7 +12,7 @@ from tests.browser.lab import Notebook
 pytestmark = pytest.mark.browser
 
 NAME = "02_mixing_valve.ipynb"
-SHEET = ".vanplumb >> nth=0"
+SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 
 @pytest.fixture
@@ -137,7 +137,7 @@ def test_a_phone_shows_it_without_sideways_scrolling(
     one = run_notebook(NAME, **view)
     one.page.wait_for_selector(".vp-pictures svg")
     room = one.page.evaluate(
-        """() => {const e = document.querySelector('.vanplumb');
+        """() => {const e = document.querySelector('.vanplumb:has(.vp-columns)');
                   return [e.scrollWidth, e.clientWidth]}"""
     )
     assert room[0] <= room[1] + 1

@@ -11,7 +11,7 @@ from tests.browser.lab import Notebook
 
 pytestmark = pytest.mark.browser
 
-SHEET = ".vanplumb >> nth=0"
+SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 CASES = {
     "20_water_for_the_trip.ipynb": ("thrift", "60 %", "people", "8 kg", "needs"),
     "21_heater_and_recovery.ipynb": ("volume", "30 L", "wanted", "41 kg", "needs a temperature"),

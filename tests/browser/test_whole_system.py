@@ -12,7 +12,7 @@ from tests.browser.lab import Notebook
 pytestmark = pytest.mark.browser
 
 NAME = "10_whole_system.ipynb"
-SHEET = ".vanplumb >> nth=0"
+SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 
 @pytest.fixture
