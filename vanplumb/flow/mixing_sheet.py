@@ -95,7 +95,7 @@ def temperature_works(state: MixingState, *, short: bool = False) -> tuple[Work,
                 temperature_cold=day.temperature_cold,
             )
         )
-        if day.pressure_hot == day.pressure_cold:
+        if short and day.pressure_hot == day.pressure_cold:
             works.append(
                 mixing.opening_for_share.work(
                     share_hot=works[0].value,

@@ -109,6 +109,8 @@ def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...
             )
             works.append(one)
             parts.append((vessel.name, one.value))
+    if len(works) == 1:
+        return works[0].value, tuple(works)
     whole = total("volume_small", parts or [("tubes", TUBE_GIVE)])
     return whole.value, (*works, whole)
 
