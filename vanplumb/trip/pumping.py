@@ -8,6 +8,7 @@ import numpy as np
 
 from ..build.model import Build
 from ..build.parts import Pump
+from ..flow.components import pump_curve
 from ..formulas.air import air_pressure
 from ..formulas.heater import drawdown
 from ..words.tables import Row, table
@@ -52,13 +53,11 @@ def pumping(build: Build) -> Pumping | None:
     own = bool(pump.curve_flow)
     if not own and row is None:
         raise ValueError(f"pump {pump.name!r}: says neither a curve of the table nor its own")
-    flows = np.array(pump.curve_flow if own else row["curve_flow"])  # type: ignore[index]
     pressures = np.array(pump.curve_pressure if own else row["curve_pressure"])  # type: ignore[index]
     currents = np.array(pump.curve_current or (row["curve_current"] if row else ()) or (6.0,))
     if len(currents) != len(pressures):
         currents = np.full(len(pressures), currents.mean())
-    if pump.supply_voltage is not None:
-        flows = flows + flows.max() * (pump.supply_voltage / pump.voltage - 1.0)
+    curve = pump_curve(build, pump)
     low, high = _switch(pump, row)
     usual = (low + high) / 2 if high > 0 else pressures[len(pressures) // 2]
     order = np.argsort(pressures)
@@ -66,7 +65,7 @@ def pumping(build: Build) -> Pumping | None:
     return Pumping(
         name=pump.name,
         kind="electric",
-        flow=max(float(np.interp(usual, pressures[order], flows[order])), 1e-6),
+        flow=max(float(np.interp(-usual, -curve.pressure, curve.flow)), 1e-6),
         voltage=pump.supply_voltage or pump.voltage,
         current=float(np.interp(usual, pressures[order], currents[order])),
         give=give,
