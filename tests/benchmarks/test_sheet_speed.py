@@ -1,7 +1,6 @@
 """How long the sheet of the largest example takes; the figures are printed, best of five.
 
-Processor time is held to the limit, since other work on the machine doesn't lengthen it; it is
-the time on the clock or more.
+Each is told by the clock and in processor time: typst sets the pages on two processors.
 """
 
 from __future__ import annotations
@@ -18,15 +17,18 @@ from vanplumb.sheet.typst_page import _compiler, pdf
 LIMIT = 0.5  # seconds for the PDF
 
 
-def best(work: Callable[[], object], before: Callable[[], object] = lambda: None) -> float:
-    """Least processor seconds of five runs; ``before`` isn't timed."""
-    times = []
+def best(
+    work: Callable[[], object], before: Callable[[], object] = lambda: None
+) -> tuple[float, float]:
+    """Least seconds of five runs, by the clock and of processors; ``before`` isn't timed."""
+    clock, processors = [], []
     for _ in range(5):
         before()
-        start = time.process_time()
+        start, used = time.perf_counter(), time.process_time()
         work()
-        times.append(time.process_time() - start)
-    return min(times)
+        clock.append(time.perf_counter() - start)
+        processors.append(time.process_time() - used)
+    return min(clock), min(processors)
 
 
 def test_the_largest_example_s_sheet() -> None:
@@ -41,6 +43,9 @@ def test_the_largest_example_s_sheet() -> None:
         "lists": best(lambda: lists_of(pack.chapters, sheet.units)),
     }
     print(f"\n{sheet.title}: limit of the PDF {LIMIT * 1000:.0f} ms")
-    for part, seconds in parts.items():
-        print(f"  {part:10} {seconds * 1000:7.1f} ms  {seconds / LIMIT:6.3f} of the limit")
-    assert parts["contents"] + parts["pdf"] < LIMIT
+    for part, (clock, processors) in parts.items():
+        print(
+            f"  {part:10} {clock * 1000:7.1f} ms  {clock / LIMIT:6.3f} of the limit, "
+            f"{processors * 1000:7.1f} ms of processors"
+        )
+    assert parts["contents"][0] + parts["pdf"][0] < LIMIT

@@ -21,6 +21,7 @@ from PIL import Image
 from vanplumb.build.model import Build
 from vanplumb.build.parts import Run, Tank
 from vanplumb.build.van import Van
+from vanplumb.pack import Pack, example, examples
 from vanplumb.review.finding import Finding
 from vanplumb.sheet import write_all, write_calculation, write_html, write_pdf
 from vanplumb.sheet.contents import sheet_of
@@ -357,3 +358,68 @@ def test_page_one_tells_a_thing_once_with_all_its_places(make_pack: Any) -> None
     assert sheet.urgent[0].where == "valve 0, valve 1, valve 2"
     assert len(sheet.urgent) == 7
     assert sheet.more == "3 more of these in the review."
+
+
+def pages_of(data: bytes) -> list[str]:
+    return [squeezed(p.extract_text()) for p in pypdf.PdfReader(io.BytesIO(data)).pages]
+
+
+@pytest.fixture(scope="module")
+def examples_printed() -> list[tuple[Any, bytes]]:
+    sheets = [sheet_of(Pack(example(name))) for name in examples()]
+    return [(sheet, pdf(sheet)) for sheet in sheets]
+
+
+def test_rows_of_one_line_stand_as_if_typst_had_tried_them_out(
+    examples_printed: list[tuple[Any, bytes]],
+) -> None:
+    """Every row whose height is given against the same row left to typst: not a word moves."""
+    sure = 0
+    for sheet, planned in examples_printed:
+        sure += sum(sum(g.one_line) for s in sheet.sections for g in s.grids)
+        sections = tuple(
+            replace(s, grids=tuple(replace(g, one_line=(False,) * len(g.rows)) for g in s.grids))
+            for s in sheet.sections
+        )
+        tried = pdf(replace(sheet, sections=sections))
+        assert pages_of(planned) == pages_of(tried)
+        assert places_of(planned) == places_of(tried)
+    assert sure > 500
+
+
+def places_of(data: bytes) -> list[tuple[int, str, float, float]]:
+    """Every piece of text: its page, and where it stands in tenths of a point."""
+    found: list[tuple[int, str, float, float]] = []
+    for number, leaf in enumerate(pypdf.PdfReader(io.BytesIO(data)).pages):
+
+        def note(text: str, cm: list[float], tm: list[float], *_: object, at: int = number) -> None:
+            x = cm[0] * tm[4] + cm[2] * tm[5] + cm[4]
+            y = cm[1] * tm[4] + cm[3] * tm[5] + cm[5]
+            if text.strip():
+                found.append((at, text, round(x, 1), round(y, 1)))
+
+        leaf.extract_text(visitor_text=note)
+    return found
+
+
+def test_the_contents_name_every_chapter_with_its_page(
+    examples_printed: list[tuple[Any, bytes]],
+) -> None:
+    for sheet, printed in examples_printed:
+        reader = pypdf.PdfReader(io.BytesIO(printed))
+        outline = [d for d in reader.outline if not isinstance(d, list)]
+        chapters = outline[[d.title for d in outline].index("Review") :]
+        numbered = [f"{s.number}{s.title}" for s in sheet.sections]
+        titles = ["Review", "Basis and inputs", *numbered, "Sources", "Signatures"]
+        assert [d.title for d in chapters] == titles
+        pages = [reader.get_destination_page_number(d) + 1 for d in chapters]
+        told = "".join(f"{title}{page}" for title, page in zip(titles, pages, strict=True))
+        assert squeezed(told) in pages_of(printed)[0]
+
+
+def test_what_goes_to_the_bench_begins_a_page(examples_printed: list[tuple[Any, bytes]]) -> None:
+    for sheet, printed in examples_printed:
+        (bench,) = [s for s in sheet.sections if s.new_page]
+        assert bench.title.startswith(("Manifold board", "Shop"))
+        head = squeezed(f"{bench.number}{bench.title}")
+        assert sum(head in page[: len(head) + 90] for page in pages_of(printed)[1:]) == 1

@@ -1,7 +1,7 @@
-"""How wide the columns of a table are on paper, so that typst needn't try them out.
+"""How wide the columns of a table are on paper, and which of its rows have one line.
 
-Widths are in em.  Those of the letters were measured once in the sheet's own face; a letter
-that isn't known counts as a wide one.
+So typst needn't try them out.  Widths are in em.  Those of the letters were measured once in
+the sheet's own face; a letter that isn't known counts as a wide one.
 """
 
 from __future__ import annotations
@@ -66,6 +66,21 @@ def _columns(
         max([of_head(head), *map(width, cells)]) + SPARE
         for head, cells in zip(heads, columns, strict=True)
     )
+
+
+def one_line(rows: Sequence[Sequence[str]], widths: Sequence[float]) -> tuple[bool, ...]:
+    """Which rows surely have one line in columns of those widths, in em.
+
+    A row with a letter that isn't known is no sure one: it may come from another face, which
+    may stand higher.
+    """
+    return tuple(
+        all(_sure(cell, wide) for cell, wide in zip(row, widths, strict=True)) for row in rows
+    )
+
+
+def _sure(cell: str, wide: float) -> bool:
+    return width(cell) + SPARE <= wide + 1e-9 and _LETTERS.keys() >= set(cell)
 
 
 @lru_cache(maxsize=8192)

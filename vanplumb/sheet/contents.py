@@ -16,7 +16,7 @@ from ..review.finding import SEVERITIES
 from ..words.report import Answer, Chapter, Grid
 from ..words.show import show
 from ..words.sources import STATUSES, Source
-from .columns import fitted
+from .columns import fitted, one_line
 from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps, Urgent
 from .escape import name, plain
 from .inputs import Default, defaults_of, given_of
@@ -30,6 +30,7 @@ LONGEST_VALUE = 200
 SIZES = ((6, 8.6), (9, 8.0), (1000, 7.2))  # letters of a table by its columns, pt
 ROOM = {"US": (215.9 - 38) / 25.4 * 72, "SI": (210 - 38) / 25.4 * 72}  # between the margins, pt
 CELL_SPACE = 7.2  # left and right of a cell's text together, pt
+AT_THE_BENCH = ("board", "shop")  # the first of these chapters begins a page: to take along
 MOST_URGENT = 7  # on page one
 MOST_ROWS = 400  # of one table on the page; its list holds all
 
@@ -45,7 +46,10 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     defaults = defaults_of(build)
     sources = sources_of(chapters, findings)
     files = names_of(chapters)
-    sections = tuple(section(c, n, units, files[n - 1]) for n, c in enumerate(chapters, 1))
+    bench = next((c for c in chapters if c.key in AT_THE_BENCH), None)
+    sections = tuple(
+        section(c, n, units, files[n - 1], c is bench) for n, c in enumerate(chapters, 1)
+    )
     return Sheet(
         title=name(build.van.name),
         subject="Fresh-water system",
@@ -75,10 +79,17 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     )
 
 
-def section(chapter: Chapter, number: int, units: str, files: Sequence[str] = ()) -> Section:
+def section(
+    chapter: Chapter,
+    number: int,
+    units: str,
+    files: Sequence[str] = (),
+    new_page: bool = False,
+) -> Section:
     """One chapter with its figures in the reader's units.
 
-    ``files`` are the names of the lists of its tables, if lists are written beside the sheet.
+    ``files`` are the names of the lists of its tables, if lists are written beside the sheet;
+    ``new_page`` lets it begin a page of its own on paper.
     """
     return Section(
         number=number,
@@ -94,6 +105,7 @@ def section(chapter: Chapter, number: int, units: str, files: Sequence[str] = ()
         pictures=tuple(drawing(p, f"p{number}-{n}") for n, p in enumerate(chapter.pictures, 1)),
         cautions=_worst_first(Remark(c.level, plain(c.text)) for c in chapter.cautions),
         not_computed=tuple(map(plain, chapter.not_computed)),
+        new_page=new_page,
     )
 
 
@@ -228,6 +240,7 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
     if len(cells) > most:
         rest = len(cells) - most
         note = f"{note} {rest} more rows are not printed; the list holds all.".strip()
+    widths = fitted(heads, rows, (ROOM[units] - len(heads) * CELL_SPACE) / size)
     return Rows(
         plain(grid.title),
         heads,
@@ -236,7 +249,8 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
         plain(note),
         f"lists/{file}" if file else "",
         size,
-        fitted(heads, rows, (ROOM[units] - len(heads) * CELL_SPACE) / size),
+        widths,
+        one_line(rows, widths),
     )
 
 

@@ -89,6 +89,7 @@ class Rows:
     file: str
     size: float  # of its letters on paper, pt
     widths: tuple[float, ...]  # of its columns on paper, em
+    one_line: tuple[bool, ...]  # for each row, whether it surely has one line on paper
 
 
 @dataclass(frozen=True)
@@ -105,6 +106,7 @@ class Section:
     pictures: tuple[Drawing, ...]
     cautions: tuple[Remark, ...]
     not_computed: tuple[str, ...]
+    new_page: bool  # whether it begins a page of its own
 
 
 @dataclass(frozen=True)

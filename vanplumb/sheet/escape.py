@@ -10,6 +10,7 @@ from __future__ import annotations
 import html as _html
 import re
 import unicodedata
+from functools import lru_cache
 
 LONGEST = 600  # letters of one text that a page shows
 LONGEST_NAME = 120  # letters of a name, such as a tank's
@@ -17,11 +18,13 @@ LONGEST_NAME = 120  # letters of a name, such as a tank's
 _GAP = re.compile(r"[\s\x1c-\x1f\x85\u2028\u2029]+")
 _JOINERS = "\u200c\u200d"  # needed inside words of some scripts and in pictures of people
 _MARKS_IN_A_ROW = 4
-_LONG_WORD = re.compile(r"[^\s\u200b]{25,}")
+LONG_WORD = 25  # letters
+_LONG_WORD = re.compile(rf"[^\s\u200b]{{{LONG_WORD},}}")
 _FORMULA = re.compile(r"[=+\-@\uff1d\uff0b\uff0d\uff20\u2212]")
 _OWN_FONTS = re.compile(r"[\u0000-\u052f\u1e00-\u214f\u2150-\u2bff\u2c60-\u2c7f\ufb00-\ufb06]*")
 
 
+@lru_cache(maxsize=4096)
 def _letter(letter: str) -> str:
     """The letter itself, or its number in brackets where it would act instead of show."""
     category = unicodedata.category(letter)
@@ -32,6 +35,8 @@ def _letter(letter: str) -> str:
 
 def _calm(text: str) -> str:
     """Drop marks that stack above four on one letter and would run over the lines around."""
+    if not any(map(unicodedata.combining, text)):
+        return text
     kept, marks = [], 0
     for letter in text:
         marks = marks + 1 if unicodedata.combining(letter) else 0
@@ -46,7 +51,10 @@ def visible(text: object) -> str:
     Line breaks and tabs become single spaces.  Control letters, lone surrogates and letters
     that turn the writing direction become their number, such as ``[U+0007]``.
     """
-    line = _GAP.sub(" ", str(text)).strip()
+    line = str(text)
+    if line.isascii() and line.isprintable() and "  " not in line:
+        return line.strip()
+    line = _GAP.sub(" ", line).strip()
     if line.isascii() and line.isprintable():
         return line
     return _calm("".join(map(_letter, line)))
@@ -72,7 +80,10 @@ def html(text: object) -> str:
 
 def breakable(text: object) -> str:
     """Text for the PDF: a word of 25 letters or more may be broken after every twelfth."""
-    return _LONG_WORD.sub(lambda word: "\u200b".join(_pieces(word[0])), visible(text))
+    line = visible(text)
+    if len(line) < LONG_WORD:
+        return line
+    return _LONG_WORD.sub(lambda word: "\u200b".join(_pieces(word[0])), line)
 
 
 def _pieces(word: str) -> list[str]:

@@ -13,7 +13,7 @@ import re
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache, reduce
+from functools import cached_property, lru_cache, reduce
 from itertools import count
 from types import CodeType
 from typing import TYPE_CHECKING, Any
@@ -36,11 +36,14 @@ class Step:
     expression: ast.expr = field(repr=False, compare=False)
     value: float
 
-    def sides(self, hand: str, values: Mapping[str, float]) -> list[str]:
-        """Letter, expression in letters, expression in figures, value with its unit."""
+    def sides(self, hand: str, values: Mapping[str, float], more: int) -> list[str]:
+        """Letter, expression in letters, expression in figures, value with its unit.
+
+        The figures that go in have ``more`` digits than usual.
+        """
         pen = HANDS[hand]
         symbols = write(self.expression, pen)
-        numbers = write(self.expression, pen, values, self.more(values))
+        numbers = write(self.expression, pen, values, more)
         answer = pen.number(*figure(self.value, self.name))
         unit = pretty(word(self.name).unit)
         shown = answer
@@ -116,6 +119,12 @@ class Work:
     def _values(self) -> dict[str, float]:
         return {**self.inputs, **{s.name: s.value for s in self.steps[:-1]}}
 
+    @cached_property
+    def _more(self) -> list[int]:
+        """What each step needs beyond the usual digits, found once for every hand."""
+        values = self._values()
+        return [step.more(values) for step in self.steps]
+
     def lines(self, hand: str, system: str = "", told: str = "") -> list[str]:
         """One equation a step in one hand; the last also in the reader's unit.
 
@@ -124,7 +133,10 @@ class Work:
         """
         pen = HANDS[hand]
         values = self._values()
-        rows = [step.sides(hand, values) for step in self.steps]
+        rows = [
+            step.sides(hand, values, more)
+            for step, more in zip(self.steps, self._more, strict=True)
+        ]
         if not self.unknown and system:
             shown = show(self.value, told or self.result.name, system)
             si = " ".join((_plain_figure(self.value, self.result.name), pretty(self.result.unit)))
