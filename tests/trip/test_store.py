@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from vanplumb.formulas.runs_heat import cooled
 from vanplumb.trip.lines import Lines, Segment
-from vanplumb.trip.plug import push, settle, volumes
+from vanplumb.trip.plug import push, rise, settle, volumes
 from vanplumb.trip.store import Store
 
 HEAT = 4.15e6
@@ -208,3 +208,20 @@ def test_heat_that_goes_into_a_way_comes_out_or_stays(draws: list[float], seed: 
         out = runs.push(row, row, volume * one, entering, mixed=False)
         gained = HEAT * volume * (entering[0] - out[0])
         assert runs.energy(AIR * one)[0] - before == pytest.approx(gained, rel=1e-9, abs=1e-3)
+
+
+@given(
+    st.lists(st.floats(274.0, 350.0), min_size=1, max_size=14),
+    st.lists(st.floats(0.01, 1.0), min_size=15, max_size=15),
+    st.floats(0.0, 60.0),
+)
+def test_warmth_from_below_rises_as_in_any_pooling(
+    above: list[float], volume: list[float], rise_of_last: float
+) -> None:
+    """Where only the last layer is too warm, the short way gives what the general one gives."""
+    layers = np.array([*sorted(above, reverse=True), min(above) + rise_of_last])[None, :]
+    held = np.array(volume[: layers.shape[1]])[None, :]
+    risen = rise(layers, held)
+    assert risen == pytest.approx(settle(layers, held), abs=1e-7)
+    assert (risen * held).sum() == pytest.approx((layers * held).sum(), rel=1e-12)
+    assert (np.diff(risen[0]) <= 1e-9).all()

@@ -17,7 +17,7 @@ from .heating import Heating
 from .lines import Lines
 from .outcome import CUT_SHORT, DONE, LUKEWARM, NO_POWER, NO_WATER, Outcome, Variation
 from .plant import DAY, Plant
-from .plug import Array
+from .plug import Array, some
 from .supplies import Supplies
 from .waiting import Waiting
 
@@ -58,28 +58,28 @@ class Drawing:
         self.since = np.zeros(trips)
         self.flow = np.zeros(trips)
         self.hot = np.zeros(trips)
-        self.outlet = np.full(trips, np.nan)
+        self.nothing = np.full(trips, np.nan)
+        self.outlet = self.nothing
         self.warmth = np.zeros(trips)
         self.felt = np.full(trips, 0.6)
         self.use = np.zeros(trips, dtype=np.intp)
         self.to_grey = np.zeros(trips, dtype=bool)
         self.returning = np.zeros(trips, dtype=bool)
         self.padded = np.concatenate([draws.time, np.full((trips, 1), np.inf)], axis=1)
-        self.all = np.arange(trips)
+        self.active = np.zeros(trips, dtype=bool)
+        self.next_time = self.padded[:, 0].copy()
 
-    @property
-    def active(self) -> NDArray[np.bool_]:
-        return self.stage > REST
-
-    @property
-    def next_time(self) -> Array:
-        return np.asarray(self.padded[self.all, self.at])
+    def _pass(self, rows: Rows) -> None:
+        """Go on to the next draw of some trips."""
+        self.active[rows] = False
+        self.at[rows] += 1
+        self.next_time[rows] = self.padded[rows, self.at[rows]]
 
     def begin(self, now: Array, alive: NDArray[np.bool_]) -> None:
         """Start the draws that are due, and set the flows of the coming step."""
         while True:
             due = alive & ~self.active & (self.next_time <= now + 1e-9)
-            if not due.any():
+            if not some(due):
                 break
             rows = np.flatnonzero(due)
             self._open(rows, now[rows])
@@ -93,11 +93,11 @@ class Drawing:
         dry = self.supplies.dry(rows)
         powerless = self.supplies.flat[rows] & (self.plant.pump_power > 0)
         lost = dry | powerless
-        if lost.any():
+        if some(lost):
             gone = rows[lost]
             self.out.state[gone, at[lost]] = np.where(dry[lost], NO_WATER, NO_POWER)
             self.out.fail("runs dry", rows[dry], now[dry])
-            self.at[gone] += 1
+            self._pass(gone)
         rows, use, now = rows[~lost], use[~lost], now[~lost]
         if not len(rows):
             return
@@ -107,6 +107,7 @@ class Drawing:
         rise = np.fmax(self.wanted[use] - cold, 0.0)
         self.felt[rows] = np.clip(rise / np.maximum(top - cold, 1.0), 0.05, 1.0)
         self.warmth[rows] = 0.0
+        self.active[rows] = True
         self.stage[rows] = np.where(self.waits[use], TO_MIXING, IN_USE)
         self._enter(rows, now)
 
@@ -126,8 +127,12 @@ class Drawing:
         self.left[using] = self.draws.duration[using, self.at[using]]
 
     def _set_flows(self, now: Array) -> None:
+        self.hot = np.zeros(len(now))
+        if not some(self.active):
+            self.flow = self.hot
+            self.returning = self.active.copy()
+            return
         self.flow = np.where(self.active, self.rated[self.use] * self.vary.flow, 0.0)
-        self.hot = np.zeros_like(self.flow)
         if self.plant.options.return_line:
             self.returning = self.active & (self.stage < IN_USE)
         if self.heating.store is None:
@@ -139,7 +144,7 @@ class Drawing:
         by_hand = np.isnan(self.setting[use])
         share = np.where(np.isnan(self.share[use]), 1.0, self.share[use])
         felt = np.isnan(self.share[use]) & ~(by_hand & (self.stage[rows] == TO_MIXING))
-        if felt.any():
+        if some(felt):
             goal = np.where(by_hand, self.wanted[use], self.setting[use])
             share[felt] = self._felt_share(rows[felt], use[felt], goal[felt], now[rows[felt]])
         self.hot[rows] = share * self.flow[rows]
@@ -180,9 +185,9 @@ class Drawing:
     def advance(self, now: Array, step: Array) -> None:
         """Move water through heater and runs for a step."""
         moved = self.flow * step
-        self.outlet = np.full(len(now), np.nan)
-        if not moved.any():
-            self.since += np.where(self.active, step, 0.0)
+        if not some(moved):
+            self.outlet = self.nothing
+            self.since[self.active] += step[self.active]
             return
         outlet = self.vary.cold.copy()
         rows = np.flatnonzero(self.hot * step > 0)
@@ -190,7 +195,7 @@ class Drawing:
             outlet[rows] = self._through(rows, now, step)
             gain = outlet[rows] - self.vary.cold[rows]
             self.out.heat_out[rows] += self.plant.heat_per_volume * moved[rows] * gain
-        self.since += np.where(self.active, step, 0.0)
+        self.since[self.active] += step[self.active]
         self.outlet = np.where(moved > 0, outlet, np.nan)
         rows = np.flatnonzero(self.active)
         at = self.at[rows]
@@ -214,12 +219,13 @@ class Drawing:
     def finish(self, now: Array) -> None:
         """End stages and draws that are over, or that have run dry or lost their power."""
         active = self.active
-        if not active.any():
+        if not some(active):
             return
         dry = active & (self.supplies.fresh <= 1e-9)
         cut = dry | (active & self.supplies.flat & (self.plant.pump_power > 0))
         over = active & ~cut & (self.left <= 1e-9)
-        self.out.fail("runs dry", dry, now[dry])
+        if some(dry):
+            self.out.fail("runs dry", dry, now[dry])
         passing = np.flatnonzero(over & (self.stage < IN_USE))
         ended = np.flatnonzero(cut | (over & (self.stage == IN_USE)))
         if len(passing):
@@ -246,4 +252,4 @@ class Drawing:
         out.fail("long wait", rows[slow], now[slow])
         self.stage[rows] = REST
         self.left[rows] = 0.0
-        self.at[rows] += 1
+        self._pass(rows)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from .outcome import Variation
 from .plant import DAY, Options, Plant, Windows
-from .plug import Array
+from .plug import Array, some
 from .store import Store
 
 if TYPE_CHECKING:
@@ -35,11 +35,11 @@ class Clock:
             "charge": plant.battery.charge_hours if plant.battery is not None else (),
         }
         edges = {0.0, DAY} | {
-            edge % DAY for some in windows.values() for one in some for edge in one
+            edge % DAY for those in windows.values() for one in those for edge in one
         }
         self.edges = np.array(sorted(edges))
         middle = (self.edges[1:] + self.edges[:-1]) / 2
-        self.open = {name: self._inside(middle, some) for name, some in windows.items()}
+        self.open = {name: self._inside(middle, those) for name, those in windows.items()}
 
     @staticmethod
     def _inside(hour: Array, windows: Windows) -> NDArray[np.bool_]:
@@ -50,8 +50,8 @@ class Clock:
 
     def piece(self, now: Array) -> tuple[Rows, Array]:
         """The piece of the day that each clock stands in, and seconds until its end."""
-        hour = np.mod(now + 1e-6, DAY)
-        after = np.searchsorted(self.edges, hour, side="right")
+        hour = (now + 1e-6) % DAY
+        after = self.edges.searchsorted(hour, side="right")
         return after - 1, self.edges[after] - hour + 1e-6
 
 
@@ -126,7 +126,7 @@ class Heating:
             return
         hookup = clock.open["hookup"][piece]
         has_burner = heater.burner_heat > 0
-        if heater.element_power == 0 and not supplies.flat.any() and not plant.heater_hours:
+        if heater.element_power == 0 and not some(supplies.flat) and not plant.heater_hours:
             self.off_grid = ~hookup
             self.ready = (supplies.fuel > 1e-9) & has_burner
             self._thermostats(clock, piece)
@@ -173,20 +173,21 @@ class Heating:
         if self.store is None or self.heater is None:
             return np.full(drawing.shape, DAY)
         if self.heater.flow_through:
-            return self._until_setpoint(hot, since) if drawing.any() else np.full(hot.shape, DAY)
+            return self._until_setpoint(hot, since) if some(drawing) else np.full(hot.shape, DAY)
         step = np.full(drawing.shape, options.step_rest)
         air = self.vary.cabin
         resting = ~drawing
-        if (self.main & resting).any():
-            goal = self.store.time_to_warm(self.heater.setpoint, self.power, air)
-            step = np.where(self.main & resting, np.minimum(step, goal), step)
-        if (self.coolant & resting).any():
-            goal = self.store.time_to_warm(options.coolant_limit, self.power, air)
-            step = np.where(self.coolant & resting, np.minimum(step, goal), step)
+        for on, goal in (
+            (self.main & resting, self.heater.setpoint),
+            (self.coolant & resting, options.coolant_limit),
+        ):
+            if some(on):
+                warm = self.store.time_to_warm(goal, self.power, air)
+                step = np.where(on, np.minimum(step, warm), step)
         still = resting & (self.power == 0) & self.ready
-        if still.any():
+        if some(still):
             low = self.heater.setpoint - self.heater.differential
-            cooled = self.store.time_to_cool(np.full(air.shape, low), air)
+            cooled = self.store.time_to_cool(low, air)
             step = np.where(still & (cooled > 0), np.minimum(step, cooled), step)
         return np.maximum(step, 1e-3)
 
@@ -206,10 +207,10 @@ class Heating:
     def draws_on(self) -> tuple[Array, Array]:
         """Electric power from the battery, and fuel a second, for what is on now."""
         heater = self.heater
-        zero = np.zeros(self.power.shape)
-        if heater is None:
-            return zero, zero
-        on = self.main if not heater.flow_through else self.flowing > 0
+        on = self.main if heater is None or not heater.flow_through else self.flowing > 0
+        if heater is None or not some(on):
+            nothing = np.zeros(self.power.shape)
+            return nothing, nothing
         element = on & self.by_element & self.off_grid
         burner = on & ~self.by_element
         part = np.ones(self.power.shape) if not heater.flow_through else self.flowing
@@ -226,7 +227,7 @@ class Heating:
         self.lost += self.store.rest(step, power, self.vary.cabin)
         self.given += power * step
         burning = self.main & ~self.by_element
-        self.burned += np.where(burning, step, 0.0)
+        self.burned[burning] += step[burning]
 
     def modulate(self, flow: Array, since: Array, step: Array) -> None:
         """Decide what a flow-through heater gives in a coming step, for its hot flow.
@@ -237,7 +238,7 @@ class Heating:
         heater, store = self.heater, self.store
         if heater is None or store is None or not heater.flow_through:
             return
-        if not flow.any():
+        if not some(flow):
             self.power = self.flowing = np.zeros(flow.shape)
             return
         most = self._main_power()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from ..formulas.air import air_pressure
 from ..formulas.runs_heat import (
@@ -25,6 +26,8 @@ EMISSIVITY = 0.9
 """Of plastic tube and foam (typical)."""
 FOAM = 0.040
 """W/(m K), closed-cell foam (typical)."""
+CONDUCTIVITY = 0.4
+"""W/(m K), of plastic tube (typical)."""
 WIND_FILM = 25.0
 """W/(m² K), in moving air under a van (assumed, some 4 m/s)."""
 
@@ -57,10 +60,26 @@ def run_loss(
     In still air the film depends on the skin's temperature, so it is found by going round
     until it stands still.  In wind the film is taken as fixed.
     """
-    outside, bore = tube.number("od"), tube.number("bore")
+    conductivity = tube["conductivity"] or CONDUCTIVITY
+    size = (tube.number("od"), tube.number("bore"), conductivity)
+    return _found(size, insulation, water, air, windy, foam, altitude)
+
+
+@lru_cache(maxsize=512)
+def _found(
+    size: tuple[float, float, float],
+    insulation: float,
+    water: float,
+    air: float,
+    windy: bool,
+    foam: float,
+    altitude: float,
+) -> RunLoss:
+    """``run_loss`` by figures alone: many runs of a van are alike."""
+    outside, bore, conductivity = size
     works: dict[str, Work] = {}
     wall = shell_resistance.work(
-        diameter_outside=outside, diameter_inside=bore, conductivity=tube["conductivity"] or 0.4
+        diameter_outside=outside, diameter_inside=bore, conductivity=conductivity
     )
     works["wall"] = wall
     inner, over = wall.value, outside

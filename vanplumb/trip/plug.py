@@ -18,6 +18,11 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 
+def some(mask: NDArray[np.bool_] | Array) -> bool:
+    """Whether any is true, or not nought; quicker than ``any`` on the few that one trip has."""
+    return bool(np.count_nonzero(mask))
+
+
 def volumes(fill: Array, cells: int) -> Array:
     """The share of a cell that each of the ``cells + 1`` entries holds; (trips, cells + 1)."""
     shares = np.ones((fill.shape[0], cells + 1))
@@ -82,14 +87,30 @@ def push(
     return temperature_new, fill_new, out
 
 
+def rise(temperature: Array, volume: Array) -> Array:
+    """Let the warmth of the last layer rise, where all above it lie warmer over colder already.
+
+    The last layer is pooled with as many over it as are colder than the pool.  Index 0 is the
+    top.  Shapes (trips, layers).
+    """
+    up = temperature[:, ::-1]
+    held = volume[:, ::-1].cumsum(axis=1)
+    mean = (up * volume[:, ::-1]).cumsum(axis=1) / held
+    over = up[:, 1:] < mean[:, :-1]  # the next one up is colder than the pool below it
+    count = np.minimum.accumulate(over, axis=1).sum(axis=1)
+    pool = np.take_along_axis(mean, count[:, None], axis=1)
+    pooled = np.arange(up.shape[1]) <= count[:, None]
+    return np.asarray(np.where(pooled, pool, up)[:, ::-1])
+
+
 def settle(temperature: Array, volume: Array) -> Array:
     """Let warm water rise: the layers after all that would overturn has mixed.
 
     Index 0 is the top.  Neighbours with the warmer one below are pooled until no layer is
     warmer than the one above it, which conserves heat.  Shapes (trips, layers).
     """
-    wrong = (temperature[:, 1:] > temperature[:, :-1] + 1e-9).any(axis=1)
-    if not wrong.any():
+    wrong = np.any(temperature[:, 1:] > temperature[:, :-1] + 1e-9, axis=1)
+    if not some(wrong):
         return temperature
     rows = np.flatnonzero(wrong)
     layers = temperature.shape[1]

@@ -18,6 +18,7 @@ from .draws import Draws
 from .heating import Clock, Heating
 from .outcome import Outcome, Variation
 from .plant import DAY, Plant
+from .plug import some
 from .supplies import Supplies
 
 TINY = 1e-6
@@ -52,7 +53,7 @@ def simulate(
     stuck = 0
     while True:
         alive = now < end - TINY
-        if not alive.any():
+        if not some(alive):
             break
         if stuck > STUCK:
             raise RuntimeError("a trip stands still: this is a fault in the program")
@@ -72,10 +73,10 @@ def simulate(
         heating.rest(step, flowing)
         drawing.advance(now, step)
         supplies.advance(now, step, drawing, fuel)
-        stuck = 0 if step.any() else stuck + 1
+        stuck = 0 if some(step) else stuck + 1
         now = now + step
         drawing.finish(now)
-        if keep is not None and supplies.due(now).any():
+        if keep is not None and some(supplies.due(now)):
             keep(now, drawing)
         supplies.refill(now, drawing.active | (now >= end - TINY))
         if keep is not None:

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .plug import Array, Index, push, settle, volumes
+from .plug import Array, Index, push, rise, settle, some, volumes
 
 STILL = 1e-12
 """A loss rate, 1/s, that stands in for none."""
@@ -45,46 +45,47 @@ class Store:
         self.cells = cells if self.cell > 1e-9 * volume else 0
         self.heat_per_volume = heat_per_volume
         self.loss_rate = np.maximum(np.broadcast_to(loss_rate, (trips,)), STILL).astype(float)
-        self.bottom = np.broadcast_to(start, (trips,)).astype(float).copy()
-        self.layers = np.repeat(self.bottom[:, None], self.cells + 1, axis=1)
+        bottom = np.broadcast_to(start, (trips,)).astype(float)
+        self.water = np.repeat(bottom[:, None], self.cells + 2 if self.cells else 1, axis=1)
         self.fill = np.ones(trips)
+        self.held = np.full(self.water.shape, self.zone)
+        self._hold(slice(None))
 
     @property
     def top(self) -> Array:
         """Temperature of the water that would leave next."""
-        return self.layers[:, 0] if self.cells else self.bottom
+        return self.water[:, 0]
 
-    def profile(self, rows: Index | slice = slice(None)) -> tuple[Array, Array]:
+    @property
+    def bottom(self) -> Array:
+        """Temperature of the mixed zone."""
+        return self.water[:, -1]
+
+    def _hold(self, rows: Index | slice) -> None:
+        """Bring the volumes of the layers up to date with how far the first is drained."""
+        if self.cells:
+            self.held[rows, :-1] = volumes(self.fill[rows], self.cells) * self.cell
+
+    def profile(self) -> tuple[Array, Array]:
         """Temperatures and volumes of all layers from the top, the mixed zone last."""
-        fill = self.fill[rows]
-        bottom = self.bottom[rows]
-        zone = np.full(fill.shape, self.zone)
-        if not self.cells:
-            return bottom[:, None], zone[:, None]
-        held = volumes(fill, self.cells) * self.cell
-        return (
-            np.concatenate([self.layers[rows], bottom[:, None]], axis=1),
-            np.concatenate([held, zone[:, None]], axis=1),
-        )
+        return self.water, self.held
 
-    def energy(self, reference: Array | float, rows: Index | slice = slice(None)) -> Array:
+    def energy(self, reference: Array | float) -> Array:
         """Heat held above a reference temperature, J."""
-        temperature, volume = self.profile(rows)
         base = np.asarray(reference)
         base = base[:, None] if base.ndim else base
-        return self.heat_per_volume * (volume * (temperature - base)).sum(axis=1)
+        return self.heat_per_volume * (self.held * (self.water - base)).sum(axis=1)
 
     def mean(self) -> Array:
         """Mean temperature of the water."""
-        temperature, volume = self.profile()
-        return (temperature * volume).sum(axis=1) / self.volume
+        return np.asarray((self.water * self.held).sum(axis=1) / self.volume)
 
     def coming(self, rows: Index, volume: Array) -> Array:
         """Mean temperature of the next ``volume``, if it left without more coming in."""
-        temperature, held = self.profile(rows)
+        held = self.held[rows]
         before = np.cumsum(held, axis=1) - held
-        taken = np.clip(volume[:, None] - before, 1e-15, held + 1e-15)
-        return (taken * temperature).sum(axis=1) / taken.sum(axis=1)
+        taken = np.minimum(np.maximum(volume[:, None] - before, 1e-15), held + 1e-15)
+        return np.asarray((taken * self.water[rows]).sum(axis=1) / taken.sum(axis=1))
 
     def rest(self, seconds: Array, power: Array, air: Array) -> Array:
         """Stand for some time with heat given below; gives the heat lost to the air, J.
@@ -92,37 +93,25 @@ class Store:
         Exact for any time at a steady power.
         """
         rate = self.loss_rate
-        decay = np.exp(-rate * seconds)
         gone = -np.expm1(-rate * seconds)
-        before = self._warmth(air)
+        warmth = self.water - air[:, None]
+        before = self.heat_per_volume * (self.held * warmth).sum(axis=1)
         given = power * gone / rate
-        if self.cells:
-            self.layers = air[:, None] + (self.layers - air[:, None]) * decay[:, None]
-        self.bottom = air + (self.bottom - air) * decay
-        self.bottom = self.bottom + given / (self.heat_per_volume * self.zone)
-        self._settle(given > 0)
+        self.water -= warmth * gone[:, None]
+        heated = given > 0
+        if some(heated):
+            self.water[:, -1] += given / (self.heat_per_volume * self.zone)
+            self._settle(heated)
         # What came in and is not there is lost: of the heat held, and of the heat given.
         return before * gone + power * seconds - given
-
-    def _warmth(self, air: Array) -> Array:
-        """Heat held above the air, J."""
-        warmth = self.zone * (self.bottom - air)
-        if self.cells:
-            held = volumes(self.fill, self.cells) * self.cell
-            warmth = warmth + (held * (self.layers - air[:, None])).sum(axis=1)
-        return self.heat_per_volume * warmth
 
     def _settle(self, heated: Array) -> None:
         if not self.cells:
             return
-        warm = heated & (self.bottom > self.layers.min(axis=1) + 1e-9)
-        if not warm.any():
-            return
-        rows = np.flatnonzero(warm)
-        temperature, volume = self.profile(rows)
-        temperature = settle(temperature, volume)
-        self.layers[rows] = temperature[:, :-1]
-        self.bottom[rows] = temperature[:, -1]
+        warm = heated & (self.water[:, -1] > self.water[:, :-1].min(axis=1) + 1e-9)
+        if some(warm):
+            rows = np.flatnonzero(warm)
+            self.water[rows] = rise(self.water[rows], self.held[rows])
 
     def draw(self, rows: Index, volume: Array, power: Array, seconds: Array, cold: Array) -> Array:
         """Take ``volume`` out at the top, let cold in below; gives the mean outlet temperature.
@@ -133,59 +122,53 @@ class Store:
         entering = cold + power * seconds / (self.heat_per_volume * volume)
         share = volume / self.zone
         left = np.exp(-share)
-        bottom = self.bottom[rows]
+        bottom = self.water[rows, -1]
         after = entering + (bottom - entering) * left
         if not self.cells:
-            out = entering + (bottom - entering) * -np.expm1(-share) / share
-        else:
-            layers, fill, out = push(
-                self.layers[rows],
-                self.fill[rows],
-                volume / self.cell,
-                bottom,
-                entering,
-                np.full(rows.shape, self.cell / self.zone),
-            )
-            self.layers[rows] = layers
-            self.fill[rows] = fill
-        self.bottom[rows] = after
-        if self.cells:
-            temperature, held = self.profile(rows)
-            temperature = settle(temperature, held)
-            self.layers[rows] = temperature[:, :-1]
-            self.bottom[rows] = temperature[:, -1]
+            self.water[rows, -1] = after
+            return entering + (bottom - entering) * -np.expm1(-share) / share
+        layers, self.fill[rows], out = push(
+            self.water[rows, :-1],
+            self.fill[rows],
+            volume / self.cell,
+            bottom,
+            entering,
+            np.full(rows.shape, self.cell / self.zone),
+        )
+        self._hold(rows)
+        after = np.concatenate([layers, after[:, None]], axis=1)
+        self.water[rows] = settle(after, self.held[rows])
         return out
 
-    def time_to_warm(self, goal: Array | float, power: Array, air: Array) -> Array:
+    def time_to_warm(self, goal: float, power: Array, air: Array) -> Array:
         """Seconds of steady power until the zone, and so all of it, reaches ``goal``.
 
         Infinite where the power can't get it there, nought where it is there.
         """
-        temperature, volume = self.profile()
-        goal = np.broadcast_to(goal, air.shape)
-        capacity = self.heat_per_volume * volume
-        warmth = temperature - air[:, None]
-        target = (goal - air)[:, None]
+        warmth = self.water - air[:, None]
+        heat = self.held * warmth * self.heat_per_volume
+        target = goal - air
+        wide = target[:, None]
         rate = self.loss_rate
         decay = np.ones_like(air)
         full = power / rate
         for _ in range(3):
-            below = warmth * decay[:, None] < target
-            held = (capacity * below).sum(axis=1) * target[:, 0]
-            heat = (capacity * below * warmth).sum(axis=1)
-            bottom = full - heat
-            with np.errstate(divide="ignore", invalid="ignore"):
-                decay = np.where(bottom > 0, (full - held) / bottom, 0.0)
-            decay = np.clip(decay, 0.0, 1.0)
+            below = warmth * decay[:, None] < wide
+            held = (self.held * below).sum(axis=1) * (self.heat_per_volume * target)
+            bottom = full - (heat * below).sum(axis=1)
+            able = bottom > 0
+            decay = np.where(able, (full - held) / np.where(able, bottom, 1.0), 0.0)
+            decay = np.minimum(np.maximum(decay, 0.0), 1.0)
         with np.errstate(divide="ignore"):
             time = -np.log(decay) / rate
-        return np.where(self.bottom >= goal - 1e-9, 0.0, time)
+        return np.where(self.water[:, -1] >= goal - 1e-9, 0.0, time)
 
-    def time_to_cool(self, goal: Array | float, air: Array) -> Array:
+    def time_to_cool(self, goal: float, air: Array) -> Array:
         """Seconds of rest until the zone has cooled to ``goal``; infinite if it never does."""
-        warmth = self.bottom - air
+        bottom = self.water[:, -1]
+        warmth = bottom - air
         target = goal - air
-        with np.errstate(divide="ignore", invalid="ignore"):
-            time = np.log(warmth / target) / self.loss_rate
-        time = np.where((target > 0) & (warmth > 0), time, np.inf)
-        return np.where(self.bottom <= goal, 0.0, np.maximum(time, 0.0))
+        falling = (target > 0) & (warmth > target)
+        ratio = np.where(falling, warmth, 1.0) / np.where(falling, target, 1.0)
+        time = np.where(falling, np.log(ratio) / self.loss_rate, np.inf)
+        return np.where(bottom <= goal, 0.0, time)

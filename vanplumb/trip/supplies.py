@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from .outcome import Outcome, Variation
 from .plant import DAY, Plant
-from .plug import Array
+from .plug import Array, some
 
 if TYPE_CHECKING:
     from .drawing import Drawing
@@ -56,7 +56,7 @@ class Supplies:
         Also settles what the battery takes and gives in the coming step.
         """
         step = np.where(flow > 0, np.maximum(self.fresh, 0.0) / np.maximum(flow, 1e-12), DAY)
-        if fuel.any():
+        if some(fuel):
             lasts = self.fuel / np.maximum(fuel, 1e-12)
             step = np.where(fuel > 0, np.minimum(step, lasts), step)
         battery = self.plant.battery
@@ -73,20 +73,20 @@ class Supplies:
         """Let levels and charge change over a step that ``longest`` has looked at."""
         self._move_water(now, step, drawing)
         self._move_charge(now, step)
-        if not fuel.any():
+        if not some(fuel):
             return
         burned = np.minimum(fuel * step, np.where(np.isfinite(self.fuel), self.fuel, np.inf))
         had = self.fuel > 1e-9
         self.fuel = self.fuel - burned
         self.out.fuel_used += burned
         gone = had & (self.fuel <= 1e-9)
-        if gone.any():
+        if some(gone):
             self.fuel[gone] = np.maximum(self.fuel[gone], 0.0)
             self.out.fail("fuel out", gone, (now + step)[gone])
 
     def _move_water(self, now: Array, step: Array, drawing: Drawing) -> None:
         volume = drawing.flow * step
-        if not volume.any():
+        if not some(volume):
             return
         out = self.out
         returned = np.where(drawing.returning, volume, 0.0)
@@ -99,7 +99,7 @@ class Supplies:
         room = np.maximum(self.plant.grey - self.grey, 0.0)
         kept = np.minimum(to_grey, room)
         over = (to_grey > room + DROP) & (drawing.flow > 0)
-        if over.any():
+        if some(over):
             when = now + room / np.where(over, drawing.flow, 1.0)
             out.fail("grey full", over, when[over])
         self.grey = self.grey + kept
@@ -118,7 +118,7 @@ class Supplies:
         out.charge_used += used
         self.flat &= self.charge < battery.empty + REVIVED * battery.full
         fresh_flat = ~self.flat & (self.charge <= battery.empty + 1e-3) & (outgo > income)
-        if fresh_flat.any():
+        if some(fresh_flat):
             self.flat |= fresh_flat
             out.fail("battery flat", fresh_flat, (now + step)[fresh_flat])
 
@@ -136,7 +136,7 @@ class Supplies:
         It waits while a trip is busy with a draw, or over.
         """
         due = self.due(now) & ~busy
-        if not due.any():
+        if not some(due):
             return
         self.out.water_refilled += np.where(due, self.filling - self.fresh, 0.0)
         self.out.grey_emptied += np.where(due, self.grey, 0.0)

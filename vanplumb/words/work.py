@@ -227,10 +227,16 @@ def total(result: str, parts: Iterable[tuple[str, float]], source: Source = ADDE
         values[name] = float(value)
     if not values:
         raise ValueError("a sum needs parts")
-    names: list[ast.expr] = [ast.Name(name, ast.Load()) for name in values]
-    expression = reduce(lambda left, right: ast.BinOp(left, ast.Add(), right), names)
-    step = Step(result, ast.fix_missing_locations(expression), sum(values.values()))
+    step = Step(result, _sum_of(tuple(values)), sum(values.values()))
     return Work("total", "All of it together", values, (step,), word(result), step.value, source)
+
+
+@lru_cache(maxsize=512)
+def _sum_of(names: tuple[str, ...]) -> ast.expr:
+    """The expression that adds some names."""
+    parts: list[ast.expr] = [ast.Name(name, ast.Load()) for name in names]
+    whole = reduce(lambda left, right: ast.BinOp(left, ast.Add(), right), parts)
+    return ast.fix_missing_locations(whole)
 
 
 def _numbered(stem: str) -> Iterator[str]:
