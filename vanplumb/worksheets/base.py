@@ -19,8 +19,8 @@ A worksheet is put together from functions; no calculation lives here::
 Several pictures stand side by side where there is room and below each other on a phone; make
 each about 360 wide in its own viewBox so that its letters stay legible there.
 
-``compute`` gets the last good value of every field and runs once per change.  The picture is
-redrawn first, then the table, the cautions and, while they are open, the worked steps.  What
+``compute`` gets the last good value of every field and runs once per change.  The table and the
+cautions are shown first, then the picture and, while they are open, the worked steps.  What
 goes wrong in any of these is shown in the page in plain words, and the last good result
 stays in sight.
 
@@ -35,6 +35,8 @@ Optional parts:
 ``part``       what the name of the part is asked as, and its default: ("valve", "outside valve").
 ``file``       the build file offered, if it is known.
 ``captions``   a caption for each picture, for the sheet.
+``ahead``      True for one whose parts have no effect but their result and are slow: the next
+               notch of a slider is then worked out beforehand, see ``ahead``.
 ``stage``      a widget of your own above the drawn pictures (a board to drag on).  ``draw`` must
                bring it up to date; it may return no picture.
 ``question``   one sentence under the title.
@@ -59,6 +61,7 @@ import ipywidgets as widgets
 from ..words.report import Caution, Chapter, Picture
 from . import look
 from .actions import Keep, Panel, keep_panel, sheet_panel
+from .ahead import Ahead
 from .fields import Choice, Control, Flag, Quantity, Text
 from .printed import Figures, bundle, printed
 from .states import StatesPanel
@@ -66,6 +69,7 @@ from .states import StatesPanel
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
 
 Compute = Callable[[Mapping[str, Any]], Any]
+_Made = tuple[Any, tuple[str, ...], Chapter, list[Caution], str]
 
 
 class Worksheet:
@@ -91,6 +95,7 @@ class Worksheet:
         hide: Callable[[Mapping[str, Any]], Collection[str]] | None = None,
         captions: Sequence[str] = (),
         stage: widgets.Widget | None = None,
+        ahead: bool = False,
     ) -> None:
         self.title = title
         self.units = units
@@ -106,13 +111,16 @@ class Worksheet:
         self._hide = hide
         self._captions = captions
         self._pictures: tuple[str, ...] = ()
+        self._ahead = Ahead(self._made) if ahead else None
+        self._last: dict[str, Any] = {}
         self._drawn, self._own_stage = widgets.HTML(), stage
         self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.page = self._lay_out(fields, question, keep, part, file)
         for field in self.fields.values():
-            field.on_change = self.update
+            field.on_change = self._moved
             if field.problem == "":
                 field.use_units(units)
+        self._last = self.values
         self.update()
 
     def __repr__(self) -> str:
@@ -162,11 +170,14 @@ class Worksheet:
         """Set some fields (SI floats or texts with units) and bring the page up to date once."""
         for key, value in values.items():
             self.fields[key].set(value)
+        self._last = self.values
         self.update()
 
     def use_units(self, system: str) -> None:
         """Show everything in "US" or "SI" units."""
         self.units = system
+        if self._ahead is not None:
+            self._ahead.forget()
         for field in self.fields.values():
             field.use_units(system)
         self.update()
@@ -181,18 +192,34 @@ class Worksheet:
             wrong = [f.label for k, f in self.fields.items() if f.problem and k not in hidden]
             if wrong:
                 raise ValueError(f"Please mend: {', '.join(wrong)}.")
-            result = self._compute(values)
-            self._pictures = tuple(self._draw(result, self.units))
-            self._drawn.value = "".join(f"<div>{svg}</div>" for svg in self._pictures)
-            self.result = result
+            made = self._made(values) if self._ahead is None else self._ahead.result(values)
+            self.result, self._pictures, self.chapter, self.told, table = made
             self._tell("")
-            self.chapter = self._to_chapter(result, self.units)
-            found = self._findings(result) if self._findings else ()
-            self.told = [look.as_caution(one, self.units) for one in found]
-            self._table.value = look.cautions_list(self.told) + look.results(
-                self.chapter, self.units
-            )
+            self._table.value = table
+            self._drawn.value = "".join(f"<div>{svg}</div>" for svg in self._pictures)
             self._write_steps()
+
+    def _made(self, values: Mapping[str, Any]) -> _Made:
+        """All that is shown for some values, with no effect on the page."""
+        result = self._compute(values)
+        pictures = tuple(self._draw(result, self.units))
+        chapter = self._to_chapter(result, self.units)
+        found = self._findings(result) if self._findings else ()
+        told = [look.as_caution(one, self.units) for one in found]
+        table = look.cautions_list(told) + look.results(chapter, self.units)
+        return result, pictures, chapter, told, table
+
+    def _moved(self) -> None:
+        """The reader has changed a field."""
+        before, self._last = self._last, self.values
+        self.update()
+        if self._ahead is None or self.problem:
+            return
+        changed = [key for key, value in self._last.items() if before.get(key, value) != value]
+        for key in changed[:1] if len(changed) == 1 else ():
+            field = self.fields[key]
+            if isinstance(field, Quantity):
+                self._ahead.expect({**self._last, key: field.following(before[key])})
 
     def chapter_with_pictures(self) -> Chapter:
         """The chapter for the sheet, with the pictures as they stand.

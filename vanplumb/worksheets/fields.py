@@ -83,6 +83,17 @@ class Quantity(Control):
         self._refresh(entry=True)
         self._tell()
 
+    def following(self, before: float) -> float:
+        """The value one move farther than the last, which came from ``before``."""
+        slider = self._slider
+        was, at = in_unit(before, self.word, self.units), self._value_in(self.units)
+        place = min(max(round(at + at - was, 9), slider.min), slider.max)
+        return self._at(place, self.units)
+
+    def _at(self, place: float, system: str) -> float:
+        """The value at a place of the handle."""
+        return min(max(to_si(place, self.word, system), self.low), self.high)
+
     def use_units(self, system: str) -> None:
         self.units = system
         if system not in self._sliders:
@@ -167,7 +178,7 @@ class Quantity(Control):
         nearest = abs(place - self._value_in(system)) <= 0.501 * self._sliders[system].step
         if self._quiet or nearest:
             return
-        self._value = min(max(to_si(place, self.word, system), self.low), self.high)
+        self._value = self._at(place, system)
         self.problem = ""
         self._refresh(entry=True)
         self._tell()

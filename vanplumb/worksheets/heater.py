@@ -104,6 +104,7 @@ def heater_worksheet(
         part=("heater's name", part),
         file=file,
         captions=["From switching on until it is hot again"],
+        ahead=True,
     )
     if values:
         sheet.set(**values)

@@ -78,6 +78,7 @@ def trip_worksheet(
         keep=_kept,
         file=str(van.path or ""),
         captions=["The planned stay, hour by hour"],
+        ahead=True,
     )
     if values:
         sheet.set(**values)
