@@ -73,6 +73,20 @@ def test_a_new_key_goes_into_its_own_table(plover: Path) -> None:
     assert [line for line in kept if line != 'kv = "1 m^3/h"'] == PLOVER.splitlines()
 
 
+def test_feet_and_inches_are_read_and_stay_as_they_were_written(plover: Path) -> None:
+    new = {"run.3.length": "5 ft 3/8 in", "run.3.rise": "1' 2\"", "run.4.length": "2 ft 6 in"}
+    build = change(plover, new)
+    assert build.run[2].length == pytest.approx(60.375 * 0.0254, rel=1e-12)
+    assert build.run[2].rise == pytest.approx(14 * 0.0254, rel=1e-12)
+    assert {key: build.given[key] for key in new} == new
+    text = plover.read_text(encoding="utf-8")
+    assert 'length = "5 ft 3/8 in"' in text and 'rise = "1\' 2\\""' in text
+    assert load(plover) == build
+    change(plover, {"van.cold_water": "55 °F"})
+    assert load(plover).given["run.3.rise"] == "1' 2\""
+    assert 'length = "5 ft 3/8 in"' in plover.read_text(encoding="utf-8")
+
+
 def test_none_takes_a_key_out(plover: Path) -> None:
     build = change(plover, {"run.3.rise": None})
     assert build.run[2].rise == 0.0 and "run.3.rise" not in build.given

@@ -41,6 +41,23 @@ INCH = 0.0254  # exact by definition, NIST SP 811
         ("4180 J/(kg K)", "specific_heat", 4180.0),
         ("1e2 L", "volume", 0.1),
         ("100 Ah", "charge", 360000.0),
+        ("2 ft 6 in", "length", 30 * INCH),
+        ("2 ft 6 1/2 in", "length", 30.5 * INCH),
+        ("2 ft 6½ in", "length", 30.5 * INCH),
+        ("5 ft 3/8 in", "length", 60.375 * INCH),
+        ("5 feet 6.5 inches", "height", 66.5 * INCH),
+        ("6' 2\"", "length", 74 * INCH),
+        ("6'2\"", "length", 74 * INCH),
+        ("6′ 2 1/4″", "length", 74.25 * INCH),
+        ("2ft 6in", "length", 30 * INCH),
+        ("2ft6in", "length", 30 * INCH),
+        ("0 ft 6 in", "length", 6 * INCH),
+        ("2 ft 0 in", "length", 24 * INCH),
+        ("2 ft 11 15/16 in", "length", 35.9375 * INCH),
+        ("1 h 20 min", "duration", 4800.0),
+        ("1 min 30 s", "duration", 90.0),
+        ("10 ft2", "area", 10 * (12 * INCH) ** 2),
+        ("1.5 m3/h", "flow_coefficient", 1.5 / 3600),
     ],
 )
 def test_reads(text: str, name: str, expected: float) -> None:
@@ -76,6 +93,66 @@ def test_reads(text: str, name: str, expected: float) -> None:
 def test_refuses(text: object, name: str, message: str) -> None:
     with pytest.raises(QuantityError, match=message):
         read(text, name)
+
+
+TOGETHER = [
+    # text, word, what to write instead (None: a bare sentence says it)
+    ("-2 ft 6 in", "height", "-30 in"),
+    ("−1 ft 6 in", "height", "-18 in"),
+    ("+2 ft 6 in", "length", "30 in"),
+    ("2 ft -6 in", "length", "2 ft 6 in"),
+    ("5'-6 1/2\"", "length", "5 ft 6 1/2 in"),
+    ("2 ft, 6 in", "length", "2 ft 6 in"),
+    ("2 ft and 6 in", "length", "2 ft 6 in"),
+    ("2 ft 12 in", "length", "3 ft 0 in"),
+    ("2 ft 14 1/2 in", "length", "3 ft 2.5 in"),
+    ("2.5 ft 6 in", "length", "36 in"),
+    ("2 1/2 ft 6 in", "length", "36 in"),
+    ("2 ft 6", "length", "2 ft 6 in"),
+    ("2' 6", "length", "2 ft 6 in"),
+    ("2 ft 6,5 in", "length", "2 ft 6.5 in"),
+    ("2 m 30 cm", "length", "230 cm"),
+    ("6 in 2 ft", "length", "2.5 ft"),
+    ("1 h 75 min", "duration", "2 h 15 min"),
+    ("1 h 30 s", "duration", "3630 s"),
+    ("5 lb 3 oz", "mass", "83 oz"),
+    ("1 gal 2 qt", "volume", "6 qt"),
+]
+
+
+@pytest.mark.parametrize("text, name, instead", TOGETHER)
+def test_two_numbers_in_any_other_form_are_refused_with_how_to_write_them(
+    text: str, name: str, instead: str
+) -> None:
+    with pytest.raises(QuantityError) as caught:
+        read(text, name)
+    said = str(caught.value)
+    assert said.endswith(f'"{instead}"')
+    assert "doesn't know the unit" not in said
+    assert math.isfinite(read(instead, name))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["2 ft 6 in 1/2", "2 ft 6 in 3 in", "2 ft 14", "2.5 ft 6", "2 ft 6 kg", "2 m 30", "2 ft 6 in."],
+)
+def test_what_can_only_be_guessed_at_says_the_forms(text: str) -> None:
+    form = 'write one number and one unit, or feet and inches such as "2 ft 6 in"'
+    with pytest.raises(QuantityError, match=form):
+        read(text, "length")
+
+
+def test_feet_and_inches_are_no_other_sort_of_quantity() -> None:
+    with pytest.raises(QuantityError, match=r'needs a volume .*, got "2 ft 6 in", a length'):
+        read("2 ft 6 in", "volume")
+
+
+@given(st.integers(0, 500), st.integers(0, 191))
+def test_feet_and_inches_as_a_tape_shows_them_come_back(feet: int, ticks: int) -> None:
+    """Sixteenths are exact in binary, so nothing may be lost on the way."""
+    inches = f"{ticks // 16} {ticks % 16}/16"
+    assert split(f"{feet} ft {inches} in") == (feet * 12 + ticks / 16, "in")
+    assert split(f"{feet}' {inches}\"") == (feet * 12 + ticks / 16, "in")
 
 
 @pytest.mark.parametrize("unit", [u for u, _ in _LIST], ids=lambda u: u.name)

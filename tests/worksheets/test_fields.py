@@ -60,6 +60,17 @@ def test_a_wrong_text_is_told_and_the_good_value_stays(text: str, told: str) -> 
     assert one._note.value == ""
 
 
+@pytest.mark.parametrize("text", ["2 ft 6 in", "2' 6\"", "2ft 6in", "30 in"])
+def test_feet_and_inches_can_be_typed(text: str) -> None:
+    run = dict(word="length", value="1 ft", low="1 in", high="20 ft")
+    one = typed(field("US", **run), text)
+    assert (one.problem, one.text) == ("", "30 in")
+    assert one.value == pytest.approx(0.762, rel=1e-12)
+    typed(one, "2 ft 6")
+    assert one.value == pytest.approx(0.762, rel=1e-12)
+    assert one.problem.endswith('the 6 has no unit: write "2 ft 6 in"')
+
+
 def test_another_unit_is_converted_in_sight() -> None:
     assert "= 40.6 °C" in typed(field(), "105 F")._note.value
     assert typed(field(), "50.2 C")._note.value == ""

@@ -1,8 +1,10 @@
 """Reading a text such as ``"1 1/2 in"`` into a number in SI, strictly.
 
 A text is a number (plain, fraction or mixed fraction) and one unit, which may be a product
-or quotient of named units.  Whatever is not plainly that is refused with a reason: a decimal
-comma, a sum, a missing unit, ``nan``.
+or quotient of named units.  A second number is read in the few forms that a tape or a clock
+gives: whole feet and inches (``"2 ft 6 1/2 in"``), hours and minutes, minutes and seconds.
+Whatever is not plainly that is refused with a reason: a decimal comma, a sum, a missing unit,
+``nan``.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from functools import lru_cache
 
 from .glossary import Word, word
 from .show import example
-from .unit_table import NAMES, NONE, TEMPERATURE, UNITS, Dimension, Unit
+from .unit_table import LENGTH, NAMES, NONE, TEMPERATURE, TIME, UNITS, Dimension, Unit
 
 
 class QuantityError(ValueError):
@@ -29,24 +31,43 @@ _NUMBER = re.compile(
         (?![\d.,/])""",
     re.VERBOSE,
 )
+_SECOND = re.compile(
+    r"""(?P<unit>[^\W\d_]+|['′"″])(?P<gap>[\s,&]*(?:and\b\s*)?)(?P<rest>[-−+]?\s*[\d.].*)"""
+)
+_PAIRS = {"ft": ("in", 12), "h": ("min", 60), "min": ("s", 60)}
+"""Units that may stand with a smaller one behind them, and how many of it make one."""
+_CALLED = {"ft": "feet", "in": "inches", "h": "hours", "min": "minutes", "s": "seconds"}
 _SUPER = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"^(.*?)(?:\^|\*\*)?([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+|-?\d+)?$")
 
 
 def split(text: str) -> tuple[float, str]:
-    """Number and unit text of a quantity.  QuantityError if the number can't be read."""
+    """Number and unit text: ``(1.5, "in")`` of "1 1/2 in", ``(30, "in")`` of "2 ft 6 in".
+
+    QuantityError if the number can't be read.
+    """
     raw = text.strip()
     for vulgar, plain in _VULGAR.items():
         raw = raw.replace(vulgar, f" {plain}")
     raw = raw.strip()
-    if re.match(r"^[-−+]?\d+,\d", raw):
-        fixed = re.sub(r"(\d),(\d)", r"\1.\2", raw, count=1)
-        raise QuantityError(f'write decimals with a point, "{_short(fixed)}"')
+    _no_comma(raw, raw)
     if re.match(r"^[-−+]?(nan|inf)", raw, re.IGNORECASE):
         raise QuantityError(f'"{_short(text)}" is not a number')
     match = _NUMBER.match(raw)
     if match is None:
         raise QuantityError(f'can\'t read a number at the start of "{_short(text)}"')
+    value, rest = _value(match, text), raw[match.end() :].strip()
+    return _together(match, value, rest, raw) or (value, rest)
+
+
+def _no_comma(number: str, raw: str) -> None:
+    """Refuses a number with a decimal comma."""
+    if re.match(r"^[-−+]?\s*\d+,\d", number):
+        fixed = re.sub(r"(\d),(\d)", r"\1.\2", raw, count=1)
+        raise QuantityError(f'write decimals with a point, "{_short(fixed)}"')
+
+
+def _value(match: re.Match[str], text: str) -> float:
     g = match.groupdict()
     if g["plain"] is not None:
         value = float(g["plain"])
@@ -57,7 +78,60 @@ def split(text: str) -> tuple[float, str]:
         value = (int(g["whole"]) if g["whole"] else 0) + top / bottom
     if not math.isfinite(value):
         raise QuantityError(f'"{_short(text)}" is too large a number')
-    return (-value if g["sign"] in ("-", "−") else value), raw[match.end() :].strip()
+    return -value if g["sign"] in ("-", "−") else value
+
+
+def _together(first: re.Match[str], large: float, rest: str, raw: str) -> tuple[float, str] | None:
+    """Feet and inches, or hours and minutes, as one number of the smaller unit.
+
+    None if there is no second number; QuantityError if there is one in any other form.
+    """
+    match = _SECOND.fullmatch(rest)
+    unit = UNITS.get(match["unit"]) if match else None
+    if match is None or unit is None:
+        return None
+    _no_comma(match["rest"], raw)
+    second = _NUMBER.match(match["rest"])
+    if second is None:
+        return None
+    small, mark = _value(second, raw), match["rest"][second.end() :].strip()
+    lesser, ratio = _PAIRS.get(unit.name, ("", 0))
+    other = UNITS.get(mark)
+    paired = other is not None and other.name == lesser
+    if not paired and not match["gap"] and match["unit"].isalpha():
+        return None  # a power, as in "m3/h"
+    if not paired:
+        raise QuantityError(_apart(large, unit, small, other, mark))
+    what = f"{_CALLED[unit.name]} and {_CALLED[lesser]}"
+    if first["sign"]:
+        whole = math.copysign(abs(large) * ratio + small, large)
+        raise QuantityError(f'{what} take no sign: write "{whole:.10g} {lesser}"')
+    if second["sign"] or match["gap"].strip():
+        fixed = f"{large:.10g} {unit.name} {second[0].lstrip('-−+ ')} {lesser}"
+        raise QuantityError(f'{what} stand side by side: write "{fixed}"')
+    total = large * ratio + small
+    if not math.isfinite(total):
+        raise QuantityError(f'"{_short(raw)}" is too large a number')
+    if not (first["plain"] or "").isdigit():
+        whole_of = f"{_CALLED[unit.name]} before {_CALLED[lesser]}"
+        raise QuantityError(f'{whole_of} must be whole: write "{total:.10g} {lesser}"')
+    if small >= ratio:
+        fixed = f"{total // ratio:.10g} {unit.name} {total % ratio:.10g} {lesser}"
+        raise QuantityError(f'{_CALLED[lesser]} must be less than {ratio}: write "{fixed}"')
+    return total, lesser
+
+
+def _apart(large: float, unit: Unit, small: float, other: Unit | None, mark: str) -> str:
+    """What to write instead of two numbers that are not read together."""
+    lesser, ratio = _PAIRS.get(unit.name, ("", 0))
+    if not mark and large >= 0 and large % 1 == 0 and 0 <= small < ratio:
+        fixed = f"{large:.10g} {unit.name} {small:.10g} {lesser}"
+        return f'the {small:.10g} has no unit: write "{fixed}"'
+    if other and other.dimension == unit.dimension and not (unit.offset or other.offset):
+        total = (large * unit.factor + small * other.factor) / other.factor
+        return f'write it in one unit, "{total:.10g} {other.name}"'
+    forms = {LENGTH: ', or feet and inches such as "2 ft 6 in"', TIME: ', or "1 h 20 min"'}
+    return f"write one number and one unit{forms.get(unit.dimension, '')}"
 
 
 @lru_cache(maxsize=512)

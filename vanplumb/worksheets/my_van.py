@@ -29,8 +29,8 @@ from .vans import VanMenu
 
 HINT = (
     'Each value is a number with its unit, in quotes: "30 in", "1 1/2 in", "60 L", "105 °F". '
-    'Feet and inches together are written as inches, "30 in", or "2.5 ft". A line that begins '
-    "with # is a remark: take the # away to use it."
+    'Feet and inches may stand together: "2 ft 6 1/2 in". A line that begins with # is a '
+    "remark: take the # away to use it."
 )
 START = {"empty, US units": "US", "empty, SI units": "SI"}
 _drafts: dict[str, str] = {}
