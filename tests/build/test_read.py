@@ -187,12 +187,16 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "format newer": ("format = 1\n", "format = 2\n", "line 1: format is newer.*newer version"),
     "format a text": ("format = 1\n", 'format = "1"\n', "line 1: format must be a whole number"),
     "format zero": ("format = 1\n", "format = 0\n", "line 1: format must be a whole number"),
-    "not TOML": ('units = "SI"', "units = SI", "line 4:  is not TOML"),
+    "text without quotes": (
+        'units = "SI"', "units = SI", 'line 4: .*text stands in quotes: write units = "SI"',
+    ),
     "quotes forgotten": (
-        'height = "0.3 m"', "height = 0.3 m", 'line 10: .*unit in quotes, such as "60 cm"',
+        'height = "0.3 m"', "height = 0.3 m", 'line 10: .*stands in quotes: write height = "0.3 m"',
     ),
     "typographer's quotes": ('units = "SI"', "units = “SI”", "line 4: .*straight quotes"),
-    "a key twice": ('units = "SI"', 'units = "SI"\nunits = "SI"', "line 5:  is not TOML"),
+    "a key twice": (
+        'units = "SI"', 'units = "SI"\nunits = "SI"', "line 5: .*units stands on line 4 already",
+    ),
     "control mark": ('name = "test"', 'name = "te\\u0000st"', "line 3: .*control mark"),
 }  # fmt: skip
 
@@ -389,12 +393,12 @@ def test_windows_line_ends_and_a_byte_order_mark_are_read(tmp_path: Path) -> Non
 @pytest.mark.parametrize(
     "text, message",
     [
-        ("a = " + "[" * 20_000, "nested too deeply|is not TOML"),
+        ("a = " + "[" * 20_000, "nested too deeply"),
         ("a." * 30 + "b = 1", "format is missing"),
         ("format = 1\n" + "a." * 300_000 + "b = 1", "line 2: is nested too deeply"),
-        ("format = 1\nx = " + "9" * 5000, "TOML does not allow"),
+        ("format = 1\nx = " + "9" * 5000, "far too many digits"),
         ("\ud800", "marks that are no text"),
-        ("format = 1\nd = 2020-13-45", "is not TOML|does not allow"),
+        ("format = 1\nd = 2020-13-45", "line 2: a date or a time stands in quotes"),
     ],
     ids=["deep", "dotted", "very dotted", "long number", "surrogate", "bad date"],
 )

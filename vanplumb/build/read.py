@@ -11,14 +11,13 @@ from pathlib import Path
 from typing import Any
 
 from .check import Checker, TooManyProblems
+from .misread import reason
 from .model import Build
 from .problems import BuildError, Problem, short
 
 LARGEST = 1_000_000
 """Bytes; a build file of a large van has about twenty thousand."""
 
-_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)")
-_BARE_QUANTITY = re.compile(r"=\s*[-+]?[\d.,/½¼¾⅛⅜⅝⅞ ]+\s*[A-Za-z°\"%]")
 _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}""")
 """A dotted key of far more parts than any build has, which the TOML reader would be slow on."""
 _EMPTY = 'is empty; "vanplumb new FILE" starts one with every key explained'
@@ -102,25 +101,10 @@ def _parse(text: str, name: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        place = _PLACE.search(str(error))
-        rows = text.split("\n")
-        line = int(place[1]) if place and place[1] else len(rows)
-        said = _PLACE.sub("", str(error))
-        column = f" at column {place[2]}" if place and place[2] else ""
-        row = rows[min(line, len(rows)) - 1]
-        problem = f"is not TOML{column}: {said[:1].lower()}{short(said[1:], 120)}{_hint(row)}"
-        raise BuildError([Problem(line, "", problem)], name) from None
+        line, told = reason(text, error)
+        raise BuildError([Problem(line, "", told)], name) from None
     except RecursionError:
         raise BuildError([Problem(0, "", "is nested too deeply")], name) from None
-    except (ValueError, OverflowError) as error:
-        problem = f"has a value that TOML does not allow: {short(str(error), 80)}"
+    except (ValueError, OverflowError):
+        problem = "has a number with far too many digits"
         raise BuildError([Problem(0, "", problem)], name) from None
-
-
-def _hint(row: str) -> str:
-    """What mostly stands behind a line that is no TOML."""
-    if "“" in row or "”" in row:
-        return '; use straight quotes, "'
-    if _BARE_QUANTITY.search(row):
-        return '; put a value with its unit in quotes, such as "60 cm"'
-    return ""
