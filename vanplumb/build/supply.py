@@ -73,9 +73,11 @@ class Pump(Component):
 
     kind: str = choice("electric", "foot", "hand", required=True, about="what drives it")
     curve: str = row("pumps", about="a typical curve from the table")
-    curve_flow: tuple[float, ...] = quantities("flow", about="the pump's own curve, in step with")
+    curve_flow: tuple[float, ...] = quantities(
+        "flow", about="the pump's own curve, in step with curve_pressure"
+    )
     curve_pressure: tuple[float, ...] = quantities(
-        "pressure", about="in step with curve_flow, rising"
+        "pressure", about="in step with curve_flow, rising from nothing"
     )
     curve_current: tuple[float, ...] = quantities("current", about="in step with curve_flow")
     cut_in: float | None = quantity("pressure", low=0, about="from the table if not said")

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
-from dataclasses import MISSING
-from functools import lru_cache
 from typing import Any
 
-from ..words.glossary import word
-from ..words.quantity import QuantityError, read
-from ..words.show import example, show
-from ..words.tables import example_builds, table
 from .edit import toml
-from .fields import Entry, entries
+from .fields import entries
 from .model import FORMAT, LISTS, SECTIONS
+from .samples import explain, sample
 
 _START = """\
 # A van's fresh-water system.  Lines that begin with # are remarks: take the # away to use one.
-# A value with a unit is a text in quotes: "1 1/2 in", "60 L", "105 °F", "3.5 bar", "2 gpm".
+# A value with a unit is a text in quotes: {values}.
 # Components have names; a run joins two of them, from where water comes to where it goes.
 #   from = "heater"                its hot outlet      to = "heater"               its cold inlet
 #   from = "hot manifold.shower"   one zone            to = "rinse valve.cold"     one port
@@ -27,6 +21,11 @@ _START = """\
 
 format = {format}
 """
+
+_VALUES = {
+    "US": '"1 1/2 in", "2 ft 6 in", "16 gal", "105 °F", "40 psi"',
+    "SI": '"12.5 mm", "0.6 m", "60 L", "41 °C", "3.5 bar"',
+}
 
 _FILLED: dict[str, dict[str, dict[str, Any]]] = {
     "US": {
@@ -89,7 +88,7 @@ def template(units: str = "US") -> str:
     if units not in _FILLED:
         raise ValueError(f'units must be "US" or "SI", got {units!r}')
     filled = _FILLED[units]
-    blocks = [_START.format(format=FORMAT)]
+    blocks = [_START.format(format=FORMAT, values=_VALUES[units])]
     for key, kind in SECTIONS.items():
         blocks.append(_block(f"[{key}]", key, kind, filled.get(key), units))
     for key, kind in LISTS.items():
@@ -105,80 +104,16 @@ def _block(head: str, key: str, kind: type, filled: dict[str, Any] | None, units
     """One table with its keys; all of it in remarks unless some of it is filled."""
     lines = [f"# {_ABOUT[key]}", head if filled else f"# {head}"]
     for name, (_, entry, default) in entries(kind).items():
-        remark = explain(entry, default)
+        remark = explain(key, name, entry, default, units)
         if filled and name in filled:
             lines.append(f"{_line(name, filled[name])}  # {remark}")
         else:
-            lines.append(f"# {name} = {_sample(key, name, entry, default, units)}  # {remark}")
+            lines.append(f"# {name} = {sample(key, name, entry, default, units)}  # {remark}")
     return "\n".join(lines) + "\n"
 
 
 def _line(key: str, value: Any) -> str:
     return f"{key} = {toml(value)}"
-
-
-def explain(entry: Entry, default: Any) -> str:
-    """What a key means, what it may be, and where its default comes from."""
-    said = [entry.about]
-    if entry.kind == "choice":
-        said.append(" | ".join(entry.options))
-    if entry.kind in ("row", "counts_of_rows"):
-        said.append(f"rows of the table {entry.table}")
-    if entry.required:
-        said.append("must be given")
-    elif default not in (None, "", ()) and default is not MISSING:
-        said.append(f"default, {entry.basis}" if entry.basis else "default")
-    return "; ".join(said)
-
-
-def _sample(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
-    """A value of the right sort: the default, what an example build says, or any example."""
-    if default is not MISSING and default not in (None, "", ()):
-        return _default(entry, default, units)
-    quantity = entry.kind == "quantity"
-    for said in () if key == "note" else _examples():
-        if quantity and said["van"]["units"] != units:
-            continue
-        parts = said.get(kind, {})
-        for part in parts if isinstance(parts, list) else [parts]:
-            if key in part:
-                return toml(part[key])
-    if quantity:
-        one = example(word(entry.word).kind).split('"')[1::2]
-        return toml(one[0] if units == "US" else one[-1])
-    plain: dict[str, Any] = {
-        "number": 0.5,
-        "flag": False,
-        "choice": entry.options[0] if entry.options else "",
-        "row": next(iter(table(entry.table))) if entry.table else "",
-        "name": kind.replace("_", " "),
-        "texts": [],
-    }
-    return toml(plain.get(entry.kind, ""))
-
-
-def _default(entry: Entry, default: Any, units: str) -> str:
-    if entry.kind == "quantity":
-        return toml(_shown(default, entry.word, units))
-    return toml(default)
-
-
-@lru_cache(maxsize=1)
-def _examples() -> tuple[dict[str, Any], ...]:
-    """The example builds as TOML reads them."""
-    return tuple(tomllib.loads(p.read_text(encoding="utf-8")) for p in example_builds().values())
-
-
-def _shown(value: float, name: str, units: str) -> str:
-    """The value as a reader would write it, or in SI if that would round it away."""
-    text = show(value, name, units).replace("−", "-")
-    try:
-        near = read(text, name)
-    except QuantityError:
-        near = float("nan")
-    if abs(near - value) <= 0.02 * abs(value):
-        return text
-    return f"{value:.6g} {word(name).unit}".strip()
 
 
 _OWN_ROWS = """\
