@@ -40,7 +40,7 @@ def part(nodeid: str) -> str:
 
     A notebook's cells need one kernel, and a notebook is opened once for all who look at it.
     """
-    notebook = re.search(r"browser/test_every_.*\[(.*\.ipynb)\]$", nodeid)
+    notebook = re.search(r"browser/.*\[(.*\.ipynb)\]$", nodeid)
     return notebook[1] if notebook else nodeid.split("::")[0]
 
 

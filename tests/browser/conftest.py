@@ -36,15 +36,21 @@ def opened() -> Iterator[list[Notebook]]:
 
 @pytest.fixture
 def run_notebook(browser: Any, lab: str, opened: list[Notebook]) -> Callable[..., Notebook]:
-    """``run_notebook("02_mixing_valve.ipynb", width=420, dark=True)``: run afresh from the top."""
+    """``run_notebook("02_mixing_valve.ipynb", width=420, dark=True)``: run afresh from the top.
 
-    def run(name: str, **view: Any) -> Notebook:
-        if not opened or opened[0].name != name:
+    With ``again=False`` one that was run already is only looked at, as it stands.
+    """
+
+    def run(name: str, *, again: bool = True, **view: Any) -> Notebook:
+        new = not opened or opened[0].name != name
+        if new:
             while opened:
                 opened.pop().close()
             opened.append(Notebook(browser, lab, name))
         opened[0].view(**view)
-        opened[0].run_all()
+        if new or again:
+            opened[0].run_all()
+        opened[0].settle()
         return opened[0]
 
     return run

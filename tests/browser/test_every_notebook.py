@@ -94,7 +94,6 @@ def test_it_runs_reacts_and_tells_a_bad_value(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:
     notebook = run_notebook(name)
-    notebook.settle()
     assert notebook.failures() == []
     for sheet in sheets(notebook):
         assert FAULT not in complaints(sheet)
@@ -114,8 +113,7 @@ def test_it_runs_reacts_and_tells_a_bad_value(
 def test_a_phone_shows_it_without_sideways_scrolling(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:
-    notebook = run_notebook(name, width=420)
-    notebook.settle()
+    notebook = run_notebook(name, width=420, again=False)
     wide = notebook.page.evaluate(
         """() => [...document.querySelectorAll('.vanplumb')]
              .filter(e => e.clientWidth && e.scrollWidth > e.clientWidth + 1)

@@ -37,32 +37,6 @@ def type_in(notebook: Notebook, key: str, text: str) -> None:
     notebook.settle()
 
 
-def test_it_runs_and_every_control_goes_to_both_ends(notebook: Notebook) -> None:
-    assert notebook.failures() == []
-    handles = notebook.page.locator(f"{SHEET} >> .noUi-handle")
-    assert handles.count() == 10
-    seen = {picture(notebook)}
-    for index in range(handles.count()):
-        for key in ("Home", "End"):
-            handles.nth(index).focus()
-            handles.nth(index).press(key)
-            notebook.settle()
-            seen.add(picture(notebook))
-    for choice in ("thermostatic", "set once by hand"):
-        field(notebook, "kind").locator("select").select_option(label=choice)
-        notebook.settle()
-        seen.add(picture(notebook))
-    for units in ("SI", "US"):
-        notebook.page.locator(f"{SHEET} >> .vp-units button", has_text=units).click()
-        notebook.settle()
-        seen.add(picture(notebook))
-    field(notebook, "checks").locator("input[type=checkbox]").click()
-    notebook.settle()
-    assert notebook.failures() == []
-    assert len(seen) > 12
-    assert "nan" not in picture(notebook)
-
-
 @pytest.mark.parametrize("text", ["41 °C", "105.8 F"])
 def test_any_unit_can_be_typed(notebook: Notebook, text: str) -> None:
     before = picture(notebook)

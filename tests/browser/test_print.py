@@ -70,8 +70,7 @@ def on_paper(notebook: Notebook, *, dark: bool = False) -> None:
 def test_the_whole_notebook_is_printed_and_nothing_is_cut(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:
-    notebook = run_notebook(name, width=PAPER)
-    notebook.settle()
+    notebook = run_notebook(name, width=PAPER, again=False)
     on_paper(notebook)
     try:
         assert notebook.page.evaluate(SHOWN, CONTROLS) == []

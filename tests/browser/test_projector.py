@@ -51,7 +51,7 @@ ROOM = """() => {
 def test_it_can_be_read_from_the_back_of_the_room(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:
-    notebook = run_notebook(name, width=1920, height=1080)
+    notebook = run_notebook(name, width=1920, height=1080, again=False)
     notebook.settle()
     size, text = notebook.page.evaluate(LETTERS)
     assert size >= SMALLEST - 0.5, f"{size:.1f} px: {text}"
