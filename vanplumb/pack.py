@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .build import Build, load
+from .words.show import counted
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class Pack:
         self.build = build
 
     def __repr__(self) -> str:
-        return f"<pack of {self.build.van.name}: {len(self.findings)} findings>"
+        return f"Pack of {self.build.van.name}: {counted(len(self.findings), 'finding')}"
 
     @cached_property
     def budget(self) -> Budget:

@@ -154,7 +154,7 @@ def test_every_example_has_a_shop() -> None:
         shop = Pack(example(name)).shop
         chapter = shop.chapter()
         assert chapter.answers and chapter.grids
-        assert repr(shop) == f"<shop of {shop.build.van.name}: {len(shop.joints)} joints>"
+        assert repr(shop) == f"Shop of {shop.build.van.name}: {len(shop.joints)} joints"
 
 
 def test_a_van_without_a_board_still_has_its_headers(van: Build) -> None:

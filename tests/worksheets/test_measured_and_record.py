@@ -68,7 +68,7 @@ def test_readings_go_into_the_record(van: MeasuredVan, tmp_path: Path) -> None:
 
 def test_record_page_shows_lines_and_adds_one(tmp_path: Path) -> None:
     page = RecordPage(tmp_path / "v.log")
-    assert repr(page) == "<record: 0 events, 0 problems>"
+    assert repr(page) == "Record: 0 events, 0 problems"
     page._kind.value = "came back"
     assert "needs: why" in page._needs.value
     assert "came back: why wet floor" in page.add("why = wet floor")

@@ -32,7 +32,7 @@ def start(page: MyVan, name: str = "my-van", source: str = "plover") -> Path:
 
 
 def test_an_example_can_be_looked_at_and_not_changed(page: MyVan) -> None:
-    assert repr(page) == "<your van: Plover>"
+    assert repr(page) == "Your van: Plover"
     assert page.path is None and page.editor.fixed
     assert page.editor.text == vp.example("plover").text
     with pytest.raises(ValueError, match="an example stays as it is"):

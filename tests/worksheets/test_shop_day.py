@@ -61,7 +61,8 @@ def test_bench_writes_a_run_and_then_the_rest(day: ShopDay) -> None:
     left = len(day.shop.joints) - len(bench.here)
     assert bench.make_everything("A. Builder") == left
     assert (
-        repr(bench) == f"<bench of Plover: {len(day.shop.joints)} of {len(day.shop.joints)} made>"
+        repr(bench)
+        == f"Bench of Plover: {len(day.shop.joints)} of {len(day.shop.joints)} joints made"
     )
     first = day.record.read().of("joint made")[-1]
     assert first.get("by") == "A. Builder" and first.get("place")

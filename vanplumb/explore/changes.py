@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from ..build.fields import entries
 from ..build.model import LISTS, SECTIONS, Build, label_of
 from ..words.report import Answer, Chapter, Column, Grid
+from ..words.show import counted
 from .choices import told
 
 if TYPE_CHECKING:
@@ -44,8 +45,8 @@ class Changes:
 
     def __repr__(self) -> str:
         return (
-            f"<{len(self.inputs)} inputs, {len(self.answers)} answers and "
-            f"{len(self.findings)} findings changed>"
+            f"Changed: {counted(len(self.inputs), 'input')}, "
+            f"{counted(len(self.answers), 'answer')} and {counted(len(self.findings), 'finding')}"
         )
 
 

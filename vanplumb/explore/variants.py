@@ -11,7 +11,7 @@ import numpy as np
 from ..build.model import Build
 from ..build.problems import nearest
 from ..flow.vary import find, vary
-from ..words.show import show, unit
+from ..words.show import counted, show, unit
 from ..words.show import value as in_unit
 from .batch import evaluate
 from .best import unbeaten
@@ -65,7 +65,8 @@ class Variants:
         self.values: dict[str, Array] = {key: found.get(key, nothing) for key in wanted}
 
     def __repr__(self) -> str:
-        return f"<{self.size} variants of {self.build.van.name}, {len(self.measures)} results>"
+        size, results = counted(self.size, "variant"), counted(len(self.measures), "result")
+        return f"{size} of {self.build.van.name}, {results} each"
 
     def __len__(self) -> int:
         return self.size

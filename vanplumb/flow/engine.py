@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..build.model import Build
+from ..words.show import counted
 from .components import is_dry, suction_lifts
 from .from_build import BuildNetwork, network
 from .moment import Moment
@@ -40,7 +41,7 @@ class Flow:
         self.build = build
 
     def __repr__(self) -> str:
-        return f"<flow of {self.build.van.name}: {len(self.fixtures)} fixtures>"
+        return f"Flow of {self.build.van.name}: {counted(len(self.fixtures), 'fixture')}"
 
     @cached_property
     def made(self) -> BuildNetwork:

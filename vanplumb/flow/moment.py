@@ -125,7 +125,7 @@ class Moment:
     imbalance: float
 
     def __repr__(self) -> str:
-        return f"<{self.name}: {', '.join(self.open) or 'all shut'}>"
+        return f"Moment {self.name}: open {', '.join(self.open) or 'nothing'}"
 
     @property
     def opened(self) -> Iterator[Outlet]:

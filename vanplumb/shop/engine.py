@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ..words.show import counted
 from .clock import Effect, Plan, one_late, plan_of
 from .disinfect import Dose, plan_dose
 from .joints import Joint, counts, joints_of
@@ -30,7 +31,7 @@ class Shop:
         self.board = board
 
     def __repr__(self) -> str:
-        return f"<shop of {self.build.van.name}: {len(self.joints)} joints>"
+        return f"Shop of {self.build.van.name}: {counted(len(self.joints), 'joint')}"
 
     @cached_property
     def joints(self) -> tuple[Joint, ...]:

@@ -64,7 +64,7 @@ class Record:
         self.clock = clock
 
     def __repr__(self) -> str:
-        return f"<record {self.path.name}>"
+        return f"Record {self.path.name}"
 
     @property
     def set_aside(self) -> Path:

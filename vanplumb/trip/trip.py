@@ -10,6 +10,7 @@ import numpy as np
 
 from ..build.model import Build
 from ..words.report import Chapter
+from ..words.show import counted
 from .chance import Chance, Ranking, chance, ranking
 from .draws import planned, random_draws, ranks
 from .expansion import Expansion, expansion
@@ -57,7 +58,7 @@ class Trip:
         self._chances: dict[tuple[int, int, int | None], Chance] = {}
 
     def __repr__(self) -> str:
-        return f"<trip of {self.build.van.name}, {self.plant.days} nights>"
+        return f"Trip of {self.build.van.name}: {counted(self.plant.days, 'night')}"
 
     @cached_property
     def plant(self) -> Plant:

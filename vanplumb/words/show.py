@@ -207,6 +207,11 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
 
 
 def example(kind: str) -> str:
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: "1 finding", "8 findings"."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
     """How such a quantity is written, for an error message."""
     if kind in _EXAMPLES:
         return _EXAMPLES[kind]

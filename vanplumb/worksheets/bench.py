@@ -13,6 +13,7 @@ from ..shop.history import states
 from ..shop.joints import Joint
 from ..shop.record import Record
 from ..shop.stages import sort_of
+from ..words.show import counted
 from . import look
 from .actions import Panel
 from .printed import bundle
@@ -65,7 +66,8 @@ class Bench:
 
     def __repr__(self) -> str:
         made = states(self.record.read())
-        return f"<bench of {self.shop.build.van.name}: {len(made)} of {len(self.shop.joints)} made>"
+        joints = counted(len(self.shop.joints), "joint")
+        return f"Bench of {self.shop.build.van.name}: {len(made)} of {joints} made"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         return bundle(self.page, repr(self), self._head + self._list.value, **kwargs)

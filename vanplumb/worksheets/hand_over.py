@@ -16,6 +16,7 @@ from ..shop import Shop
 from ..shop.handover import owner_paper, shop_card
 from ..shop.history import states
 from ..shop.record import Record
+from ..words.show import counted
 from . import look
 from .actions import Panel
 from .printed import bundle
@@ -46,8 +47,8 @@ class HandOver:
         self.refresh()
 
     def __repr__(self) -> str:
-        count = len(self.open)
-        return f"<hand-over of {self.shop.build.van.name}: {count} things open>"
+        still = counted(len(self.open), "thing")
+        return f"Hand-over of {self.shop.build.van.name}: {still} open"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         self.refresh()

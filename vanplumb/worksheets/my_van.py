@@ -69,7 +69,7 @@ class MyVan:
         self.sections.show()
 
     def __repr__(self) -> str:
-        return f"<your van: {self.build.van.name}>"
+        return f"Your van: {self.build.van.name}"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         shown = paper.answers(self.pack).html + paper.findings(self.pack).html
@@ -252,7 +252,7 @@ def _names_page(system: str) -> widgets.Widget:
     shown = widgets.HTML()
 
     def show(_: Any = None) -> None:
-        shown.value = look.grid_table(names_grid(menu.value), units.value)
+        shown.value = look.grid_table(names_grid(menu.value, units.value), units.value)
 
     menu.observe(show, "value")
     units.observe(show, "value")

@@ -15,6 +15,7 @@ from ..shop.history import tallies
 from ..shop.judged import Sureness, sureness, sureness_chapter
 from ..shop.record import Record
 from ..shop.reliability import Tally
+from ..words.show import counted
 from . import look
 from .actions import Panel
 from .base import Quantity, Worksheet
@@ -58,7 +59,8 @@ class RecordPage:
 
     def __repr__(self) -> str:
         found = self.record.read()
-        return f"<record: {len(found.events)} events, {len(found.problems)} problems>"
+        events, problems = counted(len(found.events), "event"), len(found.problems)
+        return f"Record: {events}, {counted(problems, 'problem')}"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         self.refresh()

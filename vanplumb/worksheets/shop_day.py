@@ -23,7 +23,7 @@ from ..shop.pressure_test import TestPlan, plan_test
 from ..shop.record import Record
 from ..shop.setting import AtFlow, SetValve, judge_setting, setting_steps
 from ..shop.typed import read_readings
-from ..words.show import show
+from ..words.show import counted, show
 from ..words.tables import table
 from .base import Choice, Flag, Quantity, Text, Worksheet
 from .bench import Bench
@@ -51,7 +51,7 @@ class ShopDay:
         self.shop = Shop(build, board)
 
     def __repr__(self) -> str:
-        return f"<shop day of {self.build.van.name}: {len(self.shop.joints)} joints>"
+        return f"Shop day of {self.build.van.name}: {counted(len(self.shop.joints), 'joint')}"
 
     @cached_property
     def clock(self) -> Worksheet:
