@@ -11,7 +11,7 @@ from vanplumb.words.glossary import WORDS
 def test_every_letter_of_the_equations_is_told() -> None:
     rows = letters().rows
     assert len(rows) == len(WORDS)
-    assert ("Q", "flow", "m^3/s", "L/min, gpm") in rows
+    assert ("Q", "flow", "m³/s", "L/min, gpm") in rows
     assert ("T", "temperature", "K", "°C, °F") in rows
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
-from ..words.quantity import QuantityError, read
+from ..words.quantity import QuantityError, read, split, unit_of
 from ..words.show import show
+from ..words.unit_table import TIME
 
 
 @dataclass(frozen=True, repr=False)
@@ -20,15 +22,56 @@ class Verdict:
 
 
 def compare(prediction: str, value: float, word: str, units: str = "SI") -> Verdict:
-    """A prediction beside what was computed (SI), and how far apart they are."""
+    """A prediction beside what was computed (SI), and how far apart they are.
+
+    The distance is that of the figures as they are printed: whoever takes one from the other
+    gets it too.  A prediction in another unit is told in the reader's as well.
+    """
     try:
         guess = read(prediction, word)
     except QuantityError as error:
         return Verdict(f"Your prediction {error}.")
-    apart = abs(value - guess)
-    told = show(value, word, units)
-    near = show(apart, "rise" if word == "temperature" else word, units)
-    return Verdict(f"You wrote {prediction}; it comes to {told}. That is {near} apart.")
+    told, mine = show(value, word, units), prediction.strip()
+    wrote = mine
+    if not _one_unit(mine, show(guess, word, units)):
+        mine = show(guess, word, units)
+        wrote = f"{wrote} ({mine})"
+    return Verdict(f"You wrote {wrote}; it comes to {told}{_apart(mine, told, word, units)}.")
+
+
+def _unit(text: str) -> tuple[object, ...]:
+    mark = split(text)[1]
+    if not mark:
+        return ()
+    unit = unit_of(mark)
+    return (unit.dimension,) if unit.dimension == TIME else (unit.dimension, unit.factor)
+
+
+def _one_unit(one: str, other: str) -> bool:
+    """Whether two texts have the same unit, or are both times, which everybody reads."""
+    try:
+        return _unit(one) == _unit(other)
+    except QuantityError:
+        return False
+
+
+def _apart(mine: str, told: str, word: str, units: str) -> str:
+    """How far two printed figures are apart, to go on with; nothing where one is no number."""
+    try:
+        apart = abs(read(told, word) - read(mine, word))
+        (left, unit), (right, other) = split(mine), split(told)
+    except QuantityError:
+        return ""
+    if left == right and unit == other:
+        return " as well"
+    if unit != other and word == "duration" and 6000 <= apart < 72 * 3600:
+        hours, minutes = divmod(round(apart / 60), 60)
+        return f". That is {hours} h {minutes} min apart"
+    places = max(len(re.sub(r"^[^.]*\.?(\d*).*$", r"\1", text)) for text in (mine, told))
+    if unit != other or round(left, places) != left or round(right, places) != right:  # fractions
+        return f". That is {show(apart, 'rise' if word == 'temperature' else word, units)} apart"
+    mark = f" {unit}" if unit else ""
+    return f". That is {abs(left - right):.{places}f}{mark} apart"
 
 
 def check(answer: str, expected: float, word: str, *, within: float, hint: str = "") -> Verdict:

@@ -7,7 +7,7 @@ from pathlib import Path
 from ..sheet import write_calculation
 from ..words.glossary import WORDS
 from ..words.report import Chapter, Column, Grid
-from ..words.show import unit
+from ..words.show import pretty, unit
 
 TRADE: dict[str, str] = {
     "accumulator": "a vessel with air behind a skin; it gives water while the pump rests",
@@ -62,9 +62,12 @@ def letters() -> Grid:
     rows = []
     for name, one in WORDS.items():
         told = sorted({unit(name, system) or "–" for system in ("US", "SI")})
-        rows.append((one.symbol, one.meaning, one.unit or "–", ", ".join(told)))
+        rows.append((one.symbol, one.meaning, pretty(one.unit) or "–", ", ".join(told)))
     heads = (Column("letter"), Column("meaning"), Column("in the sums"), Column("as shown"))
-    note = "A letter's subscript says of what: D_hole is the diameter of the hole."
+    note = (
+        "What stands behind the line _ is set small and low in an equation, and says of what: "
+        "D_hole is the diameter of the hole."
+    )
     return Grid("Letters", heads, tuple(rows), note=note)
 
 
