@@ -106,7 +106,8 @@ def test_targets_that_can_not_be_met_name_the_nearest(variants: Variants) -> Non
     outcome = meet(variants, ["nights >= 30", "weight <= 150 kg"])
     assert (outcome.best, outcome.count) == (None, 0)
     assert outcome.nearest is not None
-    assert "nights >= 30" in repr(outcome)
+    assert "nights at least 30" in repr(outcome)
+    assert repr(outcome).startswith("No variant meets all targets; the nearest misses: ")
     assert np.isnan(outcome.value)
 
 
@@ -121,6 +122,25 @@ def test_targets_that_can_not_be_met_name_the_nearest(variants: Variants) -> Non
 def test_a_target_that_can_not_be_read_is_told(variants: Variants, text: str, said: str) -> None:
     with pytest.raises(ValueError, match=said):
         meet(variants, [text])
+
+
+@pytest.mark.parametrize(
+    "text", ["nights >= 3", "nights at least 3", "nights ≥ 3", " nights  at least  3 "]
+)
+def test_a_target_is_told_in_words_however_it_was_typed(variants: Variants, text: str) -> None:
+    assert target(variants, text) == Target("nights", "more", 3.0, "nights at least 3")
+    assert target(variants, "weight < 150 kg") == target(variants, "weight at most 150 kg")
+
+
+def test_a_trade_names_no_figure_that_reads_alike(variants: Variants) -> None:
+    told = [
+        one.text
+        for n in range(0, variants.size, 7)
+        for one in reason(variants, n, ["weight", "nights", "wait shower", "flow shower"]).trades
+    ]
+    pairs = [pair.rsplit(" → ", 1) for text in told for pair in text.split(", ") if " → " in pair]
+    assert pairs
+    assert not [(old, new) for old, new in pairs if old.endswith(f" {new}")]
 
 
 def test_a_figure_that_is_missing_meets_no_target() -> None:

@@ -12,6 +12,7 @@ import vanplumb as vp
 from vanplumb.drawings.scatter import AxisOf, places, scatter_picture
 from vanplumb.explore import explore, span
 from vanplumb.explore.beside import chance_of_failure
+from vanplumb.words.show import show
 from vanplumb.worksheets.actions import sheet_panel
 from vanplumb.worksheets.base import Worksheet
 from vanplumb.worksheets.compare import compare_variants, compare_worksheet
@@ -71,14 +72,14 @@ def test_targets_are_searched_and_priced(sheet: Worksheet) -> None:
     best = int(np.argmin(np.where(good, v["weight"], np.inf)))
     assert sheet.figures["best weight when leaving of these"] == VARIANTS.shown("weight", best)
     prices = rows(sheet, "What each target costs")
-    assert prices["nights >= 3.2"][-1] == "yes"
+    assert prices["nights at least 3.2"][-1] == "yes"
     assert f"best, no. {best}" in sheet._table.value
 
 
 @pytest.mark.parametrize(
     "change, told",
     [
-        ({"target_1": "nights"}, 'needs a target such as "nights >= 4"'),
+        ({"target_1": "nights"}, 'needs a target such as "nights at least 4"'),
         ({"target_1": "weight <= 20 s"}, "weight when leaving: needs a mass"),
         ({"shown": "nine"}, "side by side needs numbers from 0 to 134"),
         ({"shown": "135"}, "side by side needs numbers from 0 to 134"),
@@ -97,7 +98,7 @@ def test_what_can_not_be_is_told_and_the_last_result_stays(
 def test_the_chance_of_failure_is_that_of_the_trips(sheet: Worksheet) -> None:
     sheet.set(shown="3", chance=True)
     found = rows(sheet, "Side by side")["chance that something fails on the stay"]
-    assert found == tuple(f"{chance_of_failure(VARIANTS, n, 200):.0%}" for n in (-1, 3))
+    assert found == tuple(show(chance_of_failure(VARIANTS, n, 200), "share") for n in (-1, 3))
     from vanplumb.trip.trip import Trip
 
     chance = Trip(VARIANTS.build).chance(200, 1)

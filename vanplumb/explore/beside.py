@@ -202,7 +202,7 @@ def _side_by_side(one: Comparison) -> Grid:
             rows.append((f"findings, {severity}", *(str(c) for c in counts)))
     if one.chances:
         chances = [one.chances.get(n) for _, n in columns]
-        told = ["–" if c is None else f"{c:.0%}" for c in chances]
+        told = ["–" if c is None else show(c, "share") for c in chances]
         rows.append(("chance that something fails on the stay", *told))
     heads = [Column("")] + [Column(head, align="right") for head, _ in columns]
     return Grid("Side by side", tuple(heads), tuple(rows), key="variants")

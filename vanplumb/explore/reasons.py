@@ -55,7 +55,7 @@ class Reason:
 
     def __repr__(self) -> str:
         lines = [f"variant {self.variant}" + (": the build as it is" if not self.changes else "")]
-        lines += [f"  {name}: {old} -> {new}" for name, (old, new) in self.changes.items()]
+        lines += [f"  {name}: {old} → {new}" for name, (old, new) in self.changes.items()]
         lines += [f"  {one.label} {one.shown}: {one.by}" for one in self.limits if one.by]
         if self.beaten_by is not None:
             lines.append(f"  variant {self.beaten_by} is nowhere worse and somewhere better")
@@ -101,10 +101,13 @@ def _trades(
         worse = [k for i, k in enumerate(keys) if costs[other, i] > costs[variant, i]]
         if not np.isfinite(lost[other]) or not worse:
             continue
-        told = ", ".join(
-            f"{variants.measures[k].label} {variants.shown(k, variant)} → "
-            f"{variants.shown(k, other)}" for k in [key, *worse]
-        )  # fmt: skip
+        pairs = [
+            (variants.measures[k].label, variants.shown(k, variant), variants.shown(k, other))
+            for k in [key, *worse]
+        ]
+        told = ", ".join(f"{label} {own} → {then}" for label, own, then in pairs if own != then)
+        if not told:  # better by less than is worth printing
+            continue
         found.append(Trade(key, other, f"variant {other} instead: {told}"))
     return found
 
@@ -159,7 +162,8 @@ def _wait(build: Build, fixture: str) -> str:
     most = max(held, key=lambda n: held[n])
     share = held[most] / sum(held.values())
     run = build.run[most]
-    return f"{title(build, most)} ({run.tube}) holds {share:.0%} of the cold water on the way"
+    told = show(share, "share")
+    return f"{title(build, most)} ({run.tube}) holds {told} of the cold water on the way"
 
 
 def _nights(pack: Pack, system: str) -> str:
@@ -168,8 +172,8 @@ def _nights(pack: Pack, system: str) -> str:
     takes["drinking and cooking"] = water.drinking_day
     most = max(takes, key=lambda name: takes[name])
     share = takes[most] / water.volume_day if water.volume_day else 0.0
-    usable = show(water.usable, "volume", system)
-    return f"{most} takes {share:.0%} of a day's water, from {usable} that the pump can reach"
+    usable, told = show(water.usable, "volume", system), show(share, "share")
+    return f"{most} takes {told} of a day's water, from {usable} that the pump can reach"
 
 
 def _heater(pack: Pack, key: str, system: str) -> str:

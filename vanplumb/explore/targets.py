@@ -20,6 +20,7 @@ LOOSER = 0.1
 """By how much a target is loosened to tell its price."""
 _SIGNS = {"<=": LESS, "≤": LESS, "<": LESS, "at most": LESS,
           ">=": MORE, "≥": MORE, ">": MORE, "at least": MORE}  # fmt: skip
+_WORDS = {LESS: "at most", MORE: "at least"}
 _FORM = re.compile(r"^\s*(.+?)\s*(<=|>=|≤|≥|<|>|at most|at least)\s*(.+?)\s*$")
 
 
@@ -89,26 +90,29 @@ class Outcome:
     def __repr__(self) -> str:
         if self.best is None:
             missed = ", ".join(t.text for t in self.misses)
-            return f"<no variant meets all targets; the nearest misses {missed}>"
+            return f"No variant meets all targets; the nearest misses: {missed}"
         told = self.variants.shown(self.wanted, self.best)
-        return f"<{self.count} variants meet all targets; best {self.wanted} {told}>"
+        meet_all = "1 variant meets" if self.count == 1 else f"{self.count} variants meet"
+        label = self.variants.measures[self.wanted].label
+        return f"{meet_all} all targets; the best {label} is {told}"
 
 
 def target(variants: Variants, text: str) -> Target:
-    """A target such as "wait at shower <= 20 s" or "nights at least 4".
+    """A target such as "wait at shower at most 20 s" or "nights at least 4"; <= and >= do too.
 
     The result is named by its key or label.  ValueError says what is wrong with the text.
     """
     found = _FORM.match(text)
     if not found:
-        raise ValueError(f'needs a target such as "nights >= 4", got "{text}"')
+        raise ValueError(f'needs a target such as "nights at least 4", got "{text}"')
     name, sign, figure = found.groups()
     one = named(variants, name)
     try:
         limit = read(figure, one.word)
     except QuantityError as error:
         raise ValueError(f"{one.label}: {error}") from None
-    return Target(one.key, _SIGNS[sign], limit, text.strip())
+    side = _SIGNS[sign]
+    return Target(one.key, side, limit, f"{name} {_WORDS[side]} {figure}")
 
 
 def named(variants: Variants, name: str) -> Measure:
