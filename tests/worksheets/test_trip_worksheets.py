@@ -104,6 +104,24 @@ def test_chances_join_the_table_when_they_are_asked_for() -> None:
     assert len(ranked.rows) >= 3
 
 
+def test_an_element_beside_a_burner_is_left_out_and_left_alone(tmp_path: Path) -> None:
+    from vanplumb.worksheets.actions import keep_panel
+
+    file = tmp_path / "plover.toml"
+    file.write_text(vp.example("plover").text, encoding="utf-8")
+    sheet = heater_of_build(vp.load(file))
+    keep = keep_panel(
+        sheet, lambda s, n: heater_kept(s, n, 1440.0), ("heater", "heater"), str(file)
+    )
+    assert sheet.values["element_power"] == 0.0
+    assert sheet.fields["element_power"].about == "the 1440 W of the build need a hook-up: left out"
+    assert keep.write().startswith("Kept in")
+    assert vp.load(file).heater[0].element_power == 1440.0
+    sheet.set(element_power="700 W")
+    keep.write()
+    assert vp.load(file).heater[0].element_power == 700.0
+
+
 def test_kept_values_are_what_a_build_file_takes(tmp_path: Path) -> None:
     from vanplumb.worksheets.actions import keep_panel
 

@@ -10,6 +10,7 @@ from ..drawings.session_chart import session_chart
 from ..trip.budget import heater_of
 from ..trip.session import Session, session
 from ..trip.session_chapter import session_chapter
+from ..words.show import show
 from .base import Choice, Quantity, Worksheet
 
 QUESTION = (
@@ -42,14 +43,24 @@ def heater_of_build(build: Build) -> Worksheet:
     if heater.kind != "flow-through":
         values["volume"] = heater.volume or 0.015
         values["standing_loss"] = heater.standing_loss or 0.0
-    return heater_worksheet(build.van.units, part=heater.name, file=str(build.path or ""), **values)
+    left_out = heater.element_power if heater.burner_power and heater.element_power else 0.0
+    return heater_worksheet(
+        build.van.units, part=heater.name, file=str(build.path or ""), left_out=left_out, **values
+    )
 
 
 def heater_worksheet(
-    units: str = "US", *, part: str = "", file: str = "", **values: float | str
+    units: str = "US",
+    *,
+    part: str = "",
+    file: str = "",
+    left_out: float = 0.0,
+    **values: float | str,
 ) -> Worksheet:
     """The worksheet, opened with ``values`` for some of its fields.
 
+    ``left_out`` is the power of an element that the build has beside its burner: it needs a
+    hook-up, so it starts at nothing, and keeping it at nothing leaves the build's own alone.
     QuantityError or KeyError if a value does not belong to its field.
     """
 
@@ -60,6 +71,10 @@ def heater_worksheet(
         key: str, label: str, value: str, high: str, step: float, about: str = ""
     ) -> Quantity:
         return Quantity(key, label, "power", value, "0 W", high, step=step, about=about)
+
+    beside = ""
+    if left_out:
+        beside = f"the {show(left_out, 'power', units)} of the build need a hook-up: left out"
 
     sheet = Worksheet(
         "Heater and showers",
@@ -84,7 +99,7 @@ def heater_worksheet(
             ),
             power("burner_power", "burner", "3500 W", "30 kW", 100, "heat in the fuel"),
             Quantity("efficiency", "of which the water gets", "share", 0.75, 0.3, 1.0, step=1),
-            power("element_power", "electric element", "0 W", "3 kW", 20),
+            power("element_power", "electric element", "0 W", "3 kW", 20, beside),
             power("standing_loss", "standing loss", "45 W", "200 W", 5, "hot, in a 20 °C cabin"),
             Quantity("flow_least", "least flow", "flow", "0.5 gpm", "0 gpm", "2 gpm", step=0.05),
             Quantity("start_delay", "from flow to fire", "duration", "4 s", "0 s", "30 s", step=1),
@@ -100,7 +115,7 @@ def heater_worksheet(
         draw=lambda found, system: [session_chart(found, system)],
         chapter=session_chapter,
         hide=lambda given: THROUGH if given["kind"] == "storage" else STORE,
-        keep=_kept,
+        keep=lambda sheet, name: _kept(sheet, name, left_out),
         part=("heater's name", part),
         file=file,
         captions=["From switching on until it is hot again"],
@@ -117,13 +132,15 @@ def _compute(values: Mapping[str, Any]) -> Session:
     return session(**given)
 
 
-def _kept(sheet: Worksheet, name: str) -> dict[str, Any]:
-    """What a build file says about such a heater."""
+def _kept(sheet: Worksheet, name: str, left_out: float = 0.0) -> dict[str, Any]:
+    """What a build file says about such a heater; an element left out is left as it is."""
     if not name:
         raise ValueError("type the name of the heater in the build file")
     texts = sheet.written
     keys = ["kind", "setpoint", "burner_power"]
     keys += list(STORE if texts["kind"] == "storage" else THROUGH)
+    if left_out and not sheet.values["element_power"]:
+        keys = [key for key in keys if key != "element_power"]
     said = {f"heater.{name}.{key}": texts[key] for key in keys}
     if texts["kind"] == "storage":
         # A difference of temperatures: a degree Fahrenheit alone would be a temperature.
