@@ -74,7 +74,7 @@ def test_freezing_points_between_the_rows() -> None:
     assert share_for(freezing_point(0.35)) == pytest.approx(0.35)
     assert share_for(280.0) == 0.0
     assert share_for(200.0) is None
-    with pytest.raises(ValueError, match="must be 0 to 60%"):
+    with pytest.raises(ValueError, match="must be 0 to 60 %"):
         freezing_point(0.9)
 
 

@@ -106,7 +106,7 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
                 f"Largest change of temperature: {worst.fixture} when {worst.other} opens",
                 worst.rise,
                 "rise",
-                note=f"flow falls to {worst.share:.0%}",
+                note=f"flow falls to {worst.share * 100:.0f} %",
                 key=True,
             )
         )

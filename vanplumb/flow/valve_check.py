@@ -262,8 +262,8 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
         title="Mixing valves",
         basis=(
             "Outlet temperature from the balance of heat; two openings that share the valve's Kv.",
-            f"Pressure at the valve with water flowing: {DAY_SHARE:.0%} of the highest supply "
-            "pressure, the same on both sides (common practice, no source).",
+            f"Pressure at the valve with water flowing: {DAY_SHARE * 100:.0f} % of the highest "
+            "supply pressure, the same on both sides (common practice, no source).",
             "Drifts: the thermostat may be off by its differential, a season moves the cold "
             f"water by {show(SUMMER, 'rise', build.van.units)} (common practice, no source), "
             "another tap that is turned wholly to one side takes what the runs of only that side "

@@ -105,7 +105,7 @@ def _readings(judged: Judged) -> Grid:
 def _causes(found: Diagnosis) -> Grid:
     """The likeliest causes, and what to look at first."""
     rows = tuple(
-        (r.cause.name, f"{r.chance:.0%}".replace("%", " %"), r.cause.look)
+        (r.cause.name, f"{r.chance * 100:.0f} %", r.cause.look)
         for r in found.ranked[:SHOWN]
         if r.chance >= 0.01
     )
@@ -182,7 +182,7 @@ def sureness_chapter(found: Sureness) -> Chapter:
     columns = (
         Column("kind and size"), Column("tested", "count"), Column("weeped", "count"),
         Column("at least", align="right"), Column("at most", align="right"),
-        Column("at most, Jeffreys", align="right"), Column("next van", "count"),
+        Column("at most, by another way", align="right"), Column("next van", "count"),
     )  # fmt: skip
     now, then = found.now, found.more.then
     answers = [
@@ -208,7 +208,8 @@ def sureness_chapter(found: Sureness) -> Chapter:
         "sureness",
         "How sure the joints are",
         basis=(
-            "Limits are Clopper-Pearson at 95 %, one-sided where nothing weeped; Jeffreys beside.",
+            "Limits are Clopper-Pearson at 95 %, one-sided where nothing wept; the "
+            "other way of reckoning is that of Jeffreys.",
             "Joints of one kind and size count as alike and as knowing nothing of each other.",
         ),
         answers=tuple(answers),

@@ -80,7 +80,8 @@ def test_chapter(plan: TestPlan, found: Judgement, build: Build) -> Chapter:
         Answer("leak, as fitted", found.leak, "leak", found.work,
                note=f"± {show(found.uncertainty, 'leak', units)}; steps: as if all were leak"),
         Answer("no more than, at 95 %", found.most, "leak"),
-        Answer("creep in each tenfold time", found.creep, "pressure_loss"),
+        Answer("lost to creep from 1 to 10 min, and again to 100", found.creep,
+               "pressure_loss"),
         Answer("asked for", plan.pressure, "pressure", (), plan.rule.basis,
                f"for {show(plan.duration, 'duration', units)} at least"),
     )  # fmt: skip

@@ -62,7 +62,7 @@ def plan_winter(build: Build, coldest: float | None = None, share: float = 0.5) 
     fill = lines
     if wanted is None or wanted >= share:
         problems.append(
-            f"antifreeze with {share:.0%} glycol freezes at "
+            f"antifreeze with {share * 100:.0f} % glycol freezes at "
             f"{show(freezing_point(share), 'temperature', build.van.units)}: "
             f"not cold enough for {show(cold, 'temperature', build.van.units)}"
         )

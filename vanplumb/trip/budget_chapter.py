@@ -272,7 +272,7 @@ def _unsaid_loss(build: Build) -> tuple[str, ...]:
 
 def _days(label: str, days: float, work: Work | None) -> Answer:
     if math.isinf(days):
-        return Answer(label, "is charged as fast as it is used", key=True)
+        return Answer(label, "no end: it is charged as fast as it is used", key=True)
     return Answer(label, round(days, 1), "count", (work,) if work else (), key=True)
 
 

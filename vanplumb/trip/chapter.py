@@ -48,7 +48,7 @@ def days_chapter(trip: Trip) -> Chapter:
     answers = [
         Answer(
             "The first thing that fails",
-            str(first) if first is not None else f"nothing in {outcome.days:g} days",
+            str(first) if first is not None else f"nothing fails in {outcome.days:g} days",
             key=True,
         ),
         *(
@@ -85,7 +85,7 @@ def days_chapter(trip: Trip) -> Chapter:
     answers.append(
         Answer(
             "Water, heat and energy that are unaccounted for",
-            f"less than {1e-6:.4%}" if gap < 1e-6 else f"{gap:.2%}",
+            "less than 0.0001 %" if gap < 1e-6 else f"{gap * 100:.2f} %",
             note="share of what was used",
         )
     )
@@ -138,9 +138,9 @@ def _basis(trip: Trip) -> tuple[str, ...]:
     ]
     if plant.heater is not None and not plant.heater.flow_through:
         found.append(
-            f"The heater's lowest {options.mixed_share:.0%} is stirred by the cold that comes in; "
-            "above it the water moves as a plug in layers. So about 70 % comes out hot (ASHRAE "
-            "Handbook, 60 to 80 %, from memory)."
+            f"The heater's lowest {options.mixed_share * 100:.0f} % is stirred by the cold that "
+            "comes in; above it the water moves as a plug in layers. So about 70 % comes out hot "
+            "(ASHRAE Handbook, 60 to 80 %, from memory)."
         )
     if plant.heater is not None:
         when = ", ".join(options.heater_hours) or "day and night"

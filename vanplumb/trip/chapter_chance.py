@@ -31,7 +31,7 @@ def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter
     if unseen:
         note = (
             f"Never seen in {chance.trips} trips: {', '.join(unseen)}; so each has a chance under "
-            f"{chance.upper:.1%}, as far as 95 % confidence goes."
+            f"{chance.upper * 100:.1f} %, as far as 95 % confidence goes."
         )
     return Chapter(
         key="chance",
@@ -71,7 +71,8 @@ def _ranking_grid(ranking: tuple[Ranking, ...]) -> tuple[Grid, ...]:
             (Column("to"), Column("this"), Column("share of the spread", "share", "right")),
             tuple(rows),
             key="ranking",
-            note="Sobol's total indices over crews and vans, heater and tank up to a fifth smaller "
-            "or greater; shares overlap where things act together.",
+            note="Each thing's part in the spread, alone and with the others (total indices), over "
+            "crews and vans, heater and tank up to a fifth smaller or greater; shares overlap "
+            "where things act together.",
         ),
     )

@@ -58,7 +58,7 @@ def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
                     Column("flow", "flow", "right"),
                     Column("run", "height", "right"),
                     Column("holds", "volume", "right"),
-                    Column("wait, bare plug", "duration", "right"),
+                    Column("wait, tube's heat left out", "duration", "right"),
                     Column("wait", "duration", "right"),
                     Column("run off", "volume", "right"),
                     Column("stays warm", align="right"),
@@ -101,7 +101,7 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
             )
             answers.append(
                 Answer(
-                    f"{run.label}: time to {BLOCKED:.0%} ice",
+                    f"{run.label}: time to {BLOCKED * 100:.0f} % ice",
                     run.to_blocked,
                     "duration",
                     (run.works["ice"], run.works["blocked"]),

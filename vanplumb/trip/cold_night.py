@@ -140,7 +140,7 @@ def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
     blocked = night.clock_blocked
     answers.append(
         Answer(
-            f"blocked ({BLOCKED:.0%} ice) at",
+            f"blocked ({BLOCKED * 100:.0f} % ice) at",
             clock(blocked) if blocked is not None else "not this night",
         )
     )
@@ -155,7 +155,7 @@ def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
                 tuple(found.works[k] for k in (*BETWEEN, "zero") if k in found.works),
             ),
             Answer(
-                f"to {BLOCKED:.0%} ice in that air",
+                f"to {BLOCKED * 100:.0f} % ice in that air",
                 found.to_blocked,
                 "duration",
                 (found.works["ice"], found.works["blocked"]),

@@ -23,7 +23,8 @@ def first_ice_works(share: float) -> tuple[Work, Work]:
     ValueError outside 0 to 60 % by mass.
     """
     if not 0 <= share <= STRONGEST:
-        raise ValueError(f"share of glycol must be 0 to {STRONGEST:.0%}, got {share:.0%}")
+        most = f"{STRONGEST * 100:.0f} %"
+        raise ValueError(f"share of glycol must be 0 to {most}, got {share * 100:.0f} %")
     fitted = glycol_freezing.work(share_glycol=share)
     return fitted, first_ice.work(temperature_fit=fitted.value, rise_margin=MARGIN)
 

@@ -140,7 +140,7 @@ def chapter(build: Build, facts: tuple[HeaterFacts, ...]) -> Chapter:
         title="Heater",
         basis=(
             "Heat taken up by the water itself; the heater's own metal is left aside.",
-            f"Of a store, {USABLE_SHARE:.0%} comes out hot before cold mixes in "
+            f"Of a store, {USABLE_SHARE * 100:.0f} % comes out hot before cold mixes in "
             "(ASHRAE Handbook, service water heating, 60 to 80 %, from memory).",
             "Density of the cold water that is filled in, specific heat at the mean of cold and "
             "setpoint: see the properties of water.",

@@ -59,7 +59,7 @@ def session_chapter(found: Session, system: str) -> Chapter:
     )
     gap = float(found.outcome.heat_gap()[0])
     answers.append(
-        Answer("heat unaccounted for", "less than 0.0001%" if gap < 1e-6 else f"{gap:.2%}")
+        Answer("heat unaccounted for", "less than 0.0001 %" if gap < 1e-6 else f"{gap * 100:.2f} %")
     )
     cautions = []
     if found.heater.setpoint > 322.15:
