@@ -16,7 +16,8 @@ from xml.etree import ElementTree as ET
 GALLON, POUND, INCH, FOOT, PSI = 3.785411784e-3, 0.45359237, 0.0254, 0.3048, 6894.757293168
 BTU = 1055.05585262
 FACTORS = {
-    "gal": GALLON, "fl oz": GALLON / 128, "gpm": GALLON / 60, "L": 1e-3, "mL": 1e-6,
+    "gal": GALLON, "fl oz": GALLON / 128, "gpm": GALLON / 60, "gpm at 1 psi": GALLON / 60,
+    "L": 1e-3, "mL": 1e-6,
     "L/min": 1e-3 / 60, "mL/min": 1e-6 / 60, "m³": 1.0, "m³/s": 1.0, "m³/h": 1 / 3600,
     "gal/ft": GALLON / FOOT, "L/m": 1e-3,
     "lb": POUND, "kg": 1.0, "lb/ft³": POUND / FOOT**3, "kg/m³": 1.0, "mg/L": 1e-3,
@@ -30,6 +31,8 @@ FACTORS = {
     "mPa s": 1e-3, "Pa s": 1.0, "m K/W": 1.0, "W/(m K)": 1.0, "W/(m² K)": 1.0, "W/K": 1.0,
     "V": 1.0, "A": 1.0, "Ah": 3600.0, "A s": 1.0, "K": 1.0, "1/Pa": 1.0, "kg/s": 1.0,
     "kg/min": 1 / 60, "lb/min": POUND / 60,
+    "fl oz/day": GALLON / 128 / 86400, "fl oz/psi": GALLON / 128 / PSI,
+    "ft lbf": FOOT * POUND * 9.80665, "oz": POUND / 16, "g": 1e-3,
     "mg min/L": 60e-3, "kg s/m³": 1.0, "%": 0.01, "": 1.0, "N": 1.0, "kPa": 1e3,
 }  # fmt: skip
 

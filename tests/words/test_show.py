@@ -31,10 +31,12 @@ from vanplumb.words.show import show, to_si, value
         ("0.36 psi", "pressure_loss", "0.36 psi", "0.025 bar"),
         ("100 gal", "volume", "100 gal", "379 L"),
         ("12.5 %", "share", "13 %", "13 %"),
+        ("1 fl oz/day", "leak", "1 fl oz/day", "0.0205 mL/min"),
+        ("1 oz", "mass_small", "1.00 oz", "28 g"),
     ],
 )
 def test_shows(text: str, name: str, us: str, si: str) -> None:
-    here = read(text, name)
+    here = read(text, "mass" if name == "mass_small" else name)
     assert (show(here, name, "US"), show(here, name, "SI")) == (us, si)
 
 

@@ -173,8 +173,10 @@ def _steps(medium: str, build: Build, pressure: float, rule: Row) -> tuple[str, 
     )
 
 
-def joules(work: float) -> str:
-    """Work as it is told: 7.0 J, 47 J, 15.8 kJ."""
+def work_told(work: float, units: str) -> str:
+    """Work as it is told: 7.0 J, 47 J, 15.8 kJ, or in foot-pounds."""
+    if units == "US":
+        return show(work, "work", units)
     if work >= 999.5:
         return f"{work / 1000:.1f} kJ"
     return f"{work:.1f} J" if work < 9.95 else f"{work:.0f} J"
@@ -183,12 +185,15 @@ def joules(work: float) -> str:
 def _cautions(
     medium: str, build: Build, pressure: float, gives: Stiffness
 ) -> tuple[tuple[Caution, ...], tuple[Work, ...]]:
-    code = Caution("NOTICE", "Local code and the makers' sheets rule; some tests need a witness.")
+    code = Caution(
+        "NOTICE", "Local code and the makers' sheets go first; some tests need a witness."
+    )
     if medium == "water":
         return (
             Caution("CAUTION", "Drain and dry what a leak could wet; keep mains electricity off."),
             code,
         ), (water_energy.work(pressure=pressure, compliance=gives.compliance),)
+    units = build.van.units
     slow = air_energy.work(pressure=pressure, volume=gives.volume)
     fast = air_energy_sudden.work(pressure=pressure, volume=gives.volume)
     wet = water_energy.work(pressure=pressure, compliance=gives.compliance)
@@ -197,8 +202,9 @@ def _cautions(
         Caution(
             "WARNING",
             "Air under pressure can burst plastic into splinters: at "
-            f"{show(pressure, 'pressure', build.van.units)} this system would hold "
-            f"{joules(least)} to {joules(most)} as air, {joules(wet.value)} as water. "
+            f"{show(pressure, 'pressure', units)} this system would hold "
+            f"{work_told(least, units)} to {work_told(most, units)} as air, "
+            f"{work_told(wet.value, units)} as water. "
             "Most makers of plastic tube and some codes forbid it.",
         ),
         code,

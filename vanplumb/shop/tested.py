@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from ..formulas.pressure_test import leak_rate
 from ..words.report import Answer
 from ..words.show import show
-from .pressure_test import TRADE_FACTOR, joules
+from .pressure_test import TRADE_FACTOR, work_told
 
 if TYPE_CHECKING:
     from .engine import Shop
@@ -34,18 +34,19 @@ def why(shop: Shop) -> str:
 def stored(shop: Shop) -> tuple[Answer, ...]:
     """What a test holds in store, by air and by water under the same pressure."""
     slow, burst, wet = shop.air_test.work
-    level = show(shop.air_test.pressure, "pressure", shop.build.van.units)
+    units = shop.build.van.units
+    level = show(shop.air_test.pressure, "pressure", units)
     return (
-        Answer(f"work that water under {level} can do", joules(wet.value), work=(wet,)),
+        Answer(f"work that water under {level} can do", work_told(wet.value, units), work=(wet,)),
         Answer(
             "work that air in its place could do",
-            joules(slow.value),
+            work_told(slow.value, units),
             work=(slow,),
             note="slowly, less what pushes the atmosphere away",
         ),
         Answer(
             "work that air in its place could do in a burst",
-            joules(burst.value),
+            work_told(burst.value, units),
             work=(burst,),
             note="atmosphere and all",
         ),

@@ -82,6 +82,7 @@ _KINDS: dict[str, tuple[str, Rounding, str, Rounding]] = {
     "price": ("", decimals(2), "", decimals(2)),
     "reynolds": ("", lambda x: f"{x:.0f}", "", lambda x: f"{x:.0f}"),
     "mass": ("lb", steps((10, 0), (1, 1), (0, 2)), "kg", steps((100, 0), (1, 1), (0, 2))),
+    "mass_small": ("oz", steps((10, 1), (0, 2)), "g", steps((10, 0), (0, 1))),
     "force": ("lbf", figures(3), "N", figures(3)),
     "density": ("lb/ft^3", decimals(2), "kg/m^3", decimals(1)),
     "pressure": ("psi", _PSI, "bar", _BAR),
@@ -108,15 +109,15 @@ _KINDS: dict[str, tuple[str, Rounding, str, Rounding]] = {
     "specific_energy": ("MJ/kg", figures(4), "MJ/kg", figures(4)),
     "heat": ("Btu", decimals(0), "kWh", decimals(2)),
     "energy": ("Wh", decimals(0), "Wh", decimals(0)),
-    "work": ("J", figures(3), "J", figures(3)),
+    "work": ("ft lbf", figures(3), "J", figures(3)),
     "power": ("W", decimals(0), "W", decimals(0)),
     "power_per_length": ("Btu/(h ft)", figures(3), "W/m", figures(3)),
     "voltage": ("V", at_most(1), "V", at_most(1)),
     "current": ("A", decimals(1), "A", decimals(1)),
     "charge": ("Ah", steps((10, 0), (0, 1)), "Ah", steps((10, 0), (0, 1))),
-    "leak": ("mL/min", figures(3), "mL/min", figures(3)),
+    "leak": ("fl oz/day", figures(3), "mL/min", figures(3)),
     "exposure": ("mg min/L", decimals(0), "mg min/L", decimals(0)),
-    "compliance": ("mL/bar", figures(3), "mL/bar", figures(3)),
+    "compliance": ("fl oz/psi", figures(3), "mL/bar", figures(3)),
     "concentration": ("mg/L", at_most(1), "mg/L", at_most(1)),
 }
 
@@ -206,12 +207,12 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
     return f"{text}{mark}" if mark in ("°",) else f"{text} {mark}"
 
 
-def example(kind: str) -> str:
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun: "1 finding", "8 findings"."""
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def example(kind: str) -> str:
     """How such a quantity is written, for an error message."""
     if kind in _EXAMPLES:
         return _EXAMPLES[kind]
