@@ -109,7 +109,7 @@ def test_a_zone_valve_and_a_kink_behind_it_look_alike(plover: MeasuredVan) -> No
     found = plover.diagnose(readings)
     assert found.verdict == "can't tell"
     names = " ".join(r.cause.name for r in found.alike)
-    assert "valve not fully open: cold manifold.shower" in names
+    assert "valve not fully open: cold manifold, outlet shower" in names
     assert "kink: run 15" in names
     assert all(r.cause.look for r in found.alike)
 

@@ -10,6 +10,7 @@ from collections import deque
 from dataclasses import dataclass
 
 from .model import Build, Port
+from .places import run_words
 from .wiring import ends, sides
 
 COLD, HOT, MIXED = "cold", "hot", "mixed"
@@ -96,8 +97,7 @@ def reached(build: Build, start: str) -> set[str]:
 
 def title(build: Build, number: int) -> str:
     """A run in words: "pump to cold manifold"."""
-    run = build.run[number]
-    return f"{run.start} to {run.end}"
+    return run_words(build, number)
 
 
 def _ends(build: Build) -> list[tuple[int, Port, Port]]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..build.ratings import hottest, is_closed
-from ..build.trace import HOT, contents, ways
+from ..build.trace import HOT, contents, title, ways
 from ..flow.burns import burn
 from ..words.sources import HSG274, IPC, PRACTICE, TMV3, Z21_22, Source
 from ..words.tables import OWN, table
@@ -235,9 +235,9 @@ def plastic_tube_at_a_burner(pack: Pack) -> Iterator[Finding]:
                 yield Finding(
                     "NOTICE",
                     "Plastic tube is joined to a heater that burns fuel.",
-                    f"run {number + 1}, {run.start} to {run.end}",
+                    f"run {number + 1}, {title(build, number)}",
                     "joined at the heater",
                     "18 in (460 mm) away from flue and burner",
-                    IPC.at("PEX at gas water heaters; the heater's manual rules", "memory"),
+                    IPC.at("PEX at gas water heaters; the heater's manual goes first", "memory"),
                     "Bring the first part in metal, or keep the distance that the manual asks for.",
                 )

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from ..build.places import place
 from ..build.trace import title
 from ..words.tables import table
 from .suspects import Cause
@@ -73,7 +74,7 @@ def causes_of(van: MeasuredVan) -> tuple[Cause, ...]:
 
     for zone in build.zone:
         link = f"{zone.manifold}.{zone.name}"
-        add(f"valve not fully open: {link}", f"valve {link}", OPENINGS,
+        add(f"valve not fully open: {place(build, link)}", f"valve {link}", OPENINGS,
             "turn the handle all the way and measure again", weight=2.0)  # fmt: skip
     for valve in build.shut_off:
         add(f"valve not fully open: {valve.name}", f"valve {valve.name}", OPENINGS,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ..build.trace import title
 from ..flow.give import give_of, squeeze_of_water, tube_give
 from ..formulas.pressure_test import air_compliance
 from ..formulas.tube import tube_content
@@ -78,7 +79,7 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
         volume = float(tube_content.si(row.number("bore"), run.length))
         swells = SWELLING - 3 * (row["expansion_coefficient"] or 0.0)
         gives = tube_give(build, row, volume).value + volume * squeeze
-        name = f"run {index + 1}, {run.start} to {run.end}"
+        name = f"run {index + 1}, {title(build, index)}"
         parts.append(Give(name, volume, gives, swells * volume))
     for name, held in heaters:
         parts.append(Give(name, held, held * squeeze, SWELLING * held))

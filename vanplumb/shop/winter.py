@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ..build.places import run_for_owner
 from ..flow.give import content_of
 from ..formulas.antifreeze import glycol_density
 from ..formulas.winter import antifreeze_mass, filling_mass, thinned_share, water_left
@@ -22,6 +23,8 @@ LEFT = 0.15
 """Part of the water that stays in the runs after draining and blowing out (assumed)."""
 TRAP = 2.5e-4
 """Antifreeze for the trap or drain of each fixture, m³ (assumed)."""
+WHERE = {"underfloor": "under the floor", "outside": "outside"}
+"""Where a run lies that does not stay in the cabin."""
 WATER = 998.2
 """Density of the water that stayed behind, kg/m³, at 20 °C."""
 
@@ -49,7 +52,8 @@ def plan_winter(build: Build, coldest: float | None = None, share: float = 0.5) 
     """How to lay a build up.
 
     ``coldest`` is the coldest that the van will get, K (the build's night air if not said);
-    ``share`` the glycol in the antifreeze that is bought.  The heater is drained and passed by.
+    ``share`` the glycol in the antifreeze that is bought.  The heater is drained and
+    shut off from the rest.
     """
     cold = build.van.outside if coldest is None else coldest
     runs = content_of(build, range(len(build.run)))
@@ -92,7 +96,7 @@ def _drains(build: Build) -> tuple[str, ...]:
     places += [f"{h.name}, by its drain, once it is cold" for h in build.heater]
     places += [f"{s.name}, bowl off" for s in build.strainer]
     places += [
-        f"run {i + 1}, {r.start} to {r.end}" + ("" if r.place == "cabin" else f" ({r.place})")
+        run_for_owner(build, i) + ("" if r.place == "cabin" else f", {WHERE[r.place]}")
         for i, r in enumerate(build.run)
         if r.place != "cabin" or r.rise < 0
     ]
@@ -101,7 +105,11 @@ def _drains(build: Build) -> tuple[str, ...]:
 
 def _steps(build: Build, antifreeze: float) -> tuple[str, ...]:
     units = build.van.units
-    heater = ["heater off and cold, drained and passed by; it stays empty"] if build.heater else []
+    heater = (
+        ["heater off and cold, drained, and shut off from the rest; it stays empty"]
+        if build.heater
+        else []
+    )
     electric = any(p.kind == "electric" for p in build.pump)
     return (
         *heater,
