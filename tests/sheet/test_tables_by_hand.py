@@ -11,7 +11,7 @@ from math import log10, pi
 
 import pytest
 
-from tests.sheet.by_hand import Figure, Table, figure, table
+from tests.sheet.by_hand import PSI, Figure, Table, figure, table
 from tests.sheet.test_by_hand import EXAMPLES, answers, sheet
 
 GRAVITY = 9.80665
@@ -164,7 +164,9 @@ def test_losses_of_the_network_close_from_its_own_columns(name: str) -> None:
     own = {f"run {no}": (tube, length, kind) for no, tube, length, kind in zip(
         runs.texts("No."), runs.texts("tube"), full(runs.figures("length")), runs.texts("water"),
         strict=True)}  # fmt: skip
-    columns = {h: net.figures(h) for h in ("flow", "factor f", "K", "Kv", "loss in all",
+    # Cv is the flow in gpm at 1 psi, Kv that in m³/h at 1 bar
+    valve, at = ("Cv", PSI) if name == "plover" else ("Kv", 1e5)
+    columns = {h: net.figures(h) for h in ("flow", "factor f", "K", valve, "loss in all",
                                            "of it rise")}  # fmt: skip
     push = page.partition("hecks in mixing valves open at ")[2].partition(" (assumed)")[0]
     opens = figure(push).value if push else 0.0
@@ -188,7 +190,7 @@ def test_losses_of_the_network_close_from_its_own_columns(name: str) -> None:
             assert between(ways[0] + lift - slack, ways[1] + lift + slack, loss), link
             losses += 1
         elif kv is not None and net.texts("what")[n] not in ("check valve",):
-            lost = [1e5 * (q / c) ** 2 for q, c in zip(ends(flow), ends(kv)[::-1], strict=True)]
+            lost = [at * (q / c) ** 2 for q, c in zip(ends(flow), ends(kv)[::-1], strict=True)]
             if net.texts("what")[n] == "mixing valve":
                 lost = [x + opens for x in lost]
             # the water between 970 and 1000 kg/m³, as hot as it may be
@@ -210,7 +212,10 @@ def test_the_network_balances_at_its_junctions(name: str) -> None:
     ):
         if what not in plain:
             continue
-        for start, end in ((f"{link}.cold", f"{link}.hot"), (f"{link}.inlet", f"{link}.outlet")):
+        for start, end in (
+            (f"{link}, cold inlet", f"{link}, hot outlet"),
+            (f"{link}, inlet", f"{link}, outlet"),
+        ):
             first, last = at.get(start), at.get(end)
             if first is not None and last is not None and loss is not None:
                 gap = first.value - last.value
@@ -331,7 +336,7 @@ def test_what_runs_off_is_the_flow_for_the_wait(name: str) -> None:
 @pytest.mark.parametrize("name", BOARDS)
 def test_cuts_are_centres_less_take_offs(name: str) -> None:
     cuts = table(sheet(name), "Cut list")
-    place = cuts.place("Take-off")
+    place = cuts.place("Take-off at the start")
     unit = cuts.heads[place].partition(", ")[2]
     for row, centre, cut in zip(cuts.rows, cuts.figures("Centre to centre"), cuts.figures("Cut"),
                                 strict=True):  # fmt: skip
@@ -341,7 +346,7 @@ def test_cuts_are_centres_less_take_offs(name: str) -> None:
         slack = centre.half + one.half + other.half
         assert between(left - slack, left + slack, cut)
     for row in table(sheet(name), "Headers closed").rows:
-        assert float(row[1]) - float(row[2]) == pytest.approx(float(row[3]), abs=1e-4)
+        assert float(row[1]) - float(row[2]) == pytest.approx(float(row[3]), abs=1e-3)
 
 
 @pytest.mark.parametrize("name", BOARDS)

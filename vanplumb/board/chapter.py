@@ -16,7 +16,7 @@ from .state import mm
 if TYPE_CHECKING:
     from .plan import BoardPlan
 
-BASIS = (
+_BASIS = (
     "Parts are typical sizes from the table of board parts unless the build file says its own; "
     "measure yours before cutting.",
     "Each handle keeps clear of every part and of every position of every other handle, through "
@@ -24,6 +24,10 @@ BASIS = (
     "A cut length is the distance of the centres less both take-offs; the insertion is the part "
     "of it that goes onto the fittings.",
 )
+
+
+def _basis(plan: BoardPlan) -> tuple[str, ...]:
+    return tuple(in_units(line, plan.build.van.units) for line in _BASIS)
 
 
 def chapter_of(plan: BoardPlan) -> Chapter:
@@ -39,7 +43,7 @@ def chapter_of(plan: BoardPlan) -> Chapter:
     return Chapter(
         "board",
         "Manifold board",
-        basis=BASIS,
+        basis=_basis(plan),
         inputs=_inputs(plan),
         answers=_answers(plan),
         grids=tuple(grids),
@@ -58,8 +62,11 @@ def chapter_of(plan: BoardPlan) -> Chapter:
             *(f"{note}." for note in plan.notes),
             "Weight on the board's screws, and how the board is held in the van.",
             "Room for tools other than that for expansion, and for hands behind the board.",
-            f"Heights of parts are taken from the tube's centre line, {layout.needs.tube_height:g} "
-            "mm in front of the board.",
+            in_units(
+                "Heights of parts are taken from the tube's centre line, "
+                f"{layout.needs.tube_height:g} mm in front of the board.",
+                plan.build.van.units,
+            ),
         ),
     )
 
@@ -82,7 +89,7 @@ def worksheet_chapter(plan: BoardPlan) -> Chapter:
     return Chapter(
         "board",
         "Manifold board",
-        basis=BASIS,
+        basis=_basis(plan),
         answers=tuple(answers),
         grids=(*grids, _cuts_in_short(plan)),
         not_computed=tuple(f"{note}." for note in plan.notes),
@@ -177,7 +184,21 @@ def _zones(plan: BoardPlan) -> Grid:
     return Grid("Zones on the board", columns, tuple(rows), "board-zones")
 
 
+NEAREST = {
+    "US": "Each length to the nearest 1/16 in, so that take-offs and cut may add up to 1/16 in "
+    "more or less than the centres.",
+    "SI": "",
+}
+"""How the lengths of the cut list are told."""
+
+
+def _tape(plan: BoardPlan) -> str:
+    """The word by which every length of a cut list is shown: as a tape reads, one way in all."""
+    return "length" if plan.build.van.units == "US" else "thickness"
+
+
 def _cuts(plan: BoardPlan) -> Grid:
+    length = _tape(plan)
     rows = [
         (
             cut.label,
@@ -186,21 +207,24 @@ def _cuts(plan: BoardPlan) -> Grid:
             *(mm(t) / 1000 for t in cut.take_offs),
             mm(cut.length) / 1000,
             sum(cut.insertions) / 1000,
-            "bent once" if cut.bends else (f"off by {mm(cut.off):+.2f} mm" if cut.off else ""),
+            "bent once" if cut.bends else in_units(off, plan.build.van.units) if off else "",
         )
         for cut in plan.cut_list.cuts
+        for off in (f"off by {mm(cut.off):+.2f} mm" if cut.off else "",)
     ]
     columns = (
-        Column("Label"), Column("Tube"), Column("Centre to centre", "thickness", "right"),
-        Column("Take-off", "thickness", "right"), Column("Take-off", "thickness", "right"),
-        Column("Cut", "length", "right"), Column("Of it on fittings", "thickness", "right"),
+        Column("Label"), Column("Tube"), Column("Centre to centre", length, "right"),
+        Column("Take-off at the start", length, "right"),
+        Column("Take-off at the end", length, "right"),
+        Column("Cut", length, "right"), Column("Of it on fittings", length, "right"),
         Column("Remark"),
     )  # fmt: skip
-    return Grid("Cut list", columns, tuple(rows), "cut-list")
+    return Grid("Cut list", columns, tuple(rows), "cut-list", NEAREST[plan.build.van.units])
 
 
 def _cuts_in_short(plan: BoardPlan) -> Grid:
     """The cut list as narrow as a worksheet's column."""
+    length = _tape(plan)
     rows = [
         (
             cut.label,
@@ -211,21 +235,22 @@ def _cuts_in_short(plan: BoardPlan) -> Grid:
         for cut in plan.cut_list.cuts
     ]
     columns = (
-        Column("Cut list"), Column("Cut", "length", "right"),
-        Column("Centres", "thickness", "right"), Column("Take-off", "thickness", "right"),
-        Column("Take-off", "thickness", "right"),
+        Column("Cut list"), Column("Cut", length, "right"), Column("Centres", length, "right"),
+        Column("Take-off at the start", length, "right"),
+        Column("Take-off at the end", length, "right"),
     )  # fmt: skip
     return Grid("What is cut", columns, tuple(rows))
 
 
 def _closings(plan: BoardPlan) -> Grid:
     rows = [
-        (c.manifold, f"{mm(c.header):.4f}", f"{mm(c.sum):.4f}", f"{mm(c.gap):.4f}")
+        (c.manifold, mm(c.header) / 1000, mm(c.sum) / 1000, mm(c.gap) / 1000 if c.gap else "0")
         for c in plan.cut_list.closings
     ]
     columns = (
-        Column("Manifold"), Column("Header, mm", align="right"),
-        Column("Parts and cut tubes, mm", align="right"), Column("Left over, mm", align="right"),
+        Column("Manifold"), Column("Header", "thickness", "right"),
+        Column("Parts and cut tubes", "thickness", "right"),
+        Column("Left over", "thickness", "right"),
     )  # fmt: skip
     note = "The header's length from the parts' places, against what is cut and put together."
     return Grid("Headers closed", columns, tuple(rows), "", note)

@@ -46,8 +46,9 @@ def stock_grid(plan: BoardPlan) -> Grid:
     spare = show(plan.build.shop.cut_allowance, "length", system)
     note = (
         f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
-        "cut (cut_allowance under [shop]); what is left is what stays if all of that is used up. "
-        "Runs are as long as the build file says; measure in the van before cutting."
+        "cut (set in the build file: [shop] cut_allowance); what is left is what stays if all of "
+        "that is used up. Runs are as long as the build file says; measure in the van before "
+        "cutting."
     )
     return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
 
@@ -71,7 +72,7 @@ def bill_grid(plan: BoardPlan) -> Grid:
     bill = plan.bill
     rows = [
         (
-            line.name,
+            in_units(line.name, plan.build.van.units),
             line.needed,
             line.spare,
             line.bought,
@@ -85,7 +86,7 @@ def bill_grid(plan: BoardPlan) -> Grid:
     money = f"Price, {bill.currency}" if bill.currency else "Price"
     columns = (
         Column("Part"), Column("Needed", align="right"), Column("Spare", align="right"),
-        Column("Buy", align="right"), Column("One weighs", "mass", "right"),
+        Column("Buy", align="right"), Column("One weighs", "mass_small", "right"),
         Column(money, align="right"), Column("Cost", align="right"), Column("Remark"),
     )  # fmt: skip
     note = "Prices are those of the build file; spares are common practice, no source."
@@ -137,7 +138,7 @@ def ways_grid(plan: BoardPlan) -> Grid:
             "fits" if way.fits else (way.refused or "does not fit"),
             way.layout.width / 1000 if way.layout else None,
             way.layout.height / 1000 if way.layout else None,
-            "; ".join(way.changes) if way.fits else in_units(way.left, plan.build.van.units),
+            "; ".join(way.changes) if way.fits else way.left,
         )
         for way in plan.ways_out
     ]

@@ -6,9 +6,13 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from vanplumb.build.trace import title
+from vanplumb.words.show import counted, show
+
 from .arrange import fitted
 from .bill import Bill, bill_of
 from .catalogue import rule
+from .checks import in_units
 from .cuts import CutList
 from .keep import state_of
 from .layout import Layout, Problem
@@ -38,10 +42,12 @@ class BoardPlan:
 
     def __repr__(self) -> str:
         if self.trouble:
-            return f"<board of {self.build.van.name}: {self.trouble}>"
-        layout = self.layout
-        size = f"{layout.width:.0f} × {layout.height:.0f} mm of parts"
-        return f"<board of {self.build.van.name}: {size}, {len(self.problems)} problems>"
+            return f"Board of {self.build.van.name}: {self.trouble}"
+        system = self.build.van.units
+        wide = show(self.layout.width / 1e3, "length", system)
+        high = show(self.layout.height / 1e3, "length", system)
+        told = counted(len(self.problems), "problem")
+        return f"Board of {self.build.van.name}: parts and sweeps {wide} × {high}, {told}"
 
     @cached_property
     def trouble(self) -> str:
@@ -91,7 +97,11 @@ class BoardPlan:
         if self.trouble:
             return ()
         around = (f"{what}: found no way on the board, led round" for what in self.layout.unlinked)
-        return (*self.needs.problems, *around)
+        return tuple(self._told(note) for note in (*self.needs.problems, *around))
+
+    def _told(self, words: str) -> str:
+        """Words with their lengths in the build's units."""
+        return in_units(words, self.build.van.units)
 
     @cached_property
     def cut_list(self) -> CutList:
@@ -113,7 +123,7 @@ class BoardPlan:
             start = str(self.build.ends(run)[0])
             if start in linked and start in done:
                 continue
-            label = f"run {number}, {run.start} to {run.end}"
+            label = f"run {number}, {title(self.build, number - 1)}"
             found.setdefault(run.tube, []).append((label, ticks(run.length * 1000)))
         return found
 
@@ -148,7 +158,15 @@ class BoardPlan:
     @cached_property
     def ways_out(self) -> tuple[WayOut, ...]:
         """Every way to make the parts fit, each checked."""
-        return tuple(ways_out(self.needs))
+        return tuple(
+            replace(
+                way,
+                changes=tuple(self._told(change) for change in way.changes),
+                left=self._told(way.left),
+                refused=self._told(way.refused),
+            )
+            for way in ways_out(self.needs)
+        )
 
     @cached_property
     def obstacle(self) -> str:

@@ -10,7 +10,7 @@ from ..words.report import Answer, Caution, Chapter
 from ..words.show import show
 from ..words.work import Work, total
 from .friction import friction_work
-from .grids import grids
+from .grids import grids, within
 from .moment import LinkState, Moment
 
 if TYPE_CHECKING:
@@ -131,8 +131,14 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
         )
         for s in flow.surges
     ]
-    answers.append(Answer("Mass that does not balance, of the greatest flow", moment.imbalance, ""))
-    return [a if a.word else Answer(a.label, f"{a.value:.0e}") for a in answers]
+    answers.append(
+        Answer(
+            "Flows in and out of every junction",
+            f"agree to within {within(moment.imbalance)}",
+            note="of the greatest flow, everything open",
+        )
+    )
+    return answers
 
 
 def _hardest(moment: Moment) -> LinkState | None:

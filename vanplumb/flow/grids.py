@@ -5,15 +5,21 @@ from __future__ import annotations
 from math import isfinite, nan
 from typing import TYPE_CHECKING
 
+from ..build.places import place
 from ..formulas.air import air_pressure
+from ..formulas.valves import cv_from_kv
 from ..formulas.water import vapour_pressure
 from ..words.report import Column, Grid
-from ..words.show import show
+from ..words.show import figures, show
 from . import components as parts
 from .moment import Moment
 
 if TYPE_CHECKING:
+    from ..build.model import Build
     from .engine import Flow
+
+NOUGHT = 1e-9
+"""Part of the greatest below which what an answer leaves over is not told apart from nothing."""
 
 
 def grids(flow: Flow, moment: Moment) -> list[Grid]:
@@ -23,7 +29,7 @@ def grids(flow: Flow, moment: Moment) -> list[Grid]:
         found += [_curves(flow), _pumps(flow)]
     if flow.jumps:
         found.append(_jumps(flow))
-    found += [_links(moment, flow.build.van.units), _nodes(moment)]
+    found += [_links(moment, flow.build), _nodes(moment, flow.build)]
     for name in flow.fixtures:
         if flow.situation_of((name,)).fixtures[name].flow > 1e-9:
             found.append(_limits(flow, name))
@@ -168,27 +174,41 @@ def _jumps(flow: Flow) -> Grid:
     )
 
 
-def _links(moment: Moment, system: str) -> Grid:
+def within(share: float) -> str:
+    """How near two sides come to each other, as a share of the greatest."""
+    return "0.0000001 %" if share < NOUGHT else f"{figures(1)(100 * share)} %"
+
+
+def left_over(moment: Moment) -> float:
+    """What is left of a link's loss when its parts are taken from it, at the worst link, as a
+    share of the greatest loss."""
+    links = moment.links.values()
+    greatest = max((abs(k.loss) for k in links if isfinite(k.loss)), default=0.0)
+    return max((abs(k.left) for k in links), default=0.0) / greatest if greatest else 0.0
+
+
+def _links(moment: Moment, build: Build) -> Grid:
+    american = build.van.units == "US"
+    valve = "Cv" if american else "Kv"
     rows = [
         (
-            k.name,
+            place(build, k.name),
             k.title if k.title != k.name else k.kind,
             k.flow,
             k.velocity if isfinite(k.velocity) else None,
             f"{k.reynolds:.0f}" if isfinite(k.reynolds) else "",
             k.factor if isfinite(k.factor) else None,
             k.coefficient or None,
-            k.kv if isfinite(k.kv) else None,
+            None if not isfinite(k.kv) else float(cv_from_kv.si(k.kv)) if american else k.kv,
             k.loss if isfinite(k.loss) else None,
             k.parts.get("rise") or None,
-            f"{abs(k.left):.0e}",
         )
         for k in moment.links.values()
         if abs(k.mass_flow) > 1e-9
     ]
     checks = ""
     if any(k.kind == "mixing valve" for k in moment.links.values()):
-        push = show(parts.OWN_CHECK, "pressure_loss", system)
+        push = show(parts.OWN_CHECK, "pressure_loss", build.van.units)
         checks = f"Checks in mixing valves open at {push} (assumed). "
     return Grid(
         title=f"The network in full: {moment.name}",
@@ -201,28 +221,23 @@ def _links(moment: Moment, system: str) -> Grid:
             Column("Reynolds", align="right"),
             Column("factor f", "friction_factor", "right"),
             Column("K", "loss_coefficient", "right"),
-            Column("Kv", "flow_coefficient", "right"),
+            Column("Cv, gpm at 1 psi", "flow_coefficient_us", "right")
+            if american
+            else Column("Kv", "flow_coefficient", "right"),
             Column("loss in all", "pressure_loss", "right"),
             Column("of it rise", "pressure_loss", "right"),
-            Column("left over, Pa", align="right"),
         ),
         rows=tuple(rows),
-        note="Left over is loss less friction, fittings (K), valve (Kv as it stands), the push "
+        note=f"The loss is made of friction, fittings (K), valve ({valve} as it stands), the push "
         "that opens a check valve, and rise, each worked from the flow in the row: add them up to "
-        f"check. {checks}Bores are with the tube runs. A pump and a holding regulator set their "
-        "own.",
+        f"check. They make up each loss to within {within(left_over(moment))} of the greatest. "
+        f"{checks}Bores are with the tube runs. A pump and a holding regulator set their own.",
     )
 
 
-def _nodes(moment: Moment) -> Grid:
+def _nodes(moment: Moment, build: Build) -> Grid:
     rows = [
-        (
-            n.name,
-            n.pressure,
-            n.temperature,
-            n.inflow,
-            f"{abs(n.left):.0e}",
-        )
+        (place(build, n.name), n.pressure, n.temperature, n.inflow)
         for n in moment.nodes.values()
         if n.inflow > 1e-9 and isfinite(n.pressure)
     ]
@@ -234,9 +249,10 @@ def _nodes(moment: Moment) -> Grid:
             Column("pressure", "pressure_loss", "right"),
             Column("temperature", "temperature", "right"),
             Column("flows in", "mass_flow", "right"),
-            Column("in less out, kg/s", align="right"),
         ),
         rows=tuple(rows),
+        note=f"What flows in flows out again to within {within(moment.imbalance)} of the greatest "
+        "flow, at every node.",
     )
 
 
@@ -245,7 +261,7 @@ def _limits(flow: Flow, fixture: str) -> Grid:
     rows = [
         (
             side or "its supply",
-            s.title,
+            place(flow.build, s.title),
             s.kind,
             s.loss,
             s.share if s.loss >= 0 else None,
