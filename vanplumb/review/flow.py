@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 STARVED = 0.5
 """Part of its rated flow below which a fixture counts as starved: common practice, no source."""
-JUMP = 2.0
-"""K, 3.6 °F: ASSE 1016 asks a shower valve to hold within 3 °F either way; a little more here."""
+JUMP = 3 / 1.8
+"""K, 3 °F: ASSE 1016 asks a shower valve to hold within that either way."""
 SCALDING_JUMP = 4.0
 """K upward that makes a jump dangerous at the skin: common practice, no source."""
 STARTS_MOST = 10 / 60
@@ -88,7 +88,7 @@ def temperature_jumps(pack: Pack) -> Iterator[Finding]:
                 name,
                 worst.rise,
                 JUMP if up else -JUMP,
-                ASSE1016.at("control band, ±3 °F"),
+                ASSE1016.at("control band, ±3 °F (±1.7 K)"),
                 _against(worst),
                 "rise",
             )

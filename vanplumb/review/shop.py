@@ -99,7 +99,7 @@ def compound_holds_up_the_test(pack: Pack) -> Iterator[Finding]:
             "The test waits for one compound to set; all other joints are ready long before.",
             f"{last.name}, {last.joint.compound}",
             last.waits.total_seconds(),
-            "the rest of the work",
+            f"{SLOW / 86400:.0f} days",
             PRACTICE,
             "Make these threads first of all, or choose a compound that needs no setting.",
             "duration",
