@@ -19,7 +19,7 @@ from ..words.work import Work
 class Burn:
     """Time until a deep burn.
 
-    ``seconds`` is None below the table, where no time is printed, and the shortest printed
+    ``seconds`` is None below the table, where no time is published, and the shortest printed
     time above it, where ``work`` is empty too.
     """
 
@@ -29,10 +29,10 @@ class Burn:
     work: tuple[Work, ...] = ()
 
     def told(self, units: str) -> str:
-        """In words, for a reader: "about 5 min", "under 2 s", or that none is printed."""
+        """In words, for a reader: "about 5 min", "under 2 s", or that none is published."""
         if self.seconds is None:
             first = show(_printed("adult")[0][0], "temperature", units)
-            return f"no time printed below {first}"
+            return f"no burn time is published below {first}"
         if self.hottest:
             return f"under {show(self.seconds, 'duration', units)}"
         return f"about {_round(self.seconds)}"

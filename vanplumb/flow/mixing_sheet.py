@@ -186,7 +186,8 @@ def _answers(state: MixingState, units: str) -> tuple[Answer, ...]:
     notes = "; ".join(state.notes)
     if state.temperature is None or state.share is None:
         return (Answer("outlet", "no flow", note=notes, key=True),)
-    band = "held within 2 K, typical" if state.valve.kind == "thermostatic" else ""
+    near = show(CONTROL_BAND, "rise", units)
+    band = f"held within {near}, typical" if state.valve.kind == "thermostatic" else ""
     temperature = Answer(
         "outlet temperature",
         state.temperature,
@@ -302,7 +303,7 @@ def _cautions(state: MixingState, units: str) -> tuple[Caution, ...]:
         Caution(
             "NOTICE",
             "Measure the outlet after a minute of flow, before anybody uses it. Local codes and "
-            "the valve's own sheet rule over these figures.",
+            "the valve's own sheet go before these figures.",
         )
     )
     return tuple(found)

@@ -227,7 +227,7 @@ def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
         )
         answers.append(
             Answer(
-                f"Hottest at {one.name} in the drifts below",
+                f"Hottest at {one.name} when a supply drifts",
                 one.hottest,
                 "temperature",
                 one.hottest_works,

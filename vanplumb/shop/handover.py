@@ -120,7 +120,7 @@ def _service(shop: Shop) -> Grid:
     rows = tuple((when, what, BLANK) for when, what, part in SERVICE if has[part])
     columns = (Column("when"), Column("what"), Column("done on, by"))
     return Grid(
-        "Service", columns, rows, note="common practice, no source; the makers' sheets rule"
+        "Service", columns, rows, note="common practice, no source; the makers' sheets go first"
     )
 
 
