@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from ..words.report import Answer, Caution, Chapter, Column, Grid
@@ -41,9 +42,9 @@ def joints_grid(shop: Shop) -> Grid:
         tuple(Column(head) for head in heads),
         tuple(row(j) for j in shop.joints),
         "joints",
-        "Tables are typical: the container and the tool's sheet rule. Turns of a thread are by "
-        "hand and by wrench. Adapters are placed at the ends of their runs; ports of pumps, "
-        "strainers and tanks are taken to be plastic.",
+        "Tables are typical: what the container and the tool's sheet say goes first. Turns of a "
+        "thread are by hand and by wrench. Adapters are placed at the ends of their runs; ports "
+        "of pumps, strainers and tanks are taken to be plastic.",
     )
 
 
@@ -65,8 +66,8 @@ def runs_grid(shop: Shop) -> Grid:
         tuple(Column(head) for head in heads),
         tuple(rows),
         "joints_by_run",
-        "Every joint is listed on the shop card and in papers/joints.csv. Tables are typical: the "
-        "container and the tool's sheet rule.",
+        "Every joint is listed on the shop card and in papers/joints.csv. Tables are typical: what "
+        "the container and the tool's sheet say goes first.",
     )
 
 
@@ -120,7 +121,8 @@ def clock_grid(shop: Shop) -> Grid:
 
 def late_grid(shop: Shop) -> Grid:
     """What one joint made a day late does, for one joint of each kind and wait."""
-    rows, seen = [], set()
+    rows: list[tuple[str, ...]] = []
+    seen = set()
     for task in shop.clock.joints:
         assert task.joint is not None
         stage = (task.where, sort_of(task.joint))
@@ -132,20 +134,27 @@ def late_grid(shop: Shop) -> Grid:
             (
                 task.name,
                 stage[1],
-                _time(max(shop.clock.slack(task.name).total_seconds(), 0.0)),
-                _time(effect.test_moves.total_seconds()),
-                _time(effect.hand_over_moves.total_seconds()),
+                _hours(shop.clock.slack(task.name)),
+                _hours(effect.test_moves),
+                _hours(effect.hand_over_moves),
             )
         )
     return Grid(
         "One joint a day late",
         (
-            Column("joint"), Column("kind"), Column("time in hand"), Column("test later by"),
-            Column("hand-over later by"),
+            Column("joint"), Column("kind"), Column("time in hand, h", align="right"),
+            Column("test later by, h", align="right"),
+            Column("hand-over later by, h", align="right"),
         ),
         tuple(rows),
         "one_joint_late",
     )  # fmt: skip
+
+
+def _hours(time: timedelta) -> str:
+    """Hours, so that the times of a column can be compared."""
+    hours = max(time.total_seconds(), 0.0) / 3600
+    return f"{hours:.1f}" if hours else "none"
 
 
 def _time(seconds: float) -> str:
@@ -190,7 +199,8 @@ def chapter(shop: Shop) -> Chapter:
 def _basis(shop: Shop) -> tuple[str, ...]:
     return (
         "Joints belong to the tube ends that the build names; each tube end on a fitting has one.",
-        "A joint may see pressure when its own wait is over; the container and the sheets rule.",
+        "A joint may see pressure when its own wait is over; what the container and the makers' "
+        "sheets say goes first.",
         "A fall of pressure is turned into a leak by what water and tube give: known to some "
         "tens of percent, no better.",
     )

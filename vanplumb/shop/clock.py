@@ -118,8 +118,8 @@ class Effect:
 def wait_of(joint: Joint, temperature: float, build: Build) -> Wait:
     """How long a joint waits before pressure, at the shop's temperature."""
     if joint.thread:
-        return cure(joint.compound, temperature, build.rows)
-    return joint_wait(joint.kind, temperature, build.rows)
+        return cure(joint.compound, temperature, build.rows, build.van.units)
+    return joint_wait(joint.kind, temperature, build.rows, build.van.units)
 
 
 def waits_of(joints: Iterable[Joint], build: Build) -> dict[str, Wait]:

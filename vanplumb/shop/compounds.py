@@ -53,7 +53,7 @@ def fit_for(temperature: float, material: str, own: Own | None = None) -> tuple[
     return tuple(r.name for r in sorted(rows, key=lambda r: r.number("cure")))
 
 
-def cure(name: str, temperature: float, own: Own | None = None) -> Wait:
+def cure(name: str, temperature: float, own: Own | None = None, units: str = "SI") -> Wait:
     """Wait of a compound at the shop's temperature (K).
 
     Between two printed temperatures the logarithm of the time lies on a straight line.  Above
@@ -73,7 +73,7 @@ def cure(name: str, temperature: float, own: Own | None = None) -> Wait:
     if temperature >= warm:
         return Wait(at_room, basis)
     if temperature < cold - 1e-6:
-        return Wait(None, f"not known below {cold - 273.15:.0f} °C; {CONTAINER}")
+        return Wait(None, f"not known below {show(cold, 'temperature', units)}; {CONTAINER}")
     slowed = cure_in_the_cold.work(
         duration_warm=at_room,
         duration_like_cold=slow,
@@ -93,7 +93,7 @@ def _points(name: str) -> list[tuple[float, float]]:
     )
 
 
-def joint_wait(method: str, temperature: float, own: Own | None = None) -> Wait:
+def joint_wait(method: str, temperature: float, own: Own | None = None, units: str = "SI") -> Wait:
     """Wait of a joint that holds a tube, at the shop's temperature (K)."""
     row = table("joints", own)[method]
     steps = sorted(
@@ -107,6 +107,7 @@ def joint_wait(method: str, temperature: float, own: Own | None = None) -> Wait:
     least = row["cold_least"]
     if least is not None and temperature < least - 1e-6:
         return Wait(
-            None, f"don't make it below {least - 273.15:.0f} °C; {row.source('cold_least')}"
+            None,
+            f"don't make it below {show(least, 'temperature', units)}; {row.source('cold_least')}",
         )
     return Wait(row.number("wait"), str(row.source("wait")))

@@ -30,7 +30,7 @@ def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
     plan = shop.clock
     answers = [
         Answer("joints to make", float(len(shop.joints)), "count"),
-        Answer("of them can't be made so", float(len(shop.refused)), "count"),
+        Answer("joints that can't be made like this", float(len(shop.refused)), "count"),
     ]
     if plan.refused:
         answers.append(Answer("test", f"none: {len(plan.refused)} joints can't be made so cold"))
@@ -59,8 +59,13 @@ def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
         grids.append(late_grid(shop))
     if refused:
         columns = (Column("joint"), Column("where"), Column("why not"))
-        grids.insert(0, Grid("Can't be made so", columns, tuple(refused)))
-    cautions = (Caution("NOTICE", "The container and the sheets of tool and tube rule."),)
+        grids.insert(0, Grid("Can't be made like this", columns, tuple(refused)))
+    cautions = (
+        Caution(
+            "NOTICE",
+            "What the container and the makers' sheets for tool and tube say goes first.",
+        ),
+    )
     return Chapter("clock", "Order of work and the clock", answers=tuple(answers),
                    grids=tuple(grids), cautions=cautions)  # fmt: skip
 
@@ -85,8 +90,8 @@ def test_chapter(plan: TestPlan, found: Judgement, build: Build) -> Chapter:
         Answer("asked for", plan.pressure, "pressure", (), plan.rule.basis,
                f"for {show(plan.duration, 'duration', units)} at least"),
     )  # fmt: skip
-    rows = tuple((r.time, r.pressure) for r in found.corrected)
-    columns = (Column("after", "duration"), Column("pressure", "pressure"))
+    rows = tuple((show(r.time / 60, "count"), r.pressure) for r in found.corrected)
+    columns = (Column("after, min", align="right"), Column("pressure", "pressure", "right"))
     cautions = [*plan.cautions]
     if first.pressure < plan.pressure - 3500:
         cautions.insert(0, Caution("CAUTION", "The first reading is below what the rule asks for."))
@@ -113,7 +118,11 @@ def dose_chapter(dose: Dose, units: str) -> Chapter:
         Answer("water to be dosed", dose.volume, "volume",
                note=f"tank {show(dose.tank, 'volume', units)}, the rest in runs and heater"),
         Answer("it stands for", dose.duration, "duration", (), dose.way.basis),
-        Answer("exposure", dose.exposure, "exposure"),
+        Answer(
+            "chlorine in the water",
+            f"{show(dose.way.number('concentration'), 'concentration', units)} for "
+            f"{show(dose.duration, 'duration', units)}",
+        ),
         Answer("drain and fill", float(dose.refills), "count", note="times at least"),
         Answer("left then, by dilution alone", dose.residual, "concentration",
                note="measure it; 4 mg/L at most to drink (US EPA, from memory)"),
