@@ -209,7 +209,7 @@ def _print_counts(pack: Pack) -> None:
     counts: dict[str, int] = {}
     for finding in pack.findings:
         counts[finding.severity] = counts.get(finding.severity, 0) + 1
-    told = ", ".join(f"{n} {severity}" for severity, n in counts.items()) or "nothing"
+    told = ", ".join(f"{severity}: {n}" for severity, n in counts.items()) or "nothing"
     print(f"The review found: {told}.")
 
 
