@@ -21,7 +21,7 @@ def van(folder: Path, name: str, joints: int, weeping: tuple[int, ...] = ()) -> 
     for i in range(joints):
         record.append("joint made", joint=f"R1-{i}", kind="expansion", size="PEX 1/2 in")
     for i in weeping:
-        record.append("joint weeped", joint=f"R1-{i}")
+        record.append("joint wept", joint=f"R1-{i}")
         record.append("joint repaired", joint=f"R1-{i}", how="cut out, new ring")
     record.append("system tested", medium="water", pressure="100 psi", result="tight")
     return record
@@ -32,7 +32,7 @@ def test_a_joint_goes_from_made_to_tight(tmp_path: Path) -> None:
     found = states(record.read())
     assert [s.state for s in found.values()] == ["tight"] * 3
     assert found["R1-1"].weeps == 1
-    assert found["R1-1"].trials == 2  # it was made, weeped, was made again and held
+    assert found["R1-1"].trials == 2  # it was made, wept, was made again and held
     assert found["R1-0"].trials == 1
     assert left_over(record.read()) == ()
 
@@ -43,8 +43,8 @@ def test_what_is_not_tested_is_left_over(tmp_path: Path) -> None:
     record.append("joint made", joint="B", kind="expansion", size="PEX 1/2 in")
     record.append("joint tested", joint="A")
     assert [s.joint for s in left_over(record.read())] == ["B"]
-    record.append("joint weeped", joint="A")
-    assert {s.joint: s.state for s in left_over(record.read())} == {"A": "weeped", "B": "made"}
+    record.append("joint wept", joint="A")
+    assert {s.joint: s.state for s in left_over(record.read())} == {"A": "wept", "B": "made"}
 
 
 def test_tallies_over_many_vans(tmp_path: Path) -> None:
@@ -57,7 +57,7 @@ def test_tallies_over_many_vans(tmp_path: Path) -> None:
 def test_a_weep_after_the_test_is_of_the_same_trial(tmp_path: Path) -> None:
     record = van(tmp_path, "one", 2)
     record.append("came back", why="wet floor")
-    record.append("joint weeped", joint="R1-0")
+    record.append("joint wept", joint="R1-0")
     found = tallies([record.read()])["expansion, PEX 1/2 in"]
     assert (found.joints, found.weeps) == (2, 1)
 

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vanplumb.shop.events import DamagedLine, Event, EventError, read_line, write_line
-from vanplumb.shop.record import Record, RecordError
+from vanplumb.shop.record import HEAD, Record, RecordError
 
 WRITER = """
 import sys
@@ -68,10 +68,10 @@ def held(path: Path) -> dict[int, str]:
 
 def test_a_line_reads_like_a_sentence(tmp_path: Path) -> None:
     record = Record(tmp_path / "van.log", clock=fixed)
-    record.append("joint weeped", joint="C3", note="drop at the ring", by="A. Builder")
+    record.append("joint wept", joint="C3", note="drop at the ring", by="A. Builder")
     line = (tmp_path / "van.log").read_text().splitlines()[1]
-    assert line.startswith(f'00001 {TIME} joint weeped {{"joint": "C3", "note": "drop at the ring"')
-    assert record.read().events[0].told.startswith("joint weeped: joint C3")
+    assert line.startswith(f'00001 {TIME} joint wept {{"joint": "C3", "note": "drop at the ring"')
+    assert record.read().events[0].told.startswith("joint wept: joint C3")
 
 
 def test_events_come_back_as_written(tmp_path: Path) -> None:
@@ -279,3 +279,15 @@ def test_details_are_plain_json(tmp_path: Path) -> None:
     line = record.path.read_text(encoding="utf-8").splitlines()[1]
     middle = line[line.index("{") : line.rindex("}") + 1]
     assert json.loads(middle)["text"].endswith("second line")
+
+
+def test_an_older_word_for_an_event_is_still_read(tmp_path: Path) -> None:
+    """Its line stays as it was written, checksum and all."""
+    old = write_line(Event(1, TIME, "joint weeped", {"joint": "C3"}))
+    path = tmp_path / "van.log"
+    path.write_bytes(HEAD + old)
+    record = Record(path, clock=fixed)
+    record.append("joint weeped", joint="C4")
+    found = record.read()
+    assert [e.kind for e in found.events] == ["joint wept", "joint wept"] and not found.problems
+    assert path.read_bytes().startswith(HEAD + old)

@@ -95,8 +95,8 @@ def test_next_van_agrees_with_simulated_vans() -> None:
     n = 200_000
     a = rng.beta(2.5, 198.5, n)
     b = rng.beta(0.5, 40.5, n)
-    weeped = (rng.binomial(30, a) + rng.binomial(8, b)) > 0
-    assert got.expected == pytest.approx(weeped.mean(), abs=4 * 0.5 / np.sqrt(n))
+    wept = (rng.binomial(30, a) + rng.binomial(8, b)) > 0
+    assert got.expected == pytest.approx(wept.mean(), abs=4 * 0.5 / np.sqrt(n))
     assert got.low < got.expected < got.high
     assert got.joints == 38
 

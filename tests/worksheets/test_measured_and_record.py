@@ -105,6 +105,6 @@ def test_sureness_page_refuses_what_can_not_be() -> None:
     sheet = sureness_worksheet({"a": 5}, known={})
     assert sheet.problem == "no joint was tested yet"
     sheet.set(kind0_joints=3, kind0_weeps=4)
-    assert "a: 4 can't have weeped of 3" in sheet.problem
+    assert "a: 4 can't have wept of 3" in sheet.problem
     sheet.set(kind0_joints=30, kind0_weeps=0)
     assert sheet.problem == ""

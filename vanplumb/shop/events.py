@@ -1,6 +1,6 @@
 """What a van's record can say: kinds of events, what each must name, and one line for each.
 
-A line reads ``00012 2025-03-03 09:12:05+01:00 joint weeped {"joint": "C3"} 5f3a21bc``:
+A line reads ``00012 2025-03-03 09:12:05+01:00 joint wept {"joint": "C3"} 5f3a21bc``:
 a running number, the time, the event, what belongs to it, and a checksum of all before it.
 """
 
@@ -17,7 +17,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "van started": ("van",),
     "joint made": ("joint", "kind", "size"),
     "joint tested": ("joint",),
-    "joint weeped": ("joint",),
+    "joint wept": ("joint",),
     "joint repaired": ("joint", "how"),
     "system tested": ("medium", "pressure", "result"),
     "disinfected": ("concentration", "duration"),
@@ -34,6 +34,8 @@ KINDS: dict[str, tuple[str, ...]] = {
     "line set aside": ("line", "kept_in"),
 }
 """Events, and the details that each must give; any others may be added."""
+OLD_NAMES = {"joint weeped": "joint wept"}
+"""What older records call an event, and what it is called now."""
 
 _LINE = re.compile(
     r"^(?P<number>\d{5,}) (?P<time>\d{4}-\d\d-\d\d \d\d:\d\d:\d\d\S*) "
@@ -130,4 +132,5 @@ def read_line(line: bytes) -> Event:
         details = json.loads(match["details"])
     except ValueError:
         raise DamagedLine("has details that can't be read") from None
-    return Event(int(match["number"]), match["time"], match["kind"], details)
+    kind = OLD_NAMES.get(match["kind"], match["kind"])
+    return Event(int(match["number"]), match["time"], kind, details)

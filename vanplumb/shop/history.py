@@ -12,7 +12,7 @@ from .reliability import Tally
 
 @dataclass(frozen=True)
 class JointState:
-    """How one joint stands: "made", "tight", "weeped" or "repaired", and since when."""
+    """How one joint stands: "made", "tight", "wept" or "repaired", and since when."""
 
     joint: str
     sort: str
@@ -60,10 +60,10 @@ def _tight(one: JointState, time: str) -> JointState:
 def _moved(one: JointState, event: Event) -> JointState:
     if event.kind == "joint tested" and one.state in ("made", "repaired"):
         return _tight(one, event.time)
-    if event.kind == "joint weeped":
+    if event.kind == "joint wept":
         again = one.state in ("made", "repaired")
         return replace(
-            one, state="weeped", since=event.time, weeps=one.weeps + 1,
+            one, state="wept", since=event.time, weeps=one.weeps + 1,
             trials=one.trials + (1 if again else 0),
         )  # fmt: skip
     if event.kind == "joint repaired":
@@ -72,9 +72,9 @@ def _moved(one: JointState, event: Event) -> JointState:
 
 
 def tallies(records: Iterable[Contents]) -> dict[str, Tally]:
-    """Joints tested and joints that weeped, by kind and size, over all vans.
+    """Joints tested and joints that wept, by kind and size, over all vans.
 
-    A joint that weeped only after it had passed its test is a weep of the same trial.
+    A joint that wept only after it had passed its test is a weep of the same trial.
     """
     joints: dict[str, int] = {}
     weeps: dict[str, int] = {}

@@ -180,7 +180,7 @@ def sureness_chapter(found: Sureness) -> Chapter:
             )
         )
     columns = (
-        Column("kind and size"), Column("tested", "count"), Column("weeped", "count"),
+        Column("kind and size"), Column("tested", "count"), Column("wept", "count"),
         Column("at least", align="right"), Column("at most", align="right"),
         Column("at most, by another way", align="right"), Column("next van", "count"),
     )  # fmt: skip

@@ -16,7 +16,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from .events import DamagedLine, Event, EventError, check, read_line, write_line
+from .events import OLD_NAMES, DamagedLine, Event, EventError, check, read_line, write_line
 
 HEAD = b"# record of one van, one line an event; only add lines, never change one\n"
 WAIT = 20.0
@@ -77,6 +77,7 @@ class Record:
         EventError if the event is not complete, RecordError if it can't be written; in both
         cases nothing was added.
         """
+        kind = OLD_NAMES.get(kind, kind)
         check(kind, details)
         try:
             with self._opened(writing=True) as file:

@@ -1,4 +1,4 @@
-"""How sure joints are, from the few that weeped among the many that were made.
+"""How sure joints are, from the few that wept among the many that were made.
 
 Every interval is for the chance that one joint weeps at its test.  Joints are counted as
 alike within their kind and size, and as knowing nothing of each other.
@@ -68,7 +68,7 @@ def jeffreys(weeps: int, joints: int, confidence: float = SURE) -> Interval:
 
 @dataclass(frozen=True)
 class Tally:
-    """Joints of one kind and size that were tested, and how many of them weeped."""
+    """Joints of one kind and size that were tested, and how many of them wept."""
 
     kind: str
     joints: int
@@ -76,7 +76,7 @@ class Tally:
 
     @property
     def exact(self) -> Interval:
-        """Clopper-Pearson: one-sided when nothing weeped."""
+        """Clopper-Pearson: one-sided when nothing wept."""
         return clopper_pearson(self.weeps, self.joints, one_sided=self.weeps == 0)
 
     @property
@@ -147,7 +147,7 @@ class OneMoreVan:
 
 
 def one_more_clean_van(tallies: Mapping[str, Tally], plan: Mapping[str, int]) -> OneMoreVan:
-    """The next van's chance now, and after a van like ``plan`` in which nothing weeped."""
+    """The next van's chance now, and after a van like ``plan`` in which nothing wept."""
     after = {kind: tally.more(plan.get(kind, 0)) for kind, tally in tallies.items()}
     return OneMoreVan(next_van(tallies, plan), next_van(after, plan))
 

@@ -18,7 +18,7 @@ from . import look
 from .actions import Panel
 from .printed import bundle
 
-MARKS = {"made": "made, not tested", "tight": "tight", "weeped": "WEEPS", "repaired": "made again"}
+MARKS = {"made": "made, not tested", "tight": "tight", "wept": "WEEPS", "repaired": "made again"}
 
 
 class Bench:
@@ -95,7 +95,7 @@ class Bench:
 
     def weep(self, how: str) -> str:
         """Write that the chosen joint weeps.  ValueError if it is not made."""
-        return self._tell_of("joint weeped", how)
+        return self._tell_of("joint wept", how)
 
     def repair(self, how: str) -> str:
         """Write that the chosen joint was made again, and how."""

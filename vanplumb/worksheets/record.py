@@ -122,7 +122,7 @@ def sureness_worksheet(
             Quantity(
                 f"kind{number}_joints", "tested", "count", float(tally.joints), 0, 3000, step=1
             ),
-            Quantity(f"kind{number}_weeps", "weeped", "count", float(tally.weeps), 0, 60, step=1),
+            Quantity(f"kind{number}_weeps", "wept", "count", float(tally.weeps), 0, 60, step=1),
         ]
 
     def compute(values: Mapping[str, Any]) -> Sureness:
@@ -130,7 +130,7 @@ def sureness_worksheet(
         for kind, key in keys.items():
             joints, weeps = round(values[f"{key}_joints"]), round(values[f"{key}_weeps"])
             if weeps > joints:
-                raise ValueError(f"{kind}: {weeps} can't have weeped of {joints}")
+                raise ValueError(f"{kind}: {weeps} can't have wept of {joints}")
             if joints:
                 told[kind] = Tally(kind, joints, weeps)
         if not told:

@@ -60,7 +60,7 @@ class ShopDay:
 
     @cached_property
     def bench(self) -> Bench:
-        """The joints, one run after another: made, tested, weeped, repaired."""
+        """The joints, one run after another: made, tested, wept, repaired."""
         return Bench(self.shop, self.record)
 
     @cached_property
