@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 COLOURS = {
     "cold": ("#1f5fa8", "#dbe8f6"),
     "hot": ("#b3261e", "#f8dedb"),
-    "mixed": ("#6a3d9a", "#e8dff2"),
+    "mixed": ("#00707a", "#d8eef0"),
     "": ("#4a4a45", "#ecebe6"),
 }
 WOOD, INK, FAINT, ALARM = "#f7f2e8", "#22211e", "#8a877e", "#d1006c"

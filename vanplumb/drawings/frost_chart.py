@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from ..trip.cold_night import ColdNight
-from ..trip.frost import BLOCKED, DUSK
+from ..trip.frost import BLOCKED, DUSK, Night
+from ..trip.plug import Array
 from ..trip.timeline import clock
 from ..words.show import show
 from .lanes import (
-    COLD,
     GAP,
-    GREEN,
-    GREY,
-    HOT,
     LANE,
     LEFT,
-    NIGHT,
     SCREEN,
     Frame,
+    Scale,
     axis,
     legend,
     line,
@@ -26,9 +25,10 @@ from .lanes import (
     up,
     whole,
 )
+from .theme import COLD, GREEN, GREY, HOT, NIGHT
 
-HEAD, FOOT = 14.0, 8.0
-ICE = "#5fa8c9"
+HEAD, FOOT = 15.5, 8.0
+ICE = "#3a87ad"
 HOURS = (21, 24, 27, 30, 33, 36, 39)
 
 
@@ -48,7 +48,7 @@ def frost_chart(found: ColdNight, system: str, *, wide: float = SCREEN) -> str:
     body += [
         frame.level(y(found.freezing), COLD),
         line(frame.points(since, night.air, y), GREY, 0.4),
-        line(frame.points(since, night.temperature, y), HOT, 0.6),
+        *_warmth(frame, night, since, y),
         axis(tops[0], "Warmth", marks(low, high, "temperature", system), y),
         legend(tops[0], [("in the run", HOT), ("air", GREY), ("freezing", COLD)]),
     ]
@@ -59,7 +59,13 @@ def frost_chart(found: ColdNight, system: str, *, wide: float = SCREEN) -> str:
         line(ice, ICE),
         frame.level(share(BLOCKED), HOT),
         text(
-            frame.right - 0.8, share(BLOCKED) - 0.8, "blocked", size=2.2, anchor="end", colour=HOT
+            frame.right - 0.8,
+            share(BLOCKED) - 0.8,
+            "blocked",
+            size=2.2,
+            anchor="end",
+            colour=HOT,
+            halo=True,
         ),
         axis(tops[1], "Ice", [(0.0, "0"), (0.5, "50"), (1.0, "100 %")], share),
     ]
@@ -71,9 +77,28 @@ def frost_chart(found: ColdNight, system: str, *, wide: float = SCREEN) -> str:
     body.append(text(LEFT, foot + 4.4, "18", size=2.6, anchor="middle"))
     told, fine = _told(found)
     under = f"Coldest {show(found.lowest, 'temperature', system)}, most ice {found.ice:.0%}."
+    full = night.ice >= 1.0
+    if full.any():
+        when = clock(float(night.hours[full.argmax()]))
+        under = f"All ice at {when}. How cold the ice gets is not computed."
     body.append(text(1.0, 5.0, told + ".", size=4.2, bold=True, colour=GREEN if fine else HOT))
     body.append(text(1.0, 9.6, under, size=2.9))
     return whole(frame, foot + FOOT, told, body)
+
+
+def _warmth(frame: Frame, night: Night, since: Array, y: Scale) -> list[str]:
+    """The water's warmth, left out while all of it is ice: that would get colder than shown."""
+    wet = night.ice < 1.0
+    edges = np.flatnonzero(np.diff(wet)) + 1
+    parts = []
+    for piece in np.split(np.arange(len(wet)), edges):
+        if wet[piece[0]]:
+            points = frame.points(since[piece], night.temperature[piece], y)
+            parts.append(line(points, HOT, 0.6))
+        else:
+            at, words = frame.x(float(since[piece[0]])) + 0.8, y(night.freezing) - 1.0
+            parts.append(text(at, words, "all ice", size=2.2, colour=HOT, halo=True))
+    return parts
 
 
 def _told(found: ColdNight) -> tuple[str, bool]:

@@ -14,9 +14,8 @@ from html import escape
 from ..trip.plug import Array
 from ..words.show import to_si, unit
 from ..words.show import value as in_unit
+from .theme import GREY, WHITE, follow
 
-HOT, COLD, MIXED, GREY = "#c2372c", "#1c6db0", "#7b4bb3", "#7d8790"
-AMBER, GREEN, NIGHT = "#c98a1b", "#3b8a57", "#29415c"
 PAPER, SCREEN = 171.0, 98.0
 LEFT, RIGHT = 25.0, 4.0
 LANE, GAP = 25.0, 6.0
@@ -90,8 +89,8 @@ def whole(frame: Frame, high: float, title: str, body: Iterable[str]) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{frame.wide:.0f}mm" '
         f'height="{high:.1f}mm" viewBox="0 0 {frame.wide:.0f} {high:.1f}" '
-        'font-family="sans-serif" font-size="3" fill="currentColor" role="img" '
-        f'aria-label="{escape(title)}">{"".join(body)}</svg>'
+        'font-family="sans-serif" font-size="3" fill="currentColor" role="img" class="vp-lanes" '
+        f'aria-label="{escape(title)}">{follow("vp-lanes")}{"".join(body)}</svg>'
     )
 
 
@@ -110,13 +109,20 @@ def text(
     anchor: str = "start",
     bold: bool = False,
     colour: str = "",
+    halo: bool = False,
 ) -> str:
-    """Words at a place."""
+    """Words at a place; with a ``halo`` of paper they stay legible over lines."""
     weight = ' font-weight="600"' if bold else ""
     fill = f' fill="{colour}"' if colour else ""
+    paper = (
+        f' paint-order="stroke" stroke="{WHITE}" stroke-width="{size / 3:.2f}" '
+        'stroke-linejoin="round"'
+        if halo
+        else ""
+    )
     return (
         f'<text x="{x:.2f}" y="{y:.2f}" font-size="{size:g}" text-anchor="{anchor}"'
-        f"{weight}{fill}>{escape(words)}</text>"
+        f"{weight}{fill}{paper}>{escape(words)}</text>"
     )
 
 
@@ -139,8 +145,8 @@ def line(points: str, colour: str, wide: float = 0.5, dash: str = "") -> str:
 
 
 def axis(top: float, name: str, marks: list[tuple[float, str]], y: Scale) -> str:
-    """The name of a lane and its scale."""
-    parts = [text(1.0, top + 3.0, name, size=3.2, bold=True)]
+    """The name of a lane, above its scale, and the scale."""
+    parts = [text(1.0, top - 1.0, name, size=3.2, bold=True)]
     for value, mark in marks:
         at = max(y(value), top + 1.6)
         parts.append(text(LEFT - 1.0, at + 0.8, mark, size=2.4, anchor="end"))
@@ -150,7 +156,7 @@ def axis(top: float, name: str, marks: list[tuple[float, str]], y: Scale) -> str
 def legend(top: float, rows: list[tuple[str, str]]) -> str:
     """Names of lines in their colours, under the lane's name."""
     return "".join(
-        text(1.0, top + 7.0 + 3.4 * i, name, size=2.6, colour=colour, bold=True)
+        text(1.0, top + 6.6 + 3.4 * i, name, size=2.6, colour=colour, bold=True)
         for i, (name, colour) in enumerate(rows)
     )
 

@@ -12,8 +12,9 @@ from ..flow.mixing_sheet import CODE, PUBLIC, Drift
 from ..flow.mixing_valve import MixingState
 from ..words.show import show
 from ..words.tables import table
+from .theme import COLD, HOT, MIXED
 
-HOT, COLD, MIXED, GREY = "#c2372c", "#1c6db0", "#7b4bb3", "#8a949d"
+GREY = "#8a949d"
 AMBER = "#d99a2b"
 BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="currentColor"'
 
@@ -172,7 +173,8 @@ def _needle(state: MixingState, units: str) -> str:
     y = height_of(state.temperature)
     pointer = (
         f'<path class="vp-mixed" d="M112 {y:.1f} l-15 -8 v16 Z" fill="{MIXED}"/>'
-        f'<path class="vp-mixed-line" d="M112 {y:.1f} H144" stroke="{MIXED}" stroke-width="3"/>'
+        f'<path class="vp-mixed-line" d="M112 {y:.1f} h4 M140 {y:.1f} h4" '
+        f'stroke="{MIXED}" stroke-width="3"/>'  # short of the scale's figures
     )
     limits = table("mixed_limits")
     places = [height_of(limits[row]["temperature"]) for row in (PUBLIC, CODE)]

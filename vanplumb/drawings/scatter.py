@@ -22,7 +22,7 @@ Array = Any
 WIDE, HIGH = 420.0, 340.0
 LEFT, RIGHT, TOP, FOOT = 58.0, 12.0, 12.0, 48.0
 CELL = 2.0
-GREY, MARK, GOOD, ASK = "#8a949d", "#7b4bb3", "#22794f", "#d99a2b"
+GREY, MARK, GOOD, ASK = "#8a949d", "#8f62c8", "#22794f", "#d99a2b"
 BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="currentColor"'
 
 
@@ -88,7 +88,7 @@ def scatter_picture(
         if fine[one]:
             parts.append(
                 f'<circle class="vp-mixed" cx="{px[one]:.1f}" cy="{py[one]:.1f}" r="3.6" '
-                f'fill="{MARK}" stroke="#ffffff" stroke-width="0.8"/>'
+                f'fill="{MARK}" style="fill:{MARK}" stroke="#ffffff" stroke-width="0.8"/>'
             )
     if base is not None and all(np.isfinite(base)):
         bx, by = _place(

@@ -26,7 +26,7 @@ SCREEN = ("currentColor", "var(--vp-paper, #fff)", "var(--vp-soft, #66707a)")
 PRINT = ("#1d2328", "#ffffff", "#66707a")
 """Ink, paper and faint ink: on screen those of the reader's theme."""
 MARK = "#d99a2b"
-COLD, MIXED, HOT = (28, 109, 176), (123, 75, 179), (194, 55, 44)
+COLD, MIXED, HOT = (28, 109, 176), (0, 127, 139), (194, 55, 44)
 LETTER, LINE = 12.0, 13.5
 """Size of letters and distance of lines of writing."""
 PITCH, GAP, WIDEST, THIN = 34.0, 12.0, 9.0, 1.4

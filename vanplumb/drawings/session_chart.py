@@ -7,13 +7,8 @@ import numpy as np
 from ..trip.session import Session
 from ..words.show import show
 from .lanes import (
-    AMBER,
-    GREEN,
-    GREY,
-    HOT,
     LANE,
     LEFT,
-    MIXED,
     SCREEN,
     Frame,
     Scale,
@@ -27,8 +22,9 @@ from .lanes import (
     up,
     whole,
 )
+from .theme import AMBER, GREEN, GREY, HOT, MIXED
 
-HEAD, FOOT, HIGH = 14.0, 8.0, 2.0
+HEAD, FOOT, HIGH = 15.5, 8.0, 2.0
 
 
 def session_chart(found: Session, system: str, *, wide: float = SCREEN) -> str:
@@ -52,8 +48,8 @@ def session_chart(found: Session, system: str, *, wide: float = SCREEN) -> str:
         body.append(text(middle, foot - 1.2, f"{number}", size=2.6, anchor="middle", bold=True))
     body.append(frame.level(y(found.wanted), GREY))
     if not found.heater.flow_through:
-        names = [("top of store", HOT), ("mean of store", GREEN), *names]
-        body.append(line(frame.points(found.time, found.mean, y), GREEN, 0.4))
+        names = [("top of store", HOT), ("- - mean of store", HOT), *names]
+        body.append(line(frame.points(found.time, found.mean, y), HOT, 0.4, "1.6 0.9"))
         body.append(line(frame.points(found.time, found.top, y), HOT, 0.4))
     body += _outlets(frame, found, y)
     body.append(axis(HEAD, "Hot water", marks(low, high, "temperature", system, 6), y))

@@ -13,8 +13,9 @@ from ..shop.leak import Judgement
 from ..shop.pressure_test import SETTLING, TestPlan
 from ..words.show import show, unit, value
 from .lettering import for_svg
+from .theme import COLD, HOT, MIXED
 
-HOT, COLD, MIXED, GREY, AMBER = "#c2372c", "#1c6db0", "#7b4bb3", "#8a949d", "#d99a2b"
+GREY, AMBER = "#8a949d", "#d99a2b"
 BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="currentColor"'
 
 
@@ -50,7 +51,8 @@ def test_picture(plan: TestPlan, found: Judgement, units: str) -> str:
     parts.append(_text(342, 274, "minutes", anchor="end", soft=True))
     parts.append(f'<line x1="52" x2="342" y1="{y(asked):.1f}" y2="{y(asked):.1f}" '
                  f'stroke="{GREY}" stroke-dasharray="4 3"/>')  # fmt: skip
-    parts.append(_text(342, y(asked) - 4, "asked for", anchor="end", soft=True))
+    beside = y(asked) + (19 if shown[-1] > asked else -9)  # clear of the last reading
+    parts.append(_text(342, beside, "asked for", anchor="end", soft=True))
     if plan.medium == "water":
         points = " ".join(
             f"{x(t / 60 + float(times[0])):.1f},{y(p):.1f}" for t, p in zip(fine, line, strict=True)

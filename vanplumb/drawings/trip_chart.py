@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,16 +20,9 @@ from ..trip.trip import Failure, Trip, failures
 from ..words.report import Chapter, Picture
 from ..words.show import show
 from .lanes import (
-    AMBER,
-    COLD,
     GAP,
-    GREEN,
-    GREY,
-    HOT,
     LANE,
     LEFT,
-    MIXED,
-    NIGHT,
     PAPER,
     Frame,
     axis,
@@ -40,8 +34,10 @@ from .lanes import (
     up,
     whole,
 )
+from .theme import AMBER, COLD, GREEN, GREY, HOT, MIXED, NIGHT
 
-HEAD, FLAGS, FOOT = 14.0, 8.0, 8.0
+HEAD, FLAG, FOOT = 15.5, 3.6, 8.0
+FLAG_SIZE = 2.6
 SUNRISE, SUNSET = 6.0 * 3600, 21.0 * 3600
 
 
@@ -70,13 +66,14 @@ def trip_chart(outcome: Outcome, system: str, trip: int = 0, *, wide: float = PA
     if plant.battery is not None:
         lanes.append(lambda top: _battery(frame, outcome, kept, top))
     found = failures(outcome, trip)
-    head = HEAD + (FLAGS if found else 0.0)
+    flags = _flags_in_rows(frame, found)
+    head = HEAD + FLAG * (max((flag.row for flag in flags), default=-1) + 1)
     tops = [head + i * (LANE + GAP) for i in range(len(lanes))]
     body = [
         *(frame.box(top) + _nights(frame, top) for top in tops),
+        *(_flag(flag, tops) for flag in flags),
         *(lane(top) for lane, top in zip(lanes, tops, strict=True)),
         _clock(frame, tops[-1] + LANE),
-        _flags(frame, found, tops),
         _verdict(outcome, found, system, trip),
     ]
     return whole(frame, tops[-1] + LANE + FOOT, _told(found, round(outcome.days)), body)
@@ -128,9 +125,8 @@ def _water(frame: Frame, outcome: Outcome, kept: dict[str, Array], system: str, 
         parts += [
             line(frame.points(kept["time"], kept["grey"], y), GREY),
             frame.level(y(grey), GREY),
-            text(frame.right - 0.8, y(grey) - 0.7, "grey tank full", size=2.2, anchor="end",
-                 colour=GREY),
-        ]  # fmt: skip
+            text(LEFT + 0.8, y(grey) + 2.6, "grey tank full", size=2.2, colour=GREY, halo=True),
+        ]
     return "".join(parts) + legend(top, names)
 
 
@@ -186,30 +182,56 @@ def _battery(frame: Frame, outcome: Outcome, kept: dict[str, Array], top: float)
         axis(top, "Battery", [(0.0, "0"), (0.5, "50"), (1.0, "100 %")], y),
     ]
     if y(0.0) - spent > 3.2:
-        parts.append(
-            text(LEFT + 0.8, spent + 2.6, "kept for the battery's sake", size=2.2, colour=GREY)
-        )
+        parts.append(text(LEFT + 0.8, spent + 2.6, "kept for the battery's sake", size=2.2))
     return "".join(parts)
 
 
-def _flags(frame: Frame, found: tuple[Failure, ...], tops: list[float]) -> str:
-    """A line through all lanes where something first fails, with its name at the top."""
-    parts = []
-    edges = [-100.0, -100.0]  # how far to the right each of two rows of names reaches
-    for one in found:
-        at = frame.x(one.when)
+@dataclass(frozen=True)
+class _Flag:
+    """A failure's name with its clock time, in a row above the lanes, 0 the lowest.
+
+    Its line ends at the name, which stands to the right of it unless the chart ends there.
+    """
+
+    at: float
+    words: str
+    colour: str
+    left: bool
+    row: int = 0
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """From where to where the words go."""
+        wide = len(self.words) * 0.56 * FLAG_SIZE + 1.0
+        return (self.at - wide, self.at) if self.left else (self.at, self.at + wide)
+
+
+def _flags_in_rows(frame: Frame, found: tuple[Failure, ...]) -> list[_Flag]:
+    """A flag for each failure, as low as can be, so that no line runs up through a name.
+
+    Those to the right of their line are set from the last to the first, then the others from
+    the first to the last: each stands above all whose line or name it would meet.
+    """
+    flags = []
+    for one in sorted(found, key=lambda failure: failure.when):
         colour = AMBER if one.what in ("lukewarm", "long wait") else HOT
-        parts.append(rule(at, tops[0] - 1.2, tops[-1] + LANE, colour, 0.35, "1.2 0.8"))
-        room = len(one.what) * 1.45
-        left = at + room > frame.right
-        start = at - room if left else at
-        free = [row for row, edge in enumerate(edges) if start > edge]
-        if free:
-            side = "end" if left else "start"
-            y = tops[0] - 1.8 - 3.4 * free[0]
-            parts.append(text(at, y, one.what, size=2.6, anchor=side, bold=True, colour=colour))
-            edges[free[0]] = start + room + 2.0
-    return "".join(parts)
+        flag = _Flag(frame.x(one.when), f"{one.clock} {one.what}", colour, False)
+        flags.append(replace(flag, left=flag.reach[1] > frame.wide))
+    placed: list[_Flag] = []
+    for flag in [f for f in flags[::-1] if not f.left] + [f for f in flags if f.left]:
+        start, end = flag.reach
+        met = [p.row for p in placed if p.reach[0] < end + 1.0 and p.reach[1] > start - 1.0]
+        placed.append(replace(flag, row=max(met, default=-1) + 1))
+    return placed
+
+
+def _flag(flag: _Flag, tops: list[float]) -> str:
+    """A line through all lanes up to the name beside its end."""
+    y = tops[0] - 1.6 - FLAG * flag.row
+    at, side = (flag.at - 0.8, "end") if flag.left else (flag.at + 0.8, "start")
+    return rule(flag.at, y - 2.2, tops[-1] + LANE, flag.colour, 0.35, "1.2 0.8") + text(
+        at, y, flag.words, size=FLAG_SIZE, anchor=side, bold=True, colour=flag.colour, halo=True
+    )
 
 
 def _told(found: tuple[Failure, ...], days: int) -> str:
