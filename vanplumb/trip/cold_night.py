@@ -193,6 +193,8 @@ def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
         ),
         not_computed=(
             "Tanks, pump, valves and filters.",
+            "How cold the ice gets once all is ice. It is held at the freezing point here, so by "
+            "day it may begin to melt too early.",
             "Additives of a bought antifreeze; and that, as ice forms, the rest of a mix grows "
             "richer and freezes later. Leaving that aside errs to the early side.",
         ),
