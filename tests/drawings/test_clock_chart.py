@@ -41,7 +41,8 @@ def test_first_water_stands_where_the_clock_says(pack: Pack) -> None:
     root = ET.fromstring(clock_picture(plan))
     line = next(iter(root.iter(f"{SVG}line")))
     start = datetime.combine(plan.start.date(), plan.hours.day_start) - timedelta(hours=1)
-    end = max(s.ready for s in stages(plan)) + timedelta(hours=1)
+    last = max(s.ready for s in stages(plan))
+    end = datetime.combine(last.date(), plan.hours.day_end) + timedelta(hours=1)
     part = (plan.task("fill and bleed").start - start) / (end - start)
     assert float(line.get("x1", 0)) == pytest.approx(LEFT + part * (WIDTH - LEFT - RIGHT), abs=0.1)
 
