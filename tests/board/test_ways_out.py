@@ -224,7 +224,7 @@ def test_a_kind_of_valve_without_a_part_has_another_stand_in_and_says_so() -> No
     gate = replace(build.zone[0], valve="gate")
     needs = needs_of(replace(build, zone=(gate, build.zone[1])))
     assert needs.problems == (
-        "cold manifold.zone 1: no 'gate' valve for PEX 1/2 in in the table of board parts; "
+        "cold manifold, outlet zone 1: no 'gate' valve for PEX 1/2 in in the table of board parts; "
         f"{LEVER} stands in for it",
     )
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from vanplumb.build.places import place
+
 from .catalogue import Catalogue, rule
 from .collide import Room
 from .parts import Part
@@ -192,16 +194,17 @@ def _manifold(
                 tube = found.tube
             else:
                 problems.append(
-                    f"{key}: no {kind} from {manifold.tube} to {found.tube} in the table of board "
-                    f"parts; stub and valve are {manifold.tube}, with a reducer on the run"
+                    f"{place(build, key)}: no {kind} from {manifold.tube} to {found.tube} in the "
+                    f"table of board parts; stub and valve are {manifold.tube}, with a reducer on "
+                    "the run"
                 )
             if found.rise and to not in held:
                 leaves = "up" if found.rise > 0 else "down"
         if key not in pins.valve and not catalogue.find("valve", tube, valve=zone.valve):
             stand_in = [p.name for p in catalogue.find("valve", tube)][:1]
             problems += [
-                f"{key}: no {zone.valve!r} valve for {tube} in the table of board parts; {name} "
-                "stands in for it"
+                f"{place(build, key)}: no {zone.valve!r} valve for {tube} in the table of board "
+                f"parts; {name} stands in for it"
                 for name in stand_in
             ]
         zones.append(
@@ -259,12 +262,12 @@ def _devices(
             for run in build.run:
                 start, end = build.ends(run)
                 if end.component == component.name:
-                    feeds.append((end.port, str(start)))
+                    feeds.append((end.port, place(build, str(start))))
                     tube = tube or run.tube
                     if start.component in {m.name for m in build.manifold}:
                         links.append((str(start), component.name, end.port))
                 elif start.component == component.name:
-                    feeds.append((start.port, str(end)))
+                    feeds.append((start.port, place(build, str(end))))
                     tube = tube or run.tube
             if not tube:
                 continue
