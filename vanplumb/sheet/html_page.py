@@ -16,6 +16,7 @@ from .pictures import Drawing
 STYLE = Path(__file__).with_name("page.css")
 FONT = Path(__file__).with_name("math.woff2")  # roots and brackets that grow with what they hold
 _STYLE_OF_A_PICTURE = re.compile(r"(<style\b[^>]*>)(.*?)(</style>)", re.DOTALL)
+SHORT = 16
 _EQUALS = "<mo>=</mo>"
 _OPEN, _CLOSE = "<math><mrow>", "</mrow></math>"
 
@@ -182,7 +183,7 @@ def _result(r: Result) -> str:
 
 def _steps(s: Steps, titled: bool) -> str:
     solved = f"Solved for {s.solved}; what is left over shows how well:" if s.solved else ""
-    lines = "".join(f'<div class="step">{_maths(line)}</div>' for line in s.mathml)
+    lines = "".join(f'<div class="step">{in_pieces(line)}</div>' for line in s.mathml)
     letters = ", ".join(
         f"<span><math>{letter}</math>&nbsp;=&nbsp;{html(shown)} ({html(meaning)})</span>"
         for _, letter, meaning, shown in s.letters
@@ -195,7 +196,7 @@ def _steps(s: Steps, titled: bool) -> str:
     )
 
 
-def _maths(line: str) -> str:
+def in_pieces(line: str) -> str:
     """A chain of equations in pieces, so that a narrow page can break it before an equals sign."""
     if not (line.startswith(_OPEN) and line.endswith(_CLOSE)):
         return line
@@ -221,7 +222,7 @@ def _table(heads: tuple[str, ...], right: tuple[bool, ...], rows: Iterable[tuple
     head = "".join(f"<th{s} scope=col>{html(h)}</th>" for h, s in zip(heads, sides, strict=True))
     body = "".join(
         "<tr>"
-        + "".join(f"<td{s}>{html(c)}</td>" for c, s in zip(row, sides, strict=True))
+        + "".join(f"<td{s or _short(c)}>{html(c)}</td>" for c, s in zip(row, sides, strict=True))
         + "</tr>"
         for row in rows
     )
@@ -229,6 +230,11 @@ def _table(heads: tuple[str, ...], right: tuple[bool, ...], rows: Iterable[tuple
         f'<div class="wide" tabindex="0"><table{many}><thead><tr>{head}</tr></thead>'
         f"<tbody>{body}</tbody></table></div>"
     )
+
+
+def _short(cell: str) -> str:
+    """The mark of a cell whose few words stay on one line."""
+    return ' class="k"' if len(cell) <= SHORT else ""
 
 
 def _picture(d: Drawing) -> str:
