@@ -206,7 +206,7 @@ class Worksheet:
         chapter = self._to_chapter(result, self.units)
         found = self._findings(result) if self._findings else ()
         told = [look.as_caution(one, self.units) for one in found]
-        table = look.cautions_list(told) + look.results(chapter, self.units)
+        table = look.results(chapter, self.units, told)
         return result, pictures, chapter, told, table
 
     def _moved(self) -> None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from ..sheet.files import put
 from ..words.report import Chapter
 from . import paper
+from .look import other_notebook
 from .printed import figure
 
 if TYPE_CHECKING:
@@ -32,6 +33,11 @@ def write_notebook(pack: Pack, path: Path | str, *, revision: str = "", date: st
 
 def notebook(pack: Pack, *, revision: str = "", date: str = "") -> str:
     """The text of the notebook."""
+    with other_notebook():
+        return _notebook(pack, revision, date)
+
+
+def _notebook(pack: Pack, revision: str, date: str) -> str:
     build, cells = pack.build, _Cells()
     units = build.van.units
     marks = [f"Revision {revision}" if revision else "", date, build.van.builder]

@@ -7,7 +7,8 @@ that may come from a build file is escaped here.
 from __future__ import annotations
 
 from base64 import b64encode
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 from html import escape
 from importlib.resources import files
@@ -24,6 +25,33 @@ def _style(name: str) -> str:
 PRINT = _style("print.css")
 RESULTS_STYLE = f"<style>{_style('results.css')}{PRINT}</style>"
 STYLE = f"<style>{_style('results.css')}{_style('worksheet.css')}{PRINT}</style>"
+
+
+ORDER = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+SHORT, LONG = 16, 28  # letters: a short cell stays on one line, a long one gets room to wrap
+_brought: list[str] = []
+
+
+def font_for(html: str) -> str:
+    """The font for mathematics, if these are the first equations that a notebook shows.
+
+    One piece brings it for the whole notebook, and brings it again when its cell is run again.
+    """
+    if "<math" not in html:
+        return ""
+    if not _brought:
+        _brought.append(html)
+    return math_font() if _brought[0] == html else ""
+
+
+@contextmanager
+def other_notebook() -> Iterator[None]:
+    """What is made inside goes into a notebook of its own, which needs the font, too."""
+    kept, _brought[:] = list(_brought), []
+    try:
+        yield
+    finally:
+        _brought[:] = kept
 
 
 @lru_cache(maxsize=1)
@@ -49,17 +77,21 @@ def answers_table(answers: Iterable[Answer], units: str, title: str = "") -> str
         for a in answers
     )
     caption = f"<caption>{escape(title)}</caption>" if title else ""
-    return f'<div class="vp-wide"><table class="vp">{caption}{rows}</table></div>' if rows else ""
+    if not rows:
+        return ""
+    return f'<div class="vp-wide"><table class="vp vp-answers">{caption}{rows}</table></div>'
 
 
 def _mark(answer: Answer) -> str:
-    return ' class="vp-number"' if answer.word else ""
+    return ' class="vp-number"' if answer.word or len(str(answer.value)) <= SHORT else ""
 
 
 def grid_table(grid: Grid, units: str) -> str:
     """A grid with its heads; numbers stand on the right."""
     heads, cells = grid.shown(units)
-    marks = [' class="vp-number"' if c.word or c.align == "right" else "" for c in grid.columns]
+    numbers = [bool(c.word) or c.align == "right" for c in grid.columns]
+    longest = [max((len(row[i]) for row in cells), default=0) for i in range(len(heads))]
+    marks = [kind(most, number=n) for n, most in zip(numbers, longest, strict=True)]
     top = "".join(f"<th{m}>{escape(h)}</th>" for h, m in zip(heads, marks, strict=True))
     rows = "".join(
         "<tr>"
@@ -75,12 +107,25 @@ def grid_table(grid: Grid, units: str) -> str:
     )
 
 
+def kind(most: int, *, number: bool = False) -> str:
+    """The mark of a column, from the length of its longest cell."""
+    if number:
+        return ' class="vp-number"'
+    size = "short" if most <= SHORT else "middling" if most <= LONG else "long"
+    return f' class="vp-{size}"'
+
+
+def worst_first(cautions: Iterable[Caution]) -> list[Caution]:
+    """By signal word; those of one word stay in their order."""
+    return sorted(cautions, key=lambda c: ORDER.index(c.level) if c.level in ORDER else len(ORDER))
+
+
 def cautions_list(cautions: Iterable[Caution]) -> str:
-    """Each caution with its signal word."""
+    """Each caution with its signal word, the worst first."""
     return "".join(
         f'<div class="vp-caution vp-{escape(c.level)}"><b>{escape(c.level)}</b> '
         f"{escape(c.text)}</div>"
-        for c in cautions
+        for c in worst_first(cautions)
     )
 
 
@@ -94,9 +139,9 @@ def as_caution(one: Any, units: str) -> Caution:
     return Caution(one.severity, text)
 
 
-def results(chapter: Chapter, units: str) -> str:
-    """Cautions, answers and grids of a chapter."""
-    parts = [cautions_list(chapter.cautions), answers_table(chapter.answers, units)]
+def results(chapter: Chapter, units: str, told: Iterable[Caution] = ()) -> str:
+    """Cautions, those ``told`` with those of the chapter, then its answers and grids."""
+    parts = [cautions_list([*told, *chapter.cautions]), answers_table(chapter.answers, units)]
     return "".join([*parts, *(grid_table(grid, units) for grid in chapter.grids)])
 
 
@@ -120,7 +165,9 @@ def work(one: Work, units: str) -> str:
 
 
 def _equations(one: Work, units: str) -> str:
-    lines = "".join(f"<div>{line}</div>" for line in one.mathml(units))
+    from ..sheet.html_page import in_pieces
+
+    lines = "".join(f'<div class="vp-line">{in_pieces(line)}</div>' for line in one.mathml(units))
     return f'{lines}<div class="vp-source">{escape(str(one.source))}</div>'
 
 

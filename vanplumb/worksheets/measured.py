@@ -125,13 +125,19 @@ def measured_worksheet(
         units=units or build.van.units,
         fields=fields,
         compute=compute,
-        draw=lambda judged, system: [readings_picture(judged)],
+        draw=_picture,
         chapter=lambda judged, system: measured_chapter(judged, system),
         captions=["Readings against what was computed, in their own uncertainties"],
     )
     if values:
         sheet.set(**values)
     return sheet
+
+
+def _picture(judged: Judged, system: str) -> list[str]:
+    """The readings beside what was computed; nothing as long as there is none."""
+    read_any = any(one.measured is not None for one in judged.compared)
+    return [readings_picture(judged)] if read_any else []
 
 
 def measured_and_recorded(

@@ -29,7 +29,8 @@ class Paper:
         return self._html
 
     def _repr_html_(self) -> str:
-        return f'{look.RESULTS_STYLE}<div class="vanplumb">{self._html}</div>'
+        style = look.RESULTS_STYLE + look.font_for(self._html)
+        return f'{style}<div class="vanplumb">{self._html}</div>'
 
 
 def answers(pack: Pack, units: str = "") -> Paper:
@@ -43,14 +44,14 @@ def findings(pack: Pack, units: str = "") -> Paper:
     """What the review noticed, worst first."""
     system = units or pack.build.van.units
     cautions = [look.as_caution(finding, system) for finding in pack.findings]
-    text = "\n".join(f"{c.level}: {c.text}" for c in cautions)
+    text = "\n".join(f"{c.level}: {c.text}" for c in look.worst_first(cautions))
     return Paper(look.cautions_list(cautions), text or "The review found nothing.")
 
 
 def chapter(made: Chapter, units: str = "SI") -> Paper:
     """One chapter: its cautions, answers and tables."""
     parts = [_lines(made.answers, units), *(_grid_text(grid, units) for grid in made.grids)]
-    parts += [f"{c.level}: {c.text}" for c in made.cautions]
+    parts += [f"{c.level}: {c.text}" for c in look.worst_first(made.cautions)]
     title = f"<p><b>{escape(made.title)}</b></p>"
     return Paper(title + look.results(made, units), "\n\n".join(p for p in parts if p))
 

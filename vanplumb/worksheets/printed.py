@@ -35,7 +35,8 @@ def bundle(page: Any, text: str, html: str, **kwargs: Any) -> dict[str, Any]:
     """What a notebook gets of a page: the widget, plain text, and how it reads on paper."""
     shown = page._repr_mimebundle_(**kwargs)
     data = shown[0] if isinstance(shown, tuple) else shown
-    paper = f'{look.RESULTS_STYLE}<div class="vanplumb vp-printed">{html}</div>'
+    style = look.RESULTS_STYLE + look.font_for(html)
+    paper = f'{style}<div class="vanplumb vp-printed">{html}</div>'
     return {**(data or {}), "text/plain": text, "text/html": paper}
 
 
@@ -47,7 +48,7 @@ def printed(sheet: Worksheet) -> str:
     if sheet.chapter is not None:
         chapter = sheet.chapter_with_pictures()
         parts.append('<div class="vp-figures">' + "".join(map(figure, chapter.pictures)) + "</div>")
-        parts.append(look.cautions_list(sheet.told) + look.results(chapter, sheet.units))
+        parts.append(look.results(chapter, sheet.units, sheet.told))
         if any(answer.work for answer in chapter.answers):
             parts.append("<p><b>Worked steps</b></p>" + look.worked_steps(chapter, sheet.units))
     return "".join(parts) + f'<p class="vp-source">{STANDS}</p>'
@@ -82,5 +83,7 @@ def figure(picture: Picture) -> str:
 
 def rows(pairs: Iterable[tuple[str, str]]) -> str:
     """A table of two columns."""
-    lines = "".join(f"<tr><td>{escape(a)}</td><td>{escape(b)}</td></tr>" for a, b in pairs)
-    return f'<div class="vp-wide"><table class="vp">{lines}</table></div>'
+    lines = "".join(
+        f"<tr><td>{escape(a)}</td><td{look.kind(len(b))}>{escape(b)}</td></tr>" for a, b in pairs
+    )
+    return f'<div class="vp-wide"><table class="vp vp-answers">{lines}</table></div>'

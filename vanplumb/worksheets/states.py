@@ -80,9 +80,9 @@ class StatesPanel:
         self._sheet = sheet
         self.button = widgets.ToggleButton(value=False, description="States", icon="bookmark")
         self.button.layout.width = "auto"
-        self._file = widgets.Text(value="states.json", description="file")
+        self._file = widgets.Text(value="states.json", description="kept in the file")
         self._name = widgets.Combobox(
-            description="name", placeholder="as drawn", options=(), continuous_update=True
+            description="state's name", placeholder="as drawn", options=(), continuous_update=True
         )
         buttons = []
         for text, act in (("Keep", self._keep), ("Go back to it", self._restore)):

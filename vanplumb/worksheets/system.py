@@ -30,6 +30,11 @@ QUESTION = (
 AS_BUILT = "as built"
 STYLE = """<style>
 .vanplumb .vp-system { overflow-x: auto; display: block; }
+@container (max-width: 640px) {
+  .vanplumb .vp-system::before {
+    content: "The drawing goes on to the right, as far as the taps: move it sideways.";
+    position: sticky; left: 0; display: block; color: var(--vp-soft); font-size: 0.92em; }
+}
 .vanplumb .vp-system > .widget-box { position: relative; min-width: 620px; overflow: visible; }
 .vanplumb .vp-system svg { width: 100%; height: auto; display: block; overflow: visible; }
 .vanplumb .vp-system .widget-html, .vanplumb .vp-system .widget-html-content {
@@ -60,6 +65,7 @@ class _Board:
         inner = widgets.Box([self.picture, *self.taps.values()])
         self.widget = widgets.Box([widgets.HTML(STYLE), inner])
         self.widget.add_class("vp-system")
+        self.widget.add_class("vp-wide")
 
     def show(self, moment: Moment, units: str, values: str, mark: int) -> None:
         """The drawing with that moment; ``mark`` is the run that the fields are about."""

@@ -1,0 +1,88 @@
+"""How results look: the worst first, short cells whole, the font once, no text cut."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pandas as pd
+import pytest
+from IPython.core.interactiveshell import InteractiveShell
+
+from vanplumb import worksheets
+from vanplumb.formulas.tube import tube_content
+from vanplumb.words.report import Caution, Chapter, Column, Grid
+from vanplumb.worksheets import look, paper
+
+LEVELS = ("NOTICE", "CAUTION", "WARNING", "DANGER")
+FONT = "@font-face"
+
+
+def step(length: str) -> paper.Paper:
+    return paper.work(tube_content.work(diameter="12 mm", length=length), "SI")
+
+
+@pytest.fixture
+def fresh() -> Any:
+    with look.other_notebook():
+        yield
+
+
+def test_the_worst_caution_stands_first_in_text_and_page() -> None:
+    made = Chapter("k", "t", cautions=tuple(Caution(level, "x") for level in LEVELS))
+    shown = paper.chapter(made)
+    found = re.findall(r"<b>(NOTICE|CAUTION|WARNING|DANGER)</b>", shown.html)
+    assert found == list(reversed(LEVELS)) == re.findall("|".join(LEVELS), repr(shown))
+
+
+def test_what_is_told_beside_a_chapter_is_sorted_in_with_its_cautions() -> None:
+    made = Chapter("k", "t", cautions=(Caution("WARNING", "x"),))
+    html = look.results(made, "SI", [Caution("CAUTION", "y"), Caution("DANGER", "z")])
+    assert re.findall(r"vp-caution vp-(\w+)", html) == ["DANGER", "WARNING", "CAUTION"]
+
+
+def test_the_signal_colours_are_those_of_the_printed_sheet(project: Any) -> None:
+    def colours(name: str) -> set[str]:
+        text = (project / name).read_text(encoding="utf-8").lower()
+        return {c for c in ("#c8102e", "#ff8200", "#ffd100", "#005eb8") if c in text}
+
+    printed = colours("vanplumb/sheet/parts.typ")
+    assert len(printed) == 4
+    assert colours("vanplumb/worksheets/results.css") == printed
+
+
+def test_short_texts_stay_on_a_line_and_long_ones_get_room() -> None:
+    row = ("PEX 1/2 in", "grown-ups' shower", "International Plumbing Code, section 416.5", 1.0)
+    made = Grid("g", (Column("a"), Column("b"), Column("c"), Column("d", "number")), (row,))
+    found = re.findall(r'<td class="vp-(\w+)"', look.grid_table(made, "SI"))
+    assert found == ["short", "middling", "long", "number"]
+
+
+def test_the_first_equations_of_a_notebook_bring_the_font(fresh: None) -> None:
+    one, other = step("3 m"), step("4 m")
+    assert FONT not in paper.pairs(("a", "b"), [("1", "2")])._repr_html_()
+    assert FONT in one._repr_html_()
+    assert FONT not in other._repr_html_()
+    assert FONT in one._repr_html_(), "the same cell run again"
+
+
+def test_a_notebook_that_is_written_has_the_font_too(fresh: None) -> None:
+    one = step("3 m")
+    one._repr_html_()
+    with look.other_notebook():
+        assert FONT in step("5 m")._repr_html_()
+    assert FONT in one._repr_html_()
+
+
+def test_a_notebook_shows_a_long_text_of_a_table_whole() -> None:
+    text = "likely: wrong tube: run 16 (hot manifold to shower, hot inlet) in PEX 3/8 in"
+    frame = pd.DataFrame({"verdict": [text]})
+    assert text not in frame._repr_html_()
+    shell = InteractiveShell.instance()
+    try:
+        worksheets._show_tables_whole()
+        data, _ = shell.display_formatter.format(frame)
+        assert text in data["text/html"]
+        assert pd.get_option("display.max_colwidth") == 50
+    finally:
+        InteractiveShell.clear_instance()
