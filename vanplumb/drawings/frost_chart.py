@@ -76,7 +76,8 @@ def frost_chart(found: ColdNight, system: str, *, wide: float = SCREEN) -> str:
         body.append(text(at, foot + 4.4, f"{hour % 24:02d}", size=2.6, anchor="middle"))
     body.append(text(LEFT, foot + 4.4, "18", size=2.6, anchor="middle"))
     told, fine = _told(found)
-    under = f"Coldest {show(found.lowest, 'temperature', system)}, most ice {found.ice:.0%}."
+    ice = f"{found.ice * 100:.0f} %"
+    under = f"Coldest {show(found.lowest, 'temperature', system)}, most ice {ice}."
     full = night.ice >= 1.0
     if full.any():
         when = clock(float(night.hours[full.argmax()]))
