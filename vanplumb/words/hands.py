@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from abc import ABC, abstractmethod
 from html import escape
 
@@ -115,11 +116,9 @@ class Typst(Hand):
         if plain == "€":
             letter = '"price"'
         letter = ("Δ " if base.startswith("Δ") else "") + letter
-        return (
-            f'{letter}_"{subscript}"'
-            if len(subscript) > 1
-            else (f"{letter}_{subscript}" if subscript else letter)
-        )
+        if len(subscript) > 1 or (subscript.isascii() and not subscript.isalnum()):
+            return f"{letter}_{self.text(subscript)}" if subscript else letter
+        return f"{letter}_{subscript}"
 
     def text(self, words: str) -> str:
         safe = words.replace("\\", "\\\\").replace('"', '\\"')
@@ -271,6 +270,9 @@ class Text(Hand):
 
 
 def _sub_latex(subscript: str) -> str:
+    if not re.fullmatch(r"[^\W_]+(,? [^\W_]+)*", subscript):  # a part's own words, with their signs
+        quiet = subscript.replace("<", "‹").replace(">", "›")  # a notebook reads HTML in between
+        return rf"\text{{{quiet.translate(_TEXT_LATEX)}}}"
     return subscript if len(subscript) == 1 else rf"\mathrm{{{subscript.replace(' ', '~')}}}"
 
 

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from .glossary import CONSTANTS, word
 from .hands import HANDS, Hand
 
+NOTHING: Mapping[str, str] = {}
 PRODUCT, SUM, UNARY, POWER, ATOM = 3, 2, 4, 5, 6
 FUNCTIONS = {
     "exp": "exp",
@@ -55,28 +56,41 @@ def figure(value: float, name: str = "", more: int = 0) -> tuple[str, int]:
 
 
 def write(
-    node: ast.expr, hand: Hand, values: Mapping[str, float] | None = None, more: int = 0
+    node: ast.expr,
+    hand: Hand,
+    values: Mapping[str, float] | None = None,
+    more: int = 0,
+    told: Mapping[str, str] = NOTHING,
 ) -> str:
-    """The expression in one hand: letters, or figures where ``values`` are given."""
-    return _Walk(hand, values, more).go(node)[0]
+    """The expression in one hand: letters, or figures where ``values`` are given.
+
+    ``told`` has the subscripts of some names in words of their own.
+    """
+    return _Walk(hand, values, more, told).go(node)[0]
 
 
-def letters(name: str, hand: Hand) -> str:
-    """The letter of a name, with its subscript."""
+def letters(name: str, hand: Hand, told: Mapping[str, str] = NOTHING) -> str:
+    """The letter of a name, with its subscript, in words of its own if ``told`` has them."""
     if name in CONSTANTS:
         return hand.symbol(*_parts(CONSTANTS[name][0], ""))
     meant = word(name)
-    return hand.symbol(*_parts(meant.symbol, meant.subscript))
+    return hand.symbol(*_parts(meant.symbol, told.get(name) or meant.subscript.replace("_", " ")))
 
 
 def _parts(symbol: str, subscript: str) -> tuple[str, str]:
     base, _, own = symbol.partition("_")
-    return base, ", ".join(x for x in (own, subscript.replace("_", " ")) if x)
+    return base, ", ".join(x for x in (own, subscript) if x)
 
 
 class _Walk:
-    def __init__(self, hand: Hand, values: Mapping[str, float] | None, more: int = 0) -> None:
-        self.hand, self.values, self.more = hand, values, more
+    def __init__(
+        self,
+        hand: Hand,
+        values: Mapping[str, float] | None,
+        more: int = 0,
+        told: Mapping[str, str] = NOTHING,
+    ) -> None:
+        self.hand, self.values, self.more, self.told = hand, values, more, told
 
     def go(self, node: ast.expr) -> tuple[str, int]:
         """Text and how tightly it binds."""
@@ -110,7 +124,7 @@ class _Walk:
         if node.id == "pi":
             return self.hand.symbol("π", ""), ATOM
         if self.values is None:
-            return letters(node.id, self.hand), ATOM
+            return letters(node.id, self.hand, self.told), ATOM
         value = CONSTANTS[node.id][2] if node.id in CONSTANTS else self.values[node.id]
         digits, power = figure(float(value), node.id, self.more)
         return self._number(digits, power)

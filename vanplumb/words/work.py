@@ -36,13 +36,16 @@ class Step:
     expression: ast.expr = field(repr=False, compare=False)
     value: float
 
-    def sides(self, hand: str, values: Mapping[str, float], more: int) -> list[str]:
+    def sides(
+        self, hand: str, values: Mapping[str, float], more: int, told: Mapping[str, str]
+    ) -> list[str]:
         """Letter, expression in letters, expression in figures, value with its unit.
 
-        The figures that go in have ``more`` digits than usual.
+        The figures that go in have ``more`` digits than usual; ``told`` has the subscripts that
+        are words of their own.
         """
         pen = HANDS[hand]
-        symbols = write(self.expression, pen)
+        symbols = write(self.expression, pen, told=told)
         numbers = write(self.expression, pen, values, more)
         answer = pen.number(*figure(self.value, self.name))
         unit = pretty(word(self.name).unit)
@@ -75,6 +78,8 @@ class Step:
         return MOST_MORE
 
 
+LONGEST_LABEL = 60
+"""Letters of what a part of a sum is for, under its letter."""
 MOST_MORE = 9
 """Figures beyond the usual ones, more than which a float does not hold."""
 
@@ -101,7 +106,7 @@ class Work:
 
     ``value`` is the result in SI, ``inputs`` the values that went in, in SI.  For a solved
     equation ``unknown`` names what was found, ``value`` is it, and the last step's value is
-    the residual.
+    the residual.  ``told`` has what some inputs are for, word for word.
     """
 
     name: str
@@ -112,6 +117,7 @@ class Work:
     value: float
     source: Source
     unknown: str = ""
+    told: Mapping[str, str] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         return f"<work {self.name}: {self.text().splitlines()[-2]}>"
@@ -134,7 +140,7 @@ class Work:
         pen = HANDS[hand]
         values = self._values()
         rows = [
-            step.sides(hand, values, more)
+            step.sides(hand, values, more, self.told)
             for step, more in zip(self.steps, self._more, strict=True)
         ]
         if not self.unknown and system:
@@ -160,9 +166,13 @@ class Work:
     def symbols(self, hand: str) -> list[tuple[str, str, float, str]]:
         """Each input: its letter in one hand, its meaning, its SI value, its name."""
         return [
-            (letters(name, HANDS[hand]), word(name).label, value, name)
+            (letters(name, HANDS[hand], self.told), self._label(name), value, name)
             for name, value in self.inputs.items()
         ]
+
+    def _label(self, name: str) -> str:
+        told = self.told.get(name)
+        return f"{self.result.meaning}, {told}" if told else word(name).label
 
     def _repr_markdown_(self) -> str:
         rows = r" \\ ".join(
@@ -218,17 +228,28 @@ def total(result: str, parts: Iterable[tuple[str, float]], source: Source = ADDE
     ValueError without parts.
     """
     values: dict[str, float] = {}
+    told: dict[str, str] = {}
     for label, value in parts:
-        subscript = re.sub("[^0-9A-Za-z]+", "_", label).strip("_")
+        subscript = re.sub("[^0-9A-Za-z]+", "_", label).strip("_") or "part"
         stem = f"{result}_{subscript}"
         if word(stem).unit != word(result).unit:  # "flow sensor" would make a mass a mass flow
             stem = f"{result}_of_{subscript}"
         name = next(n for n in _numbered(stem) if n not in values)
         values[name] = float(value)
+        again = name.removeprefix(stem).replace("_", " ")
+        told[name] = f"{_one_line(label)}{again}".strip()
     if not values:
         raise ValueError("a sum needs parts")
     step = Step(result, _sum_of(tuple(values)), sum(values.values()))
-    return Work("total", "All of it together", values, (step,), word(result), step.value, source)
+    return Work(
+        "total", "All of it together", values, (step,), word(result), step.value, source, told=told
+    )
+
+
+def _one_line(label: str) -> str:
+    """A label without breaks and letters that can't be seen, cut where it is very long."""
+    line = " ".join("".join(c if c.isprintable() else " " for c in label).split())
+    return line if len(line) <= LONGEST_LABEL else f"{line[:LONGEST_LABEL].rstrip()}…"
 
 
 @lru_cache(maxsize=512)
