@@ -18,6 +18,7 @@ from vanplumb.board.layout import Layout
 from vanplumb.board.plan import BoardPlan
 from vanplumb.board.state import mm
 from vanplumb.drawings.board import board_size, board_svg, holes_of
+from vanplumb.drawings.board_dark import DARK
 from vanplumb.drawings.board_pages import board_chapter, write_board
 from vanplumb.drawings.labels import labels_pdf, zone_labels
 from vanplumb.drawings.template import (
@@ -242,6 +243,31 @@ def test_dimensions_say_where_each_valve_is() -> None:
     places = sorted({mm(p.x) for p in plan.layout.placed if p.zone})
     for a, b in pairwise([0.0, *places]):
         assert f"{b - a:.0f}" in words
+
+
+def test_letters_and_dimensions_can_be_read_where_the_board_is_700_px_wide(
+    plover: BoardPlan,
+) -> None:
+    svg = board_svg(plover.layout, "US")
+    root = ElementTree.fromstring(svg)
+    wide = float(root.attrib["viewBox"].split()[2])
+    sizes = [
+        float(text.attrib["font-size"]) * 700 / wide
+        for text in root.iter("{http://www.w3.org/2000/svg}text")
+        if re.fullmatch(r"[\d /]+", text.text or "")
+    ]
+    assert len(sizes) > 10 and min(sizes) >= 11
+
+
+def test_a_dark_page_swaps_every_colour_of_a_live_board_and_no_other(plover: BoardPlan) -> None:
+    live, paper = (board_svg(plover.layout, "US", live=live) for live in (True, False))
+    style = re.search(r"<style>(.*?)</style>", live)
+    assert style is not None and "<style>" not in paper
+    assert style[1].startswith("@media screen{")
+    assert style[1].count('body[data-jp-theme-light="false"] .vp-board') == style[1].count("}") - 1
+    drawn = set(re.findall(r'(?:fill|stroke)="(#[0-9a-f]{6})"', live.replace(style[0], "")))
+    see_through = {"#f2c200", "#2e7d32"}  # sweeps and fingers, tints on any ground
+    assert drawn - see_through <= set(DARK)
 
 
 def test_the_page_and_the_files_of_a_pack(plover: BoardPlan, tmp_path) -> None:

@@ -48,7 +48,7 @@ def test_what_collides_is_told_at_once(bench: Any) -> None:
     bench.heard({"kind": "take", "grip": SHOWER})
     bench.heard({"kind": "drag", "grip": SHOWER, "dx": -60.0, "dy": 0.0})
     assert "in the way" in bench.sheet.figures["The board"]
-    assert "#d1006c" in "".join(bench.stage._parts[1])
+    assert ' stroke="#d1006c"' in "".join(bench.stage._parts[1])
     bench.heard({"kind": "cancel"})
     assert bench.sheet.figures["The board"] == "fits"
 

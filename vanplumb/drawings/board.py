@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from vanplumb.board.shapes import BODY, FINGER, REST, SWEEP, Piece
 from vanplumb.board.state import mm
 
+from .board_dark import dark_style
 from .board_words import names, sizes_of
 from .lettering import for_svg
 from .lines import Sheet, number
@@ -23,8 +24,9 @@ COLOURS = {
     "": ("#4a4a45", "#ecebe6"),
 }
 WOOD, INK, FAINT, ALARM = "#f7f2e8", "#22211e", "#8a877e", "#d1006c"
-LETTERS_PER_WIDTH = 56.0
-"""Letters are this part of the board's width, so that they can be read on a printed page."""
+LETTERS_PER_WIDTH = 44.0
+"""Letters are this part of the board's width, so that they can be read on a printed page and,
+where the board is 700 px wide, on a screen."""
 PAD = 7.4
 """Room round the board for names and sizes, in letter heights."""
 
@@ -103,7 +105,7 @@ def board_parts(
     )  # fmt: skip
     bad = frozenset(owner for problem in layout.problems for owner in problem.where)
     _tubes(sheet, layout, bad)
-    _parts(sheet, layout, Look(bad, fingers, live))
+    _parts(sheet, layout, Look(bad, fingers, live, letter))
     names(sheet, layout, (width, height), letter)
     if sizes:
         sizes_of(sheet, layout, (width, height), letter, system)
@@ -120,7 +122,8 @@ def board_parts(
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}"{size} role="img" '
         f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">'
     )
-    return head, [f"<title>{title}</title>", *sheet.out]
+    first = [f"<title>{title}</title>", *([dark_style()] if live else [])]
+    return head, [*first, *sheet.out]
 
 
 def _box(x0: float, y0: float, x1: float, y1: float) -> Any:
@@ -151,11 +154,12 @@ def _tubes(sheet: Sheet, layout: Layout, bad: Iterable[str]) -> None:
 
 
 class Look(NamedTuple):
-    """What changes how the parts are drawn: the wrong ones, fingers shown, whether they move."""
+    """What changes how parts are drawn: the wrong ones, fingers, whether they move, letters."""
 
     bad: frozenset[str]
     fingers: bool
     live: bool
+    letter: float
 
 
 _DRAWN: dict[tuple[object, ...], str] = {}
@@ -175,7 +179,7 @@ def _parts(sheet: Sheet, layout: Layout, look: Look) -> None:
             key = (
                 draw, sheet.height, placed.owner, placed.part.name, placed.x, placed.y,
                 placed.turn, placed.mirror, placed.turned, placed.bend, side,
-                placed.owner in look.bad, look.fingers, tuple(grips.items()),
+                placed.owner in look.bad, look.fingers, look.letter, tuple(grips.items()),
                 id(layout.needs.catalogue),
             )  # fmt: skip
             if key not in _DRAWN:
@@ -281,7 +285,7 @@ def _handle(
     bend = placed.bend
     if bend != "flat":
         sheet.text(
-            mm(placed.x) + 6, mm(placed.y) + 3.5, f"tip {bend}", 5.5, fill="#5c4900",
+            mm(placed.x) + 6, mm(placed.y) + 3.5, f"tip {bend}", 0.75 * look.letter, fill="#5c4900",
             text_anchor="start", paint_order="stroke", stroke="#fffbe6", stroke_width="1.6",
         )  # fmt: skip
     sheet.end()

@@ -112,16 +112,19 @@ class _Pen:
     def chain(self, stops: list[float], level: float, along: bool) -> None:
         """Dimensions between stops, on a line along the board or up it."""
         thin = {"stroke": INK, "stroke_width": "0.5"}
-        tick, size = 0.35 * self.letter, 0.85 * self.letter
+        tick, size = 0.35 * self.letter, self.letter
         for a, b in pairwise(stops):
             words = show((b - a) / 1000, "length", self.system, with_unit=False)
             middle = (a + b) / 2
+            fits = b - a > 0.55 * size * len(words)  # or else it stands on the line's other side
             if along:
                 self.sheet.line(a, level, b, level, **thin)
-                self.sheet.text(middle, level + 0.25 * self.letter, words, size)
+                beside = level + (0.25 if fits else -1.0) * self.letter
+                self.sheet.text(middle, beside, words, size)
             else:
                 self.sheet.line(level, a, level, b, **thin)
-                self.sheet.text(level - 0.25 * self.letter, middle, words, size, turn="-90")
+                beside = level + (-0.25 if fits else 1.0) * self.letter
+                self.sheet.text(beside, middle, words, size, turn="-90")
         for stop in stops:
             if along:
                 self.sheet.line(stop, level - tick, stop, level + tick, **thin)
