@@ -158,7 +158,8 @@ def _mark(x: float, foot: float, text: str, width: float) -> str:
         f'<line x1="{x:.1f}" y1="{TOP - 4:g}" x2="{x:.1f}" y2="{foot + 3:.1f}" '
         f'stroke="currentColor" stroke-width="1" stroke-dasharray="3 3"/>'
     )
-    return line + _text(x, foot + 13, text, anchor="end" if x > width - 80 else "middle")
+    anchor = "start" if x < 40 else "end" if x > width - 80 else "middle"
+    return line + _text(x, foot + 13, text, anchor=anchor)
 
 
 def _key(y: float, sides: list[str]) -> str:

@@ -28,12 +28,9 @@ THEME = {
 """What stands for a colour of paper in a worksheet's theme."""
 
 
-def follow(mark: str, colours: Mapping[str, str] = THEME, body: str = "") -> str:
-    """The style of a drawing of the class ``mark``, for worksheets only.
-
-    ``body`` narrows it further, such as to a page with a dark theme.
-    """
-    inside = f"{body}.vanplumb .{mark}"
+def follow(mark: str, colours: Mapping[str, str] = THEME) -> str:
+    """The style of a drawing of the class ``mark``, for worksheets only."""
+    inside = f".vanplumb .{mark}"
     return (
         "<style>"
         + "".join(
