@@ -52,10 +52,16 @@ def test_the_signal_colours_are_those_of_the_printed_sheet(project: Any) -> None
 
 
 def test_short_texts_stay_on_a_line_and_long_ones_get_room() -> None:
-    row = ("PEX 1/2 in", "grown-ups' shower", "International Plumbing Code, section 416.5", 1.0)
-    made = Grid("g", (Column("a"), Column("b"), Column("c"), Column("d", "number")), (row,))
+    row = (
+        "PEX 1/2 in",
+        "Mon 10 Mar 09:35",
+        "grown-ups' shower",
+        "International Plumbing Code, section 416.5",
+        1.0,
+    )
+    made = Grid("g", (*map(Column, "abcd"), Column("e", "number")), (row,))
     found = re.findall(r'<td class="vp-(\w+)"', look.grid_table(made, "SI"))
-    assert found == ["short", "middling", "long", "number"]
+    assert found == ["brief", "short", "middling", "long", "number"]
 
 
 def test_the_first_equations_of_a_notebook_bring_the_font(fresh: None) -> None:

@@ -28,7 +28,7 @@ STYLE = f"<style>{_style('results.css')}{_style('worksheet.css')}{PRINT}</style>
 
 
 ORDER = ("DANGER", "WARNING", "CAUTION", "NOTICE")
-SHORT, LONG = 16, 28  # letters: a short cell stays on one line, a long one gets room to wrap
+BRIEF, SHORT, LONG = 10, 16, 28  # letters: what stays on one line, what gets room to wrap
 _brought: list[str] = []
 
 
@@ -89,9 +89,11 @@ def _mark(answer: Answer) -> str:
 def grid_table(grid: Grid, units: str) -> str:
     """A grid with its heads; numbers stand on the right."""
     heads, cells = grid.shown(units)
-    numbers = [bool(c.word) or c.align == "right" for c in grid.columns]
     longest = [max((len(row[i]) for row in cells), default=0) for i in range(len(heads))]
-    marks = [kind(most, number=n) for n, most in zip(numbers, longest, strict=True)]
+    marks = [
+        kind(most, number=bool(c.word) or (c.align == "right" and most <= LONG))
+        for c, most in zip(grid.columns, longest, strict=True)
+    ]
     top = "".join(f"<th{m}>{escape(h)}</th>" for h, m in zip(heads, marks, strict=True))
     rows = "".join(
         "<tr>"
@@ -111,8 +113,8 @@ def kind(most: int, *, number: bool = False) -> str:
     """The mark of a column, from the length of its longest cell."""
     if number:
         return ' class="vp-number"'
-    size = "short" if most <= SHORT else "middling" if most <= LONG else "long"
-    return f' class="vp-{size}"'
+    sizes = ((BRIEF, "brief"), (SHORT, "short"), (LONG, "middling"))
+    return f' class="vp-{next((name for room, name in sizes if most <= room), "long")}"'
 
 
 def worst_first(cautions: Iterable[Caution]) -> list[Caution]:
