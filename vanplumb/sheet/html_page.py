@@ -16,7 +16,7 @@ from .pictures import Drawing
 STYLE = Path(__file__).with_name("page.css")
 FONT = Path(__file__).with_name("math.woff2")  # roots and brackets that grow with what they hold
 _STYLE_OF_A_PICTURE = re.compile(r"(<style\b[^>]*>)(.*?)(</style>)", re.DOTALL)
-SHORT = 16
+BRIEF, SHORT = 10, 16
 _EQUALS = "<mo>=</mo>"
 _OPEN, _CLOSE = "<math><mrow>", "</mrow></math>"
 
@@ -233,8 +233,8 @@ def _table(heads: tuple[str, ...], right: tuple[bool, ...], rows: Iterable[tuple
 
 
 def _short(cell: str) -> str:
-    """The mark of a cell whose few words stay on one line."""
-    return ' class="k"' if len(cell) <= SHORT else ""
+    """The mark of a cell whose few words stay on one line, on a phone only if they are brief."""
+    return ' class="k"' if len(cell) <= BRIEF else ' class="k w"' if len(cell) <= SHORT else ""
 
 
 def _picture(d: Drawing) -> str:

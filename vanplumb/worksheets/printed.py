@@ -35,7 +35,8 @@ def bundle(page: Any, text: str, html: str, **kwargs: Any) -> dict[str, Any]:
     """What a notebook gets of a page: the widget, plain text, and how it reads on paper."""
     shown = page._repr_mimebundle_(**kwargs)
     data = shown[0] if isinstance(shown, tuple) else shown
-    style = look.RESULTS_STYLE + look.font_for(html)
+    # Where the live page is shown this is not: it can't bring the font for other cells.
+    style = look.RESULTS_STYLE + (look.math_font() if "<math" in html else "")
     paper = f'{style}<div class="vanplumb vp-printed">{html}</div>'
     return {**(data or {}), "text/plain": text, "text/html": paper}
 
