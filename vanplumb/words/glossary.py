@@ -151,7 +151,7 @@ _LIST: tuple[Word, ...] = (
     _w("stress", "σ", "Pa", "stress", 0, kind="stress"),
     _w("modulus", "E", "Pa", "elastic modulus", 0, kind="stress", above=True),
     _w("compressibility", "β_p", "1/Pa", "compressibility", 0, kind="number"),
-    _w("creep", "a_c", "Pa", "pressure lost per tenfold time", kind="pressure_loss"),
+    _w("creep", "a_c", "Pa", "pressure lost as time grows tenfold", kind="pressure_loss"),
     _w("compliance", "C_p", "m^3/Pa", "volume taken up per pressure", 0, kind="compliance"),
     # flow
     _w("flow", "Q", "m^3/s", "flow"),
