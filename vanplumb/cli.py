@@ -144,7 +144,7 @@ def _names(chosen: argparse.Namespace) -> int:
     if chosen.table not in tables:
         print(f"no table {chosen.table!r}; there are {', '.join(tables)}", file=sys.stderr)
         return USAGE
-    print(paper.grid(names_grid(chosen.table), chosen.units))
+    print(paper.grid(names_grid(chosen.table, chosen.units), chosen.units))
     return FINE
 
 
