@@ -85,7 +85,7 @@ def test_a_target_that_can_not_be_read_is_told_and_the_result_stays(notebook: No
     entry.press("Enter")
     notebook.settle()
     assert notebook.page.locator(f"{SHEET} >> .vp-problem").inner_text().strip() == ""
-    assert "wait at shower <= 5 s" in results(notebook)
+    assert "wait at shower at most 5 s" in results(notebook)
     assert notebook.failures() == []
 
 
