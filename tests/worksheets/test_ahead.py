@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -36,6 +37,12 @@ class Counted:
         return float(2 * values["x"])
 
 
+def in_a_thread(work: Callable[[], object]) -> None:
+    """In a thread of its own, since another test may have left a loop running in this one."""
+    with ThreadPoolExecutor(1) as pool:
+        pool.submit(work).result()
+
+
 def in_a_notebook(work: Callable[[], None]) -> None:
     """As a notebook does it: with a loop that runs on after the work."""
 
@@ -43,7 +50,7 @@ def in_a_notebook(work: Callable[[], None]) -> None:
         work()
         await asyncio.sleep(0.02)
 
-    asyncio.run(all_of_it())
+    in_a_thread(lambda: asyncio.run(all_of_it()))
 
 
 def test_the_last_few_are_remembered() -> None:
@@ -92,7 +99,7 @@ def test_nothing_quick_is_worked_out_beforehand() -> None:
 @pytest.mark.usefixtures("quick")
 def test_outside_a_notebook_nothing_is_expected() -> None:
     make = Counted()
-    Ahead(make).expect({"x": 2.0})
+    in_a_thread(lambda: Ahead(make).expect({"x": 2.0}))
     assert make.asked == []
 
 
