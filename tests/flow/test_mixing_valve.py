@@ -219,7 +219,7 @@ def test_burn_times_are_the_printed_ones(water: str, seconds: float) -> None:
 
 def test_burn_times_outside_the_table_are_not_made_up() -> None:
     assert burn(kelvin("119 °F")).seconds is None
-    assert burn(kelvin("119 °F")).told("US") == "no burn time is published below 120 °F"
+    assert burn(kelvin("119 °F")).told("US") == "no time published below 120\u00a0°F"
     assert burn(kelvin("160 °F")).told("US") == "under 2 s"
     assert burn(kelvin("120 °F")).told("US") == "about 5 min"
     assert burn(kelvin("125 °F"), "child").seconds is not None

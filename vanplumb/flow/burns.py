@@ -32,7 +32,7 @@ class Burn:
         """In words, for a reader: "about 5 min", "under 2 s", or that none is published."""
         if self.seconds is None:
             first = show(_printed("adult")[0][0], "temperature", units)
-            return f"no burn time is published below {first}"
+            return f"no time published below {first}".replace(" °", "\u00a0°")
         if self.hottest:
             return f"under {show(self.seconds, 'duration', units)}"
         return f"about {_round(self.seconds)}"
