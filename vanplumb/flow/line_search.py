@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 if TYPE_CHECKING:
-    from .solve import Batch
+    from .batch import Batch
 
 Array = Any
 
