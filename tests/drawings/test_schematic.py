@@ -11,15 +11,9 @@ import pytest
 from tests.flow.random_builds import random_build
 from vanplumb import example
 from vanplumb.build import Build, loads
-from vanplumb.drawings.schematic import (
-    LETTER,
-    LINE,
-    PER_LETTER,
-    Schematic,
-    heat_colour,
-    schematic,
-)
+from vanplumb.drawings.schematic import PER_LETTER, Schematic, schematic
 from vanplumb.drawings.schematic_layers import crossings
+from vanplumb.drawings.schematic_lines import LETTER, LINE, heat_colour
 from vanplumb.flow.engine import Flow
 
 SVG = "{http://www.w3.org/2000/svg}"

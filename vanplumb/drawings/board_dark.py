@@ -6,6 +6,8 @@ PDF the drawing keeps its own colours.
 
 from __future__ import annotations
 
+from .theme import swaps
+
 PANEL, WOOD, INK = "#1c1a16", "#2b2822", "#ece8de"
 DARK = {
     "#f7f2e8": WOOD,
@@ -34,10 +36,6 @@ DARK = {
 def dark_style() -> str:
     """The style that a live board carries."""
     inside = 'body[data-jp-theme-light="false"] .vp-board'
-    swaps = "".join(
-        f'{inside} [fill="{old}"]{{fill:{new}}}{inside} [stroke="{old}"]{{stroke:{new}}}'
-        for old, new in DARK.items()
-    )
     ground = f"{inside}{{background:{PANEL}}}{inside} svg{{fill:{INK}}}"
     hint = f"{inside}::before{{color:{INK}}}"
-    return f"<style>@media screen{{{ground}{hint}{swaps}}}</style>"
+    return f"<style>@media screen{{{ground}{hint}{swaps(inside, DARK)}}}</style>"

@@ -28,14 +28,14 @@ THEME = {
 """What stands for a colour of paper in a worksheet's theme."""
 
 
-def follow(mark: str, colours: Mapping[str, str] = THEME) -> str:
-    """The style of a drawing of the class ``mark``, for worksheets only."""
-    inside = f".vanplumb .{mark}"
-    return (
-        "<style>"
-        + "".join(
-            f'{inside} [fill="{old}"]{{fill:{new}}}{inside} [stroke="{old}"]{{stroke:{new}}}'
-            for old, new in colours.items()
-        )
-        + "</style>"
+def swaps(inside: str, colours: Mapping[str, str]) -> str:
+    """Rules that put other colours for those that drawings carry, within a place of the page."""
+    return "".join(
+        f'{inside} [fill="{old}"]{{fill:{new}}}{inside} [stroke="{old}"]{{stroke:{new}}}'
+        for old, new in colours.items()
     )
+
+
+def follow(mark: str) -> str:
+    """The style of a drawing of the class ``mark``, for worksheets only."""
+    return f"<style>{swaps(f'.vanplumb .{mark}', THEME)}</style>"

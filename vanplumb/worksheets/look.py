@@ -14,6 +14,7 @@ from html import escape
 from importlib.resources import files
 from typing import Any
 
+from ..review.finding import SEVERITIES
 from ..words.report import Answer, Caution, Chapter, Grid
 from ..words.work import Work
 
@@ -27,7 +28,6 @@ RESULTS_STYLE = f"<style>{_style('results.css')}{PRINT}</style>"
 STYLE = f"<style>{_style('results.css')}{_style('worksheet.css')}{PRINT}</style>"
 
 
-ORDER = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 BRIEF, SHORT, LONG = 10, 16, 28  # letters: what stays on one line, what gets room to wrap
 _brought: list[str] = []
 
@@ -119,7 +119,8 @@ def kind(most: int, *, number: bool = False) -> str:
 
 def worst_first(cautions: Iterable[Caution]) -> list[Caution]:
     """By signal word; those of one word stay in their order."""
-    return sorted(cautions, key=lambda c: ORDER.index(c.level) if c.level in ORDER else len(ORDER))
+    order = list(SEVERITIES)
+    return sorted(cautions, key=lambda c: order.index(c.level))
 
 
 def cautions_list(cautions: Iterable[Caution]) -> str:
