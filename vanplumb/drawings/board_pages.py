@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from vanplumb.board.chapter import chapter_of
 from vanplumb.words.report import Chapter, Picture
-from vanplumb.words.show import unit
 
 from .board import PAD, board_size, board_svg, letter_size
 from .labels import write_labels
@@ -33,7 +32,7 @@ def board_chapter(plan: BoardPlan) -> Chapter:
     picture = Picture(
         "board",
         f"The board from the front, 1 : {scale:g}. Handles open in full and shut dashed, with all "
-        f"that they sweep. Sizes in {unit('length', plan.build.van.units)}.",
+        f"that they sweep. Sizes in {'inches' if plan.build.van.units == 'US' else 'mm'}.",
         board_svg(layout, plan.build.van.units, scale=1 / scale),
     )
     return chapter.with_pictures(picture)
