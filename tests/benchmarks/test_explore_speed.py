@@ -15,7 +15,7 @@ CHOICES = {
     "tank.fresh.height": span("8 in", "14 in", 14),
     "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal", "10 gal"],
     "heater.heater.setpoint": ["120 °F", "140 °F", "160 °F"],
-    "pump.pump.curve": ["12 V 1.8 gpm 35 psi", "12 V 3.0 gpm 45 psi", "12 V 3.5 gpm 55 psi"],
+    "pump.pump.curve": ["12 V 2.0 gpm 30 psi", "12 V 2.8 gpm 40 psi", "12 V 3.4 gpm 50 psi"],
     ("run.12.tube", "run.16.tube"): ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"],
     "fixture.shower.flow": ["1.0 gpm", "1.2 gpm", "1.5 gpm"],
     "crew.people": [1, 2, 3, 4, 5],

@@ -31,7 +31,7 @@ height = "0.3 m"
 [[pump]]
 name = "pump"
 kind = "electric"
-curve = "12 V 3.0 gpm 45 psi"
+curve = "12 V 2.8 gpm 40 psi"
 [[fixture]]
 name = "tap"
 kind = "cold tap"
@@ -182,7 +182,7 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "name with a point": ('name = "tap"', 'name = "t.ap"', "line 16: .*must not have a point"),
     "empty name": ('name = "tap"', 'name = " "', "line 16: .*needs a name"),
     "empty text": ('name = "test"\n', 'name = ""\n', "line 3: van.name needs some text"),
-    "no curve": ('curve = "12 V 3.0 gpm 45 psi"\n', "", "line 11: pump.pump needs its curve"),
+    "no curve": ('curve = "12 V 2.8 gpm 40 psi"\n', "", "line 11: pump.pump needs its curve"),
     "format missing": ("format = 1\n", "", "line 1: format is missing.*format = 1"),
     "format newer": ("format = 1\n", "format = 2\n", "line 1: format is newer.*newer version"),
     "format a text": ("format = 1\n", 'format = "1"\n', "line 1: format must be a whole number"),

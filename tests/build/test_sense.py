@@ -42,7 +42,7 @@ WRONG = [
     ),
     (PUMP + 'kind = "electric"', "needs its curve"),
     (PUMP + 'kind = "foot"', "stroke_volume is missing"),
-    (PUMP + 'kind = "foot"\ncurve = "12 V 3.0 gpm 45 psi"', "of the kind electric"),
+    (PUMP + 'kind = "foot"\ncurve = "12 V 2.8 gpm 40 psi"', "of the kind electric"),
     (PUMP + CURVE + 'curve_pressure = ["0 bar"]', "has 1 values, but curve_flow has 2"),
     (PUMP + CURVE + 'curve_pressure = ["2 bar", "1 bar"]', "must rise"),
     (PUMP + CURVE + 'curve_pressure = ["-1 bar", "1 bar"]', "must not be negative"),
@@ -60,11 +60,11 @@ WRONG = [
         "curve_current has 1 values",
     ),
     (
-        PUMP + CURVE + 'curve_pressure = ["0 bar", "1 bar"]\ncurve = "12 V 3.0 gpm 45 psi"',
+        PUMP + CURVE + 'curve_pressure = ["0 bar", "1 bar"]\ncurve = "12 V 2.8 gpm 40 psi"',
         "are both given",
     ),
     (
-        PUMP + 'kind = "electric"\ncurve = "12 V 3.0 gpm 45 psi"\n'
+        PUMP + 'kind = "electric"\ncurve = "12 V 2.8 gpm 40 psi"\n'
         'cut_in = "3 bar"\ncut_out = "2 bar"',
         "cut_in must be less than cut_out",
     ),

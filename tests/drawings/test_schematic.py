@@ -24,7 +24,7 @@ def big() -> Build:
     text = [
         'format = 1\n[van]\nname = "Big"\nunits = "SI"\n[[tank]]\nname = "fresh"\nshape = "box"\n'
         'length = "1 m"\nwidth = "0.5 m"\nheight = "0.4 m"\n[[strainer]]\nname = "strainer"\n'
-        '[[pump]]\nname = "pump"\nkind = "electric"\ncurve = "12 V 3.5 gpm 55 psi"\n'
+        '[[pump]]\nname = "pump"\nkind = "electric"\ncurve = "12 V 3.4 gpm 50 psi"\n'
         '[[accumulator]]\nname = "accumulator"\nvolume = "1 L"\nprecharge = "2 bar"\n'
         '[[tee]]\nname = "joint"\n[[shore_inlet]]\nname = "shore inlet"\n'
         '[[regulator]]\nname = "regulator"\nsetting = "3 bar"\n[[check_valve]]\nname = "check"\n'

@@ -27,7 +27,7 @@ PLOVER: Mapping[str | tuple[str, ...], Any] = {
     "heater.heater.burner_power": ["0 Btu/h", "8000 Btu/h", "12000 Btu/h"],
     "heater.heater.element_power": ["0 W", "800 W"],
     "heater.heater.standing_loss": ["20 W", "60 W"],
-    "pump.pump.curve": ["12 V 1.8 gpm 35 psi", "12 V 3.0 gpm 45 psi", "12 V 3.5 gpm 55 psi"],
+    "pump.pump.curve": ["12 V 2.0 gpm 30 psi", "12 V 2.8 gpm 40 psi", "12 V 3.4 gpm 50 psi"],
     "pump.pump.supply_voltage": ["11.5 V", "13 V"],
     ("run.12.tube", "run.16.tube"): TUBES_US,
     "run.14.tube": TUBES_US,
@@ -127,7 +127,7 @@ def test_cost_is_that_of_the_lengths_and_the_pump_by_hand() -> None:
     text = example("plover").text + (
         '\n[[rows.board_parts]]\nname = "PEX 1/2 in"\nkind = "tube"\nprice = 20\n'
         '\n[[rows.board_parts]]\nname = "PEX 3/8 in"\nkind = "tube"\nprice = 8\n'
-        '\n[[rows.board_parts]]\nname = "12 V 3.0 gpm 45 psi"\nkind = "valve"\nprice = 110\n'
+        '\n[[rows.board_parts]]\nname = "12 V 2.8 gpm 40 psi"\nkind = "valve"\nprice = 110\n'
     )
     build = loads(text)
     tubes = ["PEX 1/2 in", "PEX 3/8 in"]

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
+import textwrap
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -129,6 +134,58 @@ def test_sr6_formulas_are_the_librarys_own_transcription() -> None:
     assert water_specific_heat.si(SR6_TEMPERATURES) == pytest.approx(
         [w["cp"] * 1e3 for w in there], rel=1e-9
     )
+
+
+def coefficients(code: Any) -> set[float]:
+    """All numbers of some code with four figures or more: no exponents, no counts."""
+    function = ast.parse(textwrap.dedent(inspect.getsource(code))).body[0]
+    assert isinstance(function, ast.FunctionDef)
+    body = (node for line in function.body for node in ast.walk(line))
+    numbers = (n.value for n in body if isinstance(n, ast.Constant))
+    floats = (float(v) for v in numbers if isinstance(v, float))
+    return {v for v in floats if len(f"{v:.10e}".split("e")[0].rstrip("0").replace(".", "")) > 3}
+
+
+@pytest.mark.checks("water_specific_heat", "water_conductivity", "water_viscosity")
+@pytest.mark.parametrize(
+    "formula, count", [(water_viscosity, 4), (water_conductivity, 4), (water_specific_heat, 8)]
+)
+def test_coefficients_are_those_of_iapws_sr6(formula: Any, count: int) -> None:
+    """IAPWS SR6-08(2011), tables of coefficients, as the iapws library transcribes them."""
+    from iapws._iapws import _Liquid
+
+    mine = coefficients(formula.si)
+    assert len(mine) == count
+    assert mine <= coefficients(_Liquid)
+
+
+@pytest.mark.checks("water_specific_heat", "water_conductivity", "water_viscosity")
+def test_sr6_gives_the_values_printed_in_the_release() -> None:
+    """IAPWS SR6-08(2011), values for checking a program at 298.15 K (from memory)."""
+    assert water_viscosity.si(298.15) == pytest.approx(889.9968e-6, abs=0.00005e-6)
+    assert water_conductivity.si(298.15) == pytest.approx(0.6065023, abs=0.00000005)
+    assert water_specific_heat.si(298.15) == pytest.approx(4181.446, abs=0.0005)
+
+
+@pytest.mark.checks("vapour_pressure")
+def test_vapour_pressure_at_the_points_of_iapws_sr1() -> None:
+    """IAPWS SR1-86(1992), table 1: triple point, boiling at one atmosphere, critical point."""
+    printed = {273.16: (611.657, 0.0005), 373.1243: (0.101325e6, 0.5), 647.096: (22.064e6, 1.0)}
+    for kelvin, (pascal, step) in printed.items():
+        assert vapour_pressure.si(kelvin) == pytest.approx(pascal, abs=step)
+
+
+@pytest.mark.checks("vapour_pressure")
+def test_coefficients_are_those_of_iapws_sr1() -> None:
+    """IAPWS SR1-86(1992), below eq. 1 (from memory); the boiling line itself by CoolProp."""
+    from CoolProp.CoolProp import PropsSI
+
+    warm = np.linspace(273.16, 640.0, 200)
+    there = np.array([PropsSI("P", "T", t, "Q", 0, "Water") for t in warm])
+    assert vapour_pressure.si(warm) == pytest.approx(there, rel=2.5e-4)
+    assert coefficients(vapour_pressure.si) == {
+        7.85951783, 1.84408259, 11.7866497, 22.6807411, 15.9618719, 1.80122502,
+    }  # fmt: skip
 
 
 @pytest.mark.checks("freezing_swell")

@@ -138,7 +138,7 @@ def test_rules_as_printed() -> None:
     city = rules["water above working pressure"]
     assert city.number("extra") == pytest.approx(50 * psi)
     assert city.number("pressure_least") == pytest.approx(150 * psi)
-    # California 25 CCR 1362; US 24 CFR 3280.612 (from memory); EN 806-4
+    # California 25 CCR 1362; US HUD, 24 CFR 3280.612(a) (from memory); EN 806-4
     assert rules["movable home"].number("duration") == 900
     assert rules["movable home by air"].number("pressure_least") == pytest.approx(50 * psi)
     assert rules["manufactured home"].number("pressure_least") == pytest.approx(100 * psi)

@@ -14,7 +14,7 @@ from vanplumb.review import RULES, Finding, flow
 
 MINE = {n for n, r in RULES.items() if r.__module__ == flow.__name__}
 
-WEAK = swap('curve = "12 V 3.0 gpm 45 psi"', 'curve = "12 V submersible 10 L/min"\nlift = "6 ft"')
+WEAK = swap('curve = "12 V 2.8 gpm 40 psi"', 'curve = "12 V submersible 8 L/min"\nlift = "6 ft"')
 NARROW_COLD = swap(
     'from = "joint"\nto = "cold"\ntube = "PEX 1/2 in"\nlength = "0.3 m"',
     'from = "joint"\nto = "cold"\ntube = "PE-X 12x2.0"\nlength = "6 m"',

@@ -39,7 +39,7 @@ name = "strainer"
 [[pump]]
 name = "pump"
 kind = "electric"
-curve = "12 V 3.0 gpm 45 psi"
+curve = "12 V 2.8 gpm 40 psi"
 [[shore_inlet]]
 name = "shore"
 pressure = "4 bar"
@@ -259,7 +259,7 @@ CASES: list[tuple[str, str, Change]] = [
     (
         "shore_could_fill_the_tank",
         "NOTICE",
-        swap('curve = "12 V 3.0 gpm 45 psi"', 'curve = "12 V 3.0 gpm 45 psi"\ncheck = false'),
+        swap('curve = "12 V 2.8 gpm 40 psi"', 'curve = "12 V 2.8 gpm 40 psi"\ncheck = false'),
     ),
     (
         "strainer_missing",

@@ -28,7 +28,9 @@ height = "12 in"
 [[pump]]
 name = "pump"
 kind = "electric"
-curve = "12 V 3.0 gpm 45 psi"
+curve = "12 V 2.8 gpm 40 psi"
+cut_in = "32 psi"
+cut_out = "45 psi"
 [[strainer]]
 name = "strainer"
 [[accumulator]]

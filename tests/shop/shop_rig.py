@@ -14,7 +14,7 @@ from vanplumb.words.tables import table
 
 HALF = table("tubes")["PEX 1/2 in"].number("bore")
 SMALL = table("tubes")["PEX 3/8 in"].number("bore")
-PUMP = table("pumps")["12 V 3.0 gpm 45 psi"]
+PUMP = table("pumps")["12 V 2.8 gpm 40 psi"]
 RISING = np.argsort(PUMP["curve_flow"])
 GPM = read("1 gpm", "flow")
 TAPS = {"galley": 1.0, "shower": 1.5}

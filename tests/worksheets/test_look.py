@@ -44,7 +44,7 @@ def test_what_is_told_beside_a_chapter_is_sorted_in_with_its_cautions() -> None:
 def test_the_signal_colours_are_those_of_the_printed_sheet(project: Any) -> None:
     def colours(name: str) -> set[str]:
         text = (project / name).read_text(encoding="utf-8").lower()
-        return {c for c in ("#c8102e", "#ff8200", "#ffd100", "#005eb8") if c in text}
+        return {c for c in ("#c4161f", "#fb7d0a", "#fbcf0c", "#0b58ad") if c in text}
 
     printed = colours("vanplumb/sheet/parts.typ")
     assert len(printed) == 4

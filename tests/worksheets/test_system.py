@@ -68,7 +68,7 @@ def test_pump_heater_and_run_change_the_outcome(sheet):
     assert sheet.result.moment.fixtures["shower"].flow < flow
     sheet.set(voltage=12.4, setpoint="110 °F")
     assert sheet.result.moment.nodes["heater.hot"].temperature == approx((110 + 459.67) / 1.8)
-    sheet.set(setpoint="140 °F", pump="12 V 1.8 gpm 35 psi")
+    sheet.set(setpoint="140 °F", pump="12 V 2.0 gpm 30 psi")
     assert sheet.result.moment.fixtures["shower"].flow < flow
     sheet.set(pump="as built", run=15, tube="PEX 3/8 in", length="9 ft")
     assert sheet.result.moment.links["run 16"].diameter == approx(0.350 * 0.0254)

@@ -57,7 +57,7 @@ def pump(p: Pump, tables: Tables) -> Iterator[Trouble]:
     elif p.kind == "electric" and not p.curve:
         yield (
             "",
-            'needs its curve: a row such as curve = "12 V 3.0 gpm 45 psi", or '
+            'needs its curve: a row such as curve = "12 V 2.8 gpm 40 psi", or '
             + ("curve_flow and curve_pressure"),
         )
     if p.kind in ("foot", "hand") and p.stroke_volume is None and not p.curve:

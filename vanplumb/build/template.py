@@ -33,7 +33,7 @@ _FILLED: dict[str, dict[str, dict[str, Any]]] = {
         "tank": {
             "name": "fresh", "shape": "box", "length": "30 in", "width": "14 in", "height": "12 in",
         },
-        "pump": {"name": "pump", "kind": "electric", "curve": "12 V 3.0 gpm 45 psi"},
+        "pump": {"name": "pump", "kind": "electric", "curve": "12 V 2.8 gpm 40 psi"},
         "fixture": {"name": "galley", "kind": "cold tap"},
         "run": {"from": "fresh", "to": "pump", "tube": "PEX 1/2 in", "length": "2 ft"},
         "run 2": {"from": "pump", "to": "galley", "tube": "PEX 1/2 in", "length": "6 ft"},
@@ -44,7 +44,7 @@ _FILLED: dict[str, dict[str, dict[str, Any]]] = {
             "name": "fresh", "shape": "box",
             "length": "750 mm", "width": "350 mm", "height": "300 mm",
         },
-        "pump": {"name": "pump", "kind": "electric", "curve": "12 V 10 L/min 2.1 bar"},
+        "pump": {"name": "pump", "kind": "electric", "curve": "12 V 9 L/min 2.0 bar"},
         "fixture": {"name": "galley", "kind": "cold tap"},
         "run": {"from": "fresh", "to": "pump", "tube": "PE-X 16x2.0", "length": "0.6 m"},
         "run 2": {"from": "pump", "to": "galley", "tube": "PE-X 16x2.0", "length": "1.8 m"},

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 COLOURS = {
     "cold": ("#1f5fa8", "#dbe8f6"),
-    "hot": ("#b3261e", "#f8dedb"),
+    "hot": ("#ae2a1c", "#f8dedb"),
     "mixed": ("#00707a", "#d8eef0"),
     "": ("#4a4a45", "#ecebe6"),
 }

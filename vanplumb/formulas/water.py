@@ -17,12 +17,12 @@ from vanplumb.words.glossary import (
 )
 from vanplumb.words.sources import (
     BILANIUK,
+    IAPWS_SR1,
     IAPWS_SR6,
     KELL,
     KELL_SQUEEZE,
     NEWTON_LAPLACE,
     PHYSICS,
-    WAGNER,
 )
 
 LIQUID = {"temperature": (273.15, 373.15)}
@@ -51,7 +51,7 @@ def water_compressibility(temperature):
 
 @formula(
     "viscosity",
-    source=IAPWS_SR6.at("eq. 7, as coded in the iapws library", "computed"),
+    source=IAPWS_SR6.at("eq. 7, viscosity"),
     valid=LIQUID,
     empirical=True,
 )
@@ -64,7 +64,7 @@ def water_viscosity(temperature):
 
 @formula(
     "conductivity",
-    source=IAPWS_SR6.at("eq. 8, as coded in the iapws library", "computed"),
+    source=IAPWS_SR6.at("eq. 8, thermal conductivity"),
     valid=LIQUID,
     empirical=True,
 )
@@ -77,7 +77,7 @@ def water_conductivity(temperature):
 
 @formula(
     "specific_heat",
-    source=IAPWS_SR6.at("specific heat, as coded in the iapws library", "computed"),
+    source=IAPWS_SR6.at("isobaric heat capacity, from eq. 1 for the Gibbs energy"),
     valid=LIQUID,
     empirical=True,
 )
@@ -99,7 +99,7 @@ def water_specific_heat(temperature):
 
 @formula(
     "pressure_absolute",
-    source=WAGNER.at("as coded in the iapws library", "computed"),
+    source=IAPWS_SR1.at("eq. 1, vapour pressure"),
     valid={"temperature": (273.15, 647.096)},
 )
 def vapour_pressure(temperature):

@@ -57,12 +57,21 @@ CRANE = Source("crane", "Crane Technical Paper 410M, Flow of Fluids")
 COLEBROOK = Source("colebrook", "Colebrook 1939, J. Inst. Civil Engineers 11", "memory")
 IEC60534 = Source("iec60534", "IEC 60534, industrial-process control valves", "memory")
 IAPWS95 = Source("iapws95", "IAPWS formulation 1995 for water", "computed")
-IAPWS_SR6 = Source("iapws-sr6", "IAPWS SR6-08, liquid water at 0.1 MPa", "memory")
+IAPWS_SR6 = Source(
+    "iapws-sr6",
+    "IAPWS SR6-08(2011), Revised Supplementary Release on Properties of Liquid Water at 0.1 MPa",
+    "memory",
+)
+IAPWS_SR1 = Source(
+    "iapws-sr1",
+    "IAPWS SR1-86(1992), Revised Supplementary Release on Saturation Properties of Ordinary Water "
+    "Substance",
+    "memory",
+)
 KELL = Source("kell", "Kell 1975, J. Chem. Eng. Data 20, density of liquid water", "memory")
 KELL_SQUEEZE = Source(
     "kell-squeeze", "Kell 1975, J. Chem. Eng. Data 20, compressibility of liquid water", "memory"
 )
-WAGNER = Source("wagner", "Wagner and Pruss 1993, saturation properties of water", "memory")
 ASHRAE = Source("ashrae", "ASHRAE Handbook", "memory")
 ISA = Source("isa", "ISO 2533, standard atmosphere", "memory")
 F876 = Source("f876", "ASTM F876, crosslinked polyethylene tubing")
@@ -77,7 +86,10 @@ Z535 = Source("z535", "ANSI Z535, signal words", "memory")
 CPSC = Source("cpsc", "US Consumer Product Safety Commission, tap water scalds, doc. 5098")
 TMV3 = Source("tmv3", "UK TMV3 scheme and NHS specification D08, mixed water limits")
 HSG274 = Source("hsg274", "UK HSE L8 and HSG274, legionella control")
-ASSE1016 = Source("asse1016", "ASSE 1016, shower and tub control valves")
+ASSE1016 = Source(
+    "asse1016",
+    "ASSE 1016, editions to 2011, automatic compensating valves for showers and tub showers",
+)
 ASSE1017 = Source("asse1017", "ASSE 1017, mixing valves for hot water distribution")
 ASSE1070 = Source("asse1070", "ASSE 1070, water temperature limiting devices")
 SPHERE = Source("sphere", "Sphere Handbook 2011, water supply standard")
@@ -99,8 +111,14 @@ C651 = Source("c651", "AWWA C651, disinfecting water mains, field guide")
 EPA_MRDL = Source("epa-mrdl", "US EPA, greatest residual disinfectant level", "memory")
 EN806 = Source("en806-4", "EN 806-4, installation and testing of drinking water systems")
 CCR25 = Source("ccr25", "California Code of Regulations, title 25, section 1362")
-HUD = Source("hud", "US 24 CFR 3280.612, water systems of manufactured homes", "memory")
-MELINDER = Source("melinder", "Melinder 2010, properties of secondary refrigerants", "computed")
+HUD = Source(
+    "hud", "US HUD, 24 CFR 3280.612(a), manufactured homes, tests and inspection, water", "memory"
+)
+MELINDER = Source(
+    "melinder",
+    "Melinder 2010, Properties of Secondary Working Fluids for Indirect Systems, IIR, Paris",
+    "computed",
+)
 THERMODYNAMICS = Source("thermodynamics", "Cengel and Boles, Thermodynamics", "memory")
 STATISTICS = Source("statistics", "elementary probability", "memory")
 CREEP = Source("creep", "Findley, power and logarithmic laws of creep of plastics", "memory")
