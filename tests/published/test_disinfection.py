@@ -86,6 +86,17 @@ def test_rules_as_printed() -> None:
     assert state.number("residual_least") == pytest.approx(0.005)
     assert (mains.number("concentration"), mains.number("residual_least")) == (0.025, 0.010)
     assert mains.number("duration") == 24 * 3600
+    # ANSI A119.2, 10.8, as quoted: 50 mg/L for 4 h or 100 mg/L for 1 h
+    short = ways["camper rule in an hour"]
+    assert (short.number("concentration"), short.number("duration")) == (0.1, 3600)
+    # BS 8558 as told by a water treatment company: 50 mg/L, 1 h, again if below 30 mg/L
+    british = ways["one hour with 30 left"]
+    assert (british.number("concentration"), british.number("residual_least")) == (0.05, 0.03)
+    # plastics, after EN 806-4: chlorine 50 mg/L at most 12 h; peroxide 150 mg/L 24 h; 30 °C
+    plastics, peroxide = ways["plastics half a day"], ways["hydrogen peroxide"]
+    assert plastics.number("duration_greatest") == 12 * 3600
+    assert (peroxide.number("concentration"), peroxide.number("duration")) == (0.15, 24 * 3600)
+    assert peroxide.number("temperature_greatest") == pytest.approx(303.15)
 
 
 @pytest.mark.checks("bleach_volume")
