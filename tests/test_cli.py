@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from vanplumb.build import load
 from vanplumb.cli import FINE, FOUND, PROBLEM, USAGE, main
 from vanplumb.pack import examples
+from vanplumb.van import load
 
 
 @pytest.mark.parametrize("name", examples())

@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 _FACE = {
-    "load": "build",
-    "loads": "build",
-    "save": "build",
-    "change": "build",
-    "Build": "build",
-    "BuildError": "build",
+    "load": "van",
+    "loads": "van",
+    "save": "van",
+    "change": "van",
+    "Build": "van",
+    "BuildError": "van",
     "Pack": "pack",
     "example": "pack",
     "examples": "pack",
@@ -32,15 +32,15 @@ _FACE = {
 }
 
 if TYPE_CHECKING:
-    from .build import Build as Build
-    from .build import BuildError as BuildError
-    from .build import change as change
-    from .build import load as load
-    from .build import loads as loads
-    from .build import save as save
     from .pack import Pack as Pack
     from .pack import example as example
     from .pack import examples as examples
+    from .van import Build as Build
+    from .van import BuildError as BuildError
+    from .van import change as change
+    from .van import load as load
+    from .van import loads as loads
+    from .van import save as save
     from .words.glossary import word as word
     from .words.show import show as show
     from .words.tables import table as table

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 from . import __version__
 
 if TYPE_CHECKING:
-    from .build import Build
     from .pack import Pack
+    from .van import Build
 
 FINE, PROBLEM, USAGE, FOUND = 0, 1, 2, 3
 _EXITS = """\
@@ -33,7 +33,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not hasattr(chosen, "run"):
         parser.print_help()
         return USAGE
-    from .build import BuildError
+    from .van import BuildError
 
     try:
         return int(chosen.run(chosen))
@@ -117,8 +117,8 @@ def _demo(chosen: argparse.Namespace) -> int:
 
 
 def _new(chosen: argparse.Namespace) -> int:
-    from .build import save, template
     from .pack import example, examples
+    from .van import save, template
 
     if chosen.file.exists():
         print(f"{chosen.file} exists and is left as it is; choose another name", file=sys.stderr)
@@ -132,8 +132,8 @@ def _new(chosen: argparse.Namespace) -> int:
 
 
 def _names(chosen: argparse.Namespace) -> int:
-    from .worksheets import paper
-    from .worksheets.names import named_in_builds, names_grid
+    from .worksheets.frame import paper
+    from .worksheets.page.names import named_in_builds, names_grid
 
     tables = named_in_builds()
     if not chosen.table:
@@ -149,8 +149,8 @@ def _names(chosen: argparse.Namespace) -> int:
 
 
 def _check(chosen: argparse.Namespace) -> int:
-    from .build import load
     from .pack import Pack
+    from .van import load
 
     pack = Pack(load(chosen.file))
     parts = sum(1 for _ in pack.build.components)
@@ -163,7 +163,7 @@ def _check(chosen: argparse.Namespace) -> int:
 
 
 def _pack(chosen: argparse.Namespace) -> int:
-    from .build import load
+    from .van import load
 
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-pack")
     old = load(chosen.since) if chosen.since else None
@@ -194,7 +194,7 @@ def _write(
         out, revision=revision, date=date, progress=lambda step: print(f"  {step}", file=sys.stderr)
     )
     if notebook:
-        from .worksheets.booklet import write_notebook
+        from .worksheets.page.booklet import write_notebook
 
         paths.append(write_notebook(pack, out / "pack.ipynb", revision=revision, date=date))
     print(f"The pack of {build.van.name} is in {out}:")

@@ -7,22 +7,22 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .build import Build, load
+from .van import Build, load
 from .words.show import counted
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
     from .board.plan import BoardPlan
     from .flow.engine import Flow
-    from .flow.rated import RunLoss
-    from .flow.valve_check import ValveCheck
+    from .flow.mixing.check import ValveCheck
+    from .flow.run_losses import RunLoss
     from .review import Finding
     from .shop import Shop
-    from .trip.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
-    from .trip.heater_facts import HeaterFacts
-    from .trip.tanks import TankFacts
+    from .trip.stay.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
+    from .trip.stay.heaters import HeaterFacts
+    from .trip.stay.tanks import TankFacts
+    from .trip.stay.weight import Weight
     from .trip.trip import Trip
-    from .trip.weight import Weight
     from .words.report import Chapter
 
 Progress = Callable[[str], None]
@@ -57,7 +57,7 @@ class Pack:
     @cached_property
     def budget(self) -> Budget:
         """Water, heat, current and fuel of a stay."""
-        from .trip.budget import budget
+        from .trip.stay.budget import budget
 
         return budget(self.build)
 
@@ -80,21 +80,21 @@ class Pack:
     @cached_property
     def weight(self) -> Weight:
         """Masses, and their share of the payload."""
-        from .trip.weight import weight
+        from .trip.stay.weight import weight
 
         return weight(self.build)
 
     @cached_property
     def heater(self) -> tuple[HeaterFacts, ...]:
         """What each heater can do."""
-        from .trip.heater_facts import heater_facts
+        from .trip.stay.heaters import heater_facts
 
         return heater_facts(self.build)
 
     @cached_property
     def mixing(self) -> dict[str, ValveCheck]:
         """Each mixing valve by name: its share, and what drifts."""
-        from .flow.valve_check import valve_checks
+        from .flow.mixing.check import valve_checks
 
         return valve_checks(self.build)
 
@@ -120,7 +120,7 @@ class Pack:
         return BoardPlan(self.build)
 
     def _flow_chapter(self) -> Chapter:
-        from .drawings.schematic import schematic
+        from .drawings.schematic.draw import schematic
 
         chapter = self.flow.chapter()
         return chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow))
@@ -128,7 +128,7 @@ class Pack:
     @cached_property
     def runs(self) -> tuple[RunLoss, ...]:
         """Each run at the rated flow of its fixture."""
-        from .flow.rated import run_losses
+        from .flow.run_losses import run_losses
 
         return run_losses(self.build)
 
@@ -152,9 +152,14 @@ class Pack:
         return tuple(chapter for _, make in self._subjects() for chapter in make())
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
-        from .drawings import board_pages, clock_chart, trip_chart
-        from .flow import rated, valve_check, water_chapter
-        from .trip import budget_chapter, heater_facts
+        from .chapters import budget as budget_chapter
+        from .chapters import water as water_chapter
+        from .drawings.board import pages as board_pages
+        from .drawings.charts import clock as clock_chart
+        from .drawings.charts import trip as trip_chart
+        from .flow import run_losses as rated
+        from .flow.mixing import check as valve_check
+        from .trip.stay import heaters as heater_facts
 
         build = self.build
         yield (
@@ -202,11 +207,11 @@ class Pack:
         progress("writing the sheet and the lists")
         paths = write_all(self, folder, revision=revision, date=date)
         if not self.board.trouble:
-            from .drawings.board_pages import write_board
+            from .drawings.board.pages import write_board
 
             progress("drawing the board's template and labels")
             paths += write_board(self.board, Path(folder) / "board")
-        from .sheet.papers import write_papers
+        from .sheet.calculation import write_papers
 
         progress("writing the owner's paper and the shop card")
         paths += write_papers(self, Path(folder) / "papers", date=date)

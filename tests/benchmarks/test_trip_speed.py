@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from vanplumb.pack import example
-from vanplumb.trip.draws import planned, random_draws, ranks
-from vanplumb.trip.make_plant import make_plant
-from vanplumb.trip.simulate import simulate
+from vanplumb.trip.play.draws import planned, random_draws, ranks
+from vanplumb.trip.play.make_plant import make_plant
+from vanplumb.trip.play.simulate import simulate
 from vanplumb.trip.trip import Trip
 
 from .bench import least, report

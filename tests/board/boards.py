@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from vanplumb.board.plan import BoardPlan
-from vanplumb.build.model import Build
-from vanplumb.build.parts import Fixture, Manifold, MixingValve, Run, Tank, Zone
-from vanplumb.build.van import Board, Stock, Van
+from vanplumb.van.model import Build
+from vanplumb.van.parts import Fixture, Manifold, MixingValve, Run, Tank, Zone
+from vanplumb.van.whole_van import Board, Stock, Van
 
 
 def build_of(

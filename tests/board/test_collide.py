@@ -13,11 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.board.boards import LONG, build_of
-from vanplumb.board.collide import STEP, Room, apart, clear_at, contacts
-from vanplumb.board.layout import Layout
-from vanplumb.board.needs import Needs, needs_of
-from vanplumb.board.parts import Handle
-from vanplumb.board.shapes import (
+from vanplumb.board.parts.needs import Needs, needs_of
+from vanplumb.board.parts.parts import Handle
+from vanplumb.board.parts.shapes import (
     BENDS,
     BODY,
     GRIP,
@@ -30,8 +28,10 @@ from vanplumb.board.shapes import (
     polygon,
     sweep,
 )
-from vanplumb.board.spacing import plain_row
-from vanplumb.board.state import Row, State, mm
+from vanplumb.board.place.collide import STEP, Room, apart, clear_at, contacts
+from vanplumb.board.place.layout import Layout
+from vanplumb.board.place.spacing import plain_row
+from vanplumb.board.place.state import Row, State, mm
 
 ANGLES = 31  # every 3° of a quarter turn, then finer where two are nearest
 INVENTED = 2 * SWEEP_TOLERANCE + 1e-6

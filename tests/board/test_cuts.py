@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from tests.board.boards import LONG, build_of, plan_of
-from vanplumb.board.cuts import CutList
-from vanplumb.board.layout import Layout
-from vanplumb.board.needs import needs_of
-from vanplumb.board.search import Search, Stage
-from vanplumb.board.settings import HANDLES
-from vanplumb.board.spacing import plain_row
-from vanplumb.board.state import SIXTEENTH, TICK, Row, State, mm, ticks, up_to
-from vanplumb.formulas.cutting import bent_length, cut_length
+from vanplumb.board.lists.cuts import CutList
+from vanplumb.board.parts.needs import needs_of
+from vanplumb.board.place.layout import Layout
+from vanplumb.board.place.spacing import plain_row
+from vanplumb.board.place.state import SIXTEENTH, TICK, Row, State, mm, ticks, up_to
+from vanplumb.board.search.search import Search, Stage
+from vanplumb.board.search.zone_order import HANDLES
+from vanplumb.formulas.joints import bent_length, cut_length
 
 BOARDS = [
     {"cold": 4},

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from tests.board.boards import build_of, plan_of
-from vanplumb.board import edit
-from vanplumb.board.cuts import CutList
-from vanplumb.board.layout import Layout
-from vanplumb.board.parts import PartError
+from vanplumb.board.hands import edit
+from vanplumb.board.lists.cuts import CutList
+from vanplumb.board.parts.parts import PartError
+from vanplumb.board.parts.shapes import SWEEP
+from vanplumb.board.place.layout import Layout
+from vanplumb.board.place.state import SIXTEENTH, State, mm, ticks
 from vanplumb.board.plan import BoardPlan
-from vanplumb.board.shapes import SWEEP
-from vanplumb.board.state import SIXTEENTH, State, mm, ticks
 from vanplumb.pack import example
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.board.stock import column_generation, cut_plan, first_fit, fits, left_over
+from vanplumb.board.lists.stock import column_generation, cut_plan, first_fit, fits, left_over
 
 MM = 10_000
 

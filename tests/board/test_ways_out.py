@@ -11,14 +11,14 @@ import pytest
 import shapely
 
 from tests.board.boards import LEVER, LONG, build_of, plan_of
-from vanplumb.board.catalogue import Catalogue
-from vanplumb.board.links import route
-from vanplumb.board.needs import needs_of
-from vanplumb.board.parts import PartError
+from vanplumb.board.parts.catalogue import Catalogue
+from vanplumb.board.parts.needs import needs_of
+from vanplumb.board.parts.parts import PartError
+from vanplumb.board.parts.shapes import BODY, Piece
+from vanplumb.board.place.links import route
+from vanplumb.board.place.rows import Open
+from vanplumb.board.place.state import mm, ticks
 from vanplumb.board.plan import BoardPlan
-from vanplumb.board.rows import Open
-from vanplumb.board.shapes import BODY, Piece
-from vanplumb.board.state import mm, ticks
 from vanplumb.pack import example
 
 

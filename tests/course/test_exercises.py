@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from vanplumb.course import MAKERS, Progress, exercise, paper
+from vanplumb.course import MAKERS, Progress, exercise
+from vanplumb.course import exercise as paper
 from vanplumb.words.show import value
 from vanplumb.words.unit_table import UNITS
 

@@ -14,14 +14,13 @@ import pypdf
 import pytest
 
 from tests.board.boards import build_of, plan_of
-from vanplumb.board.layout import Layout
+from vanplumb.board.place.layout import Layout
+from vanplumb.board.place.state import mm
 from vanplumb.board.plan import BoardPlan
-from vanplumb.board.state import mm
-from vanplumb.drawings.board import board_size, board_svg, holes_of
-from vanplumb.drawings.board_dark import DARK
-from vanplumb.drawings.board_pages import board_chapter, write_board
-from vanplumb.drawings.labels import labels_pdf, zone_labels
-from vanplumb.drawings.template import (
+from vanplumb.drawings.board.front import DARK, board_size, board_svg, holes_of
+from vanplumb.drawings.board.labels import labels_pdf, zone_labels
+from vanplumb.drawings.board.pages import board_chapter, write_board
+from vanplumb.drawings.board.template import (
     HEAD,
     MARGIN,
     OVERLAP,
@@ -149,7 +148,7 @@ def test_distances_of_valves_and_fittings_on_paper(plover: BoardPlan) -> None:
     """Outlines of parts: the corners of each, found again on the sheets."""
     import shapely
 
-    from vanplumb.board.shapes import BODY
+    from vanplumb.board.parts.shapes import BODY
 
     tiles = tiling(*board_size(plover.layout), "A4")
     sheets = list(pages(template_pdf(plover, "A4")))

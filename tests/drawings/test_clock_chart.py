@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from vanplumb.drawings.clock_chart import LEFT, RIGHT, WIDTH, clock_picture, shop_chapter
+from vanplumb.drawings.charts.clock import LEFT, RIGHT, WIDTH, clock_picture, shop_chapter
 from vanplumb.pack import Pack, example
-from vanplumb.shop.stages import stages
+from vanplumb.shop.clock.stages import stages
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 
 import vanplumb
-from vanplumb.drawings import theme
-from vanplumb.drawings.frost_chart import frost_chart
-from vanplumb.drawings.lanes import PAPER, SCREEN, Frame
-from vanplumb.drawings.trip_chart import trip_chart
+from vanplumb.drawings import style as theme
+from vanplumb.drawings.charts.frost import frost_chart
+from vanplumb.drawings.charts.lanes import PAPER, SCREEN, Frame
+from vanplumb.drawings.charts.trip import trip_chart
 from vanplumb.pack import example
-from vanplumb.trip.cold_night import ColdNight, cold_night
-from vanplumb.trip.frost import DUSK
+from vanplumb.trip.cold.frost import DUSK
+from vanplumb.trip.cold.night import ColdNight, cold_night
 from vanplumb.trip.trip import Failure, Trip, failures
 
 SVG = "{http://www.w3.org/2000/svg}"

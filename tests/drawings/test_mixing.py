@@ -9,9 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.drawings.mixing import FOOT, TOP, height_of, scale_picture, spread, valve_picture
-from vanplumb.flow.mixing_sheet import drifts
-from vanplumb.flow.mixing_valve import MixingState, Supplies, Valve, mixing_state
+from vanplumb.chapters.mixing import drifts
+from vanplumb.drawings.charts.mixing import (
+    FOOT,
+    TOP,
+    height_of,
+    scale_picture,
+    spread,
+    valve_picture,
+)
+from vanplumb.flow.mixing.valve import MixingState, Supplies, Valve, mixing_state
 
 DAY = Supplies(333.15, 288.15, 2e5, 2e5)
 

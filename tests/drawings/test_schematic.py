@@ -10,11 +10,17 @@ import pytest
 
 from tests.flow.random_builds import random_build
 from vanplumb import example
-from vanplumb.build import Build, loads
-from vanplumb.drawings.schematic import PER_LETTER, Schematic, schematic
-from vanplumb.drawings.schematic_layers import crossings
-from vanplumb.drawings.schematic_lines import LETTER, LINE, heat_colour
+from vanplumb.drawings.schematic.draw import (
+    LETTER,
+    LINE,
+    PER_LETTER,
+    Schematic,
+    heat_colour,
+    schematic,
+)
+from vanplumb.drawings.schematic.layers import crossings
 from vanplumb.flow.engine import Flow
+from vanplumb.van import Build, loads
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from vanplumb.build import loads
 from vanplumb.explore import Variants, explore, measures, span
 from vanplumb.flow.engine import Flow
 from vanplumb.pack import Pack, example
-from vanplumb.trip.waits import waits
+from vanplumb.trip.hot_runs.waits import waits
+from vanplumb.van import loads
 
 TUBES_US = ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"]
 

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 import vanplumb as vp
-from vanplumb.build import load
-from vanplumb.build.edit import changed
-from vanplumb.build.read import loads
 from vanplumb.cli import main
 from vanplumb.explore.changes import Changes, _inputs, changes, chapter
+from vanplumb.van import load
+from vanplumb.van.file.read import loads
+from vanplumb.van.file.write import changed
 from vanplumb.words.show import show
 
 

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vanplumb.explore import Variants, explore, meet, reason, span
-from vanplumb.explore.beside import chapter, compare
-from vanplumb.explore.best import unbeaten
 from vanplumb.explore.choices import axes
+from vanplumb.explore.side_by_side import chapter, compare
 from vanplumb.explore.targets import Target, target
+from vanplumb.explore.variants import unbeaten
 from vanplumb.pack import example
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from vanplumb.flow.network import Curve, Heat, Link, Mixer, Network
+from vanplumb.network.network import Curve, Heat, Link, Mixer, Network
 
 BORES = (0.008, 0.0121, 0.0146, 0.017)
 

@@ -9,11 +9,11 @@ import pytest
 from pytest import approx
 
 from vanplumb import example
-from vanplumb.build import loads
-from vanplumb.build.ratings import rating_at
-from vanplumb.flow.chapter import main_moment
+from vanplumb.chapters.flow import main_moment
+from vanplumb.flow.changed_build import vary
 from vanplumb.flow.engine import Flow
-from vanplumb.flow.vary import vary
+from vanplumb.van import loads
+from vanplumb.van.ratings import rating_at
 from vanplumb.words.tables import table
 
 PSI = 6894.757

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from tests.flow.random_networks import random_network
-from vanplumb.flow.network import Network
-from vanplumb.flow.solution import Solution
+from vanplumb.network.network import Network
+from vanplumb.network.solution import Solution
 
 NETWORKS, VARIANTS = 400, 25
 

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.flow.friction import (
+from vanplumb.formulas.tube import bridged_friction, colebrook_residual, explicit_friction
+from vanplumb.network.losses import (
     friction_factor,
     friction_number,
     friction_slope,
@@ -17,7 +18,6 @@ from vanplumb.flow.friction import (
     turbulent_friction,
     wall_numbers,
 )
-from vanplumb.formulas.tube import bridged_friction, colebrook_residual, explicit_friction
 
 WALLS = [0.0, 1e-6, 1e-4, 1e-3, 1e-2, 5e-2]
 reynolds_numbers = st.floats(1.0, 1e8)

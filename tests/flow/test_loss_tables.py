@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from vanplumb.flow.network import Link, Network
+from vanplumb.network.network import Link, Network
 
 FOOT, INCH, PSI, GPM = 0.3048, 0.0254, 6894.757, 3.785411784e-3 / 60
 

@@ -9,9 +9,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from vanplumb.flow.burns import burn
-from vanplumb.flow.mixing_sheet import drifts, mixing_chapter, pressure_work
-from vanplumb.flow.mixing_valve import (
+from vanplumb.chapters.mixing import drifts, mixing_chapter, pressure_work
+from vanplumb.flow.mixing.burns import burn
+from vanplumb.flow.mixing.valve import (
     Supplies,
     Valve,
     density,

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from tests.flow.random_builds import random_build
-from vanplumb.build import loads
 from vanplumb.flow.engine import Flow
+from vanplumb.van import loads
 
 COUNT = int(os.environ.get("VANPLUMB_RANDOM_BUILDS", "240"))
 KNOWN = (

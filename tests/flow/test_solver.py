@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
-from vanplumb.flow.network import Curve, Heat, Link, Mixer, Network
+from vanplumb.network.network import Curve, Heat, Link, Mixer, Network
 
 G = 9.80665
 

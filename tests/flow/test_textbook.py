@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from vanplumb.flow.network import Curve, Link, Network
+from vanplumb.network.network import Curve, Link, Network
 
 FOOT, INCH, GALLON, POUND = 0.3048, 0.0254, 3.785411784e-3, 0.45359237
 PSI = 6894.757

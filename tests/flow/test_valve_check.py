@@ -7,7 +7,7 @@ from math import pi
 import pytest
 
 from vanplumb.flow.engine import Flow
-from vanplumb.flow.valve_check import side_losses, valve_checks
+from vanplumb.flow.mixing.check import side_losses, valve_checks
 from vanplumb.pack import example
 
 GPM, INCH = 3.785411784e-3 / 60, 0.0254

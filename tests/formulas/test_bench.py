@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas.bench import latest_ready, least_centres
-from vanplumb.formulas.cutting import cut_length
+from vanplumb.formulas.joints import cut_length, latest_ready, least_centres
 
 sizes = st.floats(0.001, 1.0)
 

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas.freezing import time_to_ice
+from vanplumb.formulas.frost import time_to_ice
 from vanplumb.formulas.heater import cushioned_water
-from vanplumb.formulas.pressure_test import (
+from vanplumb.formulas.pressure import (
     air_compliance,
     leak_rate,
     lost_volume,
@@ -19,7 +19,7 @@ from vanplumb.formulas.pressure_test import (
     water_compliance,
     water_energy,
 )
-from vanplumb.formulas.surge import wave_speed
+from vanplumb.formulas.tube import wave_speed
 from vanplumb.words.units import Q
 
 

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas import strength, surge, tube, valves
+from vanplumb.formulas import pressure as strength
+from vanplumb.formulas import tube, valves
+from vanplumb.formulas import tube as surge
 
 bores = st.floats(0.005, 0.1)
 flows = st.floats(1e-6, 1e-2)

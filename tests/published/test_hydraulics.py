@@ -8,10 +8,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from vanplumb.flow.friction import friction_factor
-from vanplumb.flow.network import Link, Network
-from vanplumb.formulas.air import air_pressure, greatest_lift
-from vanplumb.formulas.surge import reflection_time, surge_pressure, wave_speed
+from vanplumb.formulas.pressure import air_pressure, greatest_lift
 from vanplumb.formulas.tube import (
     bridged_friction,
     colebrook_residual,
@@ -22,9 +19,12 @@ from vanplumb.formulas.tube import (
     friction_loss,
     head,
     hydraulic_power,
+    reflection_time,
     relative_roughness,
     reynolds,
+    surge_pressure,
     velocity,
+    wave_speed,
 )
 from vanplumb.formulas.valves import (
     cv_from_kv,
@@ -38,6 +38,8 @@ from vanplumb.formulas.valves import (
     valve_loss,
 )
 from vanplumb.formulas.water import vapour_pressure, water_density, water_viscosity
+from vanplumb.network.losses import friction_factor
+from vanplumb.network.network import Link, Network
 from vanplumb.words.units import Q
 
 FLOWS = (5e3, 1e4, 1e5, 1e6)

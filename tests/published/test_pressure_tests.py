@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from vanplumb.formulas.pressure_test import (
+from vanplumb.formulas.pressure import (
     air_compliance,
     air_energy,
     air_energy_sudden,
@@ -110,7 +110,7 @@ def test_creep_is_the_same_in_each_decade_and_a_leak_is_not() -> None:
 @pytest.mark.checks("creeping_pressure")
 def test_first_filling_of_plastic_loses_what_practice_says() -> None:
     # common practice: 10 to 25 psi of 100 in the first hour, without a leak
-    from vanplumb.shop.pressure_test import CREEP_SHARE, SETTLING
+    from vanplumb.shop.test.pressure_test import CREEP_SHARE, SETTLING
 
     lost = 100 * PSI - creeping_pressure.si(
         100 * PSI, CREEP_SHARE * 100 * PSI, 0.0, 1e-10, 3600.0, SETTLING

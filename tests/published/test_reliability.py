@@ -4,12 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.formulas.reliability import (
-    chance_of_any,
-    rule_of_three,
-    trials_needed,
-    upper_chance_none,
-)
+from vanplumb.formulas.joints import chance_of_any, rule_of_three, trials_needed, upper_chance_none
 
 
 @pytest.mark.checks("rule_of_three", "upper_chance_none")

@@ -6,9 +6,8 @@ import math
 
 import pytest
 
-from vanplumb.formulas.mixing import burn_time
-from vanplumb.formulas.scald import skin_damage_time
-from vanplumb.formulas.winter import antifreeze_mass, thinned_share
+from vanplumb.formulas.frost import antifreeze_mass, thinned_share
+from vanplumb.formulas.mixing import burn_time, skin_damage_time
 from vanplumb.words.tables import table
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.formulas.threads import (
+from vanplumb.formulas.joints import (
     hand_tight_turns,
     lead_share,
     made_up_length,

@@ -10,7 +10,6 @@ import warnings
 
 import pytest
 
-from vanplumb.flow.friction import friction_factor
 from vanplumb.formulas.tube import (
     bore_area,
     content_per_length,
@@ -28,6 +27,7 @@ from vanplumb.formulas.tube import (
 )
 from vanplumb.formulas.valves import kv_from_cv, loss_coefficient_from_kv
 from vanplumb.formulas.water import water_density, water_viscosity
+from vanplumb.network.losses import friction_factor
 from vanplumb.words.units import Q
 
 DRAWN = 1.5e-6  # roughness of drawn tubing and plastic, m: handbook table

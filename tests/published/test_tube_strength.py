@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.formulas.strength import (
+from vanplumb.formulas.pressure import (
     bore,
     dimension_ratio,
     heat_growth,

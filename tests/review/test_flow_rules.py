@@ -8,9 +8,9 @@ import pytest
 
 from tests.review.test_rules import NO_VESSEL, SOUND, Change, both, cut, swap, without_run
 from vanplumb import example
-from vanplumb.build import loads
 from vanplumb.pack import Pack
 from vanplumb.review import RULES, Finding, flow
+from vanplumb.van import loads
 
 MINE = {n for n, r in RULES.items() if r.__module__ == flow.__name__}
 

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from vanplumb.build import Build
-from vanplumb.build.parts import CheckValve, Run
 from vanplumb.pack import Pack, example
 from vanplumb.review import Finding, heat
-from vanplumb.review import heater as rules
+from vanplumb.review import heat as rules
+from vanplumb.van import Build
+from vanplumb.van.parts import CheckValve, Run
 
 EXAMPLES = ("plover", "heron", "wren")
 

@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import pytest
 
-from vanplumb.build import loads
 from vanplumb.pack import Pack
 from vanplumb.review import RULES, SEVERITIES, Finding, heat, supply, tank, tube
+from vanplumb.van import loads
 
 SOUND = """\
 format = 1

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from vanplumb.build import Build
-from vanplumb.build.van import Shop
 from vanplumb.pack import Pack, example
 from vanplumb.review import RULES, Finding
+from vanplumb.van import Build
+from vanplumb.van.whole_van import Shop
 
 MINE = {n for n, r in RULES.items() if r.__module__ == "vanplumb.review.shop"}
 

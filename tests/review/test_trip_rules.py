@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from vanplumb.build import Build
 from vanplumb.pack import Pack, example
 from vanplumb.review import RULES, Finding
+from vanplumb.van import Build
 
 MINE = {name for name, check in RULES.items() if check.__module__ == "vanplumb.review.trip"}
 DANGEROUS = {"relief_opens_at_each_heating", "run_freezes_at_night", "flow_through_overheats"}

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from vanplumb.build.model import Build
-from vanplumb.build.parts import Fixture, Heater, MixingValve, Pump, Run, Tank
-from vanplumb.build.van import Crew, Van
 from vanplumb.formulas.tank import water_mass
 from vanplumb.review.finding import Finding
+from vanplumb.van.model import Build
+from vanplumb.van.parts import Fixture, Heater, MixingValve, Pump, Run, Tank
+from vanplumb.van.whole_van import Crew, Van
 from vanplumb.words.formula import Formula
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid, Picture
 from vanplumb.words.sources import HSG274, PRACTICE, TMV3, Source

@@ -9,7 +9,7 @@ import typst
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.sheet.columns import fitted, width
+from vanplumb.sheet.contents import fitted, width
 
 CELLS = st.lists(st.lists(st.text(max_size=30), min_size=3, max_size=3), max_size=6)
 

@@ -11,10 +11,10 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from vanplumb.build import loads
 from vanplumb.pack import Pack
 from vanplumb.sheet import write_all
 from vanplumb.sheet.escape import name as shown_name
+from vanplumb.van import loads
 from vanplumb.words.tables import example_builds
 
 NAMES = {

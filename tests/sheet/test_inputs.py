@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.build import loads, template
-from vanplumb.sheet.inputs import given_of
+from vanplumb.sheet.entries import given_of
+from vanplumb.van import loads, template
 
 WRITTEN = {"length": "2 ft 6 in", "width": "1' 2 3/8 in", "height": "0 ft 11 1/32 in"}
 SHOWN = {

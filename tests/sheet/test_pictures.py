@@ -10,8 +10,8 @@ import pypdf
 import pytest
 
 from vanplumb.sheet.contents import sheet_of
+from vanplumb.sheet.entries import drawing
 from vanplumb.sheet.html_page import page
-from vanplumb.sheet.pictures import drawing
 from vanplumb.sheet.typst_page import pdf
 from vanplumb.words.report import Chapter, Picture
 

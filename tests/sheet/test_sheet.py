@@ -18,17 +18,17 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from vanplumb.build.model import Build
-from vanplumb.build.parts import Run, Tank
-from vanplumb.build.van import Van
 from vanplumb.pack import Pack, example, examples
 from vanplumb.review.finding import Finding
 from vanplumb.sheet import write_all, write_calculation, write_html, write_pdf
 from vanplumb.sheet.contents import sheet_of
+from vanplumb.sheet.entries import _exact
 from vanplumb.sheet.escape import visible
 from vanplumb.sheet.html_page import page
-from vanplumb.sheet.inputs import _exact
 from vanplumb.sheet.typst_page import _data, pdf, template
+from vanplumb.van.model import Build
+from vanplumb.van.parts import Run, Tank
+from vanplumb.van.whole_van import Van
 from vanplumb.words.quantity import read
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid, Picture
 from vanplumb.words.show import show

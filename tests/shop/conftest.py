@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from vanplumb.build import Build, loads
+from vanplumb.van import Build, loads
 
 sys.path.insert(0, str(Path(__file__).parent))  # for shop_rig, which two modules share
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from vanplumb.build import loads, template
-from vanplumb.flow.network import Curve, Heat, Link, Network
-from vanplumb.shop.fit import Measured, Unknown
-from vanplumb.shop.suspects import Cause
-from vanplumb.shop.van_model import Lever, Outlet, PumpFacts, VanModel
+from vanplumb.network.network import Curve, Heat, Link, Network
+from vanplumb.shop.readings.fit import Measured, Unknown
+from vanplumb.shop.readings.suspects import Cause
+from vanplumb.shop.readings.van_model import Lever, Outlet, PumpFacts, VanModel
+from vanplumb.van import loads, template
 from vanplumb.words.quantity import read
 from vanplumb.words.tables import table
 

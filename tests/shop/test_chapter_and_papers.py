@@ -9,11 +9,11 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from vanplumb.build import Build
 from vanplumb.pack import Pack, example
-from vanplumb.sheet.papers import paper_bytes, write_papers
+from vanplumb.sheet.calculation import paper_bytes, write_papers
 from vanplumb.shop import Shop
-from vanplumb.shop.stages import stages
+from vanplumb.shop.clock.stages import stages
+from vanplumb.van import Build
 from vanplumb.words.report import Chapter
 
 
@@ -104,7 +104,7 @@ def test_owner_paper_says_how_and_what_not(plover: Pack) -> None:
 
 
 def test_owner_paper_carries_what_was_measured(plover: Pack) -> None:
-    from vanplumb.shop.handover import owner_paper
+    from vanplumb.chapters.hand_over import owner_paper
 
     paper = owner_paper(plover.shop, {"rinse valve": "101 °F at both flows"})
     assert paper.grids[0].rows == (("rinse valve", "101 °F at both flows"),)
@@ -135,7 +135,7 @@ def test_papers_are_the_same_bytes_again(plover: Pack, tmp_path: Path) -> None:
 
 
 def test_hostile_names_are_plain_text(text: str) -> None:
-    from vanplumb.build import loads
+    from vanplumb.van import loads
 
     name = "#set text(99pt) <b>$x$"
     shop = Shop(

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.build import Build, loads
-from vanplumb.formulas.threads import cure_in_the_cold
-from vanplumb.shop.clock import WATER, one_late, plan_of, warmer, without_waiting
-from vanplumb.shop.hours import Hours, clock_time, start_of, told
-from vanplumb.shop.joints import joints_of
+from vanplumb.formulas.joints import cure_in_the_cold
+from vanplumb.shop.clock.clock import WATER, one_late, plan_of, warmer, without_waiting
+from vanplumb.shop.clock.hours import Hours, clock_time, start_of, told
+from vanplumb.shop.joints.list import joints_of
+from vanplumb.van import Build, loads
 
 HOUR = 3600.0
 HOURS = Hours(time(8), time(17))

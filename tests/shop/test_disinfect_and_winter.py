@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.build import Build, loads
 from vanplumb.shop.disinfect import DRINKING, plan_dose, water_in
 from vanplumb.shop.winter import plan_winter
-from vanplumb.trip.glycol import freezing_point, share_for
+from vanplumb.trip.cold.glycol import freezing_point, share_for
+from vanplumb.van import Build, loads
 from vanplumb.words.quantity import read
 
 OUNCE = read("1 fl oz", "volume")

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from shop_rig import UNKNOWNS, causes, measure, rig, sigma_of
 
-from vanplumb.shop.fit import Measured, Unknown, fit
-from vanplumb.shop.suspects import Cause, Diagnosis, Suspects
-from vanplumb.shop.van_model import VanModel
+from vanplumb.shop.readings.fit import Measured, Unknown, fit
+from vanplumb.shop.readings.suspects import Cause, Diagnosis, Suspects
+from vanplumb.shop.readings.van_model import VanModel
 
 Array = np.ndarray
 VISIBLE = 4.0

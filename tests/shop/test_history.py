@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from vanplumb.shop.history import as_left, left_over, states, tallies
-from vanplumb.shop.record import Record
-from vanplumb.shop.typed import ReadingsError, read_readings
+from vanplumb.shop.record.history import as_left, left_over, states, tallies
+from vanplumb.shop.record.record import Record
+from vanplumb.shop.test.leak import ReadingsError, read_readings
 
 
 def fixed() -> str:

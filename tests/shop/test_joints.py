@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.build import Build, loads
-from vanplumb.shop.compounds import cure, fit_for, joint_wait, refusal
-from vanplumb.shop.joints import counts, joints_of
-from vanplumb.shop.methods import methods_for, mismatch
-from vanplumb.shop.sizes import engagement, thread_for
+from vanplumb.shop.joints.compounds import cure, fit_for, joint_wait, refusal
+from vanplumb.shop.joints.list import counts, joints_of
+from vanplumb.shop.joints.sizes import engagement, methods_for, mismatch, thread_for
+from vanplumb.van import Build, loads
 from vanplumb.words.tables import table
 
 

@@ -7,11 +7,11 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from vanplumb.build import Build, loads
-from vanplumb.formulas.pressure_test import creeping_pressure
-from vanplumb.shop.leak import Judgement, Reading, corrected, judge
-from vanplumb.shop.pressure_test import SETTLING, TestPlan, plan_test, rule_pressure
-from vanplumb.shop.stiffness import stiffness, suction_runs
+from vanplumb.formulas.pressure import creeping_pressure
+from vanplumb.shop.test.leak import Judgement, Reading, corrected, judge
+from vanplumb.shop.test.pressure_test import SETTLING, TestPlan, plan_test, rule_pressure
+from vanplumb.shop.test.stiffness import stiffness, suction_runs
+from vanplumb.van import Build, loads
 from vanplumb.words.quantity import read
 from vanplumb.words.tables import table
 

@@ -8,11 +8,10 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from vanplumb.build import Build, load
-from vanplumb.shop.faults import groups, hot_runs, upstream
-from vanplumb.shop.fit import Measured
-from vanplumb.shop.measured import MeasuredVan
-from vanplumb.shop.suspects import Cause
+from vanplumb.shop.readings.fit import Measured
+from vanplumb.shop.readings.measured import MeasuredVan
+from vanplumb.shop.readings.suspects import Cause, groups, hot_runs, upstream
+from vanplumb.van import Build, load
 from vanplumb.words.tables import example_builds
 
 VISIBLE = 4.0

@@ -15,8 +15,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.shop.events import DamagedLine, Event, EventError, read_line, write_line
-from vanplumb.shop.record import HEAD, Record, RecordError
+from vanplumb.shop.record.events import DamagedLine, Event, EventError, read_line, write_line
+from vanplumb.shop.record.record import HEAD, Record, RecordError
 
 WRITER = """
 import sys

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.shop.reliability import (
+from vanplumb.shop.record.reliability import (
     Tally,
     chance_in_van,
     clean_joints_for,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.build import Build, loads
-from vanplumb.shop.setting import AtFlow, judge_setting, limit_of, setting_steps
+from vanplumb.shop.readings.setting import AtFlow, judge_setting, limit_of, setting_steps
+from vanplumb.van import Build, loads
 from vanplumb.words.quantity import read
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from vanplumb.trip.lines import Segment
-from vanplumb.trip.plant import BatteryPlant, HeaterPlant, Plant, UsePlant
+from vanplumb.trip.hot_runs.lines import Segment
+from vanplumb.trip.play.plant import BatteryPlant, HeaterPlant, Plant, UsePlant
 
 SEGMENTS = (
     Segment("trunk", 0.2e-3, 0.27e-3, 1000.0, 293.15, 1.5),

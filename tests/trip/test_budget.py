@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from vanplumb.chapters.budget import budget_chapters
 from vanplumb.formulas import needs
 from vanplumb.pack import example
-from vanplumb.trip.budget import budget
-from vanplumb.trip.budget_chapter import budget_chapters
-from vanplumb.trip.habits import HabitError, clock, habits, window
-from vanplumb.trip.pumping import pumping, starts
-from vanplumb.trip.tanks import tank_facts
-from vanplumb.trip.weight import weight
+from vanplumb.trip.stay.budget import budget
+from vanplumb.trip.stay.habits import HabitError, clock, habits, window
+from vanplumb.trip.stay.pumping import pumping, starts
+from vanplumb.trip.stay.tanks import tank_facts
+from vanplumb.trip.stay.weight import weight
 from vanplumb.words.units import Q
 
 some = st.floats(0.1, 50.0)

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from trip_plants import plant, use
 
-from vanplumb.drawings.trip_chart import trip_chapters, trip_chart
+from vanplumb.drawings.charts.trip import trip_chapters, trip_chart
 from vanplumb.pack import Pack, example
-from vanplumb.trip.chance import chance, ranking, wanted
-from vanplumb.trip.draws import factor, planned, random_draws, ranks
-from vanplumb.trip.outcome import FAILURES
-from vanplumb.trip.plant import Options
+from vanplumb.trip.play.chance import chance, ranking, wanted
+from vanplumb.trip.play.draws import factor, planned, random_draws, ranks
+from vanplumb.trip.play.outcome import FAILURES
+from vanplumb.trip.play.plant import Options
 from vanplumb.trip.trip import Failure, Trip, failures
 
 
@@ -174,7 +174,7 @@ def test_names_in_the_chart_are_plain_text() -> None:
 
 
 def test_a_trip_that_was_not_recorded_has_no_chart() -> None:
-    from vanplumb.trip.simulate import simulate
+    from vanplumb.trip.play.simulate import simulate
 
     van = plant("storage")
     with pytest.raises(ValueError, match="was not recorded"):
@@ -207,7 +207,7 @@ def test_a_build_that_cannot_be_played_says_why_on_the_sheet() -> None:
 
 def test_failures_of_a_quiet_trip_are_none() -> None:
     van = plant("", uses=())
-    from vanplumb.trip.simulate import simulate
+    from vanplumb.trip.play.simulate import simulate
 
     assert failures(simulate(van, planned(van, 1), days=1)) == ()
 
@@ -215,7 +215,7 @@ def test_failures_of_a_quiet_trip_are_none() -> None:
 def test_deviates_are_those_of_the_normal_distribution() -> None:
     from scipy.special import ndtri
 
-    from vanplumb.trip.draws import deviate
+    from vanplumb.trip.play.draws import deviate
 
     rank = np.linspace(1e-6, 1 - 1e-6, 501).reshape(3, 167)
     np.testing.assert_allclose(deviate(rank), ndtri(rank), rtol=0, atol=1e-9)

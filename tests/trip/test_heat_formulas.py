@@ -9,9 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas import antifreeze, closed_heating, freezing, heater, runs_heat, winter
+from vanplumb.formulas import frost as antifreeze
+from vanplumb.formulas import frost as freezing
+from vanplumb.formulas import frost as winter
+from vanplumb.formulas import heater, runs_heat
+from vanplumb.formulas import heater as closed_heating
 from vanplumb.formulas.water import freezing_swell, water_density
-from vanplumb.trip.glycol import freezing_point, share_for
+from vanplumb.trip.cold.glycol import freezing_point, share_for
 from vanplumb.words.units import Q
 
 INCH, FOOT = 0.0254, 0.3048

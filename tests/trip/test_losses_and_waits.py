@@ -8,17 +8,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from vanplumb.build import Build
 from vanplumb.pack import example
-from vanplumb.trip.draws import planned
-from vanplumb.trip.expansion import expansion, pressure_after
-from vanplumb.trip.frost import antifreeze_for, frost
-from vanplumb.trip.heights import heights, low_points
-from vanplumb.trip.loss import run_loss
-from vanplumb.trip.make_plant import PlantError, make_plant
-from vanplumb.trip.paths import run_heat, ways
-from vanplumb.trip.simulate import simulate
-from vanplumb.trip.waits import waits
+from vanplumb.trip.cold.expansion import expansion, pressure_after
+from vanplumb.trip.cold.frost import antifreeze_for, frost
+from vanplumb.trip.cold.heights import heights, low_points
+from vanplumb.trip.hot_runs.loss import run_loss
+from vanplumb.trip.hot_runs.paths import run_heat, ways
+from vanplumb.trip.hot_runs.waits import waits
+from vanplumb.trip.play.draws import planned
+from vanplumb.trip.play.make_plant import PlantError, make_plant
+from vanplumb.trip.play.simulate import simulate
+from vanplumb.van import Build
 from vanplumb.words.tables import table
 
 PSI = 6894.757

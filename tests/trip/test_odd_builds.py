@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from vanplumb.build import Build
-from vanplumb.drawings.trip_chart import trip_chapters
+from vanplumb.chapters.trip import days_chapter
+from vanplumb.drawings.charts.trip import trip_chapters
 from vanplumb.pack import Pack, example
-from vanplumb.trip.chapter import days_chapter
 from vanplumb.trip.trip import Trip
+from vanplumb.van import Build
 
 P, H, W = example("plover"), example("heron"), example("wren")
 

@@ -8,13 +8,13 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from vanplumb.drawings.frost_chart import frost_chart
-from vanplumb.drawings.session_chart import session_chart
+from vanplumb.chapters.session import session_chapter
+from vanplumb.drawings.charts.frost import frost_chart
+from vanplumb.drawings.charts.session import session_chart
 from vanplumb.pack import example
-from vanplumb.trip.cold_night import cold_night, cold_night_chapter
-from vanplumb.trip.frost import frost
-from vanplumb.trip.session import session
-from vanplumb.trip.session_chapter import session_chapter
+from vanplumb.trip.cold.frost import frost
+from vanplumb.trip.cold.night import cold_night, cold_night_chapter
+from vanplumb.trip.play.session import session
 from vanplumb.trip.what_if import WhatIf, fresh_volume, grey_volume, shower_minutes, what_if
 
 GALLON = 3.785411784e-3

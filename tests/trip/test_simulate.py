@@ -9,12 +9,12 @@ import pytest
 from trip_plants import heater, plant, use
 
 from vanplumb.pack import example
-from vanplumb.trip.chance import chance, vary
-from vanplumb.trip.draws import planned, random_draws, ranks
-from vanplumb.trip.make_plant import make_plant
-from vanplumb.trip.outcome import CUT_SHORT, DONE, NO_POWER, NO_WATER, Outcome
-from vanplumb.trip.plant import Plant
-from vanplumb.trip.simulate import simulate
+from vanplumb.trip.play.chance import chance, vary
+from vanplumb.trip.play.draws import planned, random_draws, ranks
+from vanplumb.trip.play.make_plant import make_plant
+from vanplumb.trip.play.outcome import CUT_SHORT, DONE, NO_POWER, NO_WATER, Outcome
+from vanplumb.trip.play.plant import Plant
+from vanplumb.trip.play.simulate import simulate
 from vanplumb.trip.trip import Trip
 
 KINDS = ["storage", "flow-through", ""]

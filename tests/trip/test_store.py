@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vanplumb.formulas.runs_heat import cooled
-from vanplumb.trip.lines import Lines, Segment
-from vanplumb.trip.plug import push, rise, settle, volumes
-from vanplumb.trip.store import Store
+from vanplumb.trip.hot_runs.lines import Lines, Segment
+from vanplumb.trip.hot_runs.plug import push, rise, settle, volumes
+from vanplumb.trip.play.store import Store
 
 HEAT = 4.15e6
 HOT, COLD, AIR = 333.15, 288.15, 293.15

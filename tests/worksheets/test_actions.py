@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 import vanplumb as vp
-from vanplumb.worksheets.actions import keep_panel, sheet_panel
-from vanplumb.worksheets.mixing import _kept, mixing_of, mixing_worksheet
+from vanplumb.worksheets.frame.actions import keep_panel, sheet_panel
+from vanplumb.worksheets.van.mixing import _kept, mixing_of, mixing_worksheet
 
 
 @pytest.fixture

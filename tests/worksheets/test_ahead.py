@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from vanplumb.words.report import Answer, Chapter
-from vanplumb.worksheets import ahead
-from vanplumb.worksheets.ahead import REMEMBERED, Ahead
-from vanplumb.worksheets.base import Quantity, Worksheet
+from vanplumb.worksheets.frame import ahead
+from vanplumb.worksheets.frame.ahead import REMEMBERED, Ahead
+from vanplumb.worksheets.frame.base import Quantity, Worksheet
 
 
 @pytest.fixture

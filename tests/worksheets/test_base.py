@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from vanplumb.words.report import Answer, Caution, Chapter
-from vanplumb.worksheets.base import Choice, Quantity, Worksheet
+from vanplumb.worksheets.frame.base import Choice, Quantity, Worksheet
 
 
 def compute(values: Mapping[str, Any]) -> float:

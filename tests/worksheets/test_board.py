@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 
 from vanplumb.board.plan import BoardPlan
-from vanplumb.build import load
 from vanplumb.pack import example
+from vanplumb.van import load
 from vanplumb.words.tables import example_builds
-from vanplumb.worksheets import states
-from vanplumb.worksheets.board import board_of
+from vanplumb.worksheets.frame import states
+from vanplumb.worksheets.van.board import board_of
 
 SHOWER = "zone:cold manifold.shower"
 
@@ -126,7 +126,7 @@ def test_the_layout_is_kept_in_a_build_file_and_comes_back(tmp_path: Path) -> No
     bench = board_of(load(file)).bench
     drag(bench, 0.0, 30.0)
     values = bench.kept(bench.sheet, "board")
-    from vanplumb.build import change
+    from vanplumb.van import change
 
     change(file, values)
     text = file.read_text()

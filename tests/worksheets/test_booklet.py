@@ -10,7 +10,7 @@ import pytest
 from nbclient import NotebookClient
 
 import vanplumb as vp
-from vanplumb.worksheets.booklet import notebook, write_notebook
+from vanplumb.worksheets.page.booklet import notebook, write_notebook
 
 
 @pytest.fixture(scope="module")

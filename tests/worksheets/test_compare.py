@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 import vanplumb as vp
-from vanplumb.drawings.scatter import AxisOf, places, scatter_picture
+from vanplumb.drawings.charts.scatter import AxisOf, places, scatter_picture
 from vanplumb.explore import explore, span
-from vanplumb.explore.beside import chance_of_failure
+from vanplumb.explore.side_by_side import chance_of_failure
 from vanplumb.words.show import show
-from vanplumb.worksheets.actions import sheet_panel
-from vanplumb.worksheets.base import Worksheet
-from vanplumb.worksheets.compare import compare_variants, compare_worksheet
-from vanplumb.worksheets.states import keep, restore
+from vanplumb.worksheets.frame.actions import sheet_panel
+from vanplumb.worksheets.frame.base import Worksheet
+from vanplumb.worksheets.frame.states import keep, restore
+from vanplumb.worksheets.van.compare import compare_variants, compare_worksheet
 
 VARIANTS = explore(
     vp.example("plover"),

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from vanplumb.words.quantity import QuantityError, read
-from vanplumb.worksheets.fields import Choice, Flag, Quantity, Text
+from vanplumb.worksheets.frame.controls import Choice, Flag, Quantity, Text
 
 
 def field(units: str = "SI", **changes: object) -> Quantity:

@@ -12,7 +12,7 @@ from IPython.core.interactiveshell import InteractiveShell
 from vanplumb import worksheets
 from vanplumb.formulas.tube import tube_content
 from vanplumb.words.report import Caution, Chapter, Column, Grid
-from vanplumb.worksheets import look, paper
+from vanplumb.worksheets.frame import look, paper
 
 LEVELS = ("NOTICE", "CAUTION", "WARNING", "DANGER")
 FONT = "@font-face"

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from vanplumb.pack import example
-from vanplumb.shop.measured import MeasuredVan
-from vanplumb.shop.record import Record
-from vanplumb.shop.reliability import Tally, next_van
-from vanplumb.worksheets.measured import measured_and_recorded, measured_worksheet
-from vanplumb.worksheets.record import RecordPage, sureness_worksheet
+from vanplumb.shop.readings.measured import MeasuredVan
+from vanplumb.shop.record.record import Record
+from vanplumb.shop.record.reliability import Tally, next_van
+from vanplumb.worksheets.shop.measured import measured_and_recorded, measured_worksheet
+from vanplumb.worksheets.shop.record import RecordPage, sureness_worksheet
 
 
 @pytest.fixture(scope="module")

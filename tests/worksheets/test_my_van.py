@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 import vanplumb as vp
-from vanplumb.worksheets import my_van as module
-from vanplumb.worksheets.actions import links
-from vanplumb.worksheets.my_van import MyVan, my_van
-from vanplumb.worksheets.pages import record_path
+from vanplumb.worksheets.frame.actions import links
+from vanplumb.worksheets.page import my_van as module
+from vanplumb.worksheets.page.my_van import MyVan, my_van
+from vanplumb.worksheets.page.pages import record_path
 
 
 @pytest.fixture

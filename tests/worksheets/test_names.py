@@ -6,7 +6,7 @@ import pytest
 
 from vanplumb.words.quantity import read
 from vanplumb.words.tables import table
-from vanplumb.worksheets.names import named_in_builds, names_grid
+from vanplumb.worksheets.page.names import named_in_builds, names_grid
 
 METRIC = ("mm", "kg", "bar", "°C", "L/min", "MJ")
 

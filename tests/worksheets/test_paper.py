@@ -6,7 +6,7 @@ import pytest
 
 import vanplumb as vp
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
-from vanplumb.worksheets import paper
+from vanplumb.worksheets.frame import paper
 
 
 @pytest.fixture(scope="module")

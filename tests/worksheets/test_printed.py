@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 
 import vanplumb as vp
-from vanplumb.worksheets import paper
-from vanplumb.worksheets.mixing import mixing_worksheet
-from vanplumb.worksheets.printed import STANDS, Figures
-from vanplumb.worksheets.shop_day import ShopDay
-from vanplumb.worksheets.system import system_worksheet
+from vanplumb.worksheets.frame import paper
+from vanplumb.worksheets.frame.printed import STANDS, Figures
+from vanplumb.worksheets.shop.shop_day import ShopDay
+from vanplumb.worksheets.van.mixing import mixing_worksheet
+from vanplumb.worksheets.van.system import system_worksheet
 
 
 def on_paper(page: Any) -> str:

@@ -8,9 +8,9 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from vanplumb.build import Build
 from vanplumb.pack import Pack, example
-from vanplumb.worksheets.shop_day import ShopDay
+from vanplumb.van import Build
+from vanplumb.worksheets.shop.shop_day import ShopDay
 
 
 @pytest.fixture(scope="module")
@@ -179,7 +179,7 @@ def test_other_vans_have_their_day(name: str, tmp_path: Path) -> None:
 
 
 def test_names_from_a_build_are_plain_text(pack: Pack, tmp_path: Path) -> None:
-    from vanplumb.build import loads
+    from vanplumb.van import loads
 
     text = pack.build.text.replace('"rinse valve', '"<script>x</script>')
     day = ShopDay(loads(text), tmp_path / "x.log")

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from vanplumb.worksheets.mixing import mixing_worksheet
-from vanplumb.worksheets.states import StatesPanel, keep, names, restore
+from vanplumb.worksheets.frame.states import StatesPanel, keep, names, restore
+from vanplumb.worksheets.van.mixing import mixing_worksheet
 
 
 @pytest.fixture

@@ -9,9 +9,9 @@ import pytest
 from pytest import approx
 
 from vanplumb import example
-from vanplumb.build import load, loads
 from vanplumb.flow.engine import Flow
-from vanplumb.worksheets.system import system_worksheet
+from vanplumb.van import load, loads
+from vanplumb.worksheets.van.system import system_worksheet
 
 
 @pytest.fixture
@@ -126,11 +126,11 @@ def test_what_was_changed_is_kept_in_the_build_file(tmp_path: Path):
     path.write_text(example("plover").text, encoding="utf-8")
     sheet = system_worksheet(load(path), open=("shower",))
     with pytest.raises(ValueError, match="nothing differs"):
-        from vanplumb.worksheets.system import _kept
+        from vanplumb.worksheets.van.system import _kept
 
         _kept(sheet, "")
     sheet.set(setpoint="130 °F", run=15, tube="PEX 3/4 in", length="9 ft")
-    from vanplumb.build import change
+    from vanplumb.van import change
 
     change(path, _kept(sheet, ""))
     text = path.read_text(encoding="utf-8")

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 import vanplumb as vp
-from vanplumb.worksheets.base import Choice, Flag, Quantity, Worksheet
-from vanplumb.worksheets.frost import frost_worksheet
-from vanplumb.worksheets.heater import _kept as heater_kept
-from vanplumb.worksheets.heater import heater_of_build, heater_worksheet
-from vanplumb.worksheets.trip import _kept as crew_kept
-from vanplumb.worksheets.trip import trip_worksheet
+from vanplumb.worksheets.frame.base import Choice, Flag, Quantity, Worksheet
+from vanplumb.worksheets.van.frost import frost_worksheet
+from vanplumb.worksheets.van.heater import _kept as heater_kept
+from vanplumb.worksheets.van.heater import heater_of_build, heater_worksheet
+from vanplumb.worksheets.van.trip import _kept as crew_kept
+from vanplumb.worksheets.van.trip import trip_worksheet
 
 SHEETS: dict[str, Callable[[], Worksheet]] = {
     "trip": lambda: trip_worksheet(),
@@ -105,7 +105,7 @@ def test_chances_join_the_table_when_they_are_asked_for() -> None:
 
 
 def test_an_element_beside_a_burner_is_left_out_and_left_alone(tmp_path: Path) -> None:
-    from vanplumb.worksheets.actions import keep_panel
+    from vanplumb.worksheets.frame.actions import keep_panel
 
     file = tmp_path / "plover.toml"
     file.write_text(vp.example("plover").text, encoding="utf-8")
@@ -123,7 +123,7 @@ def test_an_element_beside_a_burner_is_left_out_and_left_alone(tmp_path: Path) -
 
 
 def test_kept_values_are_what_a_build_file_takes(tmp_path: Path) -> None:
-    from vanplumb.worksheets.actions import keep_panel
+    from vanplumb.worksheets.frame.actions import keep_panel
 
     file = tmp_path / "van.toml"
     file.write_text(vp.example("plover").text, encoding="utf-8")

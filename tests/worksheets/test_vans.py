@@ -8,18 +8,18 @@ from typing import Any
 import pytest
 
 import vanplumb as vp
-from vanplumb.build import template
+from vanplumb.van import template
 from vanplumb.words.tables import example_builds
-from vanplumb.worksheets import own
-from vanplumb.worksheets.actions import keep_panel
-from vanplumb.worksheets.board import board_of
-from vanplumb.worksheets.compare import compare_worksheet
-from vanplumb.worksheets.frost import frost_of_run, frost_worksheet, runs_of
-from vanplumb.worksheets.heater import heater_of_build, heater_worksheet
-from vanplumb.worksheets.mixing import _kept, mixing_of, mixing_worksheet, valves_of
-from vanplumb.worksheets.system import system_worksheet
-from vanplumb.worksheets.trip import trip_worksheet
-from vanplumb.worksheets.vans import of_van
+from vanplumb.worksheets.frame import own_files as own
+from vanplumb.worksheets.frame.actions import keep_panel
+from vanplumb.worksheets.page.vans import of_van
+from vanplumb.worksheets.van.board import board_of
+from vanplumb.worksheets.van.compare import compare_worksheet
+from vanplumb.worksheets.van.frost import frost_of_run, frost_worksheet, runs_of
+from vanplumb.worksheets.van.heater import heater_of_build, heater_worksheet
+from vanplumb.worksheets.van.mixing import _kept, mixing_of, mixing_worksheet, valves_of
+from vanplumb.worksheets.van.system import system_worksheet
+from vanplumb.worksheets.van.trip import trip_worksheet
 
 
 @pytest.fixture

@@ -6,27 +6,26 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from vanplumb.build.trace import title
-from vanplumb.words.show import counted, show
-
-from .arrange import fitted
-from .bill import Bill, bill_of
-from .catalogue import rule
-from .checks import in_units
-from .cuts import CutList
-from .keep import state_of
-from .layout import Layout, Problem
-from .making import InPlace, on_the_bench, order_in_place
-from .needs import Needs, needs_of
-from .parts import PartError
-from .search import Found, Search
-from .state import State, mm, ticks
-from .stock import CutPlan, cut_plan
-from .ways_out import Change, WayOut, compare, ways_out, with_valves
+from ..van.trace import title
+from ..words.show import counted, show
+from .hands.pin_lines import state_of
+from .lists.bill import Bill, bill_of
+from .lists.cuts import CutList
+from .lists.making import InPlace, on_the_bench, order_in_place
+from .lists.stock import CutPlan, cut_plan
+from .parts.catalogue import rule
+from .parts.needs import Needs, needs_of
+from .parts.parts import PartError
+from .place.arrange import fitted
+from .place.checks import in_units
+from .place.layout import Layout, Problem
+from .place.state import State, mm, ticks
+from .search.search import Found, Search
+from .search.ways_out import Change, WayOut, compare, ways_out, with_valves
 
 if TYPE_CHECKING:
-    from vanplumb.build.model import Build
-    from vanplumb.words.report import Chapter
+    from ..van.model import Build
+    from ..words.report import Chapter
 
 
 class BoardPlan:
@@ -216,6 +215,6 @@ class BoardPlan:
 
     def chapter(self) -> Chapter:
         """The board's pages of the sheet."""
-        from .chapter import chapter_of
+        from ..chapters.board import chapter_of
 
         return chapter_of(self)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from random import Random
 
-from ..formulas import freezing, pressure_test
-from ..formulas.bench import latest_ready, least_centres
+from ..formulas import frost as freezing
+from ..formulas import pressure as pressure_test
+from ..formulas.joints import latest_ready, least_centres
 from ..formulas.runs_heat import shell_resistance
 from ..formulas.water import water_density, water_specific_heat
 from ..words.glossary import PRESSURE_STANDARD

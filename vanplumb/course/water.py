@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from random import Random
 
-from ..flow.friction import friction_factor
 from ..formulas import mixing, needs, tube
 from ..formulas.water import water_density, water_viscosity
+from ..network.losses import friction_factor
 from ..words.show import show
 from ..words.tables import table
 from .exercise import Exercise, Mistake, exercise, pick

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from .choices import Span, span
-from .measures import Measure, measures
 from .reasons import Reason, reason
+from .sums import Measure, measures
 from .targets import Outcome, Target, meet
 from .variants import Variants, explore
 

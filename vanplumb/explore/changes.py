@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from ..build.fields import entries
-from ..build.model import LISTS, SECTIONS, Build, label_of
+from ..van.entries import entries
+from ..van.model import LISTS, SECTIONS, Build, label_of
 from ..words.report import Answer, Chapter, Column, Grid
 from ..words.show import counted
 from .choices import told

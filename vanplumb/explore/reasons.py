@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from ..build.model import Build
-from ..build.trace import title
 from ..flow.engine import Flow
 from ..pack import Pack
-from ..trip.budget import heater_of
-from ..trip.paths import run_heat, ways
+from ..trip.hot_runs.paths import run_heat, ways
+from ..trip.stay.budget import heater_of
+from ..van.model import Build
+from ..van.trace import title
 from ..words.show import show
 from .variants import Variants, differs
 

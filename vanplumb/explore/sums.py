@@ -1,22 +1,21 @@
-"""Sums of a build whose figures may be arrays, one for each variant.
+"""What comes out of one fixture, open alone, for many variants at once.
 
-The rooms below work these out for one build, with every step kept for the sheet.  Here the
-same formulas run on arrays and keep no steps; ``tests/explore/test_agreement.py`` holds both
-to the same figures.  Every function gets a build with arrays of shape (variants,) among its
-figures and gives figures that broadcast to that shape.
+The results that variants are compared by, and which way each is better.
+Sums of a build whose figures may be arrays, one for each variant.
+The wait for hot water at each fixture, for many variants at once.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 from typing import Any
 
 import numpy as np
 
-from ..build import tank_shapes
-from ..build.model import Build
+from ..flow.engine import Flow, open_flags
 from ..formulas import heater as h
-from ..formulas.mixing import hot_needed, mixed_yield
+from ..formulas.mixing import hot_needed, hot_share, mixed_yield
 from ..formulas.needs import (
     heat_of_a_day,
     nights_of_water,
@@ -24,16 +23,93 @@ from ..formulas.needs import (
     pump_energy,
     water_of_a_use,
 )
+from ..formulas.runs_heat import hot_wait, slow_start, wall_heat_ratio
 from ..formulas.tank import usable_volume, water_mass
-from ..formulas.tube import tube_content
+from ..formulas.tube import content_per_length, tube_content
 from ..formulas.water import water_density, water_specific_heat
-from ..trip.budget import DAY, fuel_carried, heater_of
-from ..trip.habits import habits
-from ..trip.heater_facts import SHOWER, USABLE_SHARE
-from ..trip.pumping import pumping
-from ..trip.weight import FITTING
+from ..trip.hot_runs.paths import WALL_DENSITY, WALL_HEAT, Way, ways
+from ..trip.hot_runs.waits import ARRIVED, WANTED
+from ..trip.play.make_plant import FLOW_THROUGH_CONTENT
+from ..trip.stay.budget import DAY, fuel_carried, heater_of
+from ..trip.stay.habits import fixture_flow, habits
+from ..trip.stay.heaters import SHOWER, USABLE_SHARE
+from ..trip.stay.pumping import pumping
+from ..trip.stay.weight import FITTING
+from ..van import tank_shapes
+from ..van.model import Build
+from ..van.parts import Fixture, Heater
 from ..words.tables import table
-from .measures import priced
+
+LESS, MORE, NEITHER = "less", "more", ""
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One result.  ``better`` is "less", "more" or "" where nobody can say.
+
+    ``group`` says which sums give it, see ``vanplumb.explore.batch``; ``about`` where it
+    comes from.
+    """
+
+    key: str
+    label: str
+    word: str
+    better: str
+    group: str
+    about: str
+
+
+def measures(build: Build) -> dict[str, Measure]:
+    """All results that a build has, by key, in the order in which they are shown."""
+    found = [
+        Measure("weight", "weight when leaving", "mass", LESS, "weight",
+                "with full fresh tanks and empty grey ones"),
+        Measure("nights", "nights of water", "count", MORE, "water",
+                "until only the reserve is left"),
+    ]  # fmt: skip
+    if build.van.payload:
+        about = "of what the van may still carry"
+        found.insert(1, Measure("share", "share of payload", "share", LESS, "weight", about))
+    heater = heater_of(build)
+    reached = ways(build, heater) if heater is not None else {}
+    if heater is not None:
+        found += [
+            Measure("heating", "time to heat", "duration", LESS, "heater",
+                    "one filling, by its first source of heat"),
+            Measure("mixed", "warm water at a time", "volume", MORE, "heater",
+                    "from one filling, mixed to what is wanted"),
+        ]  # fmt: skip
+        found += [
+            Measure(f"wait {name}", f"wait at {name}", "duration", LESS, "wait",
+                    "for hot water after the runs have gone cold")
+            for name in (f.name for f in build.fixture) if name in reached
+        ]  # fmt: skip
+    for one in (f.name for f in build.fixture):
+        group = f"flow {one}"
+        alone = "open alone"
+        found += [
+            Measure(f"flow {one}", f"flow at {one}", "flow", MORE, group, alone),
+            Measure(f"pressure {one}", f"pressure at {one}", "pressure", MORE, group, alone),
+            Measure(f"temperature {one}", f"temperature at {one}", "temperature", NEITHER, group,
+                    alone),
+        ]  # fmt: skip
+    found.append(
+        Measure("energy", "electric energy a day", "energy", LESS, "energy",
+                "pump, heater and all that is not water")
+    )  # fmt: skip
+    if heater is not None and heater.burner_power > 0:
+        found.append(Measure("fuel", "fuel a day", "mass", LESS, "energy", "for the heater"))
+    if priced(build):
+        about = "pump and tube by length, of what the build file prices"
+        found.append(Measure("cost", "cost of pump and tube", "price", LESS, "cost", about))
+    return {one.key: one for one in found}
+
+
+def priced(build: Build) -> dict[str, float]:
+    """Prices that the build file states, by the name of pump row or tube."""
+    rows = build.rows.get("board_parts", {})
+    return {name: float(row["price"]) for name, row in rows.items() if row.get("price")}
+
 
 Array = Any
 Found = dict[str, Array]
@@ -208,3 +284,114 @@ def _by_name(name: Any, figures: dict[str, float]) -> Array:
     if isinstance(name, str):
         return figures.get(name, 0.0)
     return np.array([figures.get(one, 0.0) for one in np.asarray(name).tolist()])
+
+
+def waits(build: Build) -> Found:
+    """Wait for hot water at each fixture that it reaches, s."""
+    heater = heater_of(build)
+    if heater is None:
+        return {}
+    hot = np.asarray(heater.setpoint)
+    density, warmth = water_density.si(hot), water_specific_heat.si(hot)
+
+    def run(number: int) -> tuple[Array, Array]:
+        one = build.run[number]
+        bore = column(build, "tubes", one.tube, "bore")
+        wall = wall_heat_ratio.si(
+            density_wall=column(build, "tubes", one.tube, "density", WALL_DENSITY),
+            specific_heat_wall=column(build, "tubes", one.tube, "specific_heat", WALL_HEAT),
+            diameter_outside=column(build, "tubes", one.tube, "od"),
+            diameter_inside=bore,
+            density=density,
+            specific_heat=warmth,
+        )
+        content = content_per_length.si(bore) * np.asarray(one.length)
+        return content, content * (1.0 + wall)
+
+    found: Found = {}
+    reached = ways(build, heater)
+    for fixture in build.fixture:
+        if fixture.name not in reached:
+            continue
+        way, flow = reached[fixture.name], np.asarray(fixture_flow(build, fixture))
+        share: Array = 1.0
+        if way.valve is not None and way.valve.kind == "fixed":
+            then = hot if way.valve.set_hot is None else way.valve.set_hot
+            cold = build.van.cold_water if way.valve.set_cold is None else way.valve.set_cold
+            share = np.clip(hot_share.si(way.valve.setting, then, cold), 0.02, 1.0)
+        wait = _begins(build, heater, fixture, way, share * flow)
+        cut = way.mixed_from
+        for numbers, speed in ((way.runs[:cut], share * flow), (way.runs[cut:], flow)):
+            parts = [run(number) for number in numbers]
+            content: Array = sum(part[0] for part in parts)
+            held: Array = sum(part[1] for part in parts)
+            if np.all(np.asarray(content) <= 0):
+                continue
+            wait = wait + hot_wait.si(content, held / content - 1.0, speed)
+        found[f"wait {fixture.name}"] = wait
+    return found
+
+
+def _begins(build: Build, heater: Heater, fixture: Fixture, way: Way, flow: Array) -> Array:
+    """Time until a flow-through heater makes hot water, s; none for a store."""
+    if heater.kind != "flow-through":
+        return np.asarray(0.0)
+    hot = np.asarray(heater.setpoint)
+    wanted: Any = WANTED if fixture.temperature is None else fixture.temperature
+    if way.valve is not None:
+        wanted = hot if way.valve.kind == "fixed" else way.valve.setting
+    goal = np.minimum(wanted, hot) - ARRIVED - build.van.cold_water
+    burner = np.asarray(heater.burner_power) * np.asarray(heater.burner_efficiency)
+    power = np.where(burner > 0, burner, heater.element_power)
+    final = power / (water_density.si(hot) * water_specific_heat.si(hot) * flow)
+    comes = (flow >= heater.flow_least) & (final > goal) & (goal > 0)
+    content = FLOW_THROUGH_CONTENT if heater.volume is None else heater.volume
+    left = np.where(comes, final - goal, final)
+    return np.asarray(heater.start_delay) + slow_start.si(content, flow, final, left)
+
+
+def outflow(build: Build, fixture: str) -> dict[str, Array]:
+    """Flow, pressure in front of the fixture and temperature of the water, SI.
+
+    Its own tap is set while it is open alone, which is this very moment, so one solution
+    gives both.  Not a number where no solution exists or no water comes.
+    """
+    flow = Flow(build)
+    made = flow.made
+    flags = open_flags(made, [(fixture,)], [flow.source])
+    own = [by == fixture or acting for by, acting in
+           zip(made.set_by, made.self_acting, strict=True)]  # fmt: skip
+    on_the_way = _mixers_in_use(flow, fixture)
+    if all(own[i] for i in on_the_way):
+        solution = made.net.solve(flags, thermostatic=[own]) if own else made.net.solve(flags)
+        flow.__dict__["positions"] = solution.parts["position"]
+        if not np.all(solution.found):  # as far as it could be set, and left there
+            solution = made.net.solve(
+                flags, positions=flow.positions, thermostatic=[made.self_acting]
+            )
+    else:
+        solution = made.net.solve(flags, positions=flow.positions, thermostatic=[made.self_acting])
+    solution = flow.without_lift(solution, flags)
+    link = made.net.link(fixture)
+    good = np.atleast_1d(solution.found)
+    passed = np.atleast_1d(solution.flow[fixture])
+    some = good & (passed > 1e-9)
+    warm = np.where(some, np.atleast_1d(solution.temperature[link.start]), np.nan)
+    return {
+        f"flow {fixture}": np.where(good, passed, np.nan),
+        f"pressure {fixture}": np.where(some, np.atleast_1d(solution.pressure[link.start]), np.nan),
+        f"temperature {fixture}": warm,
+    }
+
+
+def _mixers_in_use(flow: Flow, fixture: str) -> list[int]:
+    """Mixing valves and taps that lead to a fixture; those of other fixtures stand shut."""
+    from ..van.trace import served
+
+    names = flow.made.mixers
+    fixtures = set(flow.fixtures)
+    return [
+        i
+        for i, name in enumerate(names)
+        if name == fixture or (name not in fixtures and fixture in served(flow.build, name))
+    ]

@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from ..build.problems import nearest
+from ..van.file.problems import nearest
 from ..words.quantity import QuantityError, read
-from .measures import LESS, MORE, Measure
+from .sums import LESS, MORE, Measure
 from .variants import Variants
 
 Array = Any

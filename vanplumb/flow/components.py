@@ -11,13 +11,13 @@ from typing import Any
 
 import numpy as np
 
-from ..build.model import Build
-from ..build.parts import Fixture, Heater, Pump, Tank
-from ..build.tank_shapes import full_depth, level, volume
-from ..build.trace import ways_to
+from ..network.network import Curve, Heat
+from ..van.model import Build
+from ..van.parts import Fixture, Heater, Pump, Tank
+from ..van.tank_shapes import full_depth, level, volume
+from ..van.trace import ways_to
 from ..words.glossary import BAR, GRAVITY
 from ..words.tables import table
-from .network import Curve, Heat
 
 Figure = Any
 

@@ -8,21 +8,20 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..build.model import Build
+from ..network.solution import Solution
+from ..van.model import Build
 from ..words.show import counted
+from .changed_build import vary
 from .components import is_dry, suction_lifts
-from .from_build import BuildNetwork, network
-from .moment import Moment
-from .read_out import read_out
-from .solution import Solution
-from .vary import vary
+from .moment import Moment, read_out
+from .van_network import BuildNetwork, network
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from ..words.report import Chapter
-    from .jumps import Crossing, Jump
-    from .shares import Shares
+    from .cross_effects import Crossing, Jump
+    from .run_losses import Shares
     from .surge import Surge
 
 Array = Any
@@ -114,7 +113,7 @@ class Flow:
         net = self.made.net
         held = net.held
         if accumulator is not None:
-            from .vary import values
+            from .changed_build import values
 
             pressure = values(accumulator, _PRESSURE)
             self_held = {
@@ -201,20 +200,20 @@ class Flow:
     @cached_property
     def jumps(self) -> tuple[Jump, ...]:
         """What each fixture does to each other."""
-        from .jumps import jumps
+        from .cross_effects import jumps
 
         return jumps(self)
 
     @cached_property
     def crossings(self) -> tuple[Crossing, ...]:
         """Water that runs backwards through mixing valves."""
-        from .jumps import crossings
+        from .cross_effects import crossings
 
         return crossings(self.situations)
 
     def limits(self, fixture: str, open: Iterable[str] | None = None) -> Shares:
         """What takes the pressure on the way to a fixture, open alone unless ``open`` says."""
-        from .shares import shares
+        from .run_losses import shares
 
         return shares(self.solve([fixture] if open is None else open), fixture)
 
@@ -227,13 +226,13 @@ class Flow:
         grid: bool = True,
     ) -> pd.DataFrame:
         """A table over lists of values: every combination, or in step if not ``grid``."""
-        from .sweep import sweep
+        from .situations import sweep
 
         return sweep(self, changes, open, source=source or self.source, grid=grid)
 
     def chapter(self) -> Chapter:
         """The pages of the sheet."""
-        from .chapter import chapter
+        from ..chapters.flow import chapter
 
         return chapter(self)
 

@@ -1,12 +1,27 @@
-"""One moment of a build: what flows where, how warm and under what pressure, by plain names."""
+"""From arrays to one moment: every fixture, pump, link and node by name, and why if not.
+
+One moment of a build: what flows where, how warm and under what pressure, by plain names.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import inf, isfinite, nan, pi
+from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from ..formulas.heater import drawdown
+from ..formulas.pressure import air_pressure
+from ..formulas.water import vapour_pressure, water_density
+from ..van.trace import title
 from ..words.glossary import GRAVITY
+from . import components as parts
+
+if TYPE_CHECKING:
+    from ..network.solution import Solution
+    from .engine import Flow
 
 
 @dataclass(frozen=True)
@@ -141,3 +156,253 @@ class Moment:
 def column(pressure: float, density: float) -> float:
     """Height of water that a pressure holds, m."""
     return pressure / (density * GRAVITY) if isfinite(pressure) else nan
+
+
+NOTHING = 1e-9
+"""m³/s: less than a drop a minute counts as no flow."""
+
+
+def _at(figure: Any, i: int) -> float:
+    """One variant of a figure."""
+    a = np.asarray(figure, float)
+    return float(a) if a.ndim == 0 else float(a[i] if len(a) > 1 else a[0])
+
+
+def read_out(
+    flow: Flow, solution: Solution, i: int, open: tuple[str, ...], source: str, name: str
+) -> Moment:
+    """The ``i``-th variant of a solution."""
+    links = _links(flow, solution, i)
+    pressure = {n: _at(solution.pressure[n], i) for n in solution.pressure}
+    warm = {n: _at(solution.temperature[n], i) for n in solution.temperature}
+    nodes = _nodes(flow, links, pressure, warm)
+    fixtures = {}
+    for part in flow.build.fixture:
+        link = links[part.name]
+        supply = flow.made.taps[part.name]
+        inlet = links[supply[1]].start if len(supply) > 1 else link.start
+        at = pressure[link.start if link.flow > NOTHING else inlet]
+        wanted = parts.own_or_row(flow.build, part, "flow", "fixtures", part.kind, "flow")
+        fixtures[part.name] = Outlet(
+            name=part.name,
+            open=part.name in open,
+            flow=link.flow if part.name in open else 0.0,
+            temperature=warm[link.start] if link.flow > NOTHING else nan,
+            pressure=at,
+            wanted=_at(wanted, i),
+        )
+    pumps = {n: _pump(flow, solution, i, n, links, pressure, warm) for n in flow.made.pumps}
+    positions = {n: float(solution.parts["position"][i, k]) for k, n in enumerate(flow.made.mixers)}
+    found = bool(solution.found[i])
+    return Moment(
+        name=name,
+        open=open,
+        source=source,
+        found=found,
+        reasons=tuple(_reasons(flow, found, open, source, fixtures, pumps, i)),
+        fixtures=fixtures,
+        pumps=pumps,
+        links=links,
+        nodes=nodes,
+        positions=positions,
+        imbalance=float(solution.imbalance[i]),
+    )
+
+
+def _links(flow: Flow, solution: Solution, i: int) -> dict[str, LinkState]:
+    found: dict[str, LinkState] = {}
+    layout = solution.layout
+    for k, link in enumerate(layout.links):
+        mass = _at(solution.mass_flow[link.name], i)
+        dense = _at(solution.density[link.name], i)
+        thick = _at(solution.viscosity[link.name], i)
+        start, end = _at(solution.pressure[link.start], i), _at(solution.pressure[link.end], i)
+        tube = np.max(np.asarray(link.length)) > 0 or np.max(np.asarray(link.loss)) > 0
+        bore = _at(link.diameter, i) if tube else 0.0
+        reynolds = 4 * abs(mass) / (np.pi * bore * thick) if bore else nan
+        lost: dict[str, float] = {}
+        left, factor = 0.0, nan
+        runs = bool(solution.parts["live"][i, layout.path_of[k]])
+        special = link.curve is not None or link.setting is not None
+        if runs and not special:
+            raw = solution.link_parts(link, np.array([mass]), np.array([dense]), np.array([thick]))
+            lost = {n: float(np.ravel(v)[i if np.size(v) > 1 else 0]) for n, v in raw.items()}
+            share = _share(solution, i, link.name)
+            lost["valve"] = lost["valve"] / share**2
+            left = start - end - sum(lost.values())
+            length = _at(link.length, i)
+            if length > 0 and reynolds > 0:
+                speed = mass / dense / (np.pi / 4 * bore**2)
+                factor = lost["friction"] / (length / bore * dense * speed * abs(speed) / 2)
+        warm = solution.temperature[link.start if mass >= 0 else link.end]
+        number = int(link.name[4:]) - 1 if link.kind == "run" else -1
+        found[link.name] = LinkState(
+            name=link.name,
+            kind=link.kind,
+            title=title(flow.build, number) if number >= 0 else link.name,
+            start=link.start,
+            end=link.end,
+            flow=mass / dense,
+            mass_flow=mass,
+            temperature=_at(warm, i),
+            density=dense,
+            viscosity=thick,
+            diameter=bore,
+            reynolds=reynolds,
+            factor=factor,
+            loss=start - end,
+            parts={n: v for n, v in lost.items() if v},
+            left=left,
+            coefficient=_at(link.loss, i),
+            kv=_at(link.kv, i) * _share(solution, i, link.name),
+        )
+    return found
+
+
+def _share(solution: Solution, i: int, name: str) -> float:
+    """How far a way of a mixing valve is open; 1 for any other link."""
+    for k, mixer in enumerate(solution.layout.net.mixers):
+        position = float(solution.parts["position"][i, k])
+        if mixer.hot == name:
+            return position
+        if mixer.cold == name:
+            return 1.0 - position
+    return 1.0
+
+
+def _nodes(
+    flow: Flow, links: dict[str, LinkState], pressure: dict[str, float], warm: dict[str, float]
+) -> dict[str, NodeState]:
+    inflow = dict.fromkeys(pressure, 0.0)
+    left = dict.fromkeys(pressure, 0.0)
+    for link in links.values():
+        left[link.start] -= link.mass_flow
+        left[link.end] += link.mass_flow
+        inflow[link.end if link.mass_flow > 0 else link.start] += abs(link.mass_flow)
+    held = flow.made.net.held
+    return {
+        n: NodeState(n, pressure[n], warm[n], inflow[n], 0.0 if n in held else left[n])
+        for n in pressure
+    }
+
+
+def _pump(
+    flow: Flow,
+    solution: Solution,
+    i: int,
+    name: str,
+    links: dict[str, LinkState],
+    pressure: dict[str, float],
+    warm: dict[str, float],
+) -> PumpState:
+    build = flow.build
+    part = next(p for p in build.pump if p.name == name)
+    link = links[name]
+    inlet, outlet = pressure[f"{name}.inlet"], pressure[f"{name}.outlet"]
+    curve = parts.pump_curve(build, part)
+    points = np.atleast_2d(curve.flow)
+    heights = np.atleast_2d(curve.pressure)
+    points, heights = points[min(i, len(points) - 1)], heights[min(i, len(heights) - 1)]
+    cut_in, cut_out = _at(curve.cut_in, i), _at(curve.cut_out, i)
+    cycling = bool(np.atleast_1d(solution.steady[name])[i])
+    running = bool(solution.parts["live"][i, solution.layout.path_of[solution.layout.index[name]]])
+    rise = outlet - inlet
+    gives = float(np.interp(-rise, -heights, points)) if isfinite(rise) else 0.0
+    share = 1.0
+    if cycling:
+        share = min(max(link.flow, 0.0) / gives, 1.0) if gives > 0 else 0.0
+    if not running or (link.flow < NOTHING and not cycling):
+        share = 0.0
+    amps = nan
+    printed = parts.pump_points(build, part) if part.kind == "electric" else None
+    if printed is not None and isfinite(rise):
+        amps = float(np.interp(rise, printed[1][::-1], printed[2][::-1])) * share
+    elif part.kind != "electric":
+        amps = 0.0
+    air = float(air_pressure.si(_at(build.van.altitude, i)))
+    at = warm[f"{name}.inlet"]
+    dense = float(water_density.si(at))
+    volts = part.supply_voltage if part.supply_voltage is not None else part.voltage
+    return PumpState(
+        name=name,
+        running=running and share > 0,
+        flow=link.flow,
+        inlet=inlet,
+        outlet=outlet,
+        current=amps if running else 0.0,
+        voltage=_at(volts, i),
+        cycling=cycling and link.flow > NOTHING,
+        share_running=share,
+        starts=_starts(flow, i, link.flow, gives, cut_in, cut_out, air) if cycling else 0.0,
+        lift=max(-column(inlet, dense), 0.0),
+        lift_most=_at(part.lift, i),
+        npsh=column(inlet + air - float(vapour_pressure.si(at)), dense),
+        cut_in=cut_in,
+        cut_out=cut_out,
+    )
+
+
+def _starts(
+    flow: Flow, i: int, drawn: float, gives: float, cut_in: float, cut_out: float, air: float
+) -> float:
+    """Starts a second of a cycling pump, from what the accumulators give between the switch's
+    two pressures; NaN without one."""
+    if drawn < NOTHING or gives <= drawn:
+        return 0.0
+    stored = 0.0
+    for vessel in flow.build.accumulator:
+        charge = _at(vessel.precharge, i)
+        low = max(cut_in, charge)
+        if cut_out > low:
+            stored += float(drawdown.si(_at(vessel.volume, i), charge, low, cut_out, air))
+    if stored <= 0:
+        return nan
+    return 1.0 / (stored / drawn + stored / (gives - drawn))
+
+
+def _reasons(
+    flow: Flow,
+    found: bool,
+    open: tuple[str, ...],
+    source: str,
+    fixtures: dict[str, Outlet],
+    pumps: dict[str, PumpState],
+    i: int,
+) -> list[str]:
+    reasons = []
+    if not found:
+        reasons.append(
+            "no steady state: a heater that starts at a flow and a valve chase each other"
+            if any(_at(h.flow_least, i) > 0 for h in flow.build.heater)
+            else "no steady state: warm and cold water in standing lines keep changing places"
+        )
+    if not open:
+        reasons.append("every fixture is shut, so nothing flows")
+    flows = any(f.flow > NOTHING for f in fixtures.values())
+    if open and not flows:
+        fresh = [t for t in flow.build.tank if t.holds == "fresh"]
+        dry = bool(fresh) and all(bool(np.ravel(parts.is_dry(t))[-1]) for t in fresh)
+        if source == "pump" and dry:
+            reasons.append("the water stands below the pickup: the pump runs dry")
+        else:
+            for pump in pumps.values():
+                if source == "pump" and not pump.running:
+                    reasons.append(
+                        f"{pump.name} can't reach the water: it lies deeper than it can lift"
+                        if _at(flow.lifts[pump.name], i) > pump.lift_most
+                        else f"{pump.name} gives no pressure"
+                    )
+    reasons += [
+        f"{p.name} cavitates: its suction line takes more than the air can push"
+        for p in pumps.values()
+        if p.running and p.npsh < 0
+    ]
+    if open and flows:
+        reasons += [
+            f"no water comes out of {f.name}"
+            for f in fixtures.values()
+            if f.open and f.flow < NOTHING
+        ]
+    elif open and not reasons:
+        reasons.append("nothing pushes water to an open fixture")
+    return reasons

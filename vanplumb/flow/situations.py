@@ -1,13 +1,25 @@
-"""The moments that are worth a look: all shut, each alone, each pair, all, and the build's own."""
+"""Figures of a build varied over lists and ranges, solved in one batch, as a table with units.
+
+The moments that are worth a look: all shut, each alone, each pair, all, and the build's own.
+"""
 
 from __future__ import annotations
 
-from itertools import combinations
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import combinations, product
+from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from ..words.show import unit, value
+from .changed_build import find, values, vary
+from .components import pump_points
+from .engine import Flow, open_flags
 from .moment import Moment
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from .engine import Flow
 
 PAIRS_MOST = 45
@@ -41,3 +53,157 @@ def situations(flow: Flow) -> tuple[Moment, ...]:
     listed = wanted(flow)
     batch = flow.batch([open for _, open, _ in listed], [source for *_, source in listed])
     return tuple(batch.moment(i, name) for i, (name, _, _) in enumerate(listed))
+
+
+Array = Any
+
+TOGETHER = ("tubes", "valves")
+"""Tables whose rows may differ from variant to variant in one batch."""
+
+
+def sweep(
+    flow: Flow,
+    changes: Mapping[str, Any],
+    open: Iterable[str] | None,
+    *,
+    source: str,
+    grid: bool,
+) -> pd.DataFrame:
+    """One row for each variant: what was changed, then what each open fixture gives.
+
+    Columns carry the reader's units; ``frame.attrs["words"]`` gives each column's glossary
+    word.  Where a solution does not exist the figures are NaN and "found" is False.
+    ValueError for an unknown path, value or fixture, or lists of different lengths.
+    """
+    import pandas as pd
+
+    build = flow.build
+    names = flow.fixtures if open is None else tuple(open)
+    listed = {path: _listed(flow, path, given) for path, given in changes.items()}
+    if grid:
+        rows = list(product(*listed.values()))
+    else:
+        lengths = {path: len(v) for path, v in listed.items()}
+        if len(set(lengths.values())) > 1:
+            raise ValueError(f"lists in step must be equally long, got {lengths}")
+        rows = list(zip(*listed.values(), strict=True))
+    columns = {path: [row[i] for row in rows] for i, path in enumerate(listed)}
+    frames = []
+    for chosen, fixed in _groups(flow, columns, len(rows)):
+        several = {
+            p: np.asarray([columns[p][i] for i in chosen]) for p in columns if p not in fixed
+        }
+        one = Flow(vary(build, {**fixed, **several}))
+        found = _outputs(one, names, source, len(chosen))
+        frames.append(
+            pd.DataFrame(
+                {k: np.broadcast_to(v, len(chosen)) for k, v in found.items()}, index=chosen
+            )
+        )
+    outputs = pd.concat(frames).sort_index()
+    system = build.van.units
+    table: dict[str, Any] = {}
+    words: dict[str, str] = {}
+    for path, listed_values in columns.items():
+        entry = find(build, path)[3]
+        head = _head(path, entry.word, system)
+        words[head] = entry.word
+        table[head] = (
+            [value(float(x), entry.word, system) for x in listed_values]
+            if entry.word
+            else listed_values
+        )
+    for key in outputs:
+        label, _, word = str(key).rpartition("|")
+        head = _head(label, word, system)
+        words[head] = word
+        column = outputs[key].to_numpy()
+        table[head] = _in_unit(column, word, system) if word else column
+    frame = pd.DataFrame(table)
+    frame.attrs["words"] = words
+    frame.attrs["units"] = {h: unit(w, system) for h, w in words.items() if w}
+    return frame
+
+
+def _listed(flow: Flow, path: str, given: Any) -> list[Any]:
+    """The values of one path in SI.  ValueError if the path names nothing."""
+    try:
+        entry = find(flow.build, path)[3]
+    except KeyError as error:
+        raise ValueError(f"{path}: {error.args[0]}") from None
+    if isinstance(given, str) or not isinstance(given, Iterable):
+        given = [given]
+    found = values(list(given), entry)
+    return list(found.tolist()) if isinstance(found, np.ndarray) else [found]
+
+
+def _groups(
+    flow: Flow, columns: Mapping[str, list[Any]], count: int
+) -> Iterator[tuple[list[int], dict[str, Any]]]:
+    """Rows that can be solved together, and the values that they share."""
+    apart = []
+    for path in columns:
+        entry = find(flow.build, path)[3]
+        together = entry.kind in ("quantity", "number") or (
+            entry.kind == "row" and entry.table in TOGETHER
+        )
+        if path.startswith("tank.") and not path.endswith((".fill_share", ".pickup_height")):
+            together = False
+        if not together:
+            apart.append(path)
+    groups: dict[tuple[Any, ...], list[int]] = {}
+    for i in range(count):
+        groups.setdefault(tuple(columns[p][i] for p in apart), []).append(i)
+    for key, chosen in groups.items():
+        yield chosen, dict(zip(apart, key, strict=True))
+
+
+def _outputs(flow: Flow, names: tuple[str, ...], source: str, count: int) -> dict[str, Array]:
+    """What each fixture and pump does, in SI, by "label|word"."""
+    flags = open_flags(flow.made, [names], [source])
+    net = flow.made.net
+    solution = net.solve(flags, positions=flow.positions, thermostatic=[flow.made.self_acting])
+    solution = flow.without_lift(solution, flags)
+    good = np.atleast_1d(solution.found)
+    found: dict[str, Array] = {}
+
+    def put(label: str, word: str, figure: Any) -> None:
+        found[f"{label}|{word}"] = np.where(good, np.atleast_1d(figure), np.nan)
+
+    for name in names:
+        link = net.link(name)
+        passed = np.atleast_1d(solution.flow[name])
+        put(f"{name} flow", "flow", passed)
+        warm = np.where(passed > 1e-9, np.atleast_1d(solution.temperature[link.start]), np.nan)
+        put(f"{name} temperature", "temperature", warm)
+        put(f"{name} pressure", "pressure", solution.pressure[link.start])
+    for name in flow.made.pumps:
+        part = next(p for p in flow.build.pump if p.name == name)
+        out = np.atleast_1d(solution.pressure[f"{name}.outlet"])
+        into = np.atleast_1d(solution.pressure[f"{name}.inlet"])
+        put(f"{name} flow", "flow", solution.flow[name])
+        put(f"{name} pressure", "pressure", out)
+        put(f"{name} inlet", "pressure", into)
+        points = pump_points(flow.build, part) if part.kind == "electric" else None
+        cycling = np.atleast_1d(solution.steady[name])
+        if points is not None:
+            rise = np.nan_to_num(out - into)
+            amps = np.interp(rise, points[1][::-1], points[2][::-1])
+            gives = np.interp(rise, points[1][::-1], points[0][::-1])
+            share = np.where(cycling, np.atleast_1d(solution.flow[name]) / gives, 1.0)
+            runs = np.atleast_1d(solution.flow[name]) > 1e-9
+            put(f"{name} current", "current", np.where(runs, amps * np.minimum(share, 1.0), 0.0))
+        found[f"{name} cycling|"] = cycling
+    found["found|"] = good
+    return found
+
+
+def _in_unit(column: Array, word: str, system: str) -> Array:
+    """A column of SI figures in the reader's unit: every unit is a line from SI."""
+    nought, one = value(0.0, word, system), value(1.0, word, system)
+    return nought + (one - nought) * column
+
+
+def _head(label: str, word: str, system: str) -> str:
+    shown = unit(word, system) if word else ""
+    return f"{label}, {shown}" if shown else label

@@ -10,15 +10,20 @@ from dataclasses import dataclass
 from math import inf, isfinite
 from typing import TYPE_CHECKING
 
-from ..build.model import Build
-from ..build.ratings import rating_at
-from ..formulas.surge import reflection_time, slow_surge_pressure, surge_pressure, wave_speed
-from ..formulas.tube import velocity
+from ..formulas.tube import (
+    reflection_time,
+    slow_surge_pressure,
+    surge_pressure,
+    velocity,
+    wave_speed,
+)
 from ..formulas.water import bulk_modulus, sound_speed
+from ..van.model import Build
+from ..van.ratings import rating_at
 from ..words.tables import table
 from ..words.work import Work
 from .moment import LinkState, Moment
-from .shares import shares
+from .run_losses import shares
 
 if TYPE_CHECKING:
     from .engine import Flow

@@ -2,8 +2,8 @@
 
 from numpy import exp, log
 
-from vanplumb.words.formula import formula
-from vanplumb.words.sources import C651, CENGEL, IPC
+from ..words.formula import formula
+from ..words.sources import C651, CENGEL, IPC
 
 BALANCE = CENGEL.at("section 5-2, conservation of mass")
 

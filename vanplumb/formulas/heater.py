@@ -1,9 +1,12 @@
-"""Heaters: heat, time, fuel and battery; and the room that warming water needs."""
+"""Water heated in a system with no way out: what must give way, and how pressure climbs.
+
+Heaters: heat, time, fuel and battery; and the room that warming water needs.
+"""
 
 from numpy import maximum
 
-from vanplumb.words.formula import formula
-from vanplumb.words.sources import ASHRAE, ASPE, BOYLE, PHYSICS
+from ..words.formula import formula
+from ..words.sources import ASHRAE, ASPE, BOYLE, PHYSICS
 
 
 @formula("heat", source=PHYSICS.at("calorimetry"))
@@ -146,3 +149,25 @@ def trapped_rise(modulus_water, share_growth):
     It is why a closed heater needs a relief valve and room to grow.
     """
     return modulus_water * share_growth
+
+
+@formula("residual", source=PHYSICS.at("conservation of mass"))
+def closed_heating_residual(
+    pressure,
+    pressure_start,
+    volume_growth,
+    compliance,
+    volume_cushion,
+):
+    """What must be nought for the pressure after water has grown in a closed system.
+
+    Growth goes into the give of tubes and water, and into vessels with an air cushion.
+    """
+    volume_give = compliance * (pressure - pressure_start)
+    return (volume_give + volume_cushion - volume_growth) / volume_growth
+
+
+@formula("volume", source=PHYSICS.at("conservation of mass"))
+def relief_discharge(volume_growth, volume_taken):
+    """Water that drips from the relief valve while the heater warms up."""
+    return volume_growth - volume_taken

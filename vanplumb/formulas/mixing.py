@@ -1,25 +1,13 @@
-"""Hot and cold into one: temperatures, shares, how far a store goes, how a set valve drifts.
+"""How fast hot water harms skin.
 
-Water's specific heat is taken as the same on both sides; between 5 and 80 °C that moves the
-outlet by less than 0.1 K.
-
-A valve that is set once is two fixed openings, hot and cold, joined at its outlet.  Each
-passes a mass flow Kv·√(ρ·ρ0·Δp/bar), so the hot share of the mass follows from the two
-openings, densities and pressure drops, and the energy balance gives the outlet temperature:
-
-    x = ṁ_h / (ṁ_h + ṁ_c)        T = T_c + x (T_h - T_c)
-
-When it was set, one x gave the wanted T, and that fixes the ratio of the openings.  Later,
-the drops differ: x/(1-x) goes with √(Δp_h/Δp_c).  Three drifts follow by differentiating:
-dT/dT_h = x, dT/dT_c = 1 - x, and dT/dp_h = x(1-x)(T_h - T_c)/(2 Δp_h) at a fixed outlet
-pressure.
+Hot and cold into one: temperatures, shares, how far a store goes, how a set valve drifts.
 """
 
-from numpy import sqrt
+from numpy import exp, sqrt
 
-from vanplumb.words.formula import formula
-from vanplumb.words.glossary import BAR, DENSITY_REFERENCE
-from vanplumb.words.sources import CPSC, IEC60534, OWN, PHYSICS
+from ..words.formula import formula
+from ..words.glossary import BAR, BURN_RATE, BURN_TEMPERATURE, DENSITY_REFERENCE
+from ..words.sources import CPSC, HENRIQUES, IEC60534, OWN, PHYSICS
 
 BALANCE = PHYSICS.at("energy balance of two streams")
 
@@ -168,3 +156,14 @@ def burn_time(temperature, temperature_low, temperature_high, duration_at_low, d
     """
     number = (temperature - temperature_low) / (temperature_high - temperature_low)
     return duration_at_low * (duration_at_high / duration_at_low) ** number
+
+
+@formula("duration", source=HENRIQUES, valid={"temperature": (310.0, 340.0)})
+def skin_damage_time(temperature):
+    """Time until skin that is held at a temperature is burnt through.
+
+    The deep skin's own temperature, not the water's: in water above about 55 °C the time is
+    longer than this by the lag of the skin, so it is no guide to contact with hot water.
+    """
+    frequency_damage = BURN_RATE * exp(-BURN_TEMPERATURE / temperature)
+    return 1 / frequency_damage

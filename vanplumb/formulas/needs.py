@@ -1,7 +1,7 @@
 """What a crew needs of water, current and fuel, and how long what it carries will last."""
 
-from vanplumb.words.formula import formula
-from vanplumb.words.sources import DEFINITION, PHYSICS
+from ..words.formula import formula
+from ..words.sources import DEFINITION, PHYSICS
 
 
 @formula("volume", source=DEFINITION.at("a day's water"))

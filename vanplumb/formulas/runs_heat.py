@@ -7,9 +7,9 @@ skin and air.
 
 from numpy import exp, log, pi
 
-from vanplumb.words.formula import formula
-from vanplumb.words.glossary import GRAVITY, STEFAN_BOLTZMANN
-from vanplumb.words.sources import CHURCHILL_CHU, DEFINITION, FOURIER, OWN, PHYSICS, WHITE_VISCOUS
+from ..words.formula import formula
+from ..words.glossary import GRAVITY, STEFAN_BOLTZMANN
+from ..words.sources import CHURCHILL_CHU, DEFINITION, FOURIER, OWN, PHYSICS, WHITE_VISCOUS
 
 AIR = {"temperature": (230.0, 400.0)}
 

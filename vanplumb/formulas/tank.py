@@ -6,9 +6,9 @@ Sizes are inside sizes.  The shape is chosen in ``vanplumb.build.tank_shapes``.
 
 from numpy import arccos, maximum, pi, sin, sqrt
 
-from vanplumb.words.formula import formula
-from vanplumb.words.glossary import GRAVITY
-from vanplumb.words.sources import GEOMETRY, PHYSICS, TORRICELLI
+from ..words.formula import formula
+from ..words.glossary import GRAVITY
+from ..words.sources import GEOMETRY, PHYSICS, TORRICELLI
 
 SHARE = (0.5, 1.0)
 

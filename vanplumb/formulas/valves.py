@@ -2,9 +2,9 @@
 
 from numpy import pi, sqrt
 
-from vanplumb.words.formula import formula
-from vanplumb.words.glossary import BAR, DENSITY_REFERENCE, FLOW_GPM, PRESSURE_PSI
-from vanplumb.words.sources import CENGEL, CRANE, IEC60534, ORIFICE
+from ..words.formula import formula
+from ..words.glossary import BAR, DENSITY_REFERENCE, FLOW_GPM, PRESSURE_PSI
+from ..words.sources import CENGEL, CRANE, IEC60534, ORIFICE
 
 
 @formula("flow", source=IEC60534.at("definition of Kv"))

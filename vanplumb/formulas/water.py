@@ -7,15 +7,15 @@ reference libraries over the whole range.
 
 from numpy import exp
 
-from vanplumb.words.formula import formula
-from vanplumb.words.glossary import (
+from ..words.formula import formula
+from ..words.glossary import (
     DENSITY_REFERENCE,
     GAS_CONSTANT_WATER,
     ICE_POINT,
     PRESSURE_CRITICAL,
     TEMPERATURE_CRITICAL,
 )
-from vanplumb.words.sources import (
+from ..words.sources import (
     BILANIUK,
     IAPWS_SR1,
     IAPWS_SR6,

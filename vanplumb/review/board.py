@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..board.checks import in_units
+from ..board.place.checks import in_units
 from ..words.sources import PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..board.layout import Problem
+    from ..board.place.layout import Problem
     from ..board.plan import BoardPlan
     from ..pack import Pack
 

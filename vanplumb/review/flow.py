@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from math import isfinite, isnan
 from typing import TYPE_CHECKING
 
-from ..build.trace import title
+from ..van.trace import title
 from ..words.show import show
 from ..words.sources import ASSE1016, GEOMETRY, IRC, JOUKOWSKY, PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..flow.jumps import Jump
+    from ..flow.cross_effects import Jump
     from ..pack import Pack
 
 STARVED = 0.5

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..shop.compounds import fit_for, refusal
-from ..shop.joints import Joint
+from ..shop.joints.compounds import fit_for, refusal
+from ..shop.joints.list import Joint
 from ..words.show import show
 from ..words.sources import B1_20_1, IPC, MELINDER, NSF61, PRACTICE
 from ..words.tables import OWN, table

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..build.trace import unfed, ways
-from ..build.wiring import loose_ports
+from ..van.trace import unfed, ways
+from ..van.wiring import loose_ports
 from ..words.sources import A112_1_2, IPC, NFPA1192, PRACTICE, UPC
 from ..words.tables import table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..build.model import Build
     from ..pack import Pack
+    from ..van.model import Build
 
 
 @rule

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..build.tank_shapes import heel, missing, volume
+from ..van.tank_shapes import heel, missing, volume
 from ..words.sources import NFPA1192, PRACTICE
 from .finding import Finding, rule
 

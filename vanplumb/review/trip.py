@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..trip.chapter_cold import DRAWN_LIMIT
-from ..trip.frost import BLOCKED
-from ..trip.plant import DAY
+from ..chapters.cold import DRAWN_LIMIT
+from ..trip.cold.frost import BLOCKED
+from ..trip.play.plant import DAY
 from ..words.glossary import ICE_POINT
 from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, WATERSENSE, Z21_22
 from .finding import Finding, rule

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..build.ratings import highest_pressure, highest_temperature, rating_at
-from ..build.trace import COLD, contents, title
+from ..van.ratings import highest_pressure, highest_temperature, rating_at
+from ..van.trace import COLD, contents, title
 from ..words.show import show
 from ..words.sources import F876, F1960, IPC, IRC, PRACTICE
 from ..words.tables import Row, table
@@ -238,7 +238,7 @@ def heated_run_has_no_give(pack: Pack) -> Iterator[Finding]:
 @rule
 def static_pressure_high(pack: Pack) -> Iterator[Finding]:
     """More static pressure than the code lets into fixtures."""
-    from ..build.ratings import highest_supply
+    from ..van.ratings import highest_supply
 
     limit = 80 * 6894.757
     supply = highest_supply(pack.build)

@@ -8,10 +8,20 @@ from collections.abc import Callable, Iterable
 from functools import lru_cache
 from pathlib import Path
 
-from .entries import Fact, Notice, Remark, Result, Rows, Section, Sheet, Steps
+from .entries import (
+    Default,
+    Drawing,
+    Fact,
+    Notice,
+    Part,
+    Remark,
+    Result,
+    Rows,
+    Section,
+    Sheet,
+    Steps,
+)
 from .escape import html
-from .inputs import Default, Part
-from .pictures import Drawing
 
 STYLE = Path(__file__).with_name("page.css")
 FONT = Path(__file__).with_name("math.woff2")  # roots and brackets that grow with what they hold

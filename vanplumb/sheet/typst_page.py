@@ -8,9 +8,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from .entries import Section, Sheet
+from .entries import Drawing, Section, Sheet
 from .escape import breakable, needs_other_fonts
-from .pictures import Drawing
 
 TEMPLATE = tuple(Path(__file__).with_name(part) for part in ("parts.typ", "page.typ"))
 _AS_IT_IS = ("svg", "typst", "letters", "level", "key", "mark")

@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..build.tank_shapes import heel, volume
-from ..flow.give import content_of
+from ..flow.elasticity import content_of
 from ..formulas.disinfection import (
     after_refill,
     bleach_volume,
@@ -15,13 +14,14 @@ from ..formulas.disinfection import (
     granule_mass,
     strength_by_weight,
 )
+from ..van.tank_shapes import heel, volume
 from ..words.report import Caution
 from ..words.show import show
 from ..words.tables import Row, table
 from ..words.work import Work, total
 
 if TYPE_CHECKING:
-    from ..build.model import Build
+    from ..van.model import Build
 
 DRINKING = 0.004
 """Greatest chlorine for drinking, kg/m³ (US EPA, from memory)."""

@@ -7,17 +7,17 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..words.show import counted
-from .clock import Effect, Plan, one_late, plan_of
+from .clock.clock import Effect, Plan, one_late, plan_of
 from .disinfect import Dose, plan_dose
-from .joints import Joint, counts, joints_of
-from .pressure_test import TestPlan, plan_test
+from .joints.list import Joint, counts, joints_of
+from .test.pressure_test import TestPlan, plan_test
 from .winter import Winter, plan_winter
 
 if TYPE_CHECKING:
     from ..board.plan import BoardPlan
-    from ..build.model import Build
+    from ..van.model import Build
     from ..words.report import Chapter
-    from .measured import MeasuredVan
+    from .readings.measured import MeasuredVan
 
 
 class Shop:
@@ -90,24 +90,24 @@ class Shop:
 
         ValueError if nothing gives water under pressure.
         """
-        from .measured import MeasuredVan
+        from .readings.measured import MeasuredVan
 
         return MeasuredVan(self.build)
 
     def chapter(self) -> Chapter:
         """The shop's pages of the sheet."""
-        from .chapter import chapter
+        from ..chapters.shop import chapter
 
         return chapter(self)
 
     def owner_paper(self) -> Chapter:
         """What the owner gets at the hand-over."""
-        from .handover import owner_paper
+        from ..chapters.hand_over import owner_paper
 
         return owner_paper(self)
 
     def shop_card(self) -> Chapter:
         """What hangs at the bench."""
-        from .handover import shop_card
+        from ..chapters.hand_over import shop_card
 
         return shop_card(self)

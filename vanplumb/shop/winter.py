@@ -5,17 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..build.places import run_for_owner
-from ..flow.give import content_of
-from ..formulas.antifreeze import glycol_density
-from ..formulas.winter import antifreeze_mass, filling_mass, thinned_share, water_left
-from ..trip.glycol import first_ice_works, freezing_point, share_for
+from ..flow.elasticity import content_of
+from ..formulas.frost import (
+    antifreeze_mass,
+    filling_mass,
+    glycol_density,
+    thinned_share,
+    water_left,
+)
+from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
+from ..van.wiring import run_for_owner
 from ..words.report import Caution
 from ..words.show import show
 from ..words.work import Work, total
 
 if TYPE_CHECKING:
-    from ..build.model import Build
+    from ..van.model import Build
 
 BLOW_MOST = 30 * 6894.757
 """Air pressure for blowing out, Pa: 30 psi; up to 50 is told of (common practice, no source)."""

@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..build.model import Build
+from ..van.model import Build
 from ..words.report import Chapter
 from ..words.show import counted
-from .chance import Chance, Ranking, chance, ranking
-from .draws import planned, random_draws, ranks
-from .expansion import Expansion, expansion
-from .frost import Frost, frost
-from .make_plant import make_plant
-from .outcome import FAILURES, Outcome
-from .plant import DAY, Options, Plant
-from .simulate import simulate
-from .waits import Wait, waits
+from .cold.expansion import Expansion, expansion
+from .cold.frost import Frost, frost
+from .hot_runs.waits import Wait, waits
+from .play.chance import Chance, Ranking, chance, ranking
+from .play.draws import planned, random_draws, ranks
+from .play.make_plant import make_plant
+from .play.outcome import FAILURES, Outcome
+from .play.plant import DAY, Options, Plant
+from .play.simulate import simulate
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -85,13 +85,13 @@ class Trip:
 
     def timeline(self, seed: int | None = None, days: int | None = None) -> pd.DataFrame:
         """One row a step: levels, temperatures, charge, fuel, flow, in the reader's units."""
-        from .timeline import frame
+        from .play.timeline import frame
 
         return frame(self._outcome(seed, days), self.build.van.units)
 
     def draws(self, seed: int | None = None, days: int | None = None) -> pd.DataFrame:
         """One row a draw: when, what, wait, waste, warmth and how it ended."""
-        from .timeline import draws_frame
+        from .play.timeline import draws_frame
 
         return draws_frame(self._outcome(seed, days), self.build.van.units)
 
@@ -141,7 +141,7 @@ class Trip:
 
     def chapters(self, *, chances: bool = True) -> tuple[Chapter, ...]:
         """Days and nights, chance, waiting, cold nights, heated water: what applies."""
-        from .chapter import chapters
+        from ..chapters.trip import chapters
 
         return chapters(self, chances=chances)
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ..build import tank_shapes
-from ..build.model import Build
-from ..build.parts import Tank
+from ..chapters.trip import chance_chapter, days_chapter
+from ..van import tank_shapes
+from ..van.model import Build
+from ..van.parts import Tank
 from ..words.report import Chapter
-from .chance import Chance, Ranking, ranking
-from .chapter import days_chapter
-from .chapter_chance import chance_chapter
-from .plant import Options
+from .play.chance import Chance, Ranking, ranking
+from .play.plant import Options
 from .trip import Trip
 
 RANKS = 32
@@ -54,7 +53,7 @@ def grey_volume(build: Build) -> float:
 
 def shower_minutes(build: Build) -> float | None:
     """How long the first use at a shower lasts, s; None if nobody showers."""
-    from .habits import habits
+    from .stay.habits import habits
 
     kinds = {f.name: f.kind for f in build.fixture}
     for habit in habits(build):

@@ -1,0 +1,76 @@
+"""Ports and runs in plain words."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from vanplumb import example
+from vanplumb.flow.engine import Flow
+from vanplumb.van import Build, loads
+from vanplumb.van.trace import title
+from vanplumb.van.wiring import place, run_for_owner, run_words
+
+
+@pytest.fixture(scope="module")
+def plover() -> Build:
+    return example("plover")
+
+
+@pytest.mark.parametrize(
+    "node, words",
+    [
+        ("cold manifold.heater", "cold manifold, outlet heater"),
+        ("cold manifold.inlet", "cold manifold, inlet"),
+        ("heater.cold", "heater, cold inlet"),
+        ("heater.hot", "heater, hot outlet"),
+        ("rinse valve.mixed", "rinse valve, mixed outlet"),
+        ("galley.hot", "galley, hot inlet"),
+        ("pump.outlet", "pump, outlet"),
+        ("supply cross.any", "supply cross"),
+        ("heater", "heater"),
+        ("open air", "open air"),
+        ("cold manifold, tee 2", "cold manifold, tee 2"),
+    ],
+)
+def test_a_node_in_words(plover: Build, node: str, words: str) -> None:
+    assert place(plover, node) == words
+
+
+def test_a_run_is_told_by_its_ends(plover: Build) -> None:
+    ends = {(r.start, r.end): n for n, r in enumerate(plover.run)}
+    fed = ends["cold manifold.heater", "heater"]
+    assert run_words(plover, fed) == title(plover, fed) == "cold manifold to heater"
+    number = fed + 1
+    assert (
+        run_for_owner(plover, fed) == f"the run from the cold manifold to the heater (run {number})"
+    )
+    hot = ends["hot manifold.rinse", "rinse valve.hot"]
+    assert run_words(plover, hot) == "hot manifold to rinse valve, hot inlet"
+    assert run_for_owner(plover, 0).startswith("the run from the fresh tank to the tank valve")
+
+
+def test_the_outlet_is_told_where_two_runs_would_read_alike(plover: Build) -> None:
+    """Two zones that feed one tee."""
+    text = plover.text + (
+        '\n[[tee]]\nname = "twin"\n'
+        '[[zone]]\nmanifold = "cold manifold"\nname = "left"\n'
+        '[[zone]]\nmanifold = "cold manifold"\nname = "right"\n'
+        '[[run]]\nfrom = "cold manifold.left"\nto = "twin"\ntube = "PEX 1/2 in"\nlength = "1 ft"\n'
+        '[[run]]\nfrom = "cold manifold.right"\nto = "twin"\ntube = "PEX 1/2 in"\nlength = "1 ft"\n'
+    )
+    build = loads(text)
+    told = [run_words(build, n) for n in range(len(build.run))][-2:]
+    assert told == ["cold manifold, outlet left to twin", "cold manifold, outlet right to twin"]
+
+
+@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+def test_runs_of_an_example_read_unlike_and_without_points(name: str) -> None:
+    build = example(name)
+    told = [run_words(build, n) for n in range(len(build.run))]
+    assert len(set(told)) == len(told)
+    assert not any(re.search(r"\w\.\w", words) for words in told)
+    moment = Flow(build).situation_of(tuple(f.name for f in build.fixture))
+    nodes = [place(build, n) for n in moment.nodes]
+    assert len(set(nodes)) == len(nodes)

@@ -1,0 +1,1 @@
+"""Changes to a board by hand, and keeping them."""

@@ -1,0 +1,1 @@
+"""What a board needs cut, bought and made."""

@@ -1,0 +1,1 @@
+"""What stands on a board: parts as outlines, and what a build asks for."""

@@ -1,0 +1,1 @@
+"""Where the parts stand, and all that is wrong with a layout."""

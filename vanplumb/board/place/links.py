@@ -1,0 +1,293 @@
+"""Tubes from a zone to a device of the same board: straight, bent once, or with elbows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import cos, radians, sin
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ...formulas.joints import bent_length
+from ..parts.parts import PartError
+from ..parts.shapes import BODY, LEAD, SWEEP, Piece
+from .rows import DIRECTIONS, Open, Placed, Tube
+from .state import TICK, ticks
+
+if TYPE_CHECKING:
+    from shapely import STRtree
+
+    from ..parts.needs import Needs
+
+STRIDE = 12.0
+"""mm between the places that are tried for a corner."""
+REACH = 420.0
+"""mm from a port within which its first corner is looked for."""
+
+Spot = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Link:
+    """The tubes and elbows between two ports."""
+
+    tubes: tuple[Tube, ...]
+    elbows: tuple[Placed, ...]
+    joined: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class _Path:
+    points: tuple[Spot, ...]
+    radius: float = 0.0
+
+    @property
+    def length(self) -> int:
+        return sum(
+            abs(ax - bx) + abs(ay - by)
+            for (ax, ay), (bx, by) in zip(self.points, self.points[1:], strict=False)
+        )
+
+
+def route(
+    needs: Needs,
+    start: Open,
+    end: Open,
+    solid: Sequence[Piece],
+    limits: tuple[float, float, float, float] | None,
+) -> Link | None:
+    """The way with the fewest elbows, then the shortest; None if no tried way is clear."""
+    try:
+        elbow = needs.catalogue.first("elbow", start.tube)
+    except PartError:
+        return None
+    off = ticks(elbow.port("a").take_off)
+    ring = needs.catalogue.outside(start.tube) * 0.7
+    clear = _Clear(needs, start, end, solid, limits, ring)
+    least_end = needs.least(start.tube, start.insertion, elbow.port("a").insertion)
+    least_mid = needs.least(start.tube, elbow.port("a").insertion, elbow.port("a").insertion)
+    bend = float(needs.catalogue.tubes[start.tube]["bend_least"] or 0.0) * 1000
+    for ways in (
+        _straight(needs, start, end),
+        _bent(start, end, bend),
+        _one_corner(start, end, off + least_end),
+        _two_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid),
+        _three_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid),
+    ):
+        path = clear.first(list(ways))
+        if path:
+            return _link(needs, start, end, path)
+    return None
+
+
+def _ahead(one: Open, far: int) -> Spot:
+    dx, dy = DIRECTIONS[one.heading]
+    return one.x + dx * far, one.y + dy * far
+
+
+def _straight(needs: Needs, start: Open, end: Open) -> Iterator[_Path]:
+    dx, dy = DIRECTIONS[start.heading]
+    far = (end.x - start.x) * dx + (end.y - start.y) * dy
+    opposite = (start.heading - end.heading) % 360 == 180
+    least = needs.least(start.tube, start.insertion, end.insertion)
+    if opposite and far >= least and _ahead(start, far) == (end.x, end.y):
+        yield _Path(((start.x, start.y), (end.x, end.y)))
+
+
+def _corner_of(start: Open, end: Open) -> tuple[Spot, int, int] | None:
+    """The one corner between two ports at right angles, and its distance from each."""
+    dx, dy = DIRECTIONS[start.heading]
+    ex, ey = DIRECTIONS[end.heading]
+    if dx * ex + dy * ey:
+        return None
+    far = (end.x - start.x) * dx + (end.y - start.y) * dy
+    near = (start.x - end.x) * ex + (start.y - end.y) * ey
+    return _ahead(start, far), far, near
+
+
+def _bent(start: Open, end: Open, radius: float) -> Iterator[_Path]:
+    """One bend in one tube, where there is room for its radius beyond both joints."""
+    found = _corner_of(start, end)
+    if found and radius:
+        corner, far, near = found
+        room = ticks(radius)
+        if far >= room + ticks(start.insertion) and near >= room + ticks(end.insertion):
+            yield _Path(((start.x, start.y), corner, (end.x, end.y)), radius)
+
+
+def _one_corner(start: Open, end: Open, least: int) -> Iterator[_Path]:
+    found = _corner_of(start, end)
+    if found and min(found[1:]) >= least:
+        yield _Path(((start.x, start.y), found[0], (end.x, end.y)))
+
+
+def _distances(least: int, grid: int) -> range:
+    step = max(grid, ticks(STRIDE) // grid * grid)
+    return range(least, ticks(REACH), step)
+
+
+def _two_corners(start: Open, end: Open, least: int, middle: int, grid: int) -> Iterator[_Path]:
+    """Up, across and down (or on): both ports look along the same line."""
+    dx, dy = DIRECTIONS[start.heading]
+    ex, ey = DIRECTIONS[end.heading]
+    if not dx * ex + dy * ey:
+        return
+    lengths = {*_distances(least, grid)}
+    for far in sorted(lengths):
+        first = _ahead(start, far)
+        near = (first[0] - end.x) * ex + (first[1] - end.y) * ey
+        second = _ahead(end, near)
+        if near >= least and abs(first[0] - second[0]) + abs(first[1] - second[1]) >= middle:
+            yield _Path(((start.x, start.y), first, second, (end.x, end.y)))
+
+
+def _three_corners(start: Open, end: Open, least: int, middle: int, grid: int) -> Iterator[_Path]:
+    dx, dy = DIRECTIONS[start.heading]
+    ex, ey = DIRECTIONS[end.heading]
+    if dx * ex + dy * ey:
+        return
+    for far in _distances(least, grid):
+        first = _ahead(start, far)
+        for near in _distances(least, grid):
+            last = _ahead(end, near)
+            # From the first corner across (along the end's line), then along the start's.
+            turn = (last[0], first[1]) if dx == 0 else (first[0], last[1])
+            one = abs(first[0] - turn[0]) + abs(first[1] - turn[1])
+            two = abs(last[0] - turn[0]) + abs(last[1] - turn[1])
+            if one >= middle and two >= middle:
+                yield _Path(((start.x, start.y), first, turn, last, (end.x, end.y)))
+
+
+class _Clear:
+    """Which ways keep clear of everything at the tube's height, and on the board."""
+
+    def __init__(
+        self,
+        needs: Needs,
+        start: Open,
+        end: Open,
+        solid: Sequence[Piece],
+        limits: tuple[float, float, float, float] | None,
+        half: float,
+    ) -> None:
+        import shapely
+
+        height = needs.tube_height
+        self.need = half + needs.room.part
+        self.limits, self.half = limits, half
+        near = [
+            p
+            for p in solid
+            if p.role in (BODY, LEAD, SWEEP) and p.low < height + half + 1 > height - half - 1
+            and p.high > height - half - 1
+        ]  # fmt: skip
+        own = {start.owner, end.owner}
+        self.others = shapely.STRtree([p.shape for p in near if p.owner not in own])
+        self.own = shapely.STRtree([p.shape for p in near if p.owner in own])
+        self.trim_start = start.insertion + self.need + 0.1
+        self.trim_end = end.insertion + self.need + 0.1
+
+    def first(self, paths: list[_Path]) -> _Path | None:
+        """The shortest clear one of several ways with the same number of corners."""
+        import shapely
+
+        if not paths:
+            return None
+        lengths = np.array([p.length for p in paths])
+        order = np.argsort(lengths, kind="stable")
+        points = np.array([p.points for p in paths], dtype=float)[order] / TICK
+        good = np.ones(len(paths), dtype=bool)
+        if self.limits:
+            left, bottom, right, top = self.limits
+            low, high = points.min(axis=1), points.max(axis=1)
+            good &= (low >= (left + self.half, bottom + self.half)).all(axis=1)
+            good &= (high <= (right - self.half, top - self.half)).all(axis=1)
+        lines = shapely.linestrings(points)
+        good[self._near(self.others, lines)] = False
+        if points.shape[1] > 2:
+            inner = points.copy()
+            inner[:, 0] += _unit(points[:, 1] - points[:, 0]) * self.trim_start
+            inner[:, -1] += _unit(points[:, -2] - points[:, -1]) * self.trim_end
+            good[self._near(self.own, shapely.linestrings(inner))] = False
+        found = np.flatnonzero(good)
+        return paths[order[found[0]]] if len(found) else None
+
+    def _near(self, tree: STRtree, lines: Any) -> np.ndarray:
+        """Numbers of the lines that come too near to something in the tree."""
+        return tree.query(lines, predicate="dwithin", distance=self.need - 1e-9)[0]
+
+
+def _unit(steps: np.ndarray) -> np.ndarray:
+    """Each step along or across the board as a step of 1 mm."""
+    return np.sign(steps)
+
+
+def _link(needs: Needs, start: Open, end: Open, path: _Path) -> Link:
+    name = f"{start.what} to {end.owner}"
+    if path.radius or len(path.points) == 2:
+        points, length = _bend_points(path)
+        tube = Tube(
+            f"tube {name}", "link", start.tube, start.outside,
+            (start.owner, start.port), (end.owner, end.port),
+            length, (0, 0), (start.insertion, end.insertion), points, start.zone,
+            1 if path.radius else 0,
+        )  # fmt: skip
+        return Link((tube,), (), ())
+    part = needs.catalogue.first("elbow", start.tube)
+    off, on = part.port("a").take_off, part.port("a").insertion
+    corners = path.points[1:-1]
+    elbows, joined = [], []
+    for number, (x, y) in enumerate(corners, 1):
+        before, after = path.points[number - 1], path.points[number + 1]
+        looks = {_heading((x, y), before), _heading((x, y), after)}
+        turn = next(t for t in (0, 90, 180, 270) if {(180 + t) % 360, (90 + t) % 360} == looks)
+        elbows.append(Placed(f"elbow {number} {name}", part, x, y, turn))
+    owners = [start.owner, *(e.owner for e in elbows), end.owner]
+    joined = list(pairwise(owners))
+    tubes = []
+    for number, (a, b) in enumerate(zip(path.points, path.points[1:], strict=False)):
+        first, last = number == 0, number == len(path.points) - 2
+        offs = (0 if first else ticks(off), 0 if last else ticks(off))
+        tubes.append(
+            Tube(
+                f"tube {number + 1} {name}", "link", start.tube, start.outside,
+                (owners[number], start.port if first else "elbow"),
+                (owners[number + 1], end.port if last else "elbow"),
+                abs(a[0] - b[0]) + abs(a[1] - b[1]), offs,
+                (start.insertion if first else on, end.insertion if last else on),
+                (_toward(a, b, offs[0]), _toward(b, a, offs[1])), start.zone,
+            )
+        )  # fmt: skip
+    return Link(tuple(tubes), tuple(elbows), tuple(joined))
+
+
+def _heading(here: Spot, there: Spot) -> int:
+    if here[0] == there[0]:
+        return 90 if there[1] > here[1] else 270
+    return 0 if there[0] > here[0] else 180
+
+
+def _toward(here: Spot, there: Spot, far: int) -> Spot:
+    dx, dy = DIRECTIONS[_heading(here, there)]
+    return here[0] + dx * far, here[1] + dy * far
+
+
+def _bend_points(path: _Path) -> tuple[tuple[Spot, ...], int]:
+    """Points along a tube with one bend, and its length along the centre line, in ticks."""
+    if not path.radius:
+        return path.points, path.length
+    a, corner, b = path.points
+    radius = ticks(path.radius)
+    first, last = _toward(corner, a, radius), _toward(corner, b, radius)
+    centre = (first[0] + last[0] - corner[0], first[1] + last[1] - corner[1])
+    arc = []
+    for step in range(9):
+        turn = radians(90 * step / 8)
+        # From `first` to `last` about the centre, both at right angles to each other.
+        x = centre[0] + (first[0] - centre[0]) * cos(turn) + (last[0] - centre[0]) * sin(turn)
+        y = centre[1] + (first[1] - centre[1]) * cos(turn) + (last[1] - centre[1]) * sin(turn)
+        arc.append((round(x), round(y)))
+    legs = [abs(p[0] - q[0]) + abs(p[1] - q[1]) for p, q in ((a, corner), (corner, b))]
+    return (a, *arc, b), round(bent_length.si(*legs, radius))

@@ -1,0 +1,1 @@
+"""Finding the smallest good board."""

@@ -1,0 +1,214 @@
+"""The smallest good board, and if there is none, what is in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from ..parts.needs import Needs
+from ..place.arrange import Placement, around_device, arranged, on_board, two_fed, with_devices
+from ..place.layout import Layout, Problem
+from ..place.spacing import Spacer
+from ..place.state import Row, State
+from .zone_order import BENT, EVERYTHING, HANDLES, LOWERED, PLAIN, Chooser, Freedom
+
+OFFERED = 16
+"""How many rows of each manifold are tried with those of the others."""
+LOOKED_AT = 10
+"""How many whole boards are checked in full at each stage."""
+AFTER_GOOD = 3
+"""How many more are checked after the first good one."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step of the search: what it may change beside the order of zones.
+
+    ``sides`` are the sets of sides on which zones may leave (1 up or left, -1 down or right);
+    with none only the two rows of a folded header are tried.
+    """
+
+    name: str
+    freedom: Freedom
+    two_rows: bool = False
+    sides: tuple[tuple[int, ...], ...] = ((1,), (-1,), (1, -1))
+
+
+STAGES = (
+    Stage("order, sides and handles", HANDLES),
+    Stage("two rows", HANDLES, two_rows=True),
+    Stage("handles bent", BENT),
+    Stage("every second valve farther out", LOWERED),
+    Stage("bent and farther out, two rows", EVERYTHING, two_rows=True),
+)
+STAGE_RANK = {"plain rows": 0, **{stage.name: n for n, stage in enumerate(STAGES, 1)}}
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search gave: the layout, whether it is good, and at which stage it was found.
+
+    ``plain_area`` is what a plain row of the same parts takes, mm².
+    """
+
+    layout: Layout
+    stage: str
+    plain_area: float
+    tried: int
+
+    @property
+    def good(self) -> bool:
+        return self.layout.good
+
+    @property
+    def problems(self) -> list[Problem]:
+        return self.layout.problems
+
+
+class Search:
+    """The search for one build; rows and spacings are kept between its steps."""
+
+    def __init__(self, needs: Needs) -> None:
+        self.needs = needs
+        self.spacer = Spacer(needs)
+        self.choosers = {m.name: Chooser(needs, self.spacer, m) for m in needs.manifolds}
+        self.tried = 0
+
+    def rows(self, name: str, stage: Stage) -> list[Row]:
+        """The rows that one manifold offers at a stage, smallest first; the plain one too."""
+        chooser = self.choosers[name]
+        found: list[Row] = []
+        for upright in self._ways_to_lie(name):
+            fold = self.needs.pins.fold.get(name)
+            if stage.two_rows or fold:
+                two = chooser.two_rows(upright, stage.freedom)
+                found += [two] if two else []
+                if fold:
+                    continue
+            for allowed in stage.sides:
+                if len(allowed) > 1 and chooser.manifold.form == "block":
+                    continue
+                for linked in self._ends_for_links(name):
+                    found.append(chooser.best(upright, allowed, stage.freedom, linked))
+        if not self.needs.pins.fold.get(name) and stage.sides:
+            found.append(self.spacer.plain[name])
+        if len(self.needs.manifolds) > 1:
+            found += [self.turned_round(row) for row in found if not row.corner]
+        unique = list(dict.fromkeys(found))
+        sizes = {row: self._size(row) for row in unique}
+        return sorted(unique, key=lambda row: sizes[row])
+
+    def _ways_to_lie(self, name: str) -> tuple[bool, ...]:
+        """Lying (False), upright, or both: as pinned, else as most zones find their side."""
+        pinned = self.needs.pins.upright.get(name)
+        if pinned is not None:
+            return (pinned,)
+        zones = self.needs.manifold(name).zones
+        level = sum(z.leaves in ("left", "right") for z in zones)
+        plumb = sum(z.leaves in ("up", "down") for z in zones)
+        if level == plumb:
+            return (False, True)
+        return (level > plumb,)
+
+    def _ends_for_links(self, name: str) -> tuple[int, ...]:
+        """Where zones that feed a device of the board are tried: anywhere, or at either end."""
+        links = [key for key, *_ in self.needs.links if self.needs.zone(key).manifold == name]
+        return (-1, 1) if links else (0,)
+
+    def turned_round(self, row: Row) -> Row:
+        """The same zones with the feed at the other end, so that left and right stay."""
+        chooser = self.choosers[row.manifold]
+        names = [s.zone for s in reversed(row.spots)]
+        fresh = chooser.again(names, list(reversed(row.spots)))
+        return self.spacer.settle(replace(fresh, upright=row.upright, backward=not row.backward))
+
+    def _size(self, row: Row) -> tuple[bool, float]:
+        layout = Layout(self.needs, State((row,)))
+        return bool(layout.contacts), round(layout.area, 3)
+
+    def offered(self, name: str, stage: Stage) -> list[Row]:
+        """The few smallest rows, with the best upright and the best lying one among them."""
+        rows = self.rows(name, stage)
+        if len(self.needs.manifolds) == 1:
+            return rows
+        chosen: dict[tuple[object, ...], Row] = {}
+        for row in rows:
+            sides = {s.side for s in row.spots}
+            side = 0 if len(sides) > 1 else sides.pop()
+            ends = tuple(self._is_linked(row.spots[i].zone) for i in (0, -1))
+            kind = (row.upright, row.backward, side, bool(row.corner), ends)
+            chosen.setdefault(kind, row)
+        return list(chosen.values())[:OFFERED]
+
+    def _is_linked(self, zone: str) -> bool:
+        return any(key == zone for key, *_ in self.needs.links)
+
+    def boards(self, rows: Sequence[Sequence[Row]]) -> list[Layout]:
+        """Whole boards made of these rows, the likely best first; none if a row has no form."""
+        if not all(rows):
+            return []
+        start: list[Placement] = []
+        device = two_fed(self.needs)
+        if device and not self.needs.pins.at:
+            offered = {own[0].manifold: own for own in rows}
+            start = around_device(self.needs, device, offered)[:LOOKED_AT]
+            done = {b.item.manifold for p in start for b in p.blocks if isinstance(b.item, Row)}
+            if start:
+                rows = [own for own in rows if own[0].manifold not in done]
+        placements = with_devices(self.needs, arranged(self.needs, rows, start))
+        return [Layout(self.needs, on_board(self.needs, p)) for p in placements[:LOOKED_AT]]
+
+    def plain(self) -> Layout:
+        """Plain rows put together: file order, valves as bought, one way."""
+        rows: list[list[Row]] = []
+        for manifold in self.needs.manifolds:
+            row = self.spacer.plain[manifold.name]
+            rows.append([row, self.turned_round(row)] if rows else [row])
+        return self.least_bad(self.boards(rows))
+
+    def at_stage(self, stage: Stage) -> list[Layout]:
+        """The boards of one stage."""
+        return self.boards([self.offered(m.name, stage) for m in self.needs.manifolds])
+
+    def least_bad(self, layouts: Sequence[Layout]) -> Layout:
+        """A good one with all links if there is one, the smallest; else the least bad.
+
+        They come smallest first by their outlines, so a few after the first good one are enough.
+        """
+        ranked: list[tuple[tuple[bool, int, float, float], int]] = []
+        more = LOOKED_AT
+        for number, layout in enumerate(layouts):
+            if not more:
+                break
+            self.tried += 1
+            trouble = sum(p.by for p in layout.problems) + len(layout.problems)
+            bad, loose = bool(layout.problems), len(layout.unlinked)
+            ranked.append(((bad, loose, trouble, layout.area), number))
+            good = not bad and not loose
+            more = min(more - 1, AFTER_GOOD) if good or more <= AFTER_GOOD else more - 1
+        return layouts[min(ranked)[1]]
+
+    def best(self, smallest: bool = False) -> Found:
+        """The smallest good board that the plainest means give, never larger than plain rows.
+
+        Each stage allows more than the one before.  The search ends with the first stage that
+        has a good board no larger than the plain rows, or, for ``smallest``, after the last.
+        """
+        plain = self.plain()
+        found = [] if any(self.needs.pins.fold.values()) else [("plain rows", plain)]
+        for stage in STAGES:
+            found.append((stage.name, self.least_bad(self.at_stage(stage))))
+            good = [f for f in found if f[1].good]
+            if good and not smallest and min(f[1].area for f in good) <= plain.area + 1.0:
+                break
+        pool = [f for f in found if f[1].good]
+        if pool:
+            unlinked = min(len(f[1].unlinked) for f in pool)
+            pool = [f for f in pool if len(f[1].unlinked) == unlinked]
+            name, best = min(pool, key=lambda f: (round(f[1].area), STAGE_RANK[f[0]]))
+        else:
+            name, best = "nothing fits", self.least_bad([f[1] for f in found])
+        return Found(best, name, plain.area, self.tried)
+
+
+__all__ = ["PLAIN", "STAGES", "Found", "Search", "Stage"]

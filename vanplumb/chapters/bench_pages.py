@@ -1,0 +1,148 @@
+"""Chapters of single worksheets: clock, pressure test, chlorine, mixing valve."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..shop.clock.clock import WATER, Effect
+from ..shop.disinfect import Dose
+from ..shop.readings.setting import SetValve
+from ..shop.test.leak import Judgement
+from ..shop.test.pressure_test import TestPlan
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from .shop import clock_grid, late_grid, steps_grid
+
+if TYPE_CHECKING:
+    from ..shop.engine import Shop
+    from ..van.model import Build
+
+VERDICTS = {
+    "tight": "tight, as far as this gauge can show",
+    "creep": "the tube gives; no leak found",
+    "leak": "it leaks",
+    "can't tell": "can't tell yet",
+}
+
+
+def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
+    """The order of work, the test and the hand-over, and what one late joint does."""
+    plan = shop.clock
+    answers = [
+        Answer("joints to make", float(len(shop.joints)), "count"),
+        Answer("joints that can't be made like this", float(len(shop.refused)), "count"),
+    ]
+    if plan.refused:
+        answers.append(Answer("test", f"none: {len(plan.refused)} joints can't be made so cold"))
+    else:
+        last = plan.last
+        answers += [
+            Answer("first water not before", plan.told(plan.task(WATER).start)),
+            Answer("pressure test", plan.told(plan.test.start)),
+            Answer("hand-over", plan.told(plan.hand_over.end)),
+            Answer("ready last", last.name, note=f"{plan.told(last.ready)}, {last.basis}"),
+        ]
+    if late is not None:
+        moves = late.test_moves.total_seconds()
+        answers.append(
+            Answer(
+                f"{late.joint} late by {_time(late.late.total_seconds())}",
+                f"test {_time(moves)} later" if moves else "moves nothing",
+                note=f"hand-over {late.after.told(late.after.hand_over.end)}",
+            )
+        )
+    refused = [(j.name, j.place, why) for j in shop.refused for why in j.refused] + [
+        (name, "", why) for name, why in plan.refused.items()
+    ]
+    grids = [clock_grid(shop)]
+    if not plan.refused:
+        grids.append(late_grid(shop))
+    if refused:
+        columns = (Column("joint"), Column("where"), Column("why not"))
+        grids.insert(0, Grid("Can't be made like this", columns, tuple(refused)))
+    cautions = (
+        Caution(
+            "NOTICE",
+            "What the container and the makers' sheets for tool and tube say goes first.",
+        ),
+    )
+    return Chapter("clock", "Order of work and the clock", answers=tuple(answers),
+                   grids=tuple(grids), cautions=cautions)  # fmt: skip
+
+
+def _time(seconds: float) -> str:
+    return show(seconds, "duration")
+
+
+def test_chapter(plan: TestPlan, found: Judgement, build: Build) -> Chapter:
+    """What the readings of a test say."""
+    units = build.van.units
+    first, last = found.corrected[0], found.corrected[-1]
+    answers = (
+        Answer("verdict", VERDICTS[found.verdict], note=found.why),
+        Answer("fall, at one temperature", first.pressure - last.pressure, "pressure_loss",
+               note=f"in {show(last.time - first.time, 'duration', units)}"),
+        Answer("leak, as fitted", found.leak, "leak", found.work,
+               note=f"± {show(found.uncertainty, 'leak', units)}; steps: as if all were leak"),
+        Answer("no more than, at 95 %", found.most, "leak"),
+        Answer("lost to creep from 1 to 10 min, and again to 100", found.creep,
+               "pressure_loss"),
+        Answer("asked for", plan.pressure, "pressure", (), plan.rule.basis,
+               f"for {show(plan.duration, 'duration', units)} at least"),
+    )  # fmt: skip
+    rows = tuple((show(r.time / 60, "count"), r.pressure) for r in found.corrected)
+    columns = (Column("after, min", align="right"), Column("pressure", "pressure", "right"))
+    cautions = [*plan.cautions]
+    if first.pressure < plan.pressure - 3500:
+        cautions.insert(0, Caution("CAUTION", "The first reading is below what the rule asks for."))
+    if last.time - first.time < plan.duration - 1:
+        cautions.insert(0, Caution("CAUTION", "The readings end before the rule's time is over."))
+    if found.verdict == "leak":
+        cautions.insert(0, Caution("CAUTION", "Let the pressure down before a joint is touched."))
+    return Chapter(
+        "pressure-test",
+        f"Pressure test by {plan.medium}",
+        basis=("A leak goes with time, creep of plastic with its logarithm; neither is negative.",
+               "The verdict is for the pressure: it never replaces looking at each joint."),
+        answers=answers,
+        grids=(Grid("Readings at one temperature", columns, rows), steps_grid("How", plan.steps)),
+        cautions=tuple(cautions),
+        not_computed=("give of the heater's wall, of fittings and of air left in the system",),
+    )  # fmt: skip
+
+
+def dose_chapter(dose: Dose, units: str) -> Chapter:
+    """How much chlorine, how long, how it is got out."""
+    answers = (
+        Answer("chlorine to add", dose.told(units), "", dose.work, note=dose.chlorine.name),
+        Answer("water to be dosed", dose.volume, "volume",
+               note=f"tank {show(dose.tank, 'volume', units)}, the rest in runs and heater"),
+        Answer("it stands for", dose.duration, "duration", (), dose.way.basis),
+        Answer(
+            "chlorine in the water",
+            f"{show(dose.way.number('concentration'), 'concentration', units)} for "
+            f"{show(dose.duration, 'duration', units)}",
+        ),
+        Answer("drain and fill", float(dose.refills), "count", note="times at least"),
+        Answer("left then, by dilution alone", dose.residual, "concentration",
+               note="measure it; 4 mg/L at most to drink (US EPA, from memory)"),
+    )  # fmt: skip
+    return Chapter("disinfecting", "Disinfecting", answers=answers,
+                   grids=(steps_grid("How", dose.steps),), cautions=dose.cautions)  # fmt: skip
+
+
+def setting_chapter(found: SetValve, steps: tuple[str, ...], units: str) -> Chapter:
+    """What two measurements at a mixing valve say."""
+    answers = (
+        Answer("as it is", "set" if found.good else "not right yet"),
+        Answer("hot water in the mix", found.share, "share", found.work),
+        Answer("with the heater at its hottest", found.hottest, "temperature"),
+        Answer("between the two flows", found.spread, "rise"),
+        Answer("limit at the outlet", found.limit, "temperature", (), str(found.limit_source)),
+    )
+    rows = tuple((r.flow, r.temperature) for r in found.readings)
+    columns = (Column("flow", "flow"), Column("outlet", "temperature"))
+    return Chapter(
+        "setting", f"Setting {found.valve}", answers=answers,
+        grids=(Grid("Measured", columns, rows), steps_grid("How", steps)), cautions=found.remarks,
+    )  # fmt: skip

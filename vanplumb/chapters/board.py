@@ -1,0 +1,393 @@
+"""The board on the sheet: layout, cut list with worked steps, cut plan, parts, order of making.
+
+The lists of a board as tables: cut plan, parts, order of making, problems, ways out.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from ..board.parts.catalogue import rule
+from ..board.parts.shapes import SWEEP_TOLERANCE
+from ..board.place.checks import in_units
+from ..board.place.state import mm, ticks
+from ..formulas.joints import cut_length
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+
+if TYPE_CHECKING:
+    from ..board.plan import BoardPlan
+
+MOST = 12
+"""Problems that are listed on the sheet."""
+
+
+def stock_grid(plan: BoardPlan) -> Grid:
+    """Which piece is cut from which length."""
+    kept, system = ticks(rule(plan.build, "offcut kept")), plan.build.van.units
+    rows: list[tuple[object, ...]] = []
+    for tube, cuts in plan.cut_plan.items():
+        names = _names_by_length(plan.pieces[tube])
+        for number, bar in enumerate(cuts.bars, 1):
+            where = "buy" if bar.bought else "shelf"
+            first = f"{number}, {where}, {show(mm(bar.length) / 1000, 'length', system)}"
+            for length, same in groupby(bar.pieces):
+                many = len(list(same))
+                labels = [names[length].pop(0) for _ in range(many)]
+                rows.append((tube, first, many, mm(length) / 1000, _for(labels), None, ""))
+                first = ""
+            back = "keep" if bar.left >= kept else "scrap"
+            rows[-1] = (*rows[-1][:5], mm(bar.left) / 1000, back)
+        for piece in cuts.missing:
+            label = names[piece].pop(0)
+            rows.append((tube, "none is long enough", 1, mm(piece) / 1000, label, None, ""))
+    columns = (
+        Column("Tube"), Column("Length no."), Column("Pieces", align="right"),
+        Column("Cut each", "length", "right"), Column("For"),
+        Column("Left", "length", "right"), Column(""),
+    )  # fmt: skip
+    spare = show(plan.build.shop.cut_allowance, "length", system)
+    note = (
+        f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
+        "cut (set in the build file: [shop] cut_allowance); what is left is what stays if all of "
+        "that is used up. Runs are as long as the build file says; measure in the van before "
+        "cutting."
+    )
+    return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
+
+
+def _for(labels: list[str]) -> str:
+    """What the pieces are for; a long list is left to the cut list."""
+    if len(labels) > 5 and not any(label.startswith("run ") for label in labels):
+        return "tubes of that length in the cut list"
+    return "; ".join(labels)
+
+
+def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:
+    found: dict[int, list[str]] = {}
+    for name, length in pieces:
+        found.setdefault(length, []).append(name)
+    return found
+
+
+def bill_grid(plan: BoardPlan) -> Grid:
+    """The parts list."""
+    bill = plan.bill
+    rows = [
+        (
+            in_units(line.name, plan.build.van.units),
+            line.needed,
+            line.spare,
+            line.bought,
+            line.mass or None,
+            "" if line.price is None else f"{line.price:.2f}",
+            "" if line.cost is None else f"{line.cost:.2f}",
+            line.about,
+        )
+        for line in bill.lines
+    ]
+    money = f"Price, {bill.currency}" if bill.currency else "Price"
+    columns = (
+        Column("Part"), Column("Needed", align="right"), Column("Spare", align="right"),
+        Column("Buy", align="right"), Column("One weighs", "mass_small", "right"),
+        Column(money, align="right"), Column("Cost", align="right"), Column("Remark"),
+    )  # fmt: skip
+    note = "Prices are those of the build file; spares are common practice, no source."
+    return Grid("Parts to buy for the board", columns, tuple(rows), "board-parts", note)
+
+
+def making_grid(plan: BoardPlan) -> Grid:
+    """The order of making, on the bench and in place."""
+    tubes = plan.needs.catalogue.tubes
+    kinds = {t.owner: t.tube for t in plan.layout.tubes}
+    rows: list[tuple[object, ...]] = []
+    for number, (label, joins) in enumerate(plan.on_the_bench, 1):
+        rows.append((number, "bench", label, joins, _expansions(tubes[kinds[label]])))
+    leads = {lead.owner: lead.open for lead in plan.layout.leads}
+    for number, name in enumerate(plan.in_place.order, len(rows) + 1):
+        one = leads[name]
+        rows.append((number, "in place", name, one.owner, _expansions(tubes[one.tube])))
+    columns = (
+        Column("Step", align="right"), Column("Where"), Column("Tube"), Column("Onto"),
+        Column("Each end"),
+    )  # fmt: skip
+    note = (
+        "On the bench the tube in hand always has a free end. In place, what crosses another "
+        "joint's room for the tool is joined after it. Clips go on after the joints beside them."
+    )
+    return Grid("Order of making", columns, tuple(rows), "board-making", note)
+
+
+def _expansions(row: object) -> str:
+    count = row["expansions"]  # type: ignore[index]
+    return f"one ring, {int(count)} expansions" if count else ""
+
+
+def problems_grid(plan: BoardPlan) -> Grid:
+    """What is in the way, the worst first."""
+    units = plan.build.van.units
+    rows = [(p.kind, in_units(p.what, units), p.by / 1000) for p in plan.problems[:MOST]]
+    columns = (Column("Kind"), Column("What"), Column("Short by", "thickness", "right"))
+    more = len(plan.problems) - len(rows)
+    note = f"{more} more, all smaller in their kind." if more else ""
+    return Grid("What is in the way", columns, tuple(rows), "board-problems", note)
+
+
+def ways_grid(plan: BoardPlan) -> Grid:
+    """Every way out with what came of it."""
+    rows = [
+        (
+            way.name,
+            "fits" if way.fits else (way.refused or "does not fit"),
+            way.layout.width / 1000 if way.layout else None,
+            way.layout.height / 1000 if way.layout else None,
+            "; ".join(way.changes) if way.fits else way.left,
+        )
+        for way in plan.ways_out
+    ]
+    columns = (
+        Column("Way out"), Column("Checked"), Column("Width", "length", "right"),
+        Column("Height", "length", "right"), Column("What it changes, or what is left"),
+    )  # fmt: skip
+    return Grid("Ways out, each checked by itself", columns, tuple(rows), "board-ways-out")
+
+
+_BASIS = (
+    "Parts are typical sizes from the table of board parts unless the build file says its own; "
+    "measure yours before cutting.",
+    "Each handle keeps clear of every part and of every position of every other handle, through "
+    f"its whole sweep; a sweep is drawn at most {SWEEP_TOLERANCE:g} mm too large.",
+    "A cut length is the distance of the centres less both take-offs; the insertion is the part "
+    "of it that goes onto the fittings.",
+)
+
+
+def _basis(plan: BoardPlan) -> tuple[str, ...]:
+    return tuple(in_units(line, plan.build.van.units) for line in _BASIS)
+
+
+def chapter_of(plan: BoardPlan) -> Chapter:
+    """The board's chapter; without a board, what was not computed and why."""
+    if plan.trouble:
+        return Chapter("board", "Manifold board", not_computed=(f"Board: {plan.trouble}.",))
+    layout = plan.layout
+    grids = [_zones(plan), _cuts(plan), _closings(plan)]
+    grids += [stock_grid(plan), bill_grid(plan), making_grid(plan)]
+    if plan.problems:
+        grids.insert(0, problems_grid(plan))
+        grids.insert(1, ways_grid(plan))
+    return Chapter(
+        "board",
+        "Manifold board",
+        basis=_basis(plan),
+        inputs=_inputs(plan),
+        answers=_answers(plan),
+        grids=tuple(grids),
+        cautions=(
+            Caution(
+                "NOTICE",
+                "Print the template at full size and check its bar with a rule before drilling.",
+            ),
+            Caution(
+                "WARNING",
+                "Where the board is near mains wiring, gas or the heater's flue, local codes and a "
+                "licensed person decide on distances; they were not checked here.",
+            ),
+        ),
+        not_computed=(
+            *(f"{note}." for note in plan.notes),
+            "Weight on the board's screws, and how the board is held in the van.",
+            "Room for tools other than that for expansion, and for hands behind the board.",
+            in_units(
+                "Heights of parts are taken from the tube's centre line, "
+                f"{layout.needs.tube_height:g} mm in front of the board.",
+                plan.build.van.units,
+            ),
+        ),
+    )
+
+
+def worksheet_chapter(plan: BoardPlan) -> Chapter:
+    """What stands beside the board while it is changed: what is wrong, sizes, the cut list."""
+    layout = plan.layout
+    wrong = len(plan.problems)
+    first = "fits" if not wrong else f"{wrong} in the way"
+    note = in_units(plan.problems[0].what, plan.build.van.units) if wrong else ""
+    answers = [
+        Answer("The board", first, note=note, key=True),
+        Answer("Parts and sweeps, width", layout.width / 1000, "length"),
+        Answer("Parts and sweeps, height", layout.height / 1000, "length"),
+    ]
+    worked = _worked(plan)
+    if worked:
+        answers.append(worked)
+    grids = [problems_grid(plan)] if wrong else []
+    return Chapter(
+        "board",
+        "Manifold board",
+        basis=_basis(plan),
+        answers=tuple(answers),
+        grids=(*grids, _cuts_in_short(plan)),
+        not_computed=tuple(f"{note}." for note in plan.notes),
+    )
+
+
+def _inputs(plan: BoardPlan) -> tuple[Answer, ...]:
+    build, needs, state = plan.build, plan.needs, plan.state
+    board = build.board
+    found = [
+        Answer("Board width", mm(state.width) / 1000, "length", basis=_given(plan, "width")),
+        Answer("Board height", mm(state.height) / 1000, "length", basis=_given(plan, "height")),
+        Answer("Margin kept free", board.margin, "length", basis=_given(plan, "margin")),
+        Answer("Room for fingers", board.finger, "length", basis=_given(plan, "finger")),
+        Answer("Room round a moving handle", needs.room.handle / 1000, "length",
+               basis="common practice, no source"),
+        Answer("Lost at each cut", rule(build, "kerf") / 1000, "length",
+               basis="common practice, no source"),
+        Answer("Kept spare for each piece, for a spoiled cut", build.shop.cut_allowance, "length",
+               basis="given" if "shop.cut_allowance" in build.given
+               else "common practice, no source"),
+    ]  # fmt: skip
+    if board.depth:
+        found.insert(2, Answer("Free in front", board.depth, "length", basis=_given(plan, "depth")))
+    return tuple(found)
+
+
+def _given(plan: BoardPlan, key: str) -> str:
+    if f"board.{key}" in plan.build.given:
+        return "given"
+    if key in ("width", "height"):
+        return "as small as the parts allow"
+    return "common practice, no source"
+
+
+def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
+    layout, found = plan.layout, plan.found
+    answers = [
+        Answer("Parts and sweeps, width", layout.width / 1000, "length", key=True),
+        Answer("Parts and sweeps, height", layout.height / 1000, "length", key=True),
+        Answer("Stand in front of the board", layout.depth / 1000, "length"),
+        Answer(
+            "Found by",
+            found.stage,
+            note="the plainest means that give a good board" if found.good else "",
+        ),
+        Answer("Area against plain rows", f"{100 * layout.area / found.plain_area:.0f} %"),
+        Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
+        Answer("Weight on the board, dry", plan.bill.mass, "mass", basis="typical, weigh yours"),
+    ]
+    worked = _worked(plan)
+    if worked:
+        answers.append(worked)
+    if plan.problems:
+        obstacle = in_units(plan.obstacle, plan.build.van.units)
+        answers.insert(0, Answer("Does not fit", obstacle, key=True))
+    if plan.bill.cost:
+        money = f"{plan.bill.cost:.2f} {plan.bill.currency}".strip()
+        note = f"{len(plan.bill.unpriced)} lines have no price" if plan.bill.unpriced else ""
+        answers.append(Answer("Cost of the priced lines", money, note=note))
+    return tuple(answers)
+
+
+def _worked(plan: BoardPlan) -> Answer | None:
+    """The cut length of the header's first tube (or of any), step by step."""
+    cuts = plan.cut_list.cuts
+    cut = next((c for c in cuts if c.kind == "header"), cuts[0] if cuts else None)
+    if cut is None:
+        return None
+    centres, one, other = cut.work
+    work = cut_length.work(length_centres=centres, width_one=one, width_other=other)
+    return Answer(f"Cut length, {cut.label}", mm(cut.length) / 1000, "length", (work,))
+
+
+def _zones(plan: BoardPlan) -> Grid:
+    rows = []
+    for row in plan.state.rows:
+        parts = {p.zone: p for p in plan.layout.rows[row.manifold].placed if p.zone}
+        for spot in row.spots:
+            zone, at = plan.needs.zone(spot.zone), parts[spot.zone]
+            handle = "turned" if spot.turned else "as bought"
+            if spot.bend != "flat":
+                handle += f", tip bent {spot.bend}"
+            rows.append(
+                (zone.code, f"{row.manifold}, {zone.name}", at.part.name, handle,
+                 mm(at.x) / 1000, mm(at.y) / 1000)
+            )  # fmt: skip
+    columns = (
+        Column("Zone"), Column("Feeds"), Column("Shut-off"), Column("Handle"),
+        Column("From left", "length", "right"), Column("From bottom", "length", "right"),
+    )  # fmt: skip
+    return Grid("Zones on the board", columns, tuple(rows), "board-zones")
+
+
+NEAREST = {
+    "US": "Each length to the nearest 1/16 in, so that take-offs and cut may add up to 1/16 in "
+    "more or less than the centres.",
+    "SI": "",
+}
+"""How the lengths of the cut list are told."""
+
+
+def _tape(plan: BoardPlan) -> str:
+    """The word by which every length of a cut list is shown: as a tape reads, one way in all."""
+    return "length" if plan.build.van.units == "US" else "thickness"
+
+
+def _cuts(plan: BoardPlan) -> Grid:
+    length = _tape(plan)
+    rows = [
+        (
+            cut.label,
+            cut.tube,
+            mm(cut.centres) / 1000,
+            *(mm(t) / 1000 for t in cut.take_offs),
+            mm(cut.length) / 1000,
+            sum(cut.insertions) / 1000,
+            "bent once" if cut.bends else in_units(off, plan.build.van.units) if off else "",
+        )
+        for cut in plan.cut_list.cuts
+        for off in (f"off by {mm(cut.off):+.2f} mm" if cut.off else "",)
+    ]
+    columns = (
+        Column("Label"), Column("Tube"), Column("Centre to centre", length, "right"),
+        Column("Take-off at the start", length, "right"),
+        Column("Take-off at the end", length, "right"),
+        Column("Cut", length, "right"), Column("Of it on fittings", length, "right"),
+        Column("Remark"),
+    )  # fmt: skip
+    return Grid("Cut list", columns, tuple(rows), "cut-list", NEAREST[plan.build.van.units])
+
+
+def _cuts_in_short(plan: BoardPlan) -> Grid:
+    """The cut list as narrow as a worksheet's column."""
+    length = _tape(plan)
+    rows = [
+        (
+            cut.label,
+            mm(cut.length) / 1000,
+            mm(cut.centres) / 1000,
+            *(mm(t) / 1000 for t in cut.take_offs),
+        )
+        for cut in plan.cut_list.cuts
+    ]
+    columns = (
+        Column("Cut list"), Column("Cut", length, "right"), Column("Centres", length, "right"),
+        Column("Take-off at the start", length, "right"),
+        Column("Take-off at the end", length, "right"),
+    )  # fmt: skip
+    return Grid("What is cut", columns, tuple(rows))
+
+
+def _closings(plan: BoardPlan) -> Grid:
+    rows = [
+        (c.manifold, mm(c.header) / 1000, mm(c.sum) / 1000, mm(c.gap) / 1000 if c.gap else "0")
+        for c in plan.cut_list.closings
+    ]
+    columns = (
+        Column("Manifold"), Column("Header", "thickness", "right"),
+        Column("Parts and cut tubes", "thickness", "right"),
+        Column("Left over", "thickness", "right"),
+    )  # fmt: skip
+    note = "The header's length from the parts' places, against what is cut and put together."
+    return Grid("Headers closed", columns, tuple(rows), "", note)

@@ -1,0 +1,361 @@
+"""The budgets and the weight on the sheet.
+
+The weight on the sheet.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from ..trip.stay.budget import Budget, HeatBudget
+from ..trip.stay.tanks import TankFacts
+from ..trip.stay.weight import Weight
+from ..van.model import Build
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from ..words.work import Work
+
+
+def weight_chapter(weight: Weight, build: Build) -> Chapter:
+    """What the water system weighs, and its share of the payload."""
+    works = {name: work for name, work in weight.works.items() if name not in ("dry", "share")}
+    dry = tuple(weight.works[name] for name in ("dry",) if name in weight.works)
+    answers = [
+        Answer("Parts without water", weight.dry, "mass", dry),
+        Answer(
+            "All of it, fresh tanks full", weight.leaving, "mass", tuple(works.values()), key=True
+        ),
+    ]
+    if weight.share is not None and weight.payload is not None:
+        answers.append(
+            Answer(
+                "Share of the payload", weight.share, "share", (weight.works["share"],), key=True
+            )
+        )
+    unknown = ", ".join(weight.unknown)
+    return Chapter(
+        key="weight",
+        title="Weight",
+        basis=("Tube by its sizes and density; fittings and valves at 30 g each (assumed).",),
+        inputs=()
+        if weight.payload is None
+        else (Answer("Payload of the van", weight.payload, "mass", basis="given"),),
+        answers=tuple(answers),
+        grids=(
+            Grid(
+                "What weighs how much",
+                (Column("part"), Column("mass", "mass", "right"), Column("from")),
+                tuple(
+                    (load.name, load.mass if load.counted else None, load.basis)
+                    for load in weight.loads
+                ),
+                key="weight",
+            ),
+        ),
+        cautions=(
+            Caution(
+                "CAUTION",
+                "The plate's limits hold for the whole van and for each axle. Weigh the van with "
+                "crew and water aboard.",
+            ),
+        ),
+        not_computed=(
+            "Loads on each axle.",
+            *((f"Masses that nobody has said: {unknown}.",) if unknown else ()),
+        ),
+    )
+
+
+def budget_chapters(budget: Budget, weight: Weight, build: Build) -> tuple[Chapter, ...]:
+    """Water and tanks, energy, weight: three chapters."""
+    return (
+        water_chapter(budget, build),
+        energy_chapter(budget, build),
+        weight_chapter(weight, build),
+    )
+
+
+def basis_of(build: Build, path: str, otherwise: str = "default") -> str:
+    """Whether the file states a value, or where its default comes from."""
+    return "given" if path in build.given else otherwise
+
+
+def water_chapter(budget: Budget, build: Build) -> Chapter:
+    """Water for the crew and the nights, use by use, against what the tanks give."""
+    water, crew, system = budget.water, build.crew, build.van.units
+    uses: list[tuple[Any, ...]] = [
+        (
+            row.habit.name,
+            row.habit.fixture,
+            row.habit.per_day,
+            row.habit.volume,
+            row.volume_day,
+            row.hot_day or None,
+        )
+        for row in water.uses
+    ]
+    uses.append(("drinking and cooking", "", None, None, water.drinking_day, None))
+    answers = [
+        Answer(
+            "Water used in a day",
+            water.volume_day,
+            "volume",
+            (
+                water.works["drinking"],
+                *(work for row in water.uses for work in row.work),
+                water.works["day"],
+            ),
+        ),
+        Answer(
+            f"Water needed for {crew.nights} nights, with the reserve",
+            water.need,
+            "volume",
+            (water.works["need"],),
+            key=True,
+        ),
+        Answer("Water that the pump can reach", water.usable, "volume", _usable(budget), key=True),
+        Answer(
+            "Nights that one filling lasts",
+            water.nights,
+            "count",
+            (water.works["nights"],) if "nights" in water.works else (),
+            note="enough by the uses alone; waits and chance are in the days and nights"
+            if water.enough
+            else f"{crew.nights} are wanted",
+            key=True,
+        ),
+    ]
+    return Chapter(
+        key="water",
+        title="Water and tanks",
+        basis=(
+            "Every use at its fixture's rated flow; hot water at the heater's setpoint.",
+            "Water that runs off while a tap waits for hot is counted in the days and nights.",
+        ),
+        inputs=(
+            Answer("People", float(crew.people), "count", basis=basis_of(build, "crew.people")),
+            Answer("Nights", float(crew.nights), "count", basis=basis_of(build, "crew.nights")),
+            Answer(
+                "Drunk and cooked with, a person and day",
+                crew.drinking,
+                "volume",
+                basis=basis_of(build, "crew.drinking", "Sphere Handbook 2011, with a margin"),
+            ),
+            Answer(
+                "Reserve",
+                crew.reserve,
+                "share",
+                basis=basis_of(build, "crew.reserve", "common practice, no source"),
+            ),
+        ),
+        answers=tuple(answers),
+        grids=(
+            Grid(
+                "Uses of water in a day",
+                (
+                    Column("use"),
+                    Column("at"),
+                    Column("times a day", "count", "right"),
+                    Column("each", "volume", "right"),
+                    Column("in a day", "volume", "right"),
+                    Column("hot of it", "volume", "right"),
+                ),
+                tuple(uses),
+                key="uses",
+            ),
+            _tank_grid(budget.tanks, system),
+        ),
+        cautions=(
+            Caution(
+                "NOTICE",
+                "Water that has stood for days in a warm tank is not what it was. Empty, clean and "
+                "disinfect as the builder's papers say, and follow local rules for drinking water.",
+            ),
+        ),
+        not_computed=("Water lost by slopping, leaks and overfilling.",),
+    )
+
+
+def _usable(budget: Budget) -> tuple[Work, ...]:
+    order = ("volume", "heel", "usable")
+    return tuple(
+        tank.works[name]
+        for tank in budget.tanks
+        if tank.holds == "fresh"
+        for name in order
+        if name in tank.works
+    )
+
+
+def _tank_grid(tanks: tuple[TankFacts, ...], system: str) -> Grid:
+    rows = []
+    for tank in tanks:
+        if tank.fits is None:
+            fit = "space not said"
+        elif tank.fits:
+            fit = "fits"
+        else:
+            fit = "too great: " + ", ".join(
+                f"{side} by {show(over, 'length', system)}" for side, over in tank.misfits
+            )
+        size = tank.outside or (None, None, None)
+        usable = tank.usable if tank.holds == "fresh" else None
+        heel = tank.heel if tank.holds == "fresh" else None
+        rows.append((tank.name, tank.shape, tank.volume, heel, usable, tank.mass_water, *size, fit))
+    return Grid(
+        "Tanks",
+        (
+            Column("tank"),
+            Column("shape"),
+            Column("holds", "volume", "right"),
+            Column("heel", "volume", "right"),
+            Column("usable", "volume", "right"),
+            Column("water when full", "mass", "right"),
+            Column("long", "length", "right"),
+            Column("wide", "length", "right"),
+            Column("high", "length", "right"),
+            Column("in its space"),
+        ),
+        tuple(rows),
+        key="tanks",
+        note="Sizes are over the walls.",
+    )
+
+
+def energy_chapter(budget: Budget, build: Build) -> Chapter:
+    """Current and fuel of a day against battery and bottle."""
+    electric, heat, fuel = budget.electric, budget.heat, budget.fuel
+    answers: list[Answer] = []
+    if heat.source != "none":
+        answers.append(
+            Answer(
+                "Heat for hot water in a day",
+                heat.heat_day,
+                "heat",
+                tuple(heat.works.values()),
+                note=f"by the {heat.source}; {show(heat.standing_day, 'heat', build.van.units)} "
+                "of it keeps the store hot",
+            )
+        )
+    if budget.pump is not None and electric.pump_day > 0:
+        answers.append(
+            Answer("Pump in a day", electric.pump_day, "energy", (electric.works["pump"],))
+        )
+    steps = ("burning", "burner", "element", "other", "all")
+    answers.append(
+        Answer(
+            "Current drawn in a day, all in",
+            electric.use_day,
+            "energy",
+            tuple(electric.works[name] for name in steps if name in electric.works),
+            key=True,
+        )
+    )
+    if electric.usable is not None:
+        answers.append(
+            Answer(
+                "Energy that may be taken from the battery",
+                electric.usable,
+                "energy",
+                (electric.works["usable"],),
+            )
+        )
+    if electric.charge_day:
+        answers.append(
+            Answer("Charged in a day", electric.charge_day, "energy", (electric.works["charge"],))
+        )
+    if electric.days is not None:
+        answers.append(
+            _days("Days that the battery lasts", electric.days, electric.works.get("days"))
+        )
+    if fuel is not None:
+        answers.append(
+            Answer(
+                f"{fuel.kind} in a day".capitalize(),
+                fuel.mass_day,
+                "mass",
+                (fuel.works["mass"], fuel.works["volume"]),
+            )
+        )
+        if fuel.days is not None:
+            answers.append(
+                _days(f"Days that the {fuel.kind} lasts", fuel.days, fuel.works.get("days"))
+            )
+    return Chapter(
+        key="energy",
+        title="Current and fuel",
+        basis=_energy_basis(budget, heat),
+        answers=tuple(answers),
+        grids=(
+            Grid(
+                "Current drawn in a day",
+                (Column("by"), Column("energy", "energy", "right")),
+                tuple(
+                    (name, value)
+                    for name, value in (
+                        ("pump", electric.pump_day),
+                        ("heater element", electric.element_day),
+                        ("burner's fan and control", electric.burner_day),
+                        ("everything else", electric.other_day),
+                    )
+                    if value > 0
+                ),
+                key="current",
+            ),
+        ),
+        cautions=_energy_cautions(build, heat),
+        not_computed=(
+            *_unsaid_loss(build),
+            "What the battery loses by age and cold, and what a cloudy week charges.",
+        ),
+    )
+
+
+def _unsaid_loss(build: Build) -> tuple[str, ...]:
+    """A store's standing loss counts as nothing where the build does not say it."""
+    return tuple(
+        f"What {heater.name} loses while it is kept hot: the build does not say its standing loss, "
+        "which can be most of the heat."
+        for heater in build.heater
+        if heater.kind != "flow-through" and heater.standing_loss is None
+    )
+
+
+def _days(label: str, days: float, work: Work | None) -> Answer:
+    if math.isinf(days):
+        return Answer(label, "no end: it is charged as fast as it is used", key=True)
+    return Answer(label, round(days, 1), "count", (work,) if work else (), key=True)
+
+
+def _energy_basis(budget: Budget, heat: HeatBudget) -> tuple[str, ...]:
+    found = ["A mean day; hours and order of things are in the days and nights."]
+    if budget.pump is not None and budget.pump.power > 0:
+        found.append(
+            "Pump halfway between cut-in and cut-out, on its curve (see pressures and flows): "
+            f"{budget.pump.basis}."
+        )
+    if heat.source == "burner":
+        found.append("The heater runs on its burner; an element beside it is left for a hook-up.")
+    return tuple(found)
+
+
+def _energy_cautions(build: Build, heat: HeatBudget) -> tuple[Caution, ...]:
+    found = []
+    if heat.source == "burner":
+        found.append(
+            Caution(
+                "WARNING",
+                "Fuel and exhaust can kill. Gas and flue work is for licensed practice, by local "
+                "codes, with a leak test and an alarm for carbon monoxide.",
+            )
+        )
+    if any(h.element_power > 0 and h.element_voltage > 60 for h in build.heater):
+        found.append(
+            Caution(
+                "WARNING",
+                "Mains voltage beside water can kill. Have it fitted by licensed practice, with a "
+                "residual current device and a bonded heater.",
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,494 @@
+"""Pressures, flows and temperatures on the sheet: the situations, one network in full, limits.
+
+Pressures, flows and temperatures on the sheet: the tables of situations, links and limits.
+"""
+
+from __future__ import annotations
+
+from math import isfinite, nan
+from typing import TYPE_CHECKING
+
+from ..flow import components as parts
+from ..flow.moment import LinkState, Moment
+from ..formulas import tube as t
+from ..formulas.pressure import air_pressure
+from ..formulas.valves import cv_from_kv
+from ..formulas.water import vapour_pressure
+from ..network.losses import friction_work
+from ..van.wiring import place
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import figures, show
+from ..words.work import Work, total
+
+if TYPE_CHECKING:
+    from ..flow.engine import Flow
+    from ..van.model import Build
+
+NOUGHT = 1e-9
+"""Part of the greatest below which what an answer leaves over is not told apart from nothing."""
+
+
+def grids(flow: Flow, moment: Moment) -> list[Grid]:
+    """All tables of the flow's pages."""
+    found = [_situations(flow)]
+    if flow.made.pumps:
+        found += [_curves(flow), _pumps(flow)]
+    if flow.jumps:
+        found.append(_jumps(flow))
+    found += [_links(moment, flow.build), _nodes(moment, flow.build)]
+    for name in flow.fixtures:
+        if flow.situation_of((name,)).fixtures[name].flow > 1e-9:
+            found.append(_limits(flow, name))
+    if flow.surges:
+        found.append(_surges(flow))
+    return found
+
+
+def _situations(flow: Flow) -> Grid:
+    rows = []
+    for moment in flow.situations:
+        for outlet in moment.opened:
+            rows.append(
+                (
+                    moment.name,
+                    outlet.name,
+                    outlet.flow,
+                    outlet.temperature if isfinite(outlet.temperature) else None,
+                    outlet.pressure if isfinite(outlet.pressure) else None,
+                    "; ".join(moment.reasons),
+                )
+            )
+        if not moment.open:
+            top = [f.pressure for f in moment.fixtures.values() if isfinite(f.pressure)]
+            rows.append((moment.name, "highest at one", 0.0, None, max(top, default=None), ""))
+    return Grid(
+        title="Situations: what each open fixture gives",
+        key="situations",
+        columns=(
+            Column("situation"),
+            Column("fixture"),
+            Column("flow", "flow", "right"),
+            Column("temperature", "temperature", "right"),
+            Column("pressure before it", "pressure", "right"),
+            Column("remark"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def _curves(flow: Flow) -> Grid:
+    """The pumps' curves as the network takes them: at the voltage that each gets."""
+    rows = []
+    for pump in flow.build.pump:
+        curve = parts.pump_curve(flow.build, pump)
+        printed = parts.pump_points(flow.build, pump) if pump.kind == "electric" else None
+        amps = printed[2] if printed is not None else [nan] * curve.flow.shape[-1]
+        rows += [
+            (pump.name, float(p), float(q), float(a) if isfinite(a) else None)
+            for p, q, a in sorted(zip(curve.pressure, curve.flow, amps, strict=True))
+        ]
+    return Grid(
+        title="Curve of the pump",
+        key="pump curve",
+        columns=(
+            Column("pump"),
+            Column("pressure that it adds", "pressure", "right"),
+            Column("flow", "flow", "right"),
+            Column("current", "current", "right"),
+        ),
+        rows=tuple(rows),
+        note="Straight between its points. Where the pump gets another voltage than its curve is "
+        "for, every flow is moved by as much as that of the open pump.",
+    )
+
+
+def _pumps(flow: Flow) -> Grid:
+    rows = [
+        (
+            moment.name,
+            pump.name,
+            pump.flow,
+            pump.outlet if isfinite(pump.outlet) else None,
+            pump.current if isfinite(pump.current) else None,
+            "cycles" if pump.cycling else "runs" if pump.running else "rests",
+            pump.starts if pump.cycling and isfinite(pump.starts) else None,
+            pump.lift,
+            pump.npsh if isfinite(pump.npsh) else None,
+        )
+        for moment in flow.situations
+        if moment.source == "pump"
+        for pump in moment.pumps.values()
+    ]
+    return Grid(
+        title="Duty points of the pump",
+        key="duty",
+        columns=(
+            Column("situation"),
+            Column("pump"),
+            Column("flow", "flow", "right"),
+            Column("outlet", "pressure", "right"),
+            Column("current", "current", "right"),
+            Column("state"),
+            Column("starts", "frequency", "right"),
+            Column("suction", "height", "right"),
+            Column("NPSH", "height", "right"),
+        ),
+        rows=tuple(rows),
+        note="Suction: the column of water that its inlet pulls, losses included. NPSH: what is "
+        f"left of the air's pressure ({_air(flow)}) above that of vapour ({_vapour(flow)}). A pump "
+        "that cycles draws the mean current; its accumulator gives the water between two starts.",
+    )
+
+
+def _air(flow: Flow) -> str:
+    van = flow.build.van
+    return show(float(air_pressure.si(van.altitude)), "pressure_loss", van.units)
+
+
+def _vapour(flow: Flow) -> str:
+    van = flow.build.van
+    return show(float(vapour_pressure.si(van.cold_water)), "pressure_loss", van.units)
+
+
+def _jumps(flow: Flow) -> Grid:
+    return Grid(
+        title="What one fixture does to another",
+        key="jumps",
+        columns=(
+            Column("fixture"),
+            Column("when this opens too"),
+            Column("flow alone", "flow", "right"),
+            Column("flow then", "flow", "right"),
+            Column("alone", "temperature", "right"),
+            Column("then", "temperature", "right"),
+            Column("change", "rise", "right"),
+        ),
+        rows=tuple(
+            (
+                j.fixture,
+                j.other,
+                j.flow_alone,
+                j.flow,
+                j.warm_alone if isfinite(j.warm_alone) else None,
+                j.warm if isfinite(j.warm) else None,
+                j.rise,
+            )
+            for j in flow.jumps
+        ),
+        note="Each tap and valve as it is set, the pump giving way on both sides at once. What a "
+        "mixing valve gives if one side alone gives way is under the mixing valves.",
+    )
+
+
+def within(share: float) -> str:
+    """How near two sides come to each other, as a share of the greatest."""
+    return "0.0000001 %" if share < NOUGHT else f"{figures(1)(100 * share)} %"
+
+
+def left_over(moment: Moment) -> float:
+    """What is left of a link's loss when its parts are taken from it, at the worst link, as a
+    share of the greatest loss."""
+    links = moment.links.values()
+    greatest = max((abs(k.loss) for k in links if isfinite(k.loss)), default=0.0)
+    return max((abs(k.left) for k in links), default=0.0) / greatest if greatest else 0.0
+
+
+def _links(moment: Moment, build: Build) -> Grid:
+    american = build.van.units == "US"
+    valve = "Cv" if american else "Kv"
+    rows = [
+        (
+            place(build, k.name),
+            k.title if k.title != k.name else k.kind,
+            k.flow,
+            k.velocity if isfinite(k.velocity) else None,
+            f"{k.reynolds:.0f}" if isfinite(k.reynolds) else "",
+            k.factor if isfinite(k.factor) else None,
+            k.coefficient or None,
+            None if not isfinite(k.kv) else float(cv_from_kv.si(k.kv)) if american else k.kv,
+            k.loss if isfinite(k.loss) else None,
+            k.parts.get("rise") or None,
+        )
+        for k in moment.links.values()
+        if abs(k.mass_flow) > 1e-9
+    ]
+    checks = ""
+    if any(k.kind == "mixing valve" for k in moment.links.values()):
+        push = show(parts.OWN_CHECK, "pressure_loss", build.van.units)
+        checks = f"Checks in mixing valves open at {push} (assumed). "
+    return Grid(
+        title=f"The network in full: {moment.name}",
+        key="network",
+        columns=(
+            Column("link"),
+            Column("what"),
+            Column("flow", "flow", "right"),
+            Column("speed", "velocity", "right"),
+            Column("Reynolds", align="right"),
+            Column("factor f", "friction_factor", "right"),
+            Column("K", "loss_coefficient", "right"),
+            Column("Cv, gpm at 1 psi", "flow_coefficient_us", "right")
+            if american
+            else Column("Kv", "flow_coefficient", "right"),
+            Column("loss in all", "pressure_loss", "right"),
+            Column("of it rise", "pressure_loss", "right"),
+        ),
+        rows=tuple(rows),
+        note=f"The loss is made of friction, fittings (K), valve ({valve} as it stands), the push "
+        "that opens a check valve, and rise, each worked from the flow in the row: add them up to "
+        f"check. They make up each loss to within {within(left_over(moment))} of the greatest. "
+        f"{checks}Bores are with the tube runs. A pump and a holding regulator set their own.",
+    )
+
+
+def _nodes(moment: Moment, build: Build) -> Grid:
+    rows = [
+        (place(build, n.name), n.pressure, n.temperature, n.inflow)
+        for n in moment.nodes.values()
+        if n.inflow > 1e-9 and isfinite(n.pressure)
+    ]
+    return Grid(
+        title=f"Nodes: {moment.name}",
+        key="nodes",
+        columns=(
+            Column("node"),
+            Column("pressure", "pressure_loss", "right"),
+            Column("temperature", "temperature", "right"),
+            Column("flows in", "mass_flow", "right"),
+        ),
+        rows=tuple(rows),
+        note=f"What flows in flows out again to within {within(moment.imbalance)} of the greatest "
+        "flow, at every node.",
+    )
+
+
+def _limits(flow: Flow, fixture: str) -> Grid:
+    found = flow.limits(fixture)
+    rows = [
+        (
+            side or "its supply",
+            place(flow.build, s.title),
+            s.kind,
+            s.loss,
+            s.share if s.loss >= 0 else None,
+            s.rise or None,
+        )
+        for side, way in found.ways.items()
+        for s in way
+    ]
+    rows.sort(key=lambda row: -row[3])
+    return Grid(
+        title=f"What limits {fixture}: where the pressure goes, open alone",
+        key=f"limits {fixture}",
+        columns=(
+            Column("way"),
+            Column("component"),
+            Column("kind"),
+            Column("takes", "pressure_loss", "right"),
+            Column("share", "share", "right"),
+            Column("of it rise", "pressure_loss", "right"),
+        ),
+        rows=tuple(rows),
+        note="Largest first; a minus gives pressure. What the fixture itself takes is its own use.",
+        printed=10,
+    )
+
+
+def _surges(flow: Flow) -> Grid:
+    return Grid(
+        title="Water hammer: each fixture shut while it runs alone",
+        key="surge",
+        columns=(
+            Column("fixture"),
+            Column("worst run"),
+            Column("speed", "velocity", "right"),
+            Column("wave", "velocity", "right"),
+            Column("there and back, ms", align="right"),
+            Column("shut in", "duration", "right"),
+            Column("rise", "pressure", "right"),
+            Column("rise if at once", "pressure", "right"),
+            Column("before", "pressure_loss", "right"),
+            Column("peak", "pressure_loss", "right"),
+            Column("tube's rating", "pressure", "right"),
+        ),
+        rows=tuple(
+            (
+                s.fixture,
+                s.run,
+                s.speed,
+                s.wave,
+                f"{1000 * s.back:.0f}",
+                s.shutting,
+                s.rise,
+                s.instant,
+                s.before,
+                s.peak,
+                s.rating,
+            )
+            for s in flow.surges
+        ),
+    )
+
+
+SURGE_CAUTION = Caution(
+    "CAUTION",
+    "Water hammer is reckoned for one straight line without branches. Measure on the finished "
+    "van where a valve shuts fast, and follow the local plumbing code.",
+)
+SCALD_CAUTION = Caution(
+    "WARNING",
+    "Hot water scalds in seconds. The temperatures here are means of a steady flow; a tap that "
+    "is opened or shut brings swings above them. Measure at the outlet, and follow the local "
+    "plumbing code.",
+)
+
+
+def chapter(flow: Flow) -> Chapter:
+    """The flow engine's pages of the sheet."""
+    if flow.problem:
+        return Chapter(
+            key="flow",
+            title="Pressures, flows and temperatures",
+            not_computed=(f"Pressures and flows: {flow.problem}.",),
+        )
+    moment = main_moment(flow)
+    return Chapter(
+        key="flow",
+        title="Pressures, flows and temperatures",
+        basis=_basis(flow),
+        inputs=_inputs(flow),
+        answers=tuple(_answers(flow, moment)),
+        grids=tuple(grids(flow, moment)),
+        cautions=(SCALD_CAUTION, SURGE_CAUTION),
+        not_computed=(
+            "Swings while a tap is being turned; pulses of the pump's stroke.",
+            "Heat that a run loses on its way: see the waits for hot water.",
+            "Tees by their flow ratio: each run has the coefficient that the build gives it.",
+        ),
+    )
+
+
+def main_moment(flow: Flow) -> Moment:
+    """The situation whose network is shown in full: everything open."""
+    return flow.situation_of(flow.fixtures)
+
+
+def _basis(flow: Flow) -> tuple[str, ...]:
+    system = flow.build.van.units
+    found = [
+        "Every run, fitting and valve as one network: mass balances at each node, losses close "
+        "along each link. Darcy-Weisbach with Colebrook's factor; fittings by K, valves by Kv.",
+        "Water at the temperature of each leg; mixed water has the mean of what flows in, by mass.",
+        "Taps and valves that are set by hand stand as they were set, each alone.",
+        "A fixture follows the square-root law from its rated flow, or holds its flow if limited. "
+        "A tap with two supplies takes half of its rated pressure in its cartridge (assumed).",
+    ]
+    for name, pump in main_moment(flow).pumps.items():
+        if isfinite(pump.cut_out):
+            found.append(
+                f"{name}: its switch stops it at {show(pump.cut_out, 'pressure', system)} and "
+                f"starts it at {show(pump.cut_in, 'pressure', system)}. Where the duty point lies "
+                "above, it cycles, and the mean of the two is taken."
+            )
+    return tuple(found)
+
+
+def _inputs(flow: Flow) -> tuple[Answer, ...]:
+    build = flow.build
+    found = [
+        Answer("Cold water", build.van.cold_water, "temperature", basis="given or assumed"),
+        Answer("Altitude", build.van.altitude, "height", basis="given or sea level"),
+    ]
+    found += [Answer(f"Setpoint of {h.name}", h.setpoint, "temperature") for h in build.heater]
+    return tuple(found)
+
+
+def _answers(flow: Flow, moment: Moment) -> list[Answer]:
+    answers = []
+    for name in flow.fixtures:
+        alone = flow.situation_of((name,))
+        outlet = alone.fixtures[name]
+        note = "; ".join(alone.reasons)
+        if isfinite(outlet.temperature):
+            warm = show(outlet.temperature, "temperature", flow.build.van.units)
+            note = f"at {warm}" + (f"; {note}" if note else "")
+        answers.append(Answer(f"{name}, alone", outlet.flow, "flow", note=note, key=True))
+    worst = max(flow.jumps, key=lambda j: abs(j.rise), default=None)
+    if worst is not None and abs(worst.rise) > 0.05:
+        answers.append(
+            Answer(
+                f"Largest change of temperature: {worst.fixture} when {worst.other} opens",
+                worst.rise,
+                "rise",
+                note=f"flow falls to {worst.share * 100:.0f} %",
+                key=True,
+            )
+        )
+    run = _hardest(moment)
+    if run is not None:
+        answers.append(
+            Answer(
+                f"Loss of {run.title}, everything open",
+                abs(run.parts.get("friction", 0.0) + run.parts.get("fittings", 0.0)),
+                "pressure_loss",
+                work=link_work(run, flow),
+            )
+        )
+    hardest = max(flow.surges, key=lambda s: s.rise, default=None)
+    answers += [
+        Answer(
+            f"Surge when {s.fixture} is shut",
+            s.rise,
+            "pressure",
+            work=s.works if s is hardest else (),
+            note=f"in {s.run}, on top of {show(s.before, 'pressure_loss', flow.build.van.units)}",
+        )
+        for s in flow.surges
+    ]
+    answers.append(
+        Answer(
+            "Flows in and out of every junction",
+            f"agree to within {within(moment.imbalance)}",
+            note="of the greatest flow, everything open",
+        )
+    )
+    return answers
+
+
+def _hardest(moment: Moment) -> LinkState | None:
+    runs = [k for k in moment.links.values() if k.kind == "run" and k.reynolds > 1]
+    return max(
+        runs,
+        key=lambda k: abs(k.parts.get("friction", 0.0) + k.parts.get("fittings", 0.0)),
+        default=None,
+    )
+
+
+def link_work(link: LinkState, flow: Flow) -> tuple[Work, ...]:
+    """Each step of a run's loss, as a reader would redo it."""
+    run = flow.build.run[int(link.name[4:]) - 1]
+    net = flow.made.net.link(link.name)
+    speed = t.velocity.work(flow=abs(link.flow), diameter=link.diameter)
+    reynolds = t.reynolds.work(
+        density=link.density,
+        velocity=speed.value,
+        diameter=link.diameter,
+        viscosity=link.viscosity,
+    )
+    relative = t.relative_roughness.work(roughness=float(net.roughness), diameter=link.diameter)
+    factor = friction_work(reynolds.value, relative.value)
+    friction = t.friction_loss.work(
+        friction_factor=factor[-1].value,
+        length=run.length,
+        diameter=link.diameter,
+        density=link.density,
+        velocity=speed.value,
+    )
+    steps = [speed, reynolds, relative, *factor, friction]
+    if float(net.loss):
+        fittings = t.fitting_loss.work(
+            loss_coefficient=float(net.loss), density=link.density, velocity=speed.value
+        )
+        both = [("friction", friction.value), ("fittings", fittings.value)]
+        steps += [fittings, total("pressure_loss", both)]
+    return tuple(steps)

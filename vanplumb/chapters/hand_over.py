@@ -1,0 +1,197 @@
+"""Two papers from one build: the owner's at the hand-over, and the card at the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from ..shop.readings.setting import limit_of, setting_steps
+from ..van.ratings import highest_supply, hottest
+from ..van.tank_shapes import volume
+from ..van.wiring import kind_of
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from ..words.sources import IPC
+from .shop import clock_grid, joints_grid, sorts_grid, steps_grid
+
+if TYPE_CHECKING:
+    from ..shop.engine import Shop
+
+BLANK = "\u00a0" * 24
+"""Room to write in."""
+SERVICE: tuple[tuple[str, str, str], ...] = (
+    ("each season", "disinfect; strainer washed; outlet temperatures measured", "all"),
+    ("each season", "look at every joint with the pump holding pressure", "all"),
+    ("each year", "relief valve lifted by its lever, heater cold", "heater"),
+    ("each year", "air cushion checked with the water side empty", "accumulator"),
+    ("each year", "burner, exhaust and fuel line looked at by a licensed person", "burner"),
+    ("before frost", "drained or laid up, see below", "all"),
+    ("after any work", "pressure test, then disinfect", "all"),
+)
+
+
+def owner_paper(shop: Shop, notes: Mapping[str, str] | None = None) -> Chapter:
+    """What the owner gets: what is where, limits, how to fill, drain, disinfect and lay up.
+
+    ``notes`` are what was measured and set at this van ("tested", "mixing valve ..."), from
+    its record; they are printed as given.
+    """
+    grids = [_where(shop), steps_grid("Filling", shop.winter.first_filling), _draining(shop)]
+    if shop.dose:
+        grids.append(steps_grid("Disinfecting", shop.dose.steps, note=shop.dose.way.basis))
+    grids += [steps_grid("Winter", shop.winter.steps), _service(shop)]
+    if notes:
+        grids.insert(
+            0,
+            Grid("At the hand-over", (Column("what"), Column("as left")), tuple(notes.items())),
+        )
+    return Chapter(
+        "owner",
+        "Water: for the owner",
+        answers=_limits(shop),
+        grids=tuple(grids),
+        cautions=_owner_cautions(shop),
+        not_computed=(
+            "whether water from any tap on the road is fit to drink",
+            "the heater's, the pump's and the fuel's own instructions: they come first",
+        ),
+    )
+
+
+def _limits(shop: Shop) -> tuple[Answer, ...]:
+    build = shop.build
+    fresh = [t for t in build.tank if t.holds == "fresh"]
+    found = [Answer(f"{t.name} tank holds", volume(t), "volume") for t in fresh]
+    found += [
+        Answer(f"{t.name} tank holds", volume(t), "volume") for t in build.tank if t not in fresh
+    ]
+    found.append(Answer("highest pressure in service", highest_supply(build).value, "pressure",
+                        note=highest_supply(build).why))  # fmt: skip
+    found += [Answer(f"{h.name}: water as hot as", hottest(h), "temperature")
+              for h in build.heater]  # fmt: skip
+    found += [
+        Answer(
+            f"{v.name} is set to", v.setting, "temperature", note="leave it; measure it each season"
+        )
+        for v in build.mixing_valve
+    ]
+    if build.mixing_valve:
+        limit, source = limit_of(build)
+        found.append(Answer("hottest at a mixed outlet", limit, "temperature", (), str(source)))
+    found.append(Answer("drain or lay up before", 273.15, "temperature",
+                        note="pipes outside and under the floor first"))  # fmt: skip
+    return tuple(found)
+
+
+def _where(shop: Shop) -> Grid:
+    """What is where, one component a line."""
+    rows = []
+    for one in shop.build.components:
+        kind = kind_of(one)
+        if kind == "tee":
+            continue
+        place = getattr(one, "place", "") or "on the board" if kind in ("manifold", "zone") else ""
+        if kind in ("tank", "fixture"):
+            place = one.place  # type: ignore[attr-defined]
+        doing = ""
+        if kind == "manifold":
+            zones = shop.build.zones(one.name)
+            doing = "shut-offs: " + ", ".join(z.name for z in zones)
+        rows.append((one.name, kind, place or "cabin", doing or one.note or "\u00a0"))
+    return Grid("What is where", (Column("name"), Column("kind"), Column("place"), Column("note")),
+                tuple(rows))  # fmt: skip
+
+
+def _draining(shop: Shop) -> Grid:
+    steps = ["pump off", *(f"{h.name} off and cold" for h in shop.build.heater)]
+    steps += ["open every tap, hot and cold", *(f"open: {d}" for d in shop.winter.drains)]
+    steps.append("leave taps and drains open until no more water comes")
+    return steps_grid("Draining", steps)
+
+
+def _service(shop: Shop) -> Grid:
+    build = shop.build
+    has = {
+        "all": True,
+        "heater": bool(build.heater),
+        "accumulator": bool(build.accumulator),
+        "burner": any(h.burner_power for h in build.heater),
+    }
+    rows = tuple((when, what, BLANK) for when, what, part in SERVICE if has[part])
+    columns = (Column("when"), Column("what"), Column("done on, by"))
+    return Grid(
+        "Service", columns, rows, note="common practice, no source; the makers' sheets go first"
+    )
+
+
+def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
+    build = shop.build
+    said = []
+    if build.heater:
+        said.append(
+            Caution(
+                "DANGER",
+                "Water from the heater scalds, children in seconds. Try the water with your hand "
+                "before anybody gets under it.",
+            )
+        )
+        said.append(Caution("WARNING", "Never shut or cap the relief valve. Never light a heater "
+                            "that is not full of water."))  # fmt: skip
+    if any(h.burner_power for h in build.heater):
+        said.append(
+            Caution(
+                "DANGER",
+                "Burning fuel makes carbon monoxide: exhaust clear, alarm tested, and never as a "
+                "room heater. Work on fuel lines is for licensed people.",
+            )
+        )
+    if any(h.element_power for h in build.heater):
+        said.append(
+            Caution("DANGER", "Mains electricity near water: unplug before any cover comes off.")
+        )
+    if build.shore_inlet:
+        said.append(
+            Caution("WARNING", "Shore water only through the regulator and a hose that is sold "
+                    f"for drinking water, with a backflow preventer ({IPC}).")
+        )  # fmt: skip
+    return (*said, *shop.winter.cautions)
+
+
+def shop_card(shop: Shop) -> Chapter:
+    """What hangs at the bench: counts, order of work, joints, test and setting."""
+    plan, test = shop.clock, shop.test
+    units = shop.build.van.units
+    answers = [
+        Answer("shop", shop.build.shop.temperature, "temperature"),
+        Answer("joints", float(len(shop.joints)), "count"),
+    ]
+    if not plan.refused:
+        answers += [
+            Answer("first water not before", plan.told(plan.task("fill and bleed").start)),
+            Answer("test", plan.told(plan.test.start),
+                   note=f"{show(test.pressure, 'pressure', units)} for "
+                        f"{show(test.duration, 'duration', units)} at least"),
+            Answer("hand-over", plan.told(plan.hand_over.end)),
+        ]  # fmt: skip
+    grids = [sorts_grid(shop), clock_grid(shop), steps_grid("Pressure test", test.steps)]
+    if shop.build.mixing_valve:
+        grids.append(steps_grid("Setting the mixing valve", setting_steps(shop.build)))
+    grids += [_readings(shop), joints_grid(shop)]
+    return Chapter(
+        "card",
+        "Shop card",
+        answers=tuple(answers),
+        grids=tuple(grids),
+        cautions=(
+            *test.cautions,
+            Caution("NOTICE", "A joint that is not on the list, or not made as the list says, "
+                    "goes into the record before the test."),
+        ),
+    )  # fmt: skip
+
+
+def _readings(shop: Shop) -> Grid:
+    """A table to fill in by hand at the test."""
+    rows = tuple((f"{m} min", BLANK, BLANK, BLANK) for m in (0, 10, 20, 30, 35, 40, 45, 60))
+    columns = (Column("after"), Column("pressure"), Column("temperature"), Column("by"))
+    return Grid("Readings of the test", columns, rows, note="judge from 30 min on")

@@ -1,0 +1,410 @@
+"""The shop's chapter of the sheet: joints, clock, test, disinfection, winter, setting.
+
+What the shop's clock reckons with, on the sheet: times of work, and waits of joints.
+What the pressure test means, on the sheet: why so high, what it holds in store, what falls.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from ..formulas.pressure import leak_rate
+from ..shop.clock.clock import LOOK, SETTLE, WATER, wait_of
+from ..shop.clock.stages import sort_of, stages
+from ..shop.joints.list import Joint
+from ..shop.readings.setting import setting_steps
+from ..shop.test.pressure_test import TRADE_FACTOR, work_told
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from ..words.tables import table
+
+if TYPE_CHECKING:
+    from ..shop.engine import Shop
+
+
+def _made_with(joint: Joint) -> str:
+    return joint.compound if joint.thread else joint.kind
+
+
+def wait_answers(shop: Shop) -> tuple[Answer, ...]:
+    """The wait of each compound that the shop's temperature makes longer, with its steps."""
+    heat, units = shop.build.shop.temperature, shop.build.van.units
+    found: dict[str, Answer] = {}
+    for joint in shop.joints:
+        wait = wait_of(joint, heat, shop.build)
+        if wait.work and wait.duration is not None:
+            name = _made_with(joint)
+            warmth = show(heat, "temperature", units)
+            found[name] = Answer(
+                f"{name} waits at {warmth}", wait.duration, "duration", wait.work, note=wait.basis
+            )
+    return tuple(found.values())
+
+
+def waits_grid(shop: Shop) -> Grid:
+    """How long each kind of joint waits before pressure, at the shop's temperature."""
+    heat = shop.build.shop.temperature
+    rows: dict[str, tuple[str, str, str]] = {}
+    for joint in shop.joints:
+        wait = wait_of(joint, heat, shop.build)
+        told = "can't be made so cold" if wait.duration is None else show(wait.duration, "duration")
+        rows[_made_with(joint)] = (
+            _made_with(joint),
+            told if wait.duration != 0 else "none",
+            wait.basis,
+        )
+    return Grid(
+        "Waits before pressure, in this shop",
+        (Column("joint made with"), Column("waits"), Column("from")),
+        tuple(rows.values()),
+        "waits_of_joints",
+    )
+
+
+def labour_grid(shop: Shop) -> Grid:
+    """Time of each step that the clock is made of."""
+    labour = table("labour", shop.build.rows)
+    kinds = dict.fromkeys(j.kind if j.kind in labour else "union" for j in shop.joints)
+    common = [
+        *(["mount the board"] if shop.build.manifold else []),
+        "drill and clip one run",
+        "fill and bleed",
+        "read the test",
+        "drain and flush",
+        *(["set the mixing valve"] if shop.build.mixing_valve else []),
+        "measure the van",
+        "show the owner",
+    ]
+    rows = [(f"one joint: {name}", labour[name].number("time")) for name in kinds]
+    rows += [(name, labour[name].number("time")) for name in common]
+    settle, look = show(SETTLE, "duration"), show(LOOK, "duration")
+    reads = show(shop.test.duration, "duration")
+    return Grid(
+        "Times of work",
+        (Column("step"), Column("takes", align="right"), Column("from")),
+        tuple((name, show(time, "duration"), labour[name.removeprefix("one joint: ")].basis)
+              for name, time in rows),
+        "times_of_work",
+        f"The pressure test takes its reading, {settle} for the tube to give, {reads} of the "
+        f"rule and {look} a joint to look at it. Dosing takes as long as filling.",
+    )  # fmt: skip
+
+
+FALL = {"US": 6894.757, "SI": 1e4}
+"""A fall that a gauge shows: 1 psi, 0.1 bar."""
+
+
+def why(shop: Shop) -> str:
+    """Why the test's pressure is what it is, and how long it stands."""
+    test, units = shop.test, shop.build.van.units
+    working = show(test.working, "pressure", units)
+    if shop.build.shop.test_pressure is not None:
+        reason = "as the build says"
+    elif abs(test.pressure - TRADE_FACTOR * test.working) < 1.0:
+        reason = f"{TRADE_FACTOR:g} times the highest in service, {working}"
+    elif test.weakest is not None and test.pressure >= test.weakest.pressure - 1.0:
+        reason = f"all that {test.weakest.part} may see"
+    else:
+        reason = f"by the rule, with {working} in service"
+    return f"{reason}; for {show(test.duration, 'duration', units)} at least"
+
+
+def stored(shop: Shop) -> tuple[Answer, ...]:
+    """What a test holds in store, by air and by water under the same pressure."""
+    slow, burst, wet = shop.air_test.work
+    units = shop.build.van.units
+    level = show(shop.air_test.pressure, "pressure", units)
+    return (
+        Answer(f"work that water under {level} can do", work_told(wet.value, units), work=(wet,)),
+        Answer(
+            "work that air in its place could do",
+            work_told(slow.value, units),
+            work=(slow,),
+            note="slowly, less what pushes the atmosphere away",
+        ),
+        Answer(
+            "work that air in its place could do in a burst",
+            work_told(burst.value, units),
+            work=(burst,),
+            note="atmosphere and all",
+        ),
+    )
+
+
+def leak_of_a_fall(shop: Shop) -> Answer:
+    """The leak that a small fall over the test means."""
+    units = shop.build.van.units
+    work = leak_rate.work(
+        compliance=shop.test.stiffness.compliance,
+        pressure_loss=FALL[units],
+        duration=shop.test.duration,
+    )
+    return Answer(
+        f"leak that a fall of {show(FALL[units], 'pressure_loss', units)} over the test means",
+        work.value,
+        "leak",
+        (work,),
+        note="once the tube has settled, accumulator shut off",
+    )
+
+
+def steps_grid(title: str, steps: Iterable[str], key: str = "", note: str = "") -> Grid:
+    """A numbered list as a grid."""
+    rows = tuple((str(n), step) for n, step in enumerate(steps, 1))
+    return Grid(title, (Column("step", align="right"), Column("what")), rows, key, note)
+
+
+def joints_grid(shop: Shop) -> Grid:
+    """Every joint, one a line."""
+    heat = shop.build.shop.temperature
+
+    def row(joint: Joint) -> tuple[str, ...]:
+        wait = wait_of(joint, heat, shop.build).duration
+        waits = "not so cold" if wait is None else _time(wait)
+        place, _, fitting = joint.place.rpartition(": ")
+        place = place.split(",")[0] if joint.run is not None else place
+        return joint.name, place, fitting, _put_on(joint), joint.where, waits
+
+    heads = ("joint", "where", "at the", "made with", "on", "waits")
+    return Grid(
+        "Joints",
+        tuple(Column(head) for head in heads),
+        tuple(row(j) for j in shop.joints),
+        "joints",
+        "Tables are typical: what the container and the tool's sheet say goes first. Turns of a "
+        "thread are by hand and by wrench. Adapters are placed at the ends of their runs; ports "
+        "of pumps, strainers and tanks are taken to be plastic.",
+    )
+
+
+def runs_grid(shop: Shop) -> Grid:
+    """Joints by run and by header, one a line; the full list is on the shop card."""
+    groups: dict[str, list[Joint]] = {}
+    for joint in shop.joints:
+        header = f"{joint.side} header"
+        where = header if joint.run is None else f"run {joint.run + 1}, {joint.title}"
+        groups.setdefault(where, []).append(joint)
+    rows = []
+    for where, joints in groups.items():
+        names = joints[0].name if len(joints) == 1 else f"{joints[0].name} to {joints[-1].name}"
+        made = ", ".join(f"{n} × {sort}" for sort, n in _counted(joints).items())
+        rows.append((where, names if joints[0].run is not None else f"{len(joints)} joints", made))
+    heads = ("where", "joints", "made as")
+    return Grid(
+        "Joints by run",
+        tuple(Column(head) for head in heads),
+        tuple(rows),
+        "joints_by_run",
+        "Every joint is listed on the shop card and in papers/joints.csv. Tables are typical: what "
+        "the container and the tool's sheet say goes first.",
+    )
+
+
+def _counted(joints: Iterable[Joint]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for joint in joints:
+        found[sort_of(joint)] = found.get(sort_of(joint), 0) + 1
+    return found
+
+
+def _put_on(joint: Joint) -> str:
+    if joint.thread:
+        turns = ""
+        if joint.engagement:
+            turns = f", {joint.engagement.hand_turns:.1f} + {joint.engagement.wrench_turns:g}"
+        return f"{joint.thread}, {joint.compound}{turns}"
+    if joint.collar == "ring":
+        count = f", {joint.expansions} expansions" if joint.expansions else ""
+        return f"{joint.tube}, ring{count}"
+    return f"{joint.tube}, {joint.collar or joint.kind}"
+
+
+def sorts_grid(shop: Shop) -> Grid:
+    """Joints counted by kind and size, with what they use up."""
+    rows = []
+    for sort, count in shop.sorts.items():
+        same = [j for j in shop.joints if j.sort == sort]
+        rings = sum(j.rings for j in same if j.collar == "ring")
+        expansions = sum(j.expansions or 0 for j in same)
+        rows.append((sort, float(count), float(rings) or None, float(expansions) or None))
+    columns = (Column("kind and size"), Column("joints", "count"), Column("rings", "count"),
+               Column("expansions", "count"))  # fmt: skip
+    return Grid("Joints by kind", columns, tuple(rows), "joints_by_kind")
+
+
+def clock_grid(shop: Shop) -> Grid:
+    """The order of work by stages: joints of one kind in a row are one line."""
+    plan = shop.clock
+    rows = tuple(
+        (s.what, s.where, plan.told(s.start), plan.told(s.end), plan.told(s.ready))
+        for s in stages(plan)
+    )
+    return Grid(
+        "Order of work",
+        (Column("work"), Column("place"), Column("begins"), Column("done"), Column("ready")),
+        rows,
+        "order_of_work",
+        "Work stops at night, waiting does not. Times of work are common practice, no source.",
+    )
+
+
+def late_grid(shop: Shop) -> Grid:
+    """What one joint made a day late does, for one joint of each kind and wait."""
+    rows: list[tuple[str, ...]] = []
+    seen = set()
+    for task in shop.clock.joints:
+        assert task.joint is not None
+        stage = (task.where, sort_of(task.joint))
+        if stage in seen:
+            continue
+        seen.add(stage)
+        effect = shop.late(task.name, 86400.0)
+        rows.append(
+            (
+                task.name,
+                stage[1],
+                _hours(shop.clock.slack(task.name)),
+                _hours(effect.test_moves),
+                _hours(effect.hand_over_moves),
+            )
+        )
+    return Grid(
+        "One joint a day late",
+        (
+            Column("joint"), Column("kind"), Column("time in hand, h", align="right"),
+            Column("test later by, h", align="right"),
+            Column("hand-over later by, h", align="right"),
+        ),
+        tuple(rows),
+        "one_joint_late",
+    )  # fmt: skip
+
+
+def _hours(time: timedelta) -> str:
+    """Hours, so that the times of a column can be compared."""
+    hours = max(time.total_seconds(), 0.0) / 3600
+    return f"{hours:.1f}" if hours else "none"
+
+
+def _time(seconds: float) -> str:
+    return show(seconds, "duration") if seconds else "none"
+
+
+def bounds_grid(shop: Shop) -> Grid:
+    """What bounds the test's pressure."""
+    rows = tuple((b.part, b.pressure, b.why) for b in shop.test.bounds)
+    columns = (Column("part"), Column("at most", "pressure"), Column("why"))
+    return Grid("What the test must not exceed", columns, rows)
+
+
+def chapter(shop: Shop) -> Chapter:
+    """The shop's pages."""
+    build, plan, test = shop.build, shop.clock, shop.test
+    grids = [
+        sorts_grid(shop), runs_grid(shop), clock_grid(shop), labour_grid(shop), waits_grid(shop)
+    ]  # fmt: skip
+    if not plan.refused:
+        grids.append(late_grid(shop))
+    grids += [bounds_grid(shop), steps_grid("Pressure test by water", test.steps,
+              note=f"{test.rule.basis}; {test.rule['about']}")]  # fmt: skip
+    if shop.dose:
+        grids.append(steps_grid("Disinfecting", shop.dose.steps, note=shop.dose.way.basis))
+    if build.mixing_valve:
+        grids.append(steps_grid("Setting a mixing valve", setting_steps(build)))
+    grids.append(steps_grid("Laying up for winter", shop.winter.steps,
+                 note="common practice, no source"))  # fmt: skip
+    return Chapter(
+        "shop",
+        "Shop: joints, waiting, testing, handing over",
+        basis=_basis(shop),
+        inputs=_inputs(shop),
+        answers=_answers(shop),
+        grids=tuple(grids),
+        cautions=_cautions(shop),
+        not_computed=_left_out(shop),
+    )
+
+
+def _basis(shop: Shop) -> tuple[str, ...]:
+    return (
+        "Joints belong to the tube ends that the build names; each tube end on a fitting has one.",
+        "A joint may see pressure when its own wait is over; what the container and the makers' "
+        "sheets say goes first.",
+        "A fall of pressure is turned into a leak by what water and tube give: known to some "
+        "tens of percent, no better.",
+    )
+
+
+def _inputs(shop: Shop) -> tuple[Answer, ...]:
+    build = shop.build
+
+    def basis(key: str) -> str:
+        return "given" if f"shop.{key}" in build.given else "assumed"
+
+    hours = f"{build.shop.day_start} to {build.shop.day_end}"
+    days = "all week" if build.shop.weekend else "Monday to Friday"
+    return (
+        Answer("shop temperature", build.shop.temperature, "temperature", (), basis("temperature")),
+        Answer("working hours", f"{hours}, {days}", basis=basis("day_start")),
+        Answer("cold threads", build.shop.cold_compound, basis=basis("cold_compound")),
+        Answer("hot threads", build.shop.hot_compound, basis=basis("hot_compound")),
+    )
+
+
+def _answers(shop: Shop) -> tuple[Answer, ...]:
+    plan, test, dose, winter = shop.clock, shop.test, shop.dose, shop.winter
+    found = [Answer("joints to make", float(len(shop.joints)), "count", key=True)]
+    if plan.refused:
+        found.append(
+            Answer("earliest test", f"none: {len(plan.refused)} joints can't be made so cold")
+        )
+    else:
+        last = plan.last
+        found += [
+            Answer("earliest test", plan.told(plan.test.start), key=True,
+                   note=f"{last.name} is ready last, {plan.told(last.ready)}"),
+            Answer("earliest hand-over", plan.told(plan.hand_over.end), key=True),
+            Answer("first water", plan.told(plan.task(WATER).start)),
+        ]  # fmt: skip
+    found += [
+        Answer("test pressure, by water", test.pressure, "pressure", (), test.rule.basis,
+               why(shop), key=True),
+        Answer("water under test", test.stiffness.volume, "volume"),
+        Answer("water taken up per pressure", test.stiffness.compliance, "compliance",
+               test.stiffness.works, note="accumulator shut off"),
+    ]  # fmt: skip
+    found += wait_answers(shop)
+    found += [*stored(shop), leak_of_a_fall(shop)]
+    if dose:
+        found += [
+            Answer("chlorine to add", dose.told(shop.build.van.units), work=dose.work,
+                   basis=dose.way.basis, note=f"{dose.chlorine.name}; {dose.way.name}"),
+            Answer("it stands for", dose.duration, "duration"),
+            Answer("left after draining and filling", dose.residual, "concentration",
+                   dose.thinned, note=f"{dose.refills} time(s), by dilution alone; measure it"),
+        ]  # fmt: skip
+    found.append(
+        Answer("antifreeze for the winter", winter.antifreeze, "volume", winter.work,
+               "Melinder; what stays in the runs is assumed",
+               f"first ice at {show(winter.freezes, 'temperature', shop.build.van.units)}")
+    )  # fmt: skip
+    return tuple(found)
+
+
+def _cautions(shop: Shop) -> tuple[Caution, ...]:
+    air = shop.air_test.cautions[0]
+    said = [*shop.test.cautions, air]
+    if shop.dose:
+        said += shop.dose.cautions
+    return (*said, *shop.winter.cautions)
+
+
+def _left_out(shop: Shop) -> tuple[str, ...]:
+    said = ["drying times of compounds not in the table, and of any on dirty or oily threads"]
+    if any(j.thread and j.engagement is None for j in shop.joints):
+        said.append("engagement of threads other than NPT")
+    said += [f"{name}: {why}" for name, why in shop.clock.refused.items()]
+    said += shop.test.problems + shop.winter.problems
+    return tuple(said)

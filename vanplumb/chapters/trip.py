@@ -1,0 +1,389 @@
+"""The days and nights on the sheet, and what belongs to them.
+
+Chance on the sheet: how likely each failure is, and what decides it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..formulas.tank import water_mass
+from ..formulas.water import water_density
+from ..trip.play.chance import QUANTILES, Chance, Ranking
+from ..trip.play.outcome import CUT_SHORT, FAILURES, LUKEWARM, NO_POWER, NO_WATER, Outcome
+from ..trip.play.plant import DAY
+from ..trip.play.timeline import track
+from ..trip.stay.pumping import pumping, starts
+from ..trip.stay.weight import weight
+from ..van import tank_shapes
+from ..van.model import Build
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from .cold import expansion_chapter, frost_chapter, waiting_chapter
+
+if TYPE_CHECKING:
+    from ..trip.trip import Trip
+
+
+def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter:
+    """How likely each failure is by the end of each night, and what decides it."""
+    nights = range(1, chance.nights + 1)
+    rows = []
+    for name in FAILURES:
+        by_night = chance.by_night[name]
+        if by_night[-1] > 0:
+            rows.append((name, *(float(c) for c in by_night)))
+    unseen = [name for name in FAILURES if chance.by_night[name][-1] == 0]
+    unit_day = {q: float(v) for q, v in zip(QUANTILES, chance.use, strict=True)}
+    answers = [
+        Answer("Water that half of all crews want in a day, at most", unit_day[0.5], "volume"),
+        Answer("Water that one crew in twenty exceeds in a day", unit_day[0.95], "volume"),
+        Answer(
+            "Chance that the tank runs dry on the stay",
+            chance.whole("runs dry"),
+            "share",
+            key=True,
+        ),
+    ]
+    note = ""
+    if unseen:
+        note = (
+            f"Never seen in {chance.trips} trips: {', '.join(unseen)}; so each has a chance under "
+            f"{chance.upper * 100:.1f} %, as far as 95 % confidence goes."
+        )
+    return Chapter(
+        key="chance",
+        title="How sure that is",
+        basis=(
+            f"{chance.trips} random trips of {chance.nights} nights, seed {chance.seed}.",
+            "Each crew does each thing more or less often and long, by the habit's spread; the "
+            "water's temperature, the taps' flow, the store's loss, the charge at the start and "
+            "other loads differ too (spreads assumed).",
+        ),
+        answers=tuple(answers),
+        grids=(
+            *_ranking_grid(ranking),
+            Grid(
+                "Chance of having failed by the end of each night",
+                (Column("what"), *(Column(f"night {n}", "share", "right") for n in nights)),
+                tuple(rows),
+                key="chance",
+                note=note,
+            ),
+        ),
+        not_computed=("Failures of parts, leaks and mistakes in use.",),
+    )
+
+
+def _ranking_grid(ranking: tuple[Ranking, ...]) -> tuple[Grid, ...]:
+    """The three things that matter most to each figure."""
+    if not ranking:
+        return ()
+    rows = []
+    for one in ranking:
+        for place, (name, share) in enumerate(one.factors[:3]):
+            rows.append((one.figure if place == 0 else "", name, min(share, 1.0)))
+    return (
+        Grid(
+            "What matters most",
+            (Column("to"), Column("this"), Column("share of the spread", "share", "right")),
+            tuple(rows),
+            key="ranking",
+            note="Each thing's part in the spread, alone and with the others (total indices), over "
+            "crews and vans, heater and tank up to a fifth smaller or greater; shares overlap "
+            "where things act together.",
+        ),
+    )
+
+
+_PLACES = ("second", "third", "fourth", "fifth", "sixth")
+TRIPS = 300
+"""Random trips behind the chances on a sheet; a worksheet plays more."""
+
+
+def chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
+    """Days and nights, chance, waiting, cold nights, heated water: those that apply."""
+    made = [days_chapter(trip)]
+    if chances:
+        made.append(chance_chapter(trip.chance(TRIPS)))
+    if trip.waits:
+        made.append(waiting_chapter(trip.build, trip.waits))
+    made.append(frost_chapter(trip.build, trip.frost))
+    if trip.expansion is not None:
+        made.append(expansion_chapter(trip.build, trip.expansion))
+    return tuple(made)
+
+
+def days_chapter(trip: Trip) -> Chapter:
+    """The planned stay: what fails first, what was used, each use, each evening."""
+    outcome, plant = trip.planned, trip.plant
+    first = trip.first_failure
+    answers = [
+        Answer(
+            "The first thing that fails",
+            str(first) if first is not None else f"nothing fails in {outcome.days:g} days",
+            key=True,
+        ),
+        *(
+            Answer(f"The {place} thing", str(one))
+            for place, one in zip(_PLACES, trip.failures[1:], strict=False)
+        ),
+        Answer("Water used", float(outcome.drawn.sum()), "volume"),
+    ]
+    if plant.heater is not None:
+        answers += [
+            Answer(
+                "Water run off while waiting for hot",
+                float(outcome.wasted.sum()),
+                "volume",
+                note="it would go back to the tank" if plant.options.return_line else "",
+            ),
+            Answer("Heat given to the water", float(outcome.heat_in[0]), "heat"),
+            Answer(
+                "Heat lost by heater and runs",
+                float(outcome.heat_lost[0] + outcome.line_lost[0]),
+                "heat",
+            ),
+        ]
+        if plant.heater.burner_heat > 0:
+            answers.append(Answer("Burner at work, in all", float(outcome.burning[0]), "duration"))
+            answers.append(Answer("Fuel burned", float(outcome.fuel_used[0]), "mass"))
+    answers += _pump_answers(trip, outcome)
+    if plant.battery is not None:
+        lowest = float(track(outcome)["charge"].min()) / plant.battery.full
+        answers.append(Answer("Lowest charge of the battery", lowest, "share"))
+    gap = max(
+        float(outcome.water_gap()[0]), float(outcome.heat_gap()[0]), float(outcome.energy_gap()[0])
+    )
+    answers.append(
+        Answer(
+            "Water, heat and energy that are unaccounted for",
+            "less than 0.0001 %" if gap < 1e-6 else f"{gap * 100:.2f} %",
+            note="share of what was used",
+        )
+    )
+    return Chapter(
+        key="trip",
+        title="Days and nights",
+        basis=_basis(trip),
+        inputs=(
+            Answer("Days played", float(outcome.days), "count"),
+            Answer("Cold water", plant.cold, "temperature"),
+            Answer("Air in the van", plant.cabin, "temperature"),
+            Answer("Wait that is still accepted", plant.wait_limit, "duration"),
+        ),
+        answers=tuple(answers),
+        grids=(_use_grid(outcome), _evening_grid(trip, outcome)),
+        cautions=_cautions(trip),
+        not_computed=_not_computed(trip.build),
+    )
+
+
+def _not_computed(build: Build) -> tuple[str, ...]:
+    left = [
+        "Slopping in the tanks on a slope or in bends, which may bare the pickup early.",
+        "Two taps open at once: uses follow one another.",
+        "The cold runs' own temperature: cold water comes as cold as it lies in the tank.",
+    ]
+    left += [
+        f"What {' and '.join(one.name for one in more)} would do: the days are played with "
+        f"{first.name} alone."
+        for first, *more in filter(None, (build.heater, build.pump))
+        if more
+    ]
+    left += [
+        f"How far {one.name} overheats a thin flow, below which it can't turn its flame down."
+        for one in build.heater[:1]
+        if one.kind == "flow-through" and one.power_least > 0
+    ]
+    return tuple(left)
+
+
+def _basis(trip: Trip) -> tuple[str, ...]:
+    plant, options = trip.plant, trip.options
+    found = [
+        "The trip begins at midnight with full fresh tanks, empty grey ones and cold heater.",
+        "Uses follow their hours, or are spread over the waking day; a tap that wants warm water "
+        "runs until it comes, then for as long as the habit says.",
+        f"Hot has come {options.arrived:g} K under what is wanted; more than "
+        f"{options.lukewarm:g} K under it counts as lukewarm (assumed).",
+        "Every fixture at its rated flow.",
+    ]
+    if plant.heater is not None and not plant.heater.flow_through:
+        found.append(
+            f"The heater's lowest {options.mixed_share * 100:.0f} % is stirred by the cold that "
+            "comes in; above it the water moves as a plug in layers. So about 70 % comes out hot "
+            "(ASHRAE Handbook, 60 to 80 %, from memory)."
+        )
+    if plant.heater is not None:
+        when = ", ".join(options.heater_hours) or "day and night"
+        found.append(f"The heater is on {when}.")
+        if plant.heater.coolant_power > 0:
+            found.append(f"The engine runs {', '.join(options.drive_hours)} (assumed).")
+    if options.hookup_hours:
+        found.append(f"On a hook-up {', '.join(options.hookup_hours)}.")
+    if not np.isfinite(plant.grey):
+        found.append("No grey tank: waste water is caught elsewhere.")
+    return tuple(found)
+
+
+def _pump_answers(trip: Trip, outcome: Outcome) -> list[Answer]:
+    pump = pumping(trip.build)
+    if pump is None or pump.kind != "electric":
+        return []
+    plant = trip.plant
+    flows = np.array([use.flow for use in plant.uses] or [0.0])[outcome.draws.use[0]]
+    moved = outcome.drawn[0] + outcome.wasted[0]
+    some = moved > 0
+    count = starts(moved[some], flows[some], pump)
+    running = float(moved.sum()) / pump.flow
+    days = max(outcome.days, 1)
+    return [
+        Answer(
+            "Water that comes before the pump starts",
+            pump.give,
+            "volume_small",
+            pump.work,
+            note="" if trip.build.accumulator else "by what the tubes give (assumed)",
+        ),
+        Answer(
+            "Pump starts a day",
+            round(float(count.sum()) / days, 1),
+            "count",
+            note=f"{float(count.max(initial=0)):.0f} at most in one draw. A draw has one start for "
+            "each time that this water comes, longer by what the tap takes while the pump fills "
+            "up: times the pump's flow, over what the pump gives more than the tap",
+        ),
+        Answer("Pump at work a day", running / days, "duration"),
+    ]
+
+
+def _use_grid(outcome: Outcome) -> Grid:
+    rows = []
+    draws, plant = outcome.draws, outcome.plant
+    for index, use in enumerate(plant.uses):
+        mine = (draws.use[0] == index) & np.isfinite(draws.time[0])
+        state = outcome.state[0][mine]
+        happened = (state > 0) & (state != NO_WATER) & (state != NO_POWER)
+        warmth = outcome.warmth[0][mine]
+        warmth = warmth[np.isfinite(warmth)]
+        warm = use.wanted is not None and bool(use.path) and use.waits
+        wait = outcome.wait[0][mine][happened]
+        rows.append(
+            (
+                use.name,
+                use.fixture,
+                str(int(happened.sum())),
+                float(wait.mean()) if warm and len(wait) else None,
+                float(wait.max()) if warm and len(wait) else None,
+                float(outcome.wasted[0][mine].sum()) if warm else None,
+                float(warmth.min()) if warm and len(warmth) else None,
+                str(int((state == LUKEWARM).sum())) if warm else None,
+                str(int(np.isin(state, (CUT_SHORT, NO_WATER, NO_POWER)).sum())),
+            )
+        )
+    return Grid(
+        "Uses on the planned stay",
+        (
+            Column("use"),
+            Column("at"),
+            Column("draws", align="right"),
+            Column("mean wait", "duration", "right"),
+            Column("longest wait", "duration", "right"),
+            Column("run off", "volume", "right"),
+            Column("coolest", "temperature", "right"),
+            Column("lukewarm", align="right"),
+            Column("missed or cut", align="right"),
+        ),
+        tuple(rows),
+        key="trip_uses",
+    )
+
+
+def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
+    """What is aboard at the end of each day, before a refill, and its share of the payload."""
+    build, plant = trip.build, trip.plant
+    kept = track(outcome)
+    density = float(water_density.si(plant.cold))
+    heel = plant.heel
+    carried = weight(build)
+    tanks = {f"water in {tank.name}" for tank in build.tank}
+    still = sum(one.mass for one in carried.loads if one.water and one.name not in tanks)
+    full = float(kept["fuel"][0]) if plant.heater is not None else 0.0
+    rows = []
+    for day in range(1, round(outcome.days) + 1):
+        # The last step before a refill at midnight: the first kept at or after that moment.
+        at = int(np.searchsorted(kept["time"], day * DAY - 1e-3))
+        at = min(at, len(kept["time"]) - 1)
+        fresh, grey = float(kept["fresh"][at]), float(kept["grey"][at])
+        mass = float(water_mass.si(density, fresh + heel + grey))
+        fuel = float(kept["fuel"][at])
+        has_fuel = plant.heater is not None and np.isfinite(fuel)
+        aboard = carried.dry + still + mass - (full - fuel if has_fuel else 0.0)
+        share = aboard / build.van.payload if build.van.payload else None
+        charge = float(kept["charge"][at]) / plant.battery.full if plant.battery else None
+        rows.append(
+            (
+                str(day),
+                fresh,
+                _level(build, fresh + heel),
+                grey if np.isfinite(plant.grey) else None,
+                mass,
+                share,
+                charge,
+                fuel if has_fuel else None,
+            )
+        )
+    return Grid(
+        "Aboard at the end of each day",
+        (
+            Column("day", align="right"),
+            Column("fresh that can be pumped", "volume", "right"),
+            Column("it stands", "length", "right"),
+            Column("grey", "volume", "right"),
+            Column("water in the tanks", "mass", "right"),
+            Column("system, share of payload", "share", "right"),
+            Column("charge", "share", "right"),
+            Column("fuel", "mass", "right"),
+        ),
+        tuple(rows),
+        key="trip_days",
+        note="The system's share counts its parts, the fuel that is left, and the water in tanks, "
+        "heater and runs.",
+    )
+
+
+def _level(build: Build, held: float) -> float | None:
+    """Depth of the water in the fresh tank, where there is one of known height."""
+    tanks = [tank for tank in build.tank if tank.holds == "fresh"]
+    if len(tanks) != 1:
+        return None
+    try:
+        return float(tank_shapes.level(tanks[0], held))
+    except ValueError:
+        return None
+
+
+def _cautions(trip: Trip) -> tuple[Caution, ...]:
+    found = []
+    heater = trip.plant.heater
+    if heater is not None and heater.coolant_power > 0:
+        limit = show(trip.options.coolant_limit, "temperature", trip.build.van.units)
+        found.append(
+            Caution(
+                "DANGER",
+                f"An engine's coolant can heat the store to {limit} and more. Water at the taps "
+                "then scalds at once: fit a mixing valve by local codes and test it.",
+            )
+        )
+    if heater is not None and heater.setpoint < 333.15 - 0.01 and not heater.flow_through:
+        found.append(
+            Caution(
+                "WARNING",
+                "A store below 60 °C (140 °F) may breed legionella (UK HSG274). Follow local "
+                "advice on heating it through and on flushing.",
+            )
+        )
+    return tuple(found)

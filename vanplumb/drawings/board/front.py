@@ -1,0 +1,505 @@
+"""The board from the front, to scale: parts, handles open and shut, sweeps, sizes, names.
+
+SVG in millimetres with the lower left corner of the board at 0, 0.
+Names and sizes on the front view of a board.
+The board in a page with a dark theme: light lines on dark wood, instead of a white panel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from ...board.parts.shapes import BODY, FINGER, REST, SWEEP, Piece
+from ...board.place.rows import DIRECTIONS
+from ...board.place.state import mm
+from ...words.show import show
+from ..style import for_svg, swaps
+
+if TYPE_CHECKING:
+    from ...board.place.layout import Layout
+    from ...board.place.rows import Open, Placed
+
+
+def number(value: float) -> str:
+    """A coordinate without idle digits."""
+    return f"{round(value, 3) + 0.0:.8g}"
+
+
+class Sheet:
+    """Collects SVG elements in millimetres with the board's lower left corner at 0, 0."""
+
+    def __init__(self, height: float) -> None:
+        self.height = height
+        self.out: list[str] = []
+
+    def at(self, x: float, y: float) -> str:
+        return f"{number(x)},{number(self.height - y)}"
+
+    def path(self, shape: Any, **style: str) -> None:
+        """A polygon or several."""
+        self.out.append(f'<path d="{self.outline(shape)}"{_attributes(style)}/>')
+
+    def outline(self, shape: Any) -> str:
+        parts = getattr(shape, "geoms", [shape])
+        return "".join(
+            "M" + "L".join(self.at(x, y) for x, y in ring.coords[:-1]) + "Z"
+            for one in parts
+            for ring in (one.exterior, *one.interiors)
+        )
+
+    def line(self, ax: float, ay: float, bx: float, by: float, **style: str) -> None:
+        a, b = self.at(ax, ay).split(","), self.at(bx, by).split(",")
+        self.out.append(
+            f'<line x1="{a[0]}" y1="{a[1]}" x2="{b[0]}" y2="{b[1]}"{_attributes(style)}/>'
+        )
+
+    def circle(self, x: float, y: float, radius: float, **style: str) -> None:
+        cx, cy = self.at(x, y).split(",")
+        self.out.append(f'<circle cx="{cx}" cy="{cy}" r="{number(radius)}"{_attributes(style)}/>')
+
+    def text(self, x: float, y: float, words: str, size: float = 7.0, **style: str) -> None:
+        tx, ty = self.at(x, y).split(",")
+        turn = style.pop("turn", "")
+        if turn:
+            style["transform"] = f"rotate({turn} {tx} {ty})"
+        style.setdefault("text_anchor", "middle")
+        self.out.append(
+            f'<text x="{tx}" y="{ty}" font-size="{number(size)}"{_attributes(style)}>'
+            f"{for_svg(words)}</text>"
+        )
+
+    def group(self, **style: str) -> None:
+        self.out.append(f"<g{_attributes(style)}>")
+
+    def end(self) -> None:
+        self.out.append("</g>")
+
+
+def _attributes(style: dict[str, str]) -> str:
+    return "".join(f' {k.replace("_", "-")}="{for_svg(v)}"' for k, v in style.items())
+
+
+INK = "#22211e"
+HALO = {"paint_order": "stroke", "stroke": "#fffdf8", "stroke_width": "2.2"}
+Size = tuple[float, float]
+
+
+def names(sheet: Sheet, layout: Layout, board: Size, letter: float) -> None:
+    """What each tube leads to, where it leaves the board; names of devices and zones on it."""
+    for lead in layout.leads:
+        above, below = _two_lines(layout, lead.open)
+        _at_edge(sheet, lead.open.heading, lead.start, board, letter, above, below)
+    for device in layout.devices:
+        low = min(p.shape.bounds[1] for p in layout.pieces if p.owner == device.owner)
+        down = any(o.heading == 270 for o in layout.opens if o.owner == device.owner)
+        top = max(p.shape.bounds[3] for p in layout.pieces if p.owner == device.owner)
+        y = top + 0.4 * letter if down else low - 1.1 * letter
+        sheet.text(mm(device.x), y, short(device.owner, 22), letter, font_weight="bold", **HALO)
+    for key, *_ in layout.needs.links:
+        zone = layout.needs.zone(key)
+        valve = next((p for p in layout.placed if p.zone == key), None)
+        if valve and not any(o.zone == key for o in layout.opens):
+            away = 0.9 * letter + max(abs(x) for s in valve.part.body for _, x in s.points)
+            sideways = valve.turn % 180 == 90
+            x = mm(valve.x) - (away if sideways else 0.0)
+            y = mm(valve.y) - (0.35 * letter if sideways else away + 0.5 * letter)
+            sheet.text(x, y, zone.code, letter, font_weight="bold", **HALO)
+
+
+def _two_lines(layout: Layout, one: Open) -> tuple[str, str]:
+    if one.zone:
+        zone = layout.needs.zone(one.zone)
+        return zone.code, zone.name
+    if one.what.startswith("feed of "):
+        return "feed", one.what.removeprefix("feed of ")
+    return one.port, one.owner
+
+
+def _at_edge(
+    sheet: Sheet, heading: int, start: Size, board: Size, letter: float, above: str, below: str
+) -> None:
+    """Two lines outside the edge, read along it."""
+    width, height = board
+    dx, dy = DIRECTIONS[heading]
+    first, second = 1.5 * letter, 0.4 * letter
+    bold = {"font_weight": "bold"}
+    if dy:
+        edge = height if dy > 0 else 0.0
+        up = (first, second) if dy > 0 else (-1.1 * letter, -2.2 * letter)
+        sheet.text(start[0], edge + up[0], above, letter, **bold)
+        sheet.text(start[0], edge + up[1], short(below, 13), 0.9 * letter)
+    else:
+        edge = width if dx > 0 else 0.0
+        turn = "90" if dx > 0 else "-90"
+        for away, words, size in ((first, above, letter), (second, short(below, 13), 0.9 * letter)):
+            x = edge + away if dx > 0 else edge - away
+            sheet.text(x, start[1], words, size, turn=turn, **(bold if words == above else {}))
+
+
+def short(words: str, most: int) -> str:
+    """A name cut to a length that fits its place."""
+    return words if len(words) <= most else words[: most - 1] + "…"
+
+
+def sizes_of(sheet: Sheet, layout: Layout, board: Size, letter: float, system: str) -> None:
+    """The board's size, and where the valves and the headers are, from its left and lower edge."""
+    width, height = board
+    pen = _Pen(sheet, letter, system)
+    pen.chain([0.0, width], -6.0 * letter, True)
+    pen.chain([0.0, height], -6.0 * letter, False)
+    for number, row in enumerate(layout.state.rows[:2]):
+        valves = [p for p in layout.rows[row.manifold].placed if p.zone]
+        across = [mm(p.x) for p in valves]
+        up = [mm(p.y) for p in valves]
+        (up if not row.upright else across).append(mm(row.x if row.upright else row.y))
+        low = -4.2 * letter if number == 0 else width + 4.4 * letter
+        below = -4.2 * letter if number == 0 else height + 4.2 * letter
+        pen.chain([0.0, *_distinct(across)], below, True)
+        pen.chain([0.0, *_distinct(up)], low, False)
+
+
+def _distinct(places: list[float]) -> list[float]:
+    """Places in order, those nearer than 1 mm to the one before left out."""
+    found: list[float] = []
+    for place in sorted(places):
+        if not found or place - found[-1] > 1.0:
+            found.append(place)
+    return found
+
+
+class _Pen:
+    """Draws chains of dimensions."""
+
+    def __init__(self, sheet: Sheet, letter: float, system: str) -> None:
+        self.sheet, self.letter, self.system = sheet, letter, system
+
+    def chain(self, stops: list[float], level: float, along: bool) -> None:
+        """Dimensions between stops, on a line along the board or up it."""
+        thin = {"stroke": INK, "stroke_width": "0.5"}
+        tick, size = 0.35 * self.letter, self.letter
+        for a, b in pairwise(stops):
+            words = show((b - a) / 1000, "length", self.system, with_unit=False)
+            middle = (a + b) / 2
+            fits = b - a > 0.55 * size * len(words)  # or else it stands on the line's other side
+            if along:
+                self.sheet.line(a, level, b, level, **thin)
+                beside = level + (0.25 if fits else -1.0) * self.letter
+                self.sheet.text(middle, beside, words, size)
+            else:
+                self.sheet.line(level, a, level, b, **thin)
+                beside = level + (-0.25 if fits else 1.0) * self.letter
+                self.sheet.text(beside, middle, words, size, turn="-90")
+        for stop in stops:
+            if along:
+                self.sheet.line(stop, level - tick, stop, level + tick, **thin)
+            else:
+                self.sheet.line(level - tick, stop, level + tick, stop, **thin)
+
+
+PANEL, WOOD, DARK_INK = "#1c1a16", "#2b2822", "#ece8de"
+DARK = {
+    "#f7f2e8": WOOD,
+    "#22211e": DARK_INK,
+    "#8a877e": "#98948a",
+    "#d1006c": "#ff6bb5",
+    "#1f5fa8": "#63b0f2",
+    "#dbe8f6": "#1d3a58",
+    "#ae2a1c": "#f2796d",
+    "#f8dedb": "#552621",
+    "#00707a": "#5fd6d6",
+    "#d8eef0": "#17464b",
+    "#4a4a45": "#bdb9ae",
+    "#ecebe6": "#3f3c35",
+    "#ffffff": "#3a3831",
+    "#e3e0d6": "#5d594f",
+    "#8a6d00": "#d9b53a",
+    "#ffe680": "#a8862a",
+    "#5c4900": "#ffe680",
+    "#fffdf8": WOOD,
+    "#fffbe6": WOOD,
+}
+"""What stands for each colour of the drawing on paper."""
+
+
+def dark_style() -> str:
+    """The style that a live board carries."""
+    inside = 'body[data-jp-theme-light="false"] .vp-board'
+    ground = f"{inside}{{background:{PANEL}}}{inside} svg{{fill:{INK}}}"
+    hint = f"{inside}::before{{color:{INK}}}"
+    return f"<style>@media screen{{{ground}{hint}{swaps(inside, DARK)}}}</style>"
+
+
+COLOURS = {
+    "cold": ("#1f5fa8", "#dbe8f6"),
+    "hot": ("#ae2a1c", "#f8dedb"),
+    "mixed": ("#00707a", "#d8eef0"),
+    "": ("#4a4a45", "#ecebe6"),
+}
+BOARD_WOOD, BOARD_INK, FAINT, ALARM = "#f7f2e8", "#22211e", "#8a877e", "#d1006c"
+LETTERS_PER_WIDTH = 44.0
+"""Letters are this part of the board's width, so that they can be read on a printed page and,
+where the board is 700 px wide, on a screen."""
+PAD = 7.4
+"""Room round the board for names and sizes, in letter heights."""
+
+
+def side_of(layout: Layout, owner: str) -> str:
+    """Cold, hot or mixed water in a part; empty if it carries none."""
+    for manifold in layout.needs.manifolds:
+        for zone in manifold.zones:
+            bare = owner.removeprefix("clip on ").removeprefix("tube before ")
+            if f"{bare} ".startswith(f"{zone.label} "):
+                return manifold.side
+        if owner.endswith(f"feed of {manifold.name} run") or f" {manifold.name}" in owner:
+            return manifold.side
+        if owner.startswith(f"{manifold.letter} ") or owner.startswith(
+            f"clip on {manifold.letter} "
+        ):
+            return manifold.side
+    for manifold in layout.needs.manifolds:
+        if any(f" {z.label} to " in owner for z in manifold.zones):
+            return manifold.side
+    for device in layout.needs.devices:
+        if owner == device.name or owner.startswith(device.name + " "):
+            for port, side in (("hot", "hot"), ("cold", "cold")):
+                if owner.startswith(f"{device.name} {port} "):
+                    return side
+            return "mixed" if device.kind == "mixing valve" else "cold"
+    return ""
+
+
+def board_size(layout: Layout) -> tuple[float, float]:
+    """Width and height of the board, mm."""
+    return mm(layout.state.width), mm(layout.state.height)
+
+
+def letter_size(layout: Layout) -> float:
+    """Height of letters on the drawing, board mm."""
+    return max(7.0, board_size(layout)[0] / LETTERS_PER_WIDTH)
+
+
+def board_svg(
+    layout: Layout,
+    system: str = "SI",
+    *,
+    sizes: bool = True,
+    fingers: bool = False,
+    scale: float | None = None,
+    live: bool = False,
+) -> str:
+    """The board as one complete SVG, in mm.
+
+    ``sizes`` adds dimensions, ``fingers`` the room kept for fingers, ``scale`` (paper mm per
+    board mm) gives it a printed size, ``live`` marks the parts that a worksheet lets be dragged.
+    """
+    head, parts = board_parts(layout, system, sizes=sizes, fingers=fingers, scale=scale, live=live)
+    return f"{head}{''.join(parts)}</svg>"
+
+
+def board_parts(
+    layout: Layout,
+    system: str = "SI",
+    *,
+    sizes: bool = True,
+    fingers: bool = False,
+    scale: float | None = None,
+    live: bool = False,
+) -> tuple[str, list[str]]:
+    """The same in pieces: the opening of the SVG, and one text for each element in it."""
+    width, height = board_size(layout)
+    letter = letter_size(layout)
+    sheet = Sheet(height)
+    sheet.path(_box(0, 0, width, height), fill=BOARD_WOOD, stroke=BOARD_INK, stroke_width="0.8")
+    margin = layout.needs.margin
+    sheet.path(
+        _box(margin, margin, width - margin, height - margin),
+        fill="none", stroke=FAINT, stroke_width="0.5", stroke_dasharray="2 3",
+    )  # fmt: skip
+    bad = frozenset(owner for problem in layout.problems for owner in problem.where)
+    _tubes(sheet, layout, bad)
+    _parts(sheet, layout, Look(bad, fingers, live, letter))
+    names(sheet, layout, (width, height), letter)
+    if sizes:
+        sizes_of(sheet, layout, (width, height), letter, system)
+    pad = letter * (PAD if sizes else 3.0)
+    box = f"{number(-pad)} {number(-pad)} {number(width + 2 * pad)} {number(height + 2 * pad)}"
+    size = ""
+    if scale:
+        size = (
+            f' width="{number((width + 2 * pad) * scale)}mm"'
+            f' height="{number((height + 2 * pad) * scale)}mm"'
+        )
+    title = for_svg("Board from the front: " + ", ".join(m.name for m in layout.needs.manifolds))
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}"{size} role="img" '
+        f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">'
+    )
+    first = [f"<title>{title}</title>", *([dark_style()] if live else [])]
+    return head, [*first, *sheet.out]
+
+
+def _box(x0: float, y0: float, x1: float, y1: float) -> Any:
+    from ...board.parts.parts import box
+    from ...board.parts.shapes import polygon
+
+    return polygon(box(x0, y0, x1, y1))
+
+
+def _clip_to_board(layout: Layout, shape: Any) -> Any:
+    width, height = board_size(layout)
+    return shape.intersection(_box(-12, -12, width + 12, height + 12))
+
+
+def _tubes(sheet: Sheet, layout: Layout, bad: Iterable[str]) -> None:
+    from ...board.parts.shapes import LEAD
+
+    tubes = {t.owner for t in layout.tubes}
+    for piece in layout.pieces:
+        if piece.role != LEAD and piece.owner not in tubes:
+            continue
+        line, fill = COLOURS[side_of(layout, piece.owner)]
+        shape = _clip_to_board(layout, piece.shape) if piece.role == LEAD else piece.shape
+        if shape.is_empty:
+            continue
+        edge = ALARM if piece.owner in bad else line
+        sheet.path(shape, fill=fill, stroke=edge, stroke_width="0.6")
+
+
+class Look(NamedTuple):
+    """What changes how parts are drawn: the wrong ones, fingers, whether they move, letters."""
+
+    bad: frozenset[str]
+    fingers: bool
+    live: bool
+    letter: float
+
+
+_DRAWN: dict[tuple[object, ...], str] = {}
+MOST_DRAWN = 3000
+"""Drawings of single parts that are kept, so that a drag draws only what it moves."""
+
+
+def _parts(sheet: Sheet, layout: Layout, look: Look) -> None:
+    by_owner: dict[str, list[Piece]] = {}
+    for piece in layout.pieces:
+        by_owner.setdefault(piece.owner, []).append(piece)
+    for draw in (_body, _handle):
+        for placed in layout.placed:
+            if draw is _handle and not placed.part.handle:
+                continue
+            side, grips = side_of(layout, placed.owner), _grips(layout, placed) if look.live else {}
+            key = (
+                draw, sheet.height, placed.owner, placed.part.name, placed.x, placed.y,
+                placed.turn, placed.mirror, placed.turned, placed.bend, side,
+                placed.owner in look.bad, look.fingers, look.letter, tuple(grips.items()),
+                id(layout.needs.catalogue),
+            )  # fmt: skip
+            if key not in _DRAWN:
+                if len(_DRAWN) > MOST_DRAWN:
+                    _DRAWN.clear()
+                pen = Sheet(sheet.height)
+                draw(pen, placed, by_owner.get(placed.owner, []), side, look, grips)
+                _DRAWN[key] = "".join(pen.out)
+            sheet.out.append(_DRAWN[key])
+
+
+def _body(
+    sheet: Sheet, placed: Placed, pieces: list[Piece], side: str, look: Look, grips: dict[str, str]
+) -> None:
+    import shapely
+
+    line, bad = COLOURS[side][0], placed.owner in look.bad
+    body = shapely.union_all([p.shape for p in pieces if p.role == BODY])
+    sheet.group(**{k: v for k, v in grips.items() if k == "data_grip"})
+    clip = placed.part.kind == "clip"
+    sheet.path(
+        body,
+        fill="#ffffff" if not clip else "#e3e0d6",
+        stroke=ALARM if bad else (FAINT if clip else line),
+        stroke_width="1.8" if bad else "1",
+        **({"fill_opacity": "0.92"} if not clip else {}),
+    )
+    for x, y, diameter in holes_of(placed):
+        sheet.circle(x, y, diameter / 2, fill="#ffffff", stroke=BOARD_INK, stroke_width="0.5")
+    sheet.end()
+
+
+def _grips(layout: Layout, placed: Placed) -> dict[str, str]:
+    """What a worksheet needs to move a part: what is taken, and, for keys, what it is called."""
+    taken = grip(layout, placed)
+    if not taken or not placed.part.handle:
+        return taken
+    name = placed.owner
+    if placed.zone:
+        zone = layout.needs.zone(placed.zone)
+        state = "turned" if placed.turned else "as bought"
+        name = f"{zone.code} {zone.name}, handle {state}, tip {placed.bend}"
+    return {**taken, "tabindex": "0", "role": "button", "aria_label": name}
+
+
+def grip(layout: Layout, placed: Placed) -> dict[str, str]:
+    """What a worksheet drags when this part is taken: its zone, its row or the device."""
+    if placed.zone:
+        return {"data_grip": f"zone:{placed.zone}"}
+    if any(d.owner == placed.owner for d in layout.devices):
+        return {"data_grip": f"device:{placed.owner}"}
+    for name, row in layout.rows.items():
+        if any(p.owner == placed.owner for p in row.placed):
+            return {"data_grip": f"row:{name}"}
+    return {}
+
+
+def holes_of(placed: Placed) -> list[tuple[float, float, float]]:
+    """Drilled holes of a part on the board: x, y, diameter in mm."""
+    from ...board.place.rows import DIRECTIONS
+
+    c, s = DIRECTIONS[placed.turn % 360]
+    over = -1 if placed.mirror else 1
+    return [
+        (mm(placed.x) + x * c - y * over * s, mm(placed.y) + x * s + y * over * c, d)
+        for x, y, d in placed.part.holes
+    ]
+
+
+def _handle(
+    sheet: Sheet, placed: Placed, pieces: list[Piece], side: str, look: Look, grips: dict[str, str]
+) -> None:
+    """Sweep as a tint, the open handle in full, the shut one dashed, and its pivot."""
+    import shapely
+
+    del side
+    sheet.group(**grips)
+    if look.fingers:
+        for piece in pieces:
+            if piece.role == FINGER:
+                sheet.path(piece.shape, fill="#2e7d32", fill_opacity="0.14", stroke="none")
+    bad = placed.owner in look.bad
+    edge = ALARM if bad else "#8a6d00"
+    swept = [p.shape for p in pieces if p.role == SWEEP]
+    if swept:
+        sheet.path(
+            shapely.union_all(swept), fill=ALARM if bad else "#f2c200", fill_opacity="0.2",
+            stroke=edge, stroke_width="0.4", stroke_dasharray="1 1.6",
+        )  # fmt: skip
+    rests = [p for p in pieces if p.role == REST]
+    knob = placed.part.handle is not None and placed.part.handle.kind == "knob"
+    for index, piece in enumerate(rests):
+        opened = index % 2 == 0
+        sheet.path(
+            piece.shape,
+            fill="#ffe680" if opened else "none",
+            fill_opacity="0.95" if opened else "0",
+            stroke=edge,
+            stroke_width="0.8",
+            **({} if opened or knob else {"stroke_dasharray": "2.4 1.8"}),
+        )
+    sheet.circle(mm(placed.x), mm(placed.y), 2.4, fill=edge, stroke="none")
+    bend = placed.bend
+    if bend != "flat":
+        sheet.text(
+            mm(placed.x) + 6, mm(placed.y) + 3.5, f"tip {bend}", 0.75 * look.letter, fill="#5c4900",
+            text_anchor="start", paint_order="stroke", stroke="#fffbe6", stroke_width="1.6",
+        )  # fmt: skip
+    sheet.end()

@@ -1,0 +1,1 @@
+"""Charts: one subject a file."""

@@ -1,0 +1,230 @@
+"""Pictures of a mixing valve: the valve with its flows, and the outlet against the limits.
+
+Plain SVG, small enough to be redrawn while a slider moves.  The colours are for paper;
+a worksheet sets its theme's own by the classes (``vp-hot``, ``vp-cold``, ``vp-mixed``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ...chapters.mixing import CODE, PUBLIC, Drift
+from ...flow.mixing.valve import MixingState
+from ...words.show import show
+from ...words.tables import table
+from ..style import COLD, HOT, MIXED
+
+GREY = "#8a949d"
+AMBER = "#d99a2b"
+BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="currentColor"'
+
+LOWEST, HIGHEST = 273.15, 363.15  # of the scale, K
+TOP, FOOT = 22.0, 318.0  # where these two stand in the picture
+WIDEST = 20.0  # stroke of the stronger flow
+LINE = 15.5  # between two labels
+
+
+def valve_picture(state: MixingState, units: str) -> str:
+    """Both supplies, the openings of the valve as parts of a ring, and the mixed water.
+
+    A tube is drawn as wide as its flow; one that gives nothing is an empty outline.
+    """
+    now = state.supplies
+    most = max(abs(state.flow_hot), abs(state.flow_cold), state.flow, 1e-9)
+    tubes = [
+        _tube("M8 70 H120 Q176 70 176 118 V132", state.flow_hot / most, HOT, "vp-hot-line"),
+        _tube("M8 270 H120 Q176 270 176 222 V208", state.flow_cold / most, COLD, "vp-cold-line"),
+        _tube("M214 170 H330", state.flow / most, MIXED, "vp-mixed-line"),
+    ]
+    texts = [
+        _text(10, 28, "hot supply", weight=600),
+        _text(10, 46, _supply(now.temperature_hot, now.pressure_hot, units)),
+        _text(10, 98, _flow(state.flow_hot, units)),
+        _text(10, 312, "cold supply", weight=600),
+        _text(10, 330, _supply(now.temperature_cold, now.pressure_cold, units)),
+        _text(10, 252, _flow(state.flow_cold, units)),
+        _text(348, 143, "outlet", weight=600, anchor="end"),
+        _text(348, 206, _outlet(state, units), size=22, weight=600, anchor="end"),
+        _text(348, 226, show(state.flow, "flow", units), anchor="end"),
+    ]
+    kind = "set once" if state.valve.kind == "fixed" else "thermostatic"
+    texts.append(_text(120, 174, kind, anchor="end"))
+    title = f"Mixing valve, outlet {_outlet(state, units)}"
+    body = "".join([*tubes, _ring(state.opening), *_checks(state), *texts])
+    return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
+
+
+def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str) -> str:
+    """A thermometer with bands and limits; on it the outlet now and after each drift."""
+    limits = table("mixed_limits")
+    shower, code = limits[PUBLIC]["temperature"], limits[CODE]["temperature"]
+    bands = [
+        _band(LOWEST, shower, GREY, 0.22),
+        _band(shower, code, AMBER, 0.55),
+        _band(code, HIGHEST, HOT, 0.55),
+    ]
+    left = [
+        _limit(shower, f"shower {show(shower, 'temperature', units)}"),
+        _limit(code, f"code limit {show(code, 'temperature', units)}"),
+    ]
+    now = _needle(state, units)
+    body = "".join([*bands, _scale(units), *left, now, *_marks(drifts)])
+    title = f"Outlet {_outlet(state, units)} against the limits"
+    return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
+
+
+def height_of(temperature: float) -> float:
+    """Where a temperature stands in the picture of the scale."""
+    part = (min(max(temperature, LOWEST), HIGHEST) - LOWEST) / (HIGHEST - LOWEST)
+    return FOOT - part * (FOOT - TOP)
+
+
+def spread(places: list[float], least: float, top: float, foot: float) -> list[float]:
+    """Heights as near as can be to the given ones (in falling order), none closer than ``least``.
+
+    Neighbours that would touch are moved apart together, about their own middle.
+    """
+
+    def ends(group: list[float]) -> tuple[float, float]:
+        """Lowest and highest label of a group, about its middle and inside the picture."""
+        middle, half = sum(group) / len(group), (len(group) - 1) * least / 2
+        middle = max(min(middle, foot - half), top + half)
+        return middle + half, middle - half
+
+    groups: list[list[float]] = []
+    for place in places:
+        groups.append([place])
+        while len(groups) > 1 and ends(groups[-2])[1] - ends(groups[-1])[0] < least:
+            last = groups.pop()
+            groups[-1] += last
+    return [ends(group)[0] - i * least for group in groups for i in range(len(group))]
+
+
+def _tube(path: str, part: float, colour: str, mark: str) -> str:
+    shell = f'<path d="{path}" fill="none" stroke="{GREY}" stroke-width="26" opacity="0.28"/>'
+    if abs(part) < 1e-3:
+        return shell
+    wide = max(3.0, WIDEST * min(abs(part), 1.0))
+    back = ' stroke-dasharray="7 5"' if part < 0 else ""
+    water = f'<path class="{mark}" d="{path}" fill="none" stroke="{colour}"'
+    return f'{shell}{water} stroke-width="{wide:.1f}"{back}/>'
+
+
+def _ring(opening: float) -> str:
+    """The valve: a ring whose upper part is the hot opening and whose lower is the cold."""
+    around = 2 * 3.14159265 * 30
+    hot = around * opening
+    ring = 'cx="176" cy="170" r="30" fill="none" stroke-width="15"'
+    turn = f"rotate({-90 - 180 * opening:.1f} 176 170)"
+    return (
+        f'<circle class="vp-paper" cx="176" cy="170" r="38" fill="#ffffff" stroke="{GREY}"/>'
+        f'<circle class="vp-cold-line" {ring} stroke="{COLD}"/>'
+        f'<circle class="vp-hot-line" {ring} stroke="{HOT}" transform="{turn}" '
+        f'stroke-dasharray="{hot:.1f} {around:.1f}"/>'
+        f'<circle class="vp-mixed" cx="176" cy="170" r="15" fill="{MIXED}"/>'
+    )
+
+
+def _checks(state: MixingState) -> list[str]:
+    """A small arrow head with a bar in each supply that has a check valve."""
+    if not state.valve.checks:
+        return []
+    return [
+        f'<path d="M88 {y - 8} L102 {y} L88 {y + 8} Z M104 {y - 8} V{y + 8}" '
+        'fill="currentColor" stroke="currentColor" stroke-width="2"/>'
+        for y in (70, 270)
+    ]
+
+
+def _band(low: float, high: float, colour: str, strength: float) -> str:
+    top, foot = height_of(high), height_of(low)
+    return (
+        f'<rect x="112" y="{top:.1f}" width="32" height="{foot - top:.1f}" '
+        f'fill="{colour}" opacity="{strength}"/>'
+    )
+
+
+def _scale(units: str) -> str:
+    """Outline and round temperatures of the reader."""
+    step = range(40, 200, 20) if units == "US" else range(0, 100, 10)
+    ticks = []
+    for degrees in step:
+        kelvin = (degrees + 459.67) * 5 / 9 if units == "US" else degrees + 273.15
+        if LOWEST <= kelvin <= HIGHEST:
+            y = height_of(kelvin)
+            ticks.append(_text(128, y + 4, str(degrees), size=11, anchor="middle"))
+    unit = "°F" if units == "US" else "°C"
+    return (
+        f'<rect x="112" y="{TOP}" width="32" height="{FOOT - TOP}" fill="none" stroke="{GREY}"/>'
+        + "".join(ticks)
+        + _text(128, 15, unit, size=11, anchor="middle")
+    )
+
+
+def _limit(temperature: float, label: str) -> str:
+    y = height_of(temperature)
+    line = f'<path d="M96 {y:.1f} H114" stroke="currentColor" stroke-width="1.5" fill="none"/>'
+    return line + _text(92, y + 4, label, size=12, anchor="end")
+
+
+def _needle(state: MixingState, units: str) -> str:
+    if state.temperature is None:
+        return _text(6, 334, "no flow", size=15, weight=600)
+    y = height_of(state.temperature)
+    pointer = (
+        f'<path class="vp-mixed" d="M112 {y:.1f} l-15 -8 v16 Z" fill="{MIXED}"/>'
+        f'<path class="vp-mixed-line" d="M112 {y:.1f} h4 M140 {y:.1f} h4" '
+        f'stroke="{MIXED}" stroke-width="3"/>'  # short of the scale's figures
+    )
+    limits = table("mixed_limits")
+    places = [height_of(limits[row]["temperature"]) for row in (PUBLIC, CODE)]
+    shift = 5.0
+    for place in places:  # the figure must not stand on a limit's own label
+        if abs(y - place) < 17:
+            shift = place - y - 12 if y <= place else place - y + 22
+    text = show(state.temperature, "temperature", units)
+    return pointer + _text(94, y + shift, text, size=17, weight=600, anchor="end")
+
+
+def _marks(drifts: Iterable[Drift]) -> list[str]:
+    """One line for each drift, from its temperature on the scale to its label."""
+    flowing = [d for d in drifts if d.state.temperature is not None]
+    flowing.sort(key=lambda d: d.state.temperature or 0.0)
+    places = [height_of(d.state.temperature or 0.0) for d in flowing]
+    marks = []
+    for drift, place, y in zip(flowing, places, spread(places, LINE, TOP, FOOT + 8), strict=True):
+        path = f"M146 {place:.1f} H160 L186 {y:.1f} H194"
+        marks.append(f'<path d="{path}" stroke="{GREY}" fill="none"/>')
+        marks.append(f'<circle class="vp-mixed" cx="146" cy="{place:.1f}" r="3" fill="{MIXED}"/>')
+        marks.append(_text(197, y + 4, drift.label, size=12))
+    return marks
+
+
+def _text(
+    x: float,
+    y: float,
+    text: str,
+    *,
+    size: int = 13,
+    weight: int = 400,
+    anchor: str = "start",
+) -> str:
+    bold = f' font-weight="{weight}"' if weight != 400 else ""
+    where = f' text-anchor="{anchor}"' if anchor != "start" else ""
+    return f'<text x="{x:g}" y="{y:.1f}" font-size="{size}"{bold}{where}>{text}</text>'
+
+
+def _supply(temperature: float, pressure: float, units: str) -> str:
+    return f"{show(temperature, 'temperature', units)}, {show(pressure, 'pressure', units)}"
+
+
+def _flow(flow: float, units: str) -> str:
+    if abs(flow) < 1e-9:
+        return "no flow"
+    return f"{show(flow, 'flow', units)}{' backwards' if flow < 0 else ''}"
+
+
+def _outlet(state: MixingState, units: str) -> str:
+    if state.temperature is None:
+        return "no flow"
+    return show(state.temperature, "temperature", units)

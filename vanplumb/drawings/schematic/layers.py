@@ -1,0 +1,285 @@
+"""Where the components of a build stand in its schematic: in layers, along the water's way.
+
+Sources stand on the left, fixtures on the right.  Long ways get a place of their own in each
+layer that they cross, so that lines never run through a symbol.  Plain numbers, no drawing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from ...van.model import Build
+from ...van.wiring import ends, kind_of
+
+ROUNDS = 24
+
+
+@dataclass
+class Spot:
+    """One component, or a long line on its way through a layer (``component`` empty).
+
+    ``above`` and ``below`` are how far it reaches from its middle, ``wide`` half its width;
+    ``ports`` the height of each port from its middle.
+    """
+
+    name: str
+    component: str = ""
+    kind: str = ""
+    layer: int = 0
+    y: float = 0.0
+    x: float = 0.0
+    above: float = 10.0
+    below: float = 10.0
+    wide: float = 4.0
+    ports: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass
+class Piece:
+    """A run's line from one layer to the next; ``track`` is where it goes up or down."""
+
+    run: int
+    start: Spot
+    end: Spot
+    out_port: str
+    in_port: str
+    track: float = 0.0
+
+    @property
+    def y_start(self) -> float:
+        return self.start.y + self.start.ports.get(self.out_port, 0.0)
+
+    @property
+    def y_end(self) -> float:
+        return self.end.y + self.end.ports.get(self.in_port, 0.0)
+
+
+def graph(build: Build) -> tuple[list[str], list[tuple[int, str, str, str, str]]]:
+    """Components that runs touch, and runs as (number, from, port, to, port)."""
+    edges = [(i, a.component, a.port, b.component, b.port) for i, (a, b) in enumerate(ends(build))]
+    touched = dict.fromkeys(n for _, a, _, b, _ in edges for n in (a, b))
+    return list(touched), edges
+
+
+def kinds(build: Build) -> dict[str, str]:
+    return {c.name: kind_of(c) for c in build.components}
+
+
+def layers(
+    names: Sequence[str], edges: Sequence[tuple[int, str, str, str, str]], fixtures: set[str]
+) -> dict[str, int]:
+    """A layer for each component: after all that feeds it; fixtures last, sources late."""
+    after: dict[str, list[str]] = {n: [] for n in names}
+    for _, a, _, b, _ in edges:
+        if a != b:
+            after[a].append(b)
+    state: dict[str, int] = {}
+    order: list[str] = []
+    onward: dict[str, list[str]] = {n: [] for n in names}
+
+    def visit(node: str) -> None:
+        state[node] = 1
+        for other in after[node]:
+            if state.get(other) == 1:
+                continue  # a ring: that line is drawn backwards
+            onward[node].append(other)
+            if other not in state:
+                visit(other)
+        state[node] = 2
+        order.append(node)
+
+    heads = {b for _, _, _, b, _ in edges}
+    for node in sorted(names, key=lambda n: n in heads):
+        if node not in state:
+            visit(node)
+    layer = dict.fromkeys(names, 0)
+    for node in reversed(order):
+        for other in onward[node]:
+            layer[other] = max(layer[other], layer[node] + 1)
+    last = max(layer.values(), default=0)
+    for node in names:
+        if node in fixtures and not onward[node]:
+            layer[node] = last
+    fed = {b for following in onward.values() for b in following}
+    main = min((layer[n] for n in names), default=0)
+    for node in order:  # chains that join later start later
+        sources = [a for a in names if node in onward[a]]
+        if onward[node] and (node not in fed or all(_moved(a, layer, onward) for a in sources)):
+            late = min(layer[b] for b in onward[node]) - 1
+            if late > layer[node] and len(onward[node]) == 1 and layer[node] >= main:
+                layer[node] = late
+    return layer
+
+
+def _moved(node: str, layer: dict[str, int], onward: dict[str, list[str]]) -> bool:
+    """Whether nothing but one way leaves a node, so that it may follow what it feeds."""
+    return len(onward[node]) == 1
+
+
+def crossings(pieces: Sequence[Piece], order: dict[str, int]) -> int:
+    """How many pairs of lines between the same two layers cross."""
+    by_layer: dict[int, list[tuple[float, float]]] = {}
+    for p in pieces:
+        a = order[p.start.name] + 0.001 * p.start.ports.get(p.out_port, 0.0)
+        b = order[p.end.name] + 0.001 * p.end.ports.get(p.in_port, 0.0)
+        by_layer.setdefault(p.start.layer, []).append((a, b))
+    count = 0
+    for pairs in by_layer.values():
+        for i, (a, b) in enumerate(pairs):
+            for c, d in pairs[i + 1 :]:
+                count += (a - c) * (b - d) < 0
+    return count
+
+
+def arrange(spots: list[Spot], pieces: list[Piece]) -> None:
+    """Orders each layer so that few lines cross, then finds heights; sets ``y`` of every spot."""
+    by_layer: dict[int, list[Spot]] = {}
+    for spot in spots:
+        by_layer.setdefault(spot.layer, []).append(spot)
+    rank = {s.name: float(i) for row in by_layer.values() for i, s in enumerate(row)}
+    best = {s.name: i for row in by_layer.values() for i, s in enumerate(row)}
+    least = crossings(pieces, best)
+    for turn in range(ROUNDS):
+        forward = turn % 2 == 0
+        for number in sorted(by_layer, reverse=not forward):
+            row = by_layer[number]
+            wish = {}
+            for spot in row:
+                near = [
+                    rank[p.start.name] + 0.01 * p.start.ports.get(p.out_port, 0.0)
+                    for p in pieces
+                    if forward and p.end is spot
+                ] + [
+                    rank[p.end.name] + 0.01 * p.end.ports.get(p.in_port, 0.0)
+                    for p in pieces
+                    if not forward and p.start is spot
+                ]
+                wish[spot.name] = sum(near) / len(near) if near else rank[spot.name]
+            row.sort(key=lambda s: wish[s.name])
+            for i, spot in enumerate(row):
+                rank[spot.name] = float(i)
+        _swap(by_layer, pieces, rank)
+        order = {n: int(r) for n, r in rank.items()}
+        count = crossings(pieces, order)
+        if count < least:
+            least, best = count, order
+    for row in by_layer.values():
+        row.sort(key=lambda s: best[s.name])
+    _heights(by_layer, pieces)
+
+
+def _swap(by_layer: dict[int, list[Spot]], pieces: list[Piece], rank: dict[str, float]) -> None:
+    """Swaps neighbours wherever that saves a crossing."""
+    for row in by_layer.values():
+        for i in range(len(row) - 1):
+            a, b = row[i], row[i + 1]
+            near = [p for p in pieces if p.start in (a, b) or p.end in (a, b)]
+            before = crossings(near, {n: int(r) for n, r in rank.items()})
+            rank[a.name], rank[b.name] = rank[b.name], rank[a.name]
+            if crossings(near, {n: int(r) for n, r in rank.items()}) < before:
+                row[i], row[i + 1] = b, a
+            else:
+                rank[a.name], rank[b.name] = rank[b.name], rank[a.name]
+
+
+def _heights(by_layer: dict[int, list[Spot]], pieces: list[Piece]) -> None:
+    for row in by_layer.values():
+        y = 0.0
+        for spot in row:
+            spot.y = y + spot.above
+            y = spot.y + spot.below
+    pulls = {id(p): _pull(p, pieces) for p in pieces}
+    for turn in range(3 * ROUNDS):
+        forward = turn % 2 == 0
+        both = turn > ROUNDS
+        for number in sorted(by_layer, reverse=not forward):
+            row = by_layer[number]
+            wishes, weights = [], []
+            for spot in row:
+                wish, weight = 0.0, 0.0
+                for p in pieces:
+                    pull = pulls[id(p)]
+                    if p.end is spot and (forward or both):
+                        wish += pull * (p.y_start - spot.ports.get(p.in_port, 0.0))
+                        weight += pull
+                    if p.start is spot and (not forward or both):
+                        wish += pull * (p.y_end - spot.ports.get(p.out_port, 0.0))
+                        weight += pull
+                wishes.append(wish / weight if weight else spot.y)
+                weights.append(max(weight, 0.1))
+            for spot, y in zip(row, spread(row, wishes, weights), strict=True):
+                spot.y = y
+
+
+def _pull(piece: Piece, pieces: list[Piece]) -> float:
+    """How much a line wants to be straight: long ways and plain rows of components most."""
+    ends = (piece.start, piece.end)
+    if not all(e.component for e in ends):
+        return 16.0 if not any(e.component for e in ends) else 6.0
+    leaves = sum(p.start is piece.start for p in pieces)
+    arrives = sum(p.end is piece.end for p in pieces)
+    return 16.0 if leaves == arrives == 1 else 3.0 if min(leaves, arrives) == 1 else 1.0
+
+
+def spread(
+    row: Sequence[Spot], wishes: Sequence[float], weights: Sequence[float] | None = None
+) -> list[float]:
+    """Heights nearest to the wishes, in squares by weight, that keep a layer's spots apart."""
+    offsets, total = [], 0.0
+    for i, spot in enumerate(row):
+        if i:
+            total += row[i - 1].below + spot.above
+        offsets.append(total)
+    heavy = list(weights) if weights is not None else [1.0] * len(row)
+    blocks: list[tuple[float, float, int]] = []  # sum of weighted wishes, weight, spots
+    for wish, offset, weight in zip(wishes, offsets, heavy, strict=True):
+        blocks.append(((wish - offset) * weight, weight, 1))
+        while len(blocks) > 1 and blocks[-2][0] / blocks[-2][1] > blocks[-1][0] / blocks[-1][1]:
+            one, two = blocks.pop(), blocks.pop()
+            blocks.append((one[0] + two[0], one[1] + two[1], one[2] + two[2]))
+    flat = [b[0] / b[1] for b in blocks for _ in range(b[2])]
+    return [f + o for f, o in zip(flat, offsets, strict=True)]
+
+
+def tracks(pieces: Sequence[Piece], gap: float) -> dict[int, int]:
+    """Gives every line that changes its height a place in the channel behind its layer.
+
+    Falling lines stand from the lowest start on, rising ones from the highest, so that lines
+    side by side don't cross; ``track`` is set in steps of ``gap``.  Gives the number of
+    places used behind each layer.
+    """
+    used: dict[int, int] = {}
+    by_layer: dict[int, list[Piece]] = {}
+    for p in pieces:
+        by_layer.setdefault(p.start.layer, []).append(p)
+    for number, row in by_layer.items():
+        bent = [p for p in row if abs(p.y_end - p.y_start) > 0.5]
+        falling = sorted((p for p in bent if p.y_end > p.y_start), key=lambda p: -p.y_start)
+        rising = sorted((p for p in bent if p.y_end < p.y_start), key=lambda p: p.y_start)
+        places: list[list[Piece]] = []
+        for group in (falling, rising):
+            floor = 0
+            for p in group:
+                low, high = sorted((p.y_start, p.y_end))
+                k = floor
+                while k < len(places) and any(
+                    low < max(q.y_start, q.y_end) + gap and high > min(q.y_start, q.y_end) - gap
+                    for q in places[k]
+                ):
+                    k += 1
+                if k == len(places):
+                    places.append([])
+                places[k].append(p)
+                floor = k if _touches(group, p) else floor
+                p.track = k * gap
+        used[number] = len(places)
+    return used
+
+
+def _touches(group: Sequence[Piece], p: Piece) -> bool:
+    low, high = sorted((p.y_start, p.y_end))
+    return any(
+        q is not p and low < max(q.y_start, q.y_end) and high > min(q.y_start, q.y_end)
+        for q in group
+    )

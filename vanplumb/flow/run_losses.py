@@ -1,0 +1,431 @@
+"""What takes the pressure on the way to a fixture: so that a builder sees which part to change.
+
+What each run takes at the rated flow of its fixture: one tap open, nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import isfinite
+
+from ..formulas import tube as t
+from ..formulas import water as w
+from ..network.losses import friction_factor, friction_work
+from ..van.model import Build
+from ..van.parts import Fixture
+from ..van.trace import COLD, HOT, contents, served, title, ways
+from ..words.report import Answer, Chapter, Column, Grid
+from ..words.tables import table
+from ..words.work import Work, total
+from .moment import LinkState, Moment
+
+
+@dataclass(frozen=True)
+class RunLoss:
+    """One run at its rated flow; figures in SI, losses in Pa."""
+
+    number: int
+    title: str
+    fixture: str
+    carries: str
+    tube: str
+    place: str
+    length: float
+    bore: float
+    flow: float
+    temperature: float
+    velocity: float
+    reynolds: float
+    friction_factor: float
+    friction: float
+    fittings: float
+    lift: float
+    content: float
+
+    @property
+    def loss(self) -> float:
+        """Friction and fittings, Pa; what a rise takes stands apart."""
+        return self.friction + self.fittings
+
+
+def rated_flow(build: Build, fixture: Fixture) -> float:
+    """The flow a fixture is meant to give, m³/s: its own, or that of its kind."""
+    if fixture.flow is not None:
+        return fixture.flow
+    return table("fixtures", build.rows)[fixture.kind].number("flow")
+
+
+def carried_temperature(build: Build, carries: str) -> float:
+    """Temperature of the water that a cold, hot or mixed run carries, K."""
+    if carries == COLD or (carries == HOT and not build.heater):
+        return build.van.cold_water
+    if carries == HOT:
+        return max(h.setpoint for h in build.heater)
+    return max((m.setting for m in build.mixing_valve), default=build.van.cold_water)
+
+
+def run_losses(build: Build) -> tuple[RunLoss, ...]:
+    """Every run that serves a fixture, at the largest rated flow among those it serves."""
+    found = []
+    tubes, fittings = table("tubes", build.rows), table("fittings", build.rows)
+    water = contents(build)
+    fixtures = {f.name: f for f in build.fixture}
+    for number, run in enumerate(build.run):
+        end = build.ends(run)[1].component
+        names = [end] if end in fixtures else served(build, end)
+        if not names:
+            continue
+        worst = max(names, key=lambda n: rated_flow(build, fixtures[n]))
+        flow = rated_flow(build, fixtures[worst])
+        row = tubes[run.tube]
+        bore, rough = row.number("bore"), row.number("roughness")
+        temperature = carried_temperature(build, water[number])
+        density = float(w.water_density.si(temperature))
+        viscosity = float(w.water_viscosity.si(temperature))
+        speed = float(t.velocity.si(flow, bore))
+        reynolds = float(t.reynolds.si(density, speed, bore, viscosity))
+        factor = float(friction_factor(reynolds, rough / bore))
+        total_k = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
+        found.append(
+            RunLoss(
+                number=number,
+                title=title(build, number),
+                fixture=worst,
+                carries=water[number],
+                tube=run.tube,
+                place=run.place,
+                length=run.length,
+                bore=bore,
+                flow=flow,
+                temperature=temperature,
+                velocity=speed,
+                reynolds=reynolds,
+                friction_factor=factor,
+                friction=float(t.friction_loss.si(factor, run.length, bore, density, speed)),
+                fittings=float(t.fitting_loss.si(total_k, density, speed)),
+                lift=float(t.elevation_pressure.si(density, run.rise)),
+                content=float(t.tube_content.si(bore, run.length)),
+            )
+        )
+    return tuple(found)
+
+
+def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
+    """Each step of one run's loss, for the sheet."""
+    run = build.run[loss.number]
+    row = table("tubes", build.rows)[run.tube]
+    density = float(w.water_density.si(loss.temperature))
+    viscosity = float(w.water_viscosity.si(loss.temperature))
+    relative = t.relative_roughness.work(roughness=row.number("roughness"), diameter=loss.bore)
+    steps = [
+        t.velocity.work(flow=loss.flow, diameter=loss.bore),
+        t.reynolds.work(
+            density=density,
+            velocity=loss.velocity,
+            diameter=loss.bore,
+            viscosity=viscosity,
+        ),
+        relative,
+        *friction_work(loss.reynolds, relative.value),
+        t.friction_loss.work(
+            friction_factor=loss.friction_factor,
+            length=loss.length,
+            diameter=loss.bore,
+            density=density,
+            velocity=loss.velocity,
+        ),
+    ]
+    fittings = table("fittings", build.rows)
+    whole = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
+    if whole:
+        work = t.fitting_loss.work(loss_coefficient=whole, density=density, velocity=loss.velocity)
+        both = [("friction", loss.friction), ("fittings", work.value)]
+        steps += [work, total("pressure_loss", both)]
+    return tuple(steps)
+
+
+def _tubes(build: Build) -> Grid:
+    """The tubes of the build's runs and headers, as every sum takes them."""
+    rows, give = table("tubes", build.rows), table("give", build.rows)
+    names = [r.tube for r in build.run] + [m.tube for m in build.manifold]
+    return Grid(
+        title="Tubes that the sums reckon with",
+        key="tubes",
+        columns=(
+            Column("tube"),
+            Column("outside", "diameter", "right"),
+            Column("wall", "thickness", "right"),
+            Column("bore", "diameter", "right"),
+            Column("roughness", "roughness", "right"),
+            Column("density", "density", "right"),
+            Column("specific heat", "specific_heat", "right"),
+            Column("conducts", "conductivity", "right"),
+            Column("elastic modulus", "modulus", "right"),
+        ),
+        rows=tuple(
+            (
+                name,
+                row["od"],
+                row["wall"],
+                row["bore"],
+                row["roughness"],
+                row["density"],
+                row["specific_heat"],
+                row["conductivity"],
+                give[row["material"]]["modulus"] if row["material"] in give else None,
+            )
+            for name, row in ((n, rows[n]) for n in dict.fromkeys(names))
+        ),
+        note="Typical; measure yours. The bore is an average, so it is a little less than the "
+        "outside less two of the least wall.",
+    )
+
+
+def _fittings(build: Build) -> tuple[Grid, ...]:
+    """Loss coefficients of the fittings that the runs name, and of the zones' shut-offs."""
+    rows = table("fittings", build.rows)
+    counts: dict[str, int] = {}
+    for run in build.run:
+        for name, count in run.fittings:
+            counts[name] = counts.get(name, 0) + count
+    if not counts:
+        return ()
+    return (
+        Grid(
+            title="Fittings that the sums reckon with",
+            key="fittings",
+            columns=(
+                Column("fitting"),
+                Column("in the runs", "count", "right"),
+                Column("K", "loss_coefficient", "right"),
+                Column("from"),
+            ),
+            rows=tuple(
+                (name, float(counts[name]), rows[name]["loss_coefficient"], rows[name].basis)
+                for name in counts
+            ),
+            note="A zone's way counts the branch of its tee and its shut-off; a stub counts the "
+            "tee's run: their sums are in the network.",
+        ),
+    )
+
+
+def chapter(build: Build, losses: tuple[RunLoss, ...]) -> Chapter:
+    """The runs on the sheet: the worst one worked, all of them in a table."""
+    rows = tuple(
+        (
+            r.number + 1,
+            r.title,
+            r.tube,
+            r.carries,
+            r.length,
+            r.flow,
+            r.velocity,
+            round(r.reynolds),
+            r.friction_factor,
+            r.friction,
+            r.fittings,
+            r.lift,
+        )
+        for r in losses
+    )
+    grid = Grid(
+        title="Each run at the rated flow of its fixture",
+        key="runs",
+        columns=(
+            Column("No.", align="right"),
+            Column("run"),
+            Column("tube"),
+            Column("water"),
+            Column("length", "length", "right"),
+            Column("flow", "flow", "right"),
+            Column("speed", "velocity", "right"),
+            Column("Reynolds", align="right"),
+            Column("factor f", "friction_factor", "right"),
+            Column("friction", "pressure_loss", "right"),
+            Column("fittings", "pressure_loss", "right"),
+            Column("lift", "pressure_loss", "right"),
+        ),
+        rows=rows,
+        note="One fixture open at a time. A minus in the lift column is a fall, which helps.",
+    )
+    by_number = {r.number: r for r in losses}
+    ways_rows = []
+    for way in ways(build):
+        parts = [by_number[n] for n in way.runs if n in by_number]
+        ways_rows.append(
+            (
+                f"{way.fixture} ({way.port})" if way.port != "inlet" else way.fixture,
+                way.components[0],
+                sum(p.length for p in parts),
+                sum(p.loss for p in parts),
+                sum(p.lift for p in parts),
+                sum(p.content for p in parts),
+            )
+        )
+    way_grid = Grid(
+        title="The way to each fixture: its runs added up",
+        key="ways",
+        columns=(
+            Column("fixture"),
+            Column("from"),
+            Column("length", "length", "right"),
+            Column("loss of the runs", "pressure_loss", "right"),
+            Column("lift", "pressure_loss", "right"),
+            Column("content", "volume", "right"),
+        ),
+        rows=tuple(ways_rows),
+        note="Without what pump, heater, valves and the fixture itself take.",
+    )
+    answers: tuple[Answer, ...] = ()
+    if losses:
+        worst = max(losses, key=lambda r: r.loss)
+        answers = (
+            Answer(
+                f"Largest loss of a run: {worst.title}",
+                worst.loss,
+                "pressure_loss",
+                work=run_work(build, worst),
+                note=f"at the rated flow of {worst.fixture}",
+            ),
+        )
+    return Chapter(
+        key="runs",
+        title="Tube runs",
+        basis=(
+            "Darcy-Weisbach with the friction factor of Colebrook; laminar below Re 2000, "
+            "a smooth bridge up to Re 4000, where real flow wanders.",
+            "Fittings by their loss coefficient on the speed in the run's own tube.",
+            "Water at the temperature that the run carries: see the properties of water.",
+        ),
+        answers=answers,
+        grids=(grid, way_grid, _tubes(build), *_fittings(build)),
+        not_computed=("Rated flows that the pump can't give: see the situations.",),
+    )
+
+
+NOTHING = 1e-9
+
+
+@dataclass(frozen=True)
+class Share:
+    """One component on the way: what it takes, Pa, and which part of all that is given.
+
+    ``friction`` and ``fittings`` are what a run's tube and fittings take, ``rise`` what goes
+    into height (negative if the way falls).  A pump's loss is negative: it gives.
+    """
+
+    name: str
+    title: str
+    kind: str
+    loss: float
+    share: float
+    friction: float = 0.0
+    fittings: float = 0.0
+    rise: float = 0.0
+
+
+@dataclass(frozen=True)
+class Shares:
+    """The ways to one fixture, by supply ("hot", "cold", or "" for a single one).
+
+    Each way runs from where the water comes from to the open air.  ``given`` is the pressure
+    that pump, hose or tank level give on it, Pa.
+    """
+
+    fixture: str
+    ways: dict[str, tuple[Share, ...]]
+    given: dict[str, float]
+
+    def __iter__(self) -> Iterator[Share]:
+        return (share for way in self.ways.values() for share in way)
+
+    @property
+    def worst(self) -> Share:
+        """What takes most, the fixture itself and heights left out.  ValueError if nothing does."""
+        found = [s for s in self if s.kind not in ("fixture", "pump", "held") and s.loss > 0]
+        if not found:
+            raise ValueError(f"nothing on the way to {self.fixture} takes pressure")
+        return max(found, key=lambda s: s.loss - max(s.rise, 0.0))
+
+
+def shares(moment: Moment, fixture: str) -> Shares:
+    """The ways to a fixture in a moment.  ValueError if nothing flows there."""
+    if fixture not in moment.fixtures:
+        raise ValueError(f"no fixture {fixture!r}; there are {', '.join(moment.fixtures)}")
+    if moment.fixtures[fixture].flow < NOTHING:
+        why = "; ".join(moment.reasons) or "it is shut"
+        raise ValueError(f"nothing flows at {fixture}: {why}")
+    last = moment.links[fixture]
+    ways: dict[str, tuple[Share, ...]] = {}
+    given: dict[str, float] = {}
+    for side, link in _supplies(moment, last):
+        chain = [*_upstream(moment, link), link] if link is not last else _upstream(moment, last)
+        chain = [*chain, last]
+        name = side
+        start = _entry(chain[0])
+        held = moment.nodes[start].pressure if isfinite(moment.nodes[start].pressure) else 0.0
+        gain = max(held, 0.0) + sum(-_loss(k) for k in chain if _loss(k) < 0)
+        given[name] = gain
+        whole = gain if gain > 0 else 1.0
+        ways[name] = tuple(_share(k, whole) for k in chain)
+    return Shares(fixture, ways, given)
+
+
+def _supplies(moment: Moment, last: LinkState) -> list[tuple[str, LinkState]]:
+    """The ways that meet in a tap: hot and cold, or the fixture's own link."""
+    into = _into(moment, last.start, last)
+    taps = [k for k in into if k.kind == "tap"]
+    if not taps:
+        return [("", last)]
+    return [(k.name.removeprefix(f"{last.name} "), k) for k in taps]
+
+
+def _into(moment: Moment, node: str, but: LinkState) -> list[LinkState]:
+    return [
+        k
+        for k in moment.links.values()
+        if k is not but
+        and ((k.end == node and k.flow > NOTHING) or (k.start == node and k.flow < -NOTHING))
+    ]
+
+
+def _entry(link: LinkState) -> str:
+    return link.start if link.flow >= 0 else link.end
+
+
+def _loss(link: LinkState) -> float:
+    """Loss the way the water goes; 0 where it is not known."""
+    if not isfinite(link.loss):
+        return 0.0
+    return link.loss if link.flow >= 0 else -link.loss
+
+
+def _upstream(moment: Moment, link: LinkState) -> list[LinkState]:
+    """Links before one, source first, always along the greatest flow."""
+    chain: list[LinkState] = []
+    seen = {link.name}
+    here = link
+    while True:
+        into = [k for k in _into(moment, _entry(here), here) if k.name not in seen]
+        if not into:
+            return chain[::-1]
+        here = max(into, key=lambda k: abs(k.flow))
+        seen.add(here.name)
+        chain.append(here)
+
+
+def _share(link: LinkState, whole: float) -> Share:
+    way = 1.0 if link.flow >= 0 else -1.0
+    loss = _loss(link)
+    return Share(
+        name=link.name,
+        title=link.title,
+        kind=link.kind,
+        loss=loss,
+        share=loss / whole,
+        friction=way * link.parts.get("friction", 0.0),
+        fittings=way * link.parts.get("fittings", 0.0),
+        rise=way * link.parts.get("rise", 0.0),
+    )

@@ -1,0 +1,409 @@
+"""A build as a network: its components and runs as nodes and links, by names that a reader knows.
+
+Nodes are ports (``"heater.hot"``).  Links are components by name, runs as "run 3", the ways
+of a mixing valve or tap as "bath valve hot".  Fixtures end in the open air.
+
+Heights of the nodes of a van, from the rises of its runs.
+A manifold as links: its header from zone to zone, and each zone's shut-off.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..formulas.water import water_density
+from ..network.network import Link, Mixer, Network
+from ..van.model import Build
+from ..van.parts import Fixture
+from ..van.trace import served
+from ..van.wiring import ends
+from ..words.tables import table
+from . import components as parts
+
+if TYPE_CHECKING:
+    from ..network.network import Network
+    from ..van.parts import Manifold
+
+AIR = "open air"
+"""The node that every fixture runs out to."""
+
+
+def node_heights(build: Build, net: Network) -> dict[str, Any]:
+    """Height of every node above where the search began, along the rises of the runs.
+
+    Where runs form a ring their rises should add up to nothing; if they do not, the run
+    that closes the ring gets what the others leave for it, or water would run round and
+    round for ever.
+    """
+    level: dict[str, str] = {}
+
+    def same(node: str) -> str:
+        while level.setdefault(node, node) != node:
+            node = level[node]
+        return node
+
+    for link in net.links:  # the ports of one component stand at one height
+        if link.end != AIR:
+            level[same(link.start)] = same(link.end)
+    near: dict[str, list[tuple[str, Any]]] = {}
+    nodes = [str(p) for pair in ends(build) for p in pair]
+    for run, (a, b) in zip(build.run, ends(build), strict=True):
+        one, other, rise = same(str(a)), same(str(b)), np.asarray(run.rise, float)
+        near.setdefault(one, []).append((other, rise))
+        near.setdefault(other, []).append((one, -rise))
+    found: dict[str, Any] = {}
+    held = [same(n) for n in net.held if n != AIR]
+    for first in [*(n for n in held if n in near), *near]:
+        if first in found:
+            continue
+        found[first] = np.asarray(0.0)
+        queue = [first]
+        for node in queue:
+            for goal, rise in near[node]:
+                if goal not in found:
+                    found[goal] = found[node] + rise
+                    queue.append(goal)
+    return {n: found[same(n)] for n in nodes}
+
+
+def header_links(build: Build, manifold: Manifold) -> list[Link]:
+    """A header: stub and tee to each zone in turn, or a block; a shut-off for each zone."""
+    links: list[Link] = []
+    first = str(np.ravel(manifold.tube)[0])
+    row = table("tubes", build.rows)[first]
+    bore = parts.pick(build, "tubes", manifold.tube, "bore")
+    inside = "insert " if row["joint"] in ("expansion", "crimp", "press", "push-fit") else ""
+    fitting = table("fittings", build.rows)
+    straight = fitting[f"{inside}tee run"].number("loss_coefficient")
+    branch = fitting[f"{inside}tee branch"].number("loss_coefficient")
+    stub = manifold.stub if manifold.stub is not None else row["stub_least"] or 0.05
+    here = f"{manifold.name}.inlet"
+    zones = build.zones(manifold.name)
+    for i, zone in enumerate(zones):
+        into = branch
+        if manifold.form == "block":
+            into = parts.BLOCK_LOSS
+        elif i:
+            there = f"{manifold.name}, tee {i + 1}"
+            links.append(
+                Link(
+                    name=f"{manifold.name} stub {i}",
+                    kind="stub",
+                    start=here,
+                    end=there,
+                    length=stub,
+                    diameter=bore,
+                    roughness=parts.pick(build, "tubes", manifold.tube, "roughness"),
+                    loss=straight,
+                )
+            )
+            here = there
+        loss, open = parts.valve_loss(build, zone.valve, zone.opening)
+        links.append(
+            Link(
+                name=f"{manifold.name}.{zone.name}",
+                kind="zone",
+                start=here,
+                end=f"{manifold.name}.{zone.name}",
+                loss=into + loss,
+                diameter=bore,
+                open=open,
+            )
+        )
+    return links
+
+
+HOSE_KV = 3.0 / 3600
+"""Kv of the coupling at a shore inlet (assumed, measure yours)."""
+VESSEL_KV = 2.0 / 3600
+"""Kv of an accumulator's neck (assumed, measure yours)."""
+MIXED_DEFAULT = 311.15
+"""What a user sets a mixing tap to where nothing is said: 38 °C (assumed)."""
+
+
+@dataclass
+class BuildNetwork:
+    """The network of a build and how its parts are found in it.
+
+    ``mixers`` names the component of each mixing valve, in the network's order, and
+    ``set_by`` the fixture that it is set with, open alone; ``taps`` the links that open with
+    each fixture.  ``gaps`` tells by how much, in m, the rises round a ring don't add up to
+    nothing, by the number of the run that was made to close it.
+    """
+
+    net: Network
+    build: Build
+    mixers: list[str] = field(default_factory=list)
+    set_by: list[str] = field(default_factory=list)
+    taps: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    pumps: list[str] = field(default_factory=list)
+    shores: list[str] = field(default_factory=list)
+    self_acting: list[bool] = field(default_factory=list)
+    gaps: dict[int, float] = field(default_factory=dict)
+
+
+def network(build: Build) -> BuildNetwork:
+    """The network of a build.  ValueError where a pump has no curve or nothing gives water."""
+    maker = _Maker(build)
+    return maker.make()
+
+
+class _Maker:
+    def __init__(self, build: Build) -> None:
+        self.build = build
+        self.net = Network(temperature=build.van.cold_water)
+        self.made = BuildNetwork(self.net, build)
+        self.joined = {str(p) for pair in ends(build) for p in pair}
+        self.bores = self._bores()
+
+    def _bores(self) -> dict[str, Any]:
+        """Bore of the tube at each component: that of the first run which touches it."""
+        found: dict[str, Any] = {}
+        for run, pair in zip(self.build.run, ends(self.build), strict=True):
+            bore = parts.pick(self.build, "tubes", run.tube, "bore")
+            for port in pair:
+                found.setdefault(port.component, bore)
+        return found
+
+    def make(self) -> BuildNetwork:
+        build, add = self.build, self.net.add
+        self.net.hold(AIR, pressure=0.0)
+        self._sources()
+        for strainer in build.strainer:
+            kv = np.asarray(strainer.kv) * (1.0 - np.asarray(strainer.clogged_share))
+            add(self._through(strainer.name, "strainer", kv=kv))
+        for check in build.check_valve:
+            way = np.where(np.asarray(check.reversed, bool), -1, 1)
+            add(
+                self._through(
+                    check.name,
+                    "check valve",
+                    kv=check.kv,
+                    cracking=check.cracking,
+                    one_way=int(way) if way.ndim == 0 else way,
+                )
+            )
+        for valve in build.shut_off:
+            loss, open = parts.valve_loss(build, valve.valve, valve.opening)
+            bore = self.bores.get(valve.name, 0.0127)
+            add(self._through(valve.name, "shut-off", loss=loss, diameter=bore, open=open))
+        for regulator in build.regulator:
+            add(
+                self._through(
+                    regulator.name,
+                    "regulator",
+                    kv=regulator.kv,
+                    setting=regulator.setting,
+                    one_way=1,
+                )
+            )
+        for heater in build.heater:
+            add(
+                Link(
+                    name=heater.name,
+                    kind="heater",
+                    start=f"{heater.name}.cold",
+                    end=f"{heater.name}.hot",
+                    kv=heater.kv,
+                    heat=parts.heat(heater),
+                )
+            )
+        for manifold in build.manifold:
+            add(*header_links(build, manifold))
+        for vessel in build.accumulator:
+            self.net.hold(f"{vessel.name}.air", pressure=vessel.precharge)
+            add(
+                Link(
+                    name=vessel.name,
+                    kind="accumulator",
+                    start=f"{vessel.name}.inlet",
+                    end=f"{vessel.name}.air",
+                    kv=VESSEL_KV,
+                    open=False,
+                )
+            )
+        self._mixing_valves()
+        for fixture in build.fixture:
+            self._fixture(fixture)
+        heights = node_heights(build, self.net)
+        for number, (run, (start, end)) in enumerate(zip(build.run, ends(build), strict=True), 1):
+            rise = heights[str(end)] - heights[str(start)]
+            gap = np.max(np.abs(np.asarray(run.rise) - rise))
+            if gap > 1e-9:
+                self.made.gaps[number - 1] = float(gap)
+            add(
+                Link(
+                    name=f"run {number}",
+                    kind="run",
+                    start=str(start),
+                    end=str(end),
+                    length=run.length,
+                    diameter=parts.pick(build, "tubes", run.tube, "bore"),
+                    roughness=parts.pick(build, "tubes", run.tube, "roughness"),
+                    loss=parts.fittings_loss(build, run.fittings),
+                    rise=float(rise) if np.ndim(rise) == 0 else rise,
+                )
+            )
+        return self.made
+
+    def _through(self, name: str, kind: str, **figures: Any) -> Link:
+        return Link(name=name, kind=kind, start=f"{name}.inlet", end=f"{name}.outlet", **figures)
+
+    def _sources(self) -> None:
+        build = self.build
+        cold = build.van.cold_water
+        dense = water_density.si(np.asarray(cold))
+        for tank in build.tank:
+            if tank.holds == "fresh" and f"{tank.name}.outlet" in self.joined:
+                self.net.hold(
+                    f"{tank.name}.outlet",
+                    pressure=parts.suction_pressure(tank, dense),
+                    temperature=cold,
+                )
+        for pump in build.pump:
+            check = bool(pump.check)
+            self.net.add(
+                self._through(
+                    pump.name,
+                    "pump",
+                    curve=parts.pump_curve(build, pump),
+                    one_way=1 if check else 0,
+                ),
+                Link(
+                    name=f"{pump.name} at rest",
+                    kind="pump at rest",
+                    start=f"{pump.name}.inlet",
+                    end=f"{pump.name}.outlet",
+                    kv=parts.REST_KV,
+                    one_way=1 if check else 0,
+                    cracking=parts.SHUT_REST if check else 0.0,
+                    open=False,
+                ),
+            )
+            self.made.pumps.append(pump.name)
+        for shore in build.shore_inlet:
+            self.net.hold(f"{shore.name}.hose", pressure=shore.pressure, temperature=cold)
+            self.net.add(
+                Link(
+                    name=shore.name,
+                    kind="shore inlet",
+                    start=f"{shore.name}.hose",
+                    end=f"{shore.name}.outlet",
+                    kv=HOSE_KV,
+                    open=False,
+                )
+            )
+            self.made.shores.append(shore.name)
+
+    def _mixing_valves(self) -> None:
+        build = self.build
+        hottest = max((h.setpoint for h in build.heater), default=None) if build.heater else None
+        for valve in build.mixing_valve:
+            ways = {}
+            for side, check in (("hot", valve.hot_check), ("cold", valve.cold_check)):
+                ways[side] = f"{valve.name} {side}"
+                self.net.add(
+                    Link(
+                        name=ways[side],
+                        kind="mixing valve",
+                        start=f"{valve.name}.{side}",
+                        end=f"{valve.name}.mixed",
+                        kv=valve.kv,
+                        one_way=1 if check else 0,
+                        cracking=parts.OWN_CHECK if check else 0.0,
+                    )
+                )
+            aim = np.asarray(valve.setting)
+            if valve.kind == "fixed" and hottest is not None:
+                # set on a day with other supplies: the share of hot water stays, not the warmth
+                hot = hottest if valve.set_hot is None else valve.set_hot
+                now = build.van.cold_water
+                cold = now if valve.set_cold is None else valve.set_cold
+                apart = np.maximum(np.asarray(hot) - np.asarray(cold), 1e-6)
+                share = np.clip((aim - cold) / apart, 0.0, 1.0)
+                aim = now + share * (np.asarray(hottest) - now)
+            self._mixer(
+                ways["hot"],
+                ways["cold"],
+                valve.name,
+                setting=aim,
+                set_by=next(iter(served(build, valve.name)), ""),
+                self_acting=valve.kind == "thermostatic",
+            )
+
+    def _mixer(
+        self,
+        hot: str,
+        cold: str,
+        name: str,
+        *,
+        setting: Any,
+        set_by: str,
+        self_acting: bool,
+    ) -> None:
+        self.net.mix(Mixer(hot=hot, cold=cold, setting=setting, thermostatic=self_acting))
+        self.made.mixers.append(name)
+        self.made.set_by.append(set_by)
+        self.made.self_acting.append(self_acting)
+
+    def _fixture(self, fixture: Fixture) -> None:
+        build, name = self.build, fixture.name
+        kv, limit = parts.fixture_kv(build, fixture)
+        used = [p for p in fixture.inlets if f"{name}.{p}" in self.joined]
+        if {"hot", "cold"} <= set(used):
+            mixed = f"{name}.mixed"
+            inside = kv / np.sqrt(parts.CARTRIDGE_SHARE)
+            ways = {}
+            for side in ("hot", "cold"):
+                ways[side] = f"{name} {side}"
+                self.net.add(
+                    Link(
+                        name=ways[side],
+                        kind="tap",
+                        start=f"{name}.{side}",
+                        end=mixed,
+                        kv=inside,
+                        open=False,
+                    )
+                )
+            spout = kv / np.sqrt(1.0 - parts.CARTRIDGE_SHARE)
+            self.net.add(
+                Link(
+                    name=name,
+                    kind="fixture",
+                    start=mixed,
+                    end=AIR,
+                    kv=spout,
+                    flow_limit=limit,
+                    one_way=1,  # an open tap lets in air, not water
+                    open=False,
+                )
+            )
+            self.made.taps[name] = (name, ways["hot"], ways["cold"])
+            aim = parts.wanted(build, fixture)
+            self._mixer(
+                ways["hot"],
+                ways["cold"],
+                name,
+                setting=MIXED_DEFAULT if aim is None else aim,
+                set_by=name,
+                self_acting=False,
+            )
+            return
+        start = f"{name}.{used[0]}" if used else f"{name}.inlet"
+        self.net.add(
+            Link(
+                name=name,
+                kind="fixture",
+                start=start,
+                end=AIR,
+                kv=kv,
+                flow_limit=limit,
+                one_way=1,
+                open=False,
+            )
+        )
+        self.made.taps[name] = (name,)

@@ -1,0 +1,327 @@
+"""A network turned into arrays: links in a row become one path between two junctions.
+
+Between two junctions the flow is the same in every link, so the solver sees paths, not
+links, and only junctions have an unknown pressure.  Shapes: V variants (1 where a figure is
+the same in all), L links, P paths, N free junctions, H held nodes, E stretches of tube.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..words.glossary import BAR, DENSITY_REFERENCE
+from .linear_systems import Elimination
+
+if TYPE_CHECKING:
+    from .network import Link, Network
+
+Array = Any
+
+
+def columns(figures: Iterable[Any], dtype: type = float) -> Array:
+    """Figures side by side: shape (1, n), or (V, n) if any is an array of shape (V,)."""
+    listed: list[Array] = [np.asarray(f, dtype=dtype) for f in figures]
+    if all(f.ndim == 0 for f in listed):
+        return np.array([listed], dtype=dtype).reshape(1, len(listed))
+    count = max(len(np.atleast_1d(f)) for f in listed)
+    return np.stack([np.broadcast_to(f, (count,)) for f in listed], axis=1)
+
+
+def _curves(curves: list[Any]) -> tuple[Array, Array]:
+    """Points of all curves, shape (V, pumps, points); short ones go on along their last line."""
+    if not curves:
+        return np.zeros((1, 0, 2)), np.zeros((1, 0, 2))
+    most = max(np.asarray(c.flow).shape[-1] for c in curves)
+    flows, pressures = [], []
+    for curve in curves:
+        flow, pressure = np.broadcast_arrays(
+            np.atleast_2d(np.asarray(curve.flow, float)),
+            np.atleast_2d(np.asarray(curve.pressure, float)),
+        )
+        for _ in range(most - flow.shape[-1]):
+            flow = np.concatenate([flow, 2 * flow[:, -1:] - flow[:, -2:-1]], axis=1)
+            pressure = np.concatenate([pressure, 2 * pressure[:, -1:] - pressure[:, -2:-1]], axis=1)
+        flows.append(flow)
+        pressures.append(pressure)
+    count = max(len(f) for f in flows)
+    return (
+        np.stack([np.broadcast_to(f, (count, most)) for f in flows], axis=1),
+        np.stack([np.broadcast_to(p, (count, most)) for p in pressures], axis=1),
+    )
+
+
+@dataclass
+class Figures:
+    """Everything that may differ between variants; each array has V or 1 rows."""
+
+    tube: Array  # E: length / (2 diameter area²)
+    reach: Array  # E: 4 / (π diameter): Reynolds number is reach · mass flow / viscosity
+    wall: Array  # E: roughness / diameter / 3.7
+    wall_guess: Array  # E
+    quadratic: Array  # P
+    linear: Array  # P
+    rise: Array  # P
+    crack: Array  # P, signed
+    forward: Array  # P, flags: may water pass from start to end
+    back: Array  # P
+    drawn: Array  # N
+    held: Array  # H
+    held_warm: Array  # H
+    standing: Array  # 1
+    limit: Array  # limited fixtures
+    pump_flow: Array
+    pump_pressure: Array
+    cut_in: Array
+    cut_out: Array
+    setpoint: Array
+    power: Array
+    flow_least: Array
+    setting: Array  # regulators
+    position: Array  # mixers
+    mixed: Array  # mixers
+    thermostatic: Array  # mixers, flags
+
+    def take(self, chosen: Array) -> Figures:
+        """The figures of some variants (an index array or slice)."""
+        return Figures(
+            **{
+                f.name: a if len(a := getattr(self, f.name)) == 1 else a[chosen]
+                for f in fields(self)
+            }
+        )
+
+
+@dataclass(frozen=True)
+class Path:
+    """Links in a row.  ``signs`` is −1 for a link that points against the path."""
+
+    start: str
+    end: str
+    links: tuple[int, ...]
+    signs: tuple[int, ...]
+
+
+class Layout:
+    """The fixed shape of a network and its figures.  ValueError if no pressure is held."""
+
+    def __init__(self, net: Network) -> None:
+        if not net.held:
+            raise ValueError("no pressure is held anywhere, so none can be found")
+        self.net = net
+        self.links: tuple[Link, ...] = tuple(net.links)
+        self.index = {link.name: i for i, link in enumerate(self.links)}
+        self.paths = self._find_paths()
+        ends = [n for p in self.paths for n in (p.start, p.end)]
+        known = dict.fromkeys([*ends, *net.drawn])
+        self.free = [n for n in known if n not in net.held]
+        self.held = list(net.held)
+        self.place = {n: i for i, n in enumerate([*self.free, *self.held])}
+        self._topology()
+        self.figures = self._figures()
+        self.variants = max(
+            max(len(getattr(self.figures, f.name)) for f in fields(Figures)), len(self.open)
+        )
+
+    def _special(self, i: int) -> bool:
+        link = self.links[i]
+        mixers = {n for m in self.net.mixers for n in (m.hot, m.cold)}
+        return (
+            link.curve is not None
+            or link.heat is not None
+            or link.setting is not None
+            or link.name in mixers
+        )
+
+    def _find_paths(self) -> list[Path]:
+        at: dict[str, list[int]] = {}
+        for i, link in enumerate(self.links):
+            at.setdefault(link.start, []).append(i)
+            at.setdefault(link.end, []).append(i)
+        kept = {n for n, touching in at.items() if len(touching) != 2}
+        kept |= set(self.net.held) | set(self.net.drawn)
+        for i, link in enumerate(self.links):
+            if self._special(i):
+                kept |= {link.start, link.end}
+        paths: list[Path] = []
+        used: set[int] = set()
+
+        def follow(node: str, first: int) -> None:
+            start, links, signs = node, [], []
+            nxt = first
+            while True:
+                link = self.links[nxt]
+                used.add(nxt)
+                sign = 1 if link.start == node else -1
+                node = link.end if sign == 1 else link.start
+                links.append(nxt)
+                signs.append(sign)
+                if node in kept:
+                    break
+                nxt = next(i for i in at[node] if i != nxt)
+            if len(links) == 1 and signs[0] == -1:
+                start, node, signs = node, start, [1]
+            paths.append(Path(start, node, tuple(links), tuple(signs)))
+
+        for node in [n for n in at if n in kept]:
+            for i in at[node]:
+                if i not in used:
+                    follow(node, i)
+        for i, link in enumerate(self.links):
+            if i not in used:  # a ring that touches nothing else
+                kept.add(link.start)
+                follow(link.start, i)
+        return paths
+
+    def _topology(self) -> None:
+        n, held, paths = len(self.free), len(self.held), len(self.paths)
+        self.path_of = np.zeros(len(self.links), int)
+        self.sign = np.zeros(len(self.links))
+        for k, path in enumerate(self.paths):
+            self.path_of[list(path.links)] = k
+            self.sign[list(path.links)] = path.signs
+        self.start = np.array([self.place[p.start] for p in self.paths], int)
+        self.end = np.array([self.place[p.end] for p in self.paths], int)
+        ends = np.zeros((paths, n + held))
+        ends[np.arange(paths), self.start] += 1.0
+        ends[np.arange(paths), self.end] -= 1.0
+        self.ends_free, self.ends_held = ends[:, :n].copy(), ends[:, n:].copy()
+        self.touch = (ends != 0).astype(float)
+        self.touch_single = self.touch.astype(np.float32)
+        self.draws = np.array([float(m in self.net.drawn) for m in self.free])
+        self.to_start = (self.ends_free > 0).astype(float)
+        self.to_end = (self.ends_free < 0).astype(float)
+        own = {i: k for k, p in enumerate(self.paths) for i in p.links}
+
+        def with_what(name: str) -> Array:
+            found = [i for i, k in enumerate(self.links) if getattr(k, name) is not None]
+            return np.array(found, int), np.array([own[i] for i in found], int)
+
+        self.pump_links, self.pumps = with_what("curve")
+        self.heater_links, self.heaters = with_what("heat")
+        self.regulator_links, self.regulators = with_what("setting")
+        self.holders = np.concatenate([self.regulators, self.pumps])
+        self.holder_ends = self.end[self.holders]
+        self.heater_start, self.heater_end = self.start[self.heaters], self.end[self.heaters]
+        self.holders_inside = bool(np.all(self.holder_ends < n))
+        self.hot = np.array([own[self.index[m.hot]] for m in self.net.mixers], int)
+        self.cold = np.array([own[self.index[m.cold]] for m in self.net.mixers], int)
+        self.ways = np.concatenate([self.hot, self.cold])
+        self.not_mixer = np.ones(paths)
+        self.not_mixer[self.ways] = 0.0
+        self.leaves_mixer = np.zeros((paths, len(self.hot)))
+        for m, (hot, cold) in enumerate(zip(self.hot, self.cold, strict=True)):
+            touching = self.touch[:, self.end[hot]].copy()
+            touching[[hot, cold]] = 0
+            self.leaves_mixer[:, m] = touching
+        pairs = [(self.start[k], self.end[k]) for k in range(paths)]
+        for hot, cold in zip(self.hot, self.cold, strict=True):
+            pairs.append((self.start[hot], self.start[cold]))
+        inside = [(int(a), int(b)) for a, b in pairs if a < n and b < n and a != b]
+        self.matrix = Elimination(n, inside)
+        entry = self.matrix.entry
+        self.stencil = np.zeros((paths, self.matrix.size))
+        self.from_start = np.zeros((paths, self.matrix.size))
+        self.from_end = np.zeros((paths, self.matrix.size))
+        for k, (a, b) in enumerate(zip(self.start, self.end, strict=True)):
+            if a == b:
+                continue
+            if a < n:
+                self.stencil[k, entry[a, a]] += 1
+            if b < n:
+                self.stencil[k, entry[b, b]] += 1
+            if a < n and b < n:
+                self.stencil[k, entry[a, b]] -= 1
+                self.stencil[k, entry[b, a]] -= 1
+                self.from_start[k, entry[b, a]] -= 1
+                self.from_end[k, entry[a, b]] -= 1
+        self.mixer_stencil = np.zeros((4 * len(self.hot), self.matrix.size))
+        ways = (self.hot, self.cold)
+        for k in range(4):
+            for m in range(len(self.hot)):
+                through, because = ways[k // 2][m], ways[k % 2][m]
+                for row, out in ((self.start[through], 1), (self.end[through], -1)):
+                    for col, up in ((self.start[because], 1), (self.end[because], -1)):
+                        if row < n and col < n:
+                            self.mixer_stencil[k * len(self.hot) + m, entry[row, col]] += out * up
+        self.diagonal = np.array([entry[i, i] for i in range(n)], int)
+
+    def _figures(self) -> Figures:
+        links, net = self.links, self.net
+        area = [np.pi / 4 * np.asarray(k.diameter, float) ** 2 for k in links]
+        kv = columns(k.kv for k in links)
+        some = kv > 0
+        quadratic = (
+            columns(np.asarray(k.loss) / (2 * a**2) for k, a in zip(links, area, strict=True))
+            + BAR / DENSITY_REFERENCE / np.where(some, kv, 1.0) ** 2
+        )
+        self.open = columns((k.open for k in links), bool) & some
+        way = columns(k.one_way for k in links) * self.sign
+        gather = np.zeros((len(links), len(self.paths)))
+        gather[np.arange(len(links)), self.path_of] = 1.0
+        self.gather = gather
+        tubes = [i for i, k in enumerate(links) if np.any(np.asarray(k.length) > 0)]
+        self.tubes = np.array(tubes, int)
+        self.tube_path = self.path_of[self.tubes]
+        self.tube_gather = gather[self.tubes]
+        bore = columns(links[i].diameter for i in tubes)
+        section = np.pi / 4 * bore**2
+        wall = columns(links[i].roughness for i in tubes) / bore / 3.7
+        limited = [i for i, k in enumerate(links) if np.any(np.isfinite(k.flow_limit))]
+        self.limited_links = np.array(limited, int)
+        self.limited = self.path_of[self.limited_links]
+        self.all_stores = all(
+            bool(np.all(np.isinf(k.heat.power))) for k in links if k.heat is not None
+        )
+        self.has_linear = any(bool(np.any(np.asarray(k.linear) != 0)) for k in links)
+        self.heats = [k.heat for k in links if k.heat is not None]
+        pump_flow, pump_pressure = _curves([k.curve for k in links if k.curve is not None])
+        curves = [k.curve for k in links if k.curve is not None]
+        mixers = net.mixers
+        return Figures(
+            tube=columns(links[i].length for i in tubes) / (2 * bore * section**2),
+            reach=4 / (np.pi * bore),
+            wall=wall,
+            wall_guess=wall**1.11,
+            quadratic=quadratic @ gather,
+            linear=columns(k.linear for k in links) @ gather,
+            rise=(columns(k.rise for k in links) * self.sign) @ gather,
+            crack=(columns(k.cracking for k in links) * way) @ gather,
+            forward=(way >= 0) @ gather >= gather.sum(axis=0),
+            back=(way <= 0) @ gather >= gather.sum(axis=0),
+            drawn=columns(net.drawn.get(n, 0.0) for n in self.free),
+            held=columns(net.held[n][0] for n in self.held),
+            held_warm=columns(net.held[n][1] for n in self.held),
+            standing=columns([net.temperature]),
+            limit=columns(links[i].flow_limit for i in limited),
+            pump_flow=pump_flow,
+            pump_pressure=pump_pressure,
+            cut_in=columns(c.cut_in for c in curves),
+            cut_out=columns(c.cut_out for c in curves),
+            setpoint=columns(h.setpoint for h in self.heats),
+            power=columns(h.power for h in self.heats),
+            flow_least=columns(h.flow_least for h in self.heats),
+            setting=columns(k.setting for k in links if k.setting is not None),
+            position=columns(m.position for m in mixers),
+            mixed=columns(m.setting for m in mixers),
+            thermostatic=columns((m.thermostatic for m in mixers), bool),
+        )
+
+    def open_links(self, flags: Mapping[str, Any]) -> Array:
+        """Which links are open, shape (V or 1, L).  KeyError for an unknown name."""
+        open = self.open
+        if flags:
+            count = max(len(open), *(np.size(f) for f in flags.values()))
+            open = np.array(np.broadcast_to(open, (count, open.shape[1])))
+            for name, flag in flags.items():
+                i = self.index[name]
+                shut = np.asarray(self.links[i].kv) <= 0
+                open[:, i] = np.asarray(flag, bool) & ~shut
+        return open
+
+    def open_paths(self, open: Array) -> Array:
+        """Which paths have all their links open, shape (V or 1, P)."""
+        return ((~open).astype(float) @ self.gather) == 0

@@ -1,0 +1,349 @@
+"""How far to go along one of Newton's steps that led too far.
+
+Newton's method on flows and pressures together, for a batch of variants at once.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from . import held_pressures as holders
+from .losses import OPENING_LEAST, loss, properties
+from .mixers import MixerStep, hot_share
+from .states import State
+from .temperatures import entering, from_outside, temperatures
+
+if TYPE_CHECKING:
+    from .layout import Figures, Layout
+
+Array = Any
+
+ROUNDS = 150
+SOFTEN = (25, 70)
+"""Rounds at which variants that are not done go back to soft check valves."""
+CALM = 15
+"""Round from which water that hardly moves keeps its temperature: else a line that warms,
+stirs, cools and stands still again would never settle."""
+NEAR = 0.05
+"""Loss left over, as such a share, from which temperatures are worth working out."""
+CLOSE = 1e-11
+"""Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
+STILL, EASY = 1e-9, 1e-3
+"""K that a temperature may have moved in the last round at a heater, and how much less any other
+counts."""
+BALANCED, SMALL_FLOW = 1e-10, 1e-3
+"""Share of the greatest flow, or of 1 g/s, that may not balance at a junction."""
+STRIDE = 3.0
+"""Times its flow and a typical one that a path may gain in a round: a flat curve would throw it
+much farther."""
+TYPICAL = 2e4
+"""Pa: what the first guess of a flow assumes to be lost along each path."""
+
+ANSWERS = ("flow", "pressure", "warm", "density", "viscosity", "position", "done", "rounds")
+STATES = ("live", "reached", "active", "steady")
+
+
+class Batch:
+    """Some variants on their way to the answer.
+
+    ``flow`` (V, P), ``pressure`` (V, N), ``warm`` (V, N + H) and ``position`` (V, mixers) are
+    the guess.  Variants that are found leave the batch, so that the last few run alone;
+    ``index`` says which are left, ``out`` holds what is found.
+    """
+
+    def __init__(self, layout: Layout, f: Figures, open: Array, method: str) -> None:
+        self.layout, self.f, self.method = layout, f, method
+        size = len(open)
+        self.size = size
+        self.fixed = layout.net.density is not None
+        self.state = State.begin(layout, f, open)
+        free = np.broadcast_to(f.standing, (size, len(layout.free)))
+        held = np.broadcast_to(f.held_warm, (size, f.held_warm.shape[1]))
+        self.warm = np.concatenate([free, held], axis=1)
+        self.flow = np.zeros(open.shape)
+        self.pressure = np.zeros((size, len(layout.free)))
+        self.density, self.viscosity = properties(layout, self.flow, self.warm)
+        self.typical = self._typical()
+        self.typical_size = np.abs(self.typical)
+        self.flow = np.where(self.state.live, self.typical, 0.0)
+        self.position = np.array(np.broadcast_to(f.position, (size, f.position.shape[1])))
+        self.held_part = f.held @ layout.ends_held.T
+        self.drawn = f.drawn * self.density[:, :1]
+        self.scale = 1e3 + np.abs(self.held_part).max(axis=1, initial=0.0)
+        self.finds = bool(len(layout.hot)) and bool(np.any(f.thermostatic))
+        self.share = hot_share(layout, f, self.warm)
+        self.last_found, self.last_off = self.share, np.full_like(self.share, 1e9)
+        self.outside = from_outside(layout, f, size)
+        self.warmed = False
+        self.still = np.zeros(open.shape, bool)
+        self.stands = np.zeros(self.warm.shape, bool)
+        self.done = np.zeros(size, bool)
+        self.rounds = np.zeros(size, int)
+        self.flow_before = self.flow
+        self.fresh = np.zeros(size, bool)
+        self.index = np.arange(size)
+        self.out: dict[str, Array] = {}
+        self.lose()
+
+    def _store(self, which: Array) -> None:
+        """Puts the answers of some variants aside (flags, shape (V,))."""
+        if self.fixed and not self.finds:
+            self._warm_up(0)
+        at = self.index[which]
+        for names, holder in ((ANSWERS, self), (STATES, self.state)):
+            for name in names:
+                found = getattr(holder, name)
+                if name not in self.out:
+                    self.out[name] = np.zeros((len(self.index), *found.shape[1:]), found.dtype)
+                self.out[name][at] = found[which]
+
+    def _keep(self, which: Array) -> None:
+        """Goes on with some variants only (flags, shape (V,))."""
+        chosen, size = np.flatnonzero(which), self.size
+        self.f = self.f.take(chosen)
+        self.outside = from_outside(self.layout, self.f, len(chosen))
+        for holder in (self, self.state):
+            for name, held in vars(holder).items():
+                if isinstance(held, np.ndarray) and held.ndim and len(held) == size and size > 1:
+                    setattr(holder, name, held[chosen])
+        self.size = len(chosen)
+
+    def lose(self) -> None:
+        """What each path takes at the present flow: ``takes``, ``slope`` and ``tilt``."""
+        self.takes, self.slope, self.tilt = loss(
+            self.layout,
+            self.f,
+            self.flow,
+            self.density,
+            self.viscosity,
+            self.position,
+            self.state.against(self.flow),
+        )
+
+    def _typical(self) -> Array:
+        """A flow to begin with, from ``TYPICAL`` or the middle of a pump's curve."""
+        layout, f = self.layout, self.f
+        drag = np.array(np.broadcast_to(f.quadratic, self.flow.shape))
+        if len(layout.tubes):
+            drag += (0.03 * f.tube) @ layout.tube_gather
+        flow = np.sqrt(TYPICAL * self.density / np.maximum(drag, 1e-3))
+        line = np.maximum(f.linear, 1e-9)
+        flow = np.minimum(flow, TYPICAL / line)
+        if len(layout.limited):
+            most = f.limit * self.density[:, layout.limited]
+            flow[:, layout.limited] = np.minimum(flow[:, layout.limited], most)
+        if len(layout.pumps):
+            flow[:, layout.pumps] = 0.5 * f.pump_flow[..., -1] * self.density[:, layout.pumps]
+        return np.where(~f.forward & f.back, -flow, flow)
+
+    def run(self) -> dict[str, Array]:
+        """Rounds until every variant is found, or patience ends.  Gives the answers by name."""
+        for turn in range(ROUNDS):
+            ready = self._round(turn)
+            self.rounds += 1
+            self.done = ready
+            if ready.all():
+                break
+            if np.count_nonzero(ready) > 0.3 * self.size:
+                self._store(ready)
+                self._keep(~ready)
+        self._store(np.ones(self.size, bool))
+        self.out["pressure"] = np.where(self.out["reached"], self.out["pressure"], np.nan)
+        return self.out
+
+    def _round(self, turn: int) -> Array:
+        """One round.  Gives which variants are found, shape (V,)."""
+        if turn in SOFTEN:
+            self.state.soften(np.ones(self.size, bool))
+            self.fresh[:] = True
+        difference, flipped = self._step(turn)
+        water = (self.warm, self.density, self.viscosity, self.share)
+        moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
+        before, step = self.takes, self.flow - self.flow_before
+        self.lose()
+        left = self.left(difference)
+        top = np.maximum(self.scale, np.abs(self.takes).max(axis=1))
+        worst = np.abs(left).max(axis=1)
+        tried = turn and (worst > NEAR * top).any()
+        if tried and too_far(self, difference, before, step, left, flipped | self.fresh)[2].any():
+            after = (self.warm, self.density, self.viscosity, self.share)
+            # along a step, water keeps the warmth that it had when the step was found
+            self.warm, self.density, self.viscosity, self.share = water
+            raw = self.flow
+            self.lose()
+            left = shorten(
+                self, difference, before, step, self.left(difference), flipped | self.fresh
+            )
+            if self.flow is raw:
+                self.warm, self.density, self.viscosity, self.share = after
+            elif self.warmed:
+                moved = self._warm_up(turn)
+            if self.warmed:
+                self.lose()
+                left = self.left(difference)
+            worst = np.abs(left).max(axis=1)
+        self.fresh = flipped
+        near = (worst < NEAR * top) & ~flipped
+        if self.fixed and not self.finds:
+            moved = np.zeros(self.size)
+        elif not self.warmed:
+            self.warmed = bool(near.any())
+        if self.state.soft.any():
+            found = self.state.soft & near & (worst < 1e-8 * top)
+            self.state.harden(self.flow, found)
+            self.flow = np.where(self.state.live, self.flow, 0.0)
+            self.lose()
+            near &= ~found & ~self.state.soft
+            self.fresh = self.fresh | found
+        ready = near & (worst < CLOSE * top) & (moved < STILL)
+        if ready.any():
+            ready &= self._balance() < BALANCED
+            ready &= ~holders.switch(self.layout, self.f, self.state, self.pressure, ready)
+        return ready
+
+    def _balance(self) -> Array:
+        """What does not balance at the worst junction, over the greatest flow, shape (V,)."""
+        off = np.where(self.state.reached, self.flow @ self.layout.ends_free + self.drawn, 0.0)
+        most = np.maximum(np.abs(self.flow).max(axis=1), SMALL_FLOW)
+        return np.abs(off).max(axis=1, initial=0.0) / most
+
+    def _step(self, turn: int) -> tuple[Array, Array]:
+        """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
+        layout, f, state = self.layout, self.f, self.state
+        runs = state.runs
+        apart = self.held_part + self.pressure @ layout.ends_free.T
+        reach = STRIDE * (self.typical_size + np.abs(self.flow))
+        steep = np.maximum(self.slope, np.abs(apart - self.takes) / reach)
+        give = np.where(runs, 1.0 / steep, 0.0)
+        carried = np.where(runs, self.flow + give * (apart - self.takes), 0.0)
+        values = give @ layout.stencil
+        right = -(carried @ layout.ends_free) - self.drawn
+        mix = None
+        if self.finds and self.warmed:
+            passes = (state.live & ~state.idle).astype(float)
+            mix = MixerStep(layout, f, self.share, give, carried, self.tilt, self.position, passes)
+            mix.add(values, right)
+        holds = bool(state.active.any())
+        if holds:
+            holders.tie(layout, f, state, values, right, self.pressure)
+        values[:, layout.diagonal] += ~state.reached
+        right = np.where(state.reached, right, 0.0)
+        change = layout.matrix.solve(values, right, self.method)
+        self.pressure = self.pressure + change
+        raised = change @ layout.ends_free.T
+        new = carried + give * raised
+        if mix is not None:
+            new, self.position = mix.apply(new, self.position)
+        if holds:
+            holders.flows(layout, f, state, new, self.pressure)
+        difference = self.held_part + self.pressure @ layout.ends_free.T
+        self.flow_before = self.flow
+        self.flow, flipped = state.correct(
+            f, new, difference, self.takes, self.pressure, self.typical, turn
+        )
+        return difference, flipped
+
+    def left(self, difference: Array) -> Array:
+        """What does not close along each path, shape (V, P)."""
+        runs = self.state.runs
+        return np.where(runs, difference - self.takes, 0.0)
+
+    def _next_share(self) -> None:
+        """The next guess of the hot shares, by the secant of how far the last two were off."""
+        found = hot_share(self.layout, self.f, self.warm)
+        off = found - self.share
+        apart = off - self.last_off
+        steady = (np.abs(off) < np.abs(self.last_off)) & (np.abs(apart) > 1e-13)
+        part = np.where(steady, off / np.where(steady, apart, 1.0), 0.0)
+        nearer = found - np.clip(part, -4.0, 4.0) * (found - self.last_found)
+        self.last_found, self.last_off = found, off
+        self.share = np.clip(nearer, OPENING_LEAST, 1 - OPENING_LEAST)
+
+    def _warm_up(self, turn: int) -> Array:
+        """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,).
+
+        They close with the flows whatever they were before, but for what limited heaters give,
+        which was reckoned from the last guess of what enters: the rest may move ``EASY`` more.
+        """
+        last, against = self.warm, self.state.against(self.flow)
+        self.warm = temperatures(
+            self.layout,
+            self.f,
+            self.flow if against is None else np.where(against, 0.0, self.flow),
+            self.warm,
+            self.density,
+            self.state.live,
+            self.outside,
+            self.method,
+        )
+        if turn > CALM:
+            most = np.abs(self.flow).max(axis=1, keepdims=True, initial=0.0)
+            little = 1e-5 * most + 1e-6
+            along, through = np.abs(self.flow), np.abs(self.flow) @ self.layout.touch
+            self.still = (self.still | (along < little)) & (along < 10 * little)
+            self.stands = (self.stands | (through < little)) & (through < 10 * little)
+            self.warm = np.where(self.stands, last, self.warm)
+        if not self.fixed:
+            density, viscosity = properties(self.layout, self.flow, self.warm)
+            self.density = np.where(self.still, self.density, density)
+            self.viscosity = np.where(self.still, self.viscosity, viscosity)
+        if self.finds:
+            self._next_share()
+        moved = np.abs(self.warm - last)
+        worst = EASY * moved.max(axis=1, initial=0.0)
+        if not self.layout.all_stores:
+            worst = np.maximum(worst, entering(self.layout, self.flow, moved).max(axis=1))
+        return worst
+
+
+SEARCH = 24
+"""Tries to find how far to go along a step that led too far."""
+
+
+def too_far(
+    batch: Batch, difference: Array, before: Array, step: Array, left: Array, fresh: Array
+) -> tuple[Array, Array, Array]:
+    """The slack at the start and at the end of a step, and whether it led too far, (V,).
+
+    The slack is the slope, along the step, of the function that the answer makes least.
+    ``fresh`` variants began from flows that don't balance, and are left alone.
+    """
+    if batch.finds and batch.warmed:
+        # a valve that has just turned takes something else than the step reckoned with
+        step = step * batch.layout.not_mixer
+    ahead = np.sum(step * np.where(batch.state.runs, difference - before, 0.0), axis=1)
+    behind = -np.sum(step * left, axis=1)
+    return ahead, behind, ~fresh & (ahead > 0) & (behind > ahead)
+
+
+def shorten(
+    batch: Batch, difference: Array, before: Array, step: Array, left: Array, fresh: Array
+) -> Array:
+    """Goes back along a step that led too far.  Gives what does not close then."""
+    ahead, behind, far = too_far(batch, difference, before, step, left, fresh)
+    if not far.any():
+        return left
+    low, high = np.zeros(batch.size), np.ones(batch.size)
+    at_low, at_high = -ahead, behind
+    settled, kept = ~far, np.ones(batch.size)
+    for turn in range(SEARCH):
+        # on a line at first; then by halves, since at a check valve the slack jumps
+        gap = np.where(far & (at_high > at_low), at_high - at_low, 1.0)
+        line = np.clip((low * at_high - high * at_low) / gap, low, high)
+        share = line if turn < 3 else 0.5 * (low + high) if turn < SEARCH - 1 else high
+        share = np.where(settled, kept, share)
+        batch.flow = batch.flow_before + share[:, None] * step
+        batch.lose()
+        left = batch.left(difference)
+        slack = -np.sum(step * left, axis=1)
+        # shut valves are no steps in the loss: one try will do
+        settled = settled | (np.abs(slack) < 0.5 * ahead) | ~batch.state.soft
+        kept = share
+        if settled.all():
+            break
+        below = slack < 0
+        at_low, at_high = np.where(below, slack, at_low), np.where(below, at_high, slack)
+        low, high = np.where(below, share, low), np.where(below, high, share)
+    return left

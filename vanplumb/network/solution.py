@@ -1,0 +1,177 @@
+"""What a solved network says: by name, with arrays of shape (variants,), or floats for one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..words.glossary import BAR, DENSITY_REFERENCE, GRAVITY
+from .losses import DRIP, LIMIT_RISE, friction_number
+
+if TYPE_CHECKING:
+    from .layout import Figures, Layout
+    from .network import Link
+
+Array = Any
+
+
+class ByName(Mapping[str, Any]):
+    """Columns of an array (V, n) by name; a float where there is one variant."""
+
+    def __init__(self, place: Mapping[str, int], values: Array) -> None:
+        self.place, self.array = place, values
+
+    def __getitem__(self, name: str) -> Any:
+        column = self.array[:, self.place[name]]
+        return float(column[0]) if len(column) == 1 else column
+
+    def __iter__(self) -> Any:
+        return iter(self.place)
+
+    def __len__(self) -> int:
+        return len(self.place)
+
+    def __repr__(self) -> str:
+        return f"<{len(self)} columns of {len(self.array)} variants>"
+
+
+class Solution:
+    """Answers of all variants.
+
+    ``flow`` (m³/s) and ``mass_flow`` (kg/s) by link, positive from its start to its end;
+    ``pressure`` (Pa) and ``temperature`` (K) by node, the pressure NaN where nothing held
+    reaches; ``found`` (V,) flags and ``rounds`` (V,) counts; ``steady`` by pump and
+    ``holding`` by regulator are flags; ``position`` by mixer.
+    """
+
+    def __init__(self, layout: Layout, figures: Figures, parts: Mapping[str, Array]) -> None:
+        self.layout, self.figures, self.parts = layout, figures, parts
+        self.found: Array = parts["done"]
+        self.rounds: Array = parts["rounds"]
+
+    def __repr__(self) -> str:
+        return f"<{len(self.found)} variants of {len(self.layout.links)} links>"
+
+    @cached_property
+    def mass_flow(self) -> ByName:
+        layout = self.layout
+        return ByName(layout.index, self.parts["flow"][:, layout.path_of] * layout.sign)
+
+    @cached_property
+    def density(self) -> ByName:
+        return ByName(self.layout.index, self.parts["density"][:, self.layout.path_of])
+
+    @cached_property
+    def viscosity(self) -> ByName:
+        return ByName(self.layout.index, self.parts["viscosity"][:, self.layout.path_of])
+
+    @cached_property
+    def flow(self) -> ByName:
+        return ByName(self.layout.index, self.mass_flow.array / self.density.array)
+
+    @cached_property
+    def position(self) -> ByName:
+        place = {m.hot: i for i, m in enumerate(self.layout.net.mixers)}
+        return ByName(place, self.parts["position"])
+
+    def _flags(self, at: Array, key: str) -> ByName:
+        place = {self.layout.links[i].name: k for k, i in enumerate(at)}
+        return ByName(place, self.parts[key])
+
+    @cached_property
+    def steady(self) -> ByName:
+        return self._flags(self.layout.pump_links, "steady")
+
+    @cached_property
+    def holding(self) -> ByName:
+        return self._flags(self.layout.regulator_links, "active")
+
+    @cached_property
+    def _nodes(self) -> tuple[dict[str, int], Array, Array]:
+        """Every node, those inside paths too: place, pressure and temperature."""
+        layout = self.layout
+        place = dict(layout.place)
+        count = len(self.found)
+        held = np.broadcast_to(self.figures.held, (count, self.figures.held.shape[1]))
+        pressure = [*np.concatenate([self.parts["pressure"], held], axis=1).T]
+        warm = [*self.parts["warm"].T]
+        for k, path in enumerate(layout.paths):
+            if len(path.links) == 1:
+                continue
+            flows, live = self.parts["flow"][:, k], self.parts["live"][:, k]
+            lost = [
+                sign * self._link_loss(layout.links[i], i, flows * sign, k)
+                for i, sign in zip(path.links, path.signs, strict=True)
+            ]
+            barred = [
+                ~live & (~self.parts["open"][:, i] | (np.asarray(layout.links[i].one_way) != 0))
+                for i in path.links
+            ]
+            fall = np.cumsum([np.where(b, np.nan, x) for b, x in zip(barred, lost, strict=True)], 0)
+            rest = np.cumsum(
+                [np.where(b, np.nan, x) for b, x in zip(barred[::-1], lost[::-1], strict=True)], 0
+            )[::-1]
+            first, last = pressure[place[path.start]], pressure[place[path.end]]
+            inside = np.where(flows >= 0, warm[place[path.start]], warm[place[path.end]])
+            for j, (i, sign) in enumerate(zip(path.links[:-1], path.signs[:-1], strict=True)):
+                link = layout.links[i]
+                place[link.end if sign > 0 else link.start] = len(pressure)
+                ahead = first - fall[j]
+                pressure.append(np.where(np.isfinite(ahead), ahead, last + rest[j + 1]))
+                warm.append(inside)
+        return place, np.stack(pressure, axis=1), np.stack(warm, axis=1)
+
+    def _link_loss(self, link: Link, index: int, flow: Array, path: int) -> Array:
+        """Loss from start to end of a plain link at a mass flow."""
+        parts = self.link_parts(
+            link, flow, self.parts["density"][:, path], self.parts["viscosity"][:, path]
+        )
+        return sum(parts.values())
+
+    @staticmethod
+    def link_parts(link: Link, flow: Array, density: Array, viscosity: Array) -> dict[str, Array]:
+        """The loss of a link, split: friction, fittings, valve, rise, cracking."""
+        bore = np.asarray(link.diameter, float)
+        area = np.pi / 4 * bore**2
+        square = flow * np.sqrt(flow**2 + DRIP**2) / density
+        parts: dict[str, Array] = {}
+        if np.any(np.asarray(link.length) > 0):
+            wall = np.asarray(link.roughness) / bore / 3.7
+            reynolds = 4 * np.abs(flow) / (np.pi * bore * viscosity)
+            number, _ = friction_number(reynolds, wall, wall**1.11)
+            per_flow = np.asarray(link.length) / (2 * bore * area**2) * np.pi * bore / 4
+            parts["friction"] = per_flow * viscosity / density * number * flow
+        parts["fittings"] = np.asarray(link.loss) / (2 * area**2) * square
+        some = np.where(np.asarray(link.kv) > 0, link.kv, 1.0)
+        parts["valve"] = BAR / DENSITY_REFERENCE / some**2 * square
+        parts["line"] = np.asarray(link.linear) * flow
+        parts["rise"] = density * GRAVITY * np.asarray(link.rise)
+        parts["cracking"] = np.asarray(link.cracking) * np.asarray(link.one_way) + 0.0 * flow
+        if np.any(np.isfinite(link.flow_limit)):
+            over = np.maximum(np.abs(flow) / density / np.asarray(link.flow_limit) - 1.0, 0.0)
+            parts["limit"] = np.sign(flow) * LIMIT_RISE * over
+        return parts
+
+    @cached_property
+    def pressure(self) -> ByName:
+        place, pressure, _ = self._nodes
+        return ByName(place, pressure)
+
+    @cached_property
+    def temperature(self) -> ByName:
+        place, _, warm = self._nodes
+        return ByName(place, warm)
+
+    @cached_property
+    def imbalance(self) -> Array:
+        """Greatest mass flow that does not balance at a junction, over the greatest flow
+        (or over 1 g/s if all is less), shape (V,)."""
+        flow = self.parts["flow"]
+        drawn = self.figures.drawn * self.parts["density"][:, :1]
+        reached = np.isfinite(self.parts["pressure"])
+        off = np.where(reached, flow @ self.layout.ends_free + drawn, 0.0)
+        most = np.abs(flow).max(axis=1, initial=0.0)
+        return np.abs(off).max(axis=1, initial=0.0) / np.maximum(most, 1e-3)

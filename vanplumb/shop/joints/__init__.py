@@ -1,0 +1,1 @@
+"""Joints: how each is made, sealed and named."""

@@ -1,0 +1,1 @@
+"""What is measured at the finished van, against what was computed."""

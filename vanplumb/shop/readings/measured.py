@@ -1,0 +1,210 @@
+"""Measured against computed: what is read at the finished van, and what does not fit.
+
+The flow engine says what each outlet should give by itself; readings are put beside that,
+what differs between sound vans is fitted, and faults are tried one by one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...flow.components import pump_points
+from ...flow.van_network import BuildNetwork, network
+from ...words.quantity import read
+from ...words.tables import table
+from .fit import Fitted, Measured, Unknown, fit
+from .suspects import Cause, Diagnosis, Suspects, causes_of, hot_runs, upstream
+from .van_model import (
+    CURRENT,
+    FLOW,
+    FLOWS,
+    HEAT,
+    PRESSURE,
+    WAIT,
+    Lever,
+    Outlet,
+    PumpFacts,
+    VanModel,
+)
+
+if TYPE_CHECKING:
+    from ...van.model import Build
+
+WORDS = {FLOW: "flow", PRESSURE: "pressure", CURRENT: "current", WAIT: "duration",
+         HEAT: "temperature"}  # fmt: skip
+"""Glossary word of each kind of reading."""
+SHUT = 1e-3
+"""How far open a tap's other side still counts while it stands all the way hot or cold."""
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One reading beside what was computed; ``apart`` in its own uncertainties."""
+
+    name: str
+    word: str
+    computed: float
+    measured: float | None
+    sigma: float
+    apart: float | None
+
+
+class MeasuredVan:
+    """A build as built: what each outlet should read, and what readings say about it.
+
+    ValueError if the build has no pump or shore water that a network can be made of.
+    """
+
+    def __init__(self, build: Build) -> None:
+        self.build = build
+        self.made: BuildNetwork = network(build)
+        self.model = self._model()
+        self.reach = self._reach()
+
+    @cached_property
+    def computed(self) -> dict[str, float]:
+        """What a sound van of this build reads, by name, SI."""
+        return {n: float(v[0]) for n, v in self.model({}).items()}
+
+    def uncertainty(self, name: str, value: float) -> float:
+        """Standard uncertainty of a reading by the usual instrument.  KeyError if unknown."""
+        what = name.rpartition(", ")[2]
+        row = table("instruments", self.build.rows)[what]
+        least = read(row["least"], "rise" if what == HEAT else WORDS[what])
+        return float(np.hypot(row.number("share") * value, least))
+
+    def reading(self, name: str, value: float) -> Measured:
+        """A reading with its usual uncertainty.  KeyError for a name that is not computed."""
+        if name not in self.computed:
+            raise KeyError(f"no reading {name!r}; there are {', '.join(self.computed)}")
+        return Measured(value, self.uncertainty(name, value))
+
+    def compare(self, measured: Mapping[str, Measured]) -> tuple[Compared, ...]:
+        """Every reading that the model gives, beside what was measured."""
+        out = []
+        for name, value in self.computed.items():
+            seen = measured.get(name)
+            sigma = seen.sigma if seen else self.uncertainty(name, value)
+            apart = (seen.value - value) / sigma if seen else None
+            word = WORDS[name.rpartition(", ")[2]]
+            out.append(Compared(name, word, value, seen.value if seen else None, sigma, apart))
+        return tuple(out)
+
+    @cached_property
+    def unknowns(self) -> tuple[Unknown, ...]:
+        """What differs between sound vans, and how much (assumed)."""
+        found = [Unknown("fittings", 1.0, 0.5, 2.0, 0.15)]
+        if "speed" in self.model.levers:
+            found.append(Unknown("speed", 1.0, 0.85, 1.15, 0.03))
+        for heater in self.build.heater:
+            if heater.kind == "storage":
+                name = f"store {heater.name}"
+                usual = self.model.usual(name)
+                found.append(Unknown(name, usual, usual - 30, usual + 10, 2.0))
+        for fixture in self.build.fixture:
+            if f"tap {fixture.name}" in self.model.levers:
+                found.append(Unknown(f"tap {fixture.name}", 1.0, 0.7, 1.3, 0.04))
+        for i, name in enumerate(self.made.mixers):
+            lever = f"turned {name}"
+            if lever in self.model.levers and not self.made.self_acting[i]:
+                found.append(Unknown(lever, self.model.usual(lever), 0.02, 0.98, 0.015))
+        return tuple(found)
+
+    @cached_property
+    def causes(self) -> tuple[Cause, ...]:
+        """What may be wrong in this van, the usual things first."""
+        return causes_of(self)
+
+    @cached_property
+    def suspects(self) -> Suspects:
+        """All causes worked out, which takes a moment."""
+        return Suspects(self.model, self.causes, self.unknowns)
+
+    def fit(self, measured: Mapping[str, Measured]) -> Fitted:
+        """The unknowns that the readings speak for, with their uncertainty."""
+        return fit(self.model, self.unknowns, measured)
+
+    def diagnose(self, measured: Mapping[str, Measured]) -> Diagnosis:
+        """Which single cause would explain the readings."""
+        return self.suspects.judge(measured)
+
+    def _reach(self) -> dict[str, frozenset[int]]:
+        """Runs that carry water when an outlet is open alone, by its name."""
+        flows = self.model.flows([f"run {i + 1}" for i in range(len(self.build.run))])
+        return {
+            outlet: frozenset(int(i) for i in np.flatnonzero(np.abs(row) > FLOWS))
+            for outlet, row in flows.items()
+        }
+
+    def _model(self) -> VanModel:
+        build, made = self.build, self.made
+        net = made.net
+        thermostatic = np.array([made.self_acting], bool) if made.mixers else None
+        positions = _set_positions(made) if made.mixers else ()
+        outlets = _outlets(build, made)
+        levers: dict[str, Lever] = {"fittings": Lever("", "fittings")}
+        pump: PumpFacts | None = None
+        if len(build.pump) == 1 and build.pump[0].kind == "electric":
+            name = build.pump[0].name
+            levers["speed"] = Lever(name, "speed")
+            points = pump_points(build, build.pump[0])
+            if points is not None and not np.isnan(points[2]).any():
+                pump = PumpFacts(
+                    name, tuple(points[1]), tuple(points[2]), f"{name}.inlet", f"{name}.outlet"
+                )
+        for strainer in build.strainer:
+            levers[f"strainer {strainer.name}"] = Lever(strainer.name, "clogged")
+        for valve in build.shut_off:
+            levers[f"valve {valve.name}"] = Lever(valve.name, "opening", valve.valve)
+        for zone in build.zone:
+            link = f"{zone.manifold}.{zone.name}"
+            levers[f"valve {link}"] = Lever(link, "opening", zone.valve)
+        for heater in build.heater:
+            if heater.kind == "storage":
+                levers[f"store {heater.name}"] = Lever(heater.name, "setpoint")
+        for fixture in build.fixture:
+            levers[f"tap {fixture.name}"] = Lever(fixture.name, "kv")
+            levers[f"screen {fixture.name}"] = Lever(fixture.name, "clogged")
+        for i, name in enumerate(made.mixers):
+            if name in {v.name for v in build.mixing_valve} and not made.self_acting[i]:
+                levers[f"turned {name}"] = Lever("", "turned", str(i))
+        for i in range(len(build.run)):
+            levers[f"kink {i + 1}"] = Lever(f"run {i + 1}", "loss")
+            levers[f"bore {i + 1}"] = Lever(f"run {i + 1}", "bore")
+        fixtures = sorted({link for links in made.taps.values() for link in links})
+        acting = tuple(bool(a) for a in thermostatic[0]) if thermostatic is not None else ()
+        return VanModel(net, fixtures, outlets, levers, build, pump, positions, acting)
+
+
+def _set_positions(made: BuildNetwork) -> tuple[float, ...]:
+    """How each mixer stands when it is set with its fixture open alone."""
+    out = []
+    for i in range(len(made.mixers)):
+        flags = {link: False for links in made.taps.values() for link in links}
+        flags |= dict.fromkeys(made.taps.get(made.set_by[i], ()), True)
+        acting = np.array([[j == i for j in range(len(made.mixers))]])
+        found = made.net.solve(open=flags, thermostatic=acting)
+        out.append(float(found.position.array[0, i]))
+    return tuple(out)
+
+
+def _outlets(build: Build, made: BuildNetwork) -> tuple[Outlet, ...]:
+    """Each fixture alone; a tap with two supplies all the way cold, then all the way hot."""
+    found = []
+    for fixture in build.fixture:
+        links = made.taps.get(fixture.name, ())
+        if len(links) == 3:
+            mixer = made.mixers.index(fixture.name)
+            for port, share in (("cold", SHUT), ("hot", 1.0 - SHUT)):
+                runs = tuple(f"run {n + 1}" for n in hot_runs(build, fixture.name, port))
+                side = f"{fixture.name} {port}"
+                found.append(Outlet(side, (fixture.name, side), runs, ((mixer, share),)))
+        elif links and upstream(build, fixture.name):
+            runs = tuple(f"run {n + 1}" for n in hot_runs(build, fixture.name))
+            found.append(Outlet(fixture.name, links, runs))
+    return tuple(found)

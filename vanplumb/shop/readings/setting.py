@@ -1,0 +1,150 @@
+"""Setting a mixing valve once and for all, and what its two measurements say."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ...flow.mixing.check import SUMMER
+from ...formulas.mixing import hot_share, temperature_from_share
+from ...van.ratings import highest_temperature
+from ...words.report import Caution
+from ...words.show import show
+from ...words.sources import ASSE1016, IPC, Source
+from ...words.tables import OWN, table
+from ...words.work import Work
+
+if TYPE_CHECKING:
+    from ...van.model import Build
+    from ...van.parts import MixingValve
+
+CONTROL = 3 / 1.8
+"""How far the outlet may wander when the flow changes, K: 3 °F (ASSE 1016, type P and T/P)."""
+NEAR = 1.5
+"""How near to the wanted temperature counts as set, K (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class AtFlow:
+    """One measurement at the outlet: flow in m³/s and temperature in K, after it is steady."""
+
+    flow: float
+    temperature: float
+
+
+@dataclass(frozen=True)
+class SetValve:
+    """What two measurements say.
+
+    ``share`` is the hot water in the mix, ``hottest`` the outlet when the heater is at the top
+    of its range with the valve left as it is; ``spread`` between the two flows.
+    """
+
+    valve: str
+    wanted: float
+    limit: float
+    limit_source: Source
+    readings: tuple[AtFlow, AtFlow]
+    share: float
+    hottest: float
+    spread: float
+    good: bool
+    remarks: tuple[Caution, ...]
+    work: tuple[Work, ...]
+
+
+def limit_of(build: Build) -> tuple[float, Source]:
+    """The greatest temperature at a mixed outlet, and whose limit it is."""
+    own = build.limits.outlet_temperature
+    if own is not None:
+        return own, OWN
+    row = table("mixed_limits")["shower or bath by code"]
+    return row.number("temperature"), IPC.at("sections 412.3 and 412.5")
+
+
+def judge_setting(
+    build: Build, valve: MixingValve, first: AtFlow, second: AtFlow, hot: float, cold: float
+) -> SetValve:
+    """Judge a valve from two flows; ``hot`` and ``cold`` are the supplies then, K.
+
+    ValueError unless the flows differ by a third, hot is warmer than cold, and the outlet is
+    between them.
+    """
+    units = build.van.units
+    low, high = sorted((first, second), key=lambda r: r.flow)
+    if high.flow < 1.33 * low.flow:
+        raise ValueError("the two flows must differ by at least a third")
+    if hot <= cold + 1:
+        raise ValueError("the hot supply must be warmer than the cold one")
+    for one in (low, high):
+        if not cold - 0.5 <= one.temperature <= hot + 0.5:
+            raise ValueError(
+                f"{show(one.temperature, 'temperature', units)} is not between the supplies"
+            )
+    warm = max(low.temperature, high.temperature)
+    share = hot_share.work(temperature_mixed=warm, temperature_hot=hot, temperature_cold=cold)
+    top = max(highest_temperature(build, "hot").value, hot)
+    summer = min(max(cold, build.van.cold_water + SUMMER), top)
+    hottest = temperature_from_share.work(
+        share_hot=min(max(share.value, 0.0), 1.0), temperature_hot=top, temperature_cold=summer
+    )
+    limit, source = limit_of(build)
+    spread = abs(high.temperature - low.temperature)
+    own_limit = valve.kind == "thermostatic"
+    remarks = _remarks(units, valve.setting, warm, limit, hottest.value, spread, own_limit)
+    good = not any(r.level in ("DANGER", "WARNING", "CAUTION") for r in remarks)
+    return SetValve(
+        valve.name, valve.setting, limit, source, (low, high), share.value, hottest.value,
+        spread, good, remarks, (share, hottest),
+    )  # fmt: skip
+
+
+def _remarks(
+    units: str, wanted: float, warm: float, limit: float, hottest: float, spread: float, acts: bool
+) -> tuple[Caution, ...]:
+    def t(value: float) -> str:
+        return show(value, "temperature", units)
+
+    said = []
+    if warm > limit:
+        said.append(Caution("DANGER", f"The outlet is {t(warm)}, above the limit of {t(limit)}."))
+    elif hottest > limit and not acts:
+        said.append(
+            Caution(
+                "WARNING",
+                f"With the heater at its hottest and the valve as it is the outlet would be "
+                f"{t(hottest)}, above the limit of {t(limit)}: set it lower.",
+            )
+        )
+    if spread > CONTROL:
+        said.append(
+            Caution(
+                "CAUTION",
+                f"The outlet moves by {show(spread, 'rise', units)} between the two flows, more "
+                f"than {show(CONTROL, 'rise', units)} ({ASSE1016}): unequal pressures or a "
+                "clogged inlet.",
+            )
+        )
+    if abs(warm - wanted) > NEAR:
+        said.append(Caution("NOTICE", f"It was to be {t(wanted)} and is {t(warm)}: set it again."))
+    said.append(
+        Caution(
+            "NOTICE",
+            "Lock or cap the knob, note both supplies, and measure again each season.",
+        )
+    )
+    return tuple(said)
+
+
+def setting_steps(build: Build) -> tuple[str, ...]:
+    """How a valve is set, step by step."""
+    limit, _ = limit_of(build)
+    return (
+        "heater at the top of its range, nothing else open; water in the tank as warm as it gets "
+        "in summer, or leave room for that below the limit",
+        "open the outlet fully, wait until a thermometer in the stream stands still",
+        f"turn until it is right, never above {show(limit, 'temperature', build.van.units)}",
+        "note the temperature and the flow (a bucket and a watch)",
+        "close the outlet to about half the flow, wait, and note both again",
+        "note the hot and the cold supply too, lock the knob, write it all into the record",
+    )

@@ -1,0 +1,1 @@
+"""The record of a van, and what many records say."""

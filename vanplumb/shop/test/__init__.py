@@ -1,0 +1,1 @@
+"""The pressure test and what it says."""

@@ -1,0 +1,117 @@
+"""How much water a closed system takes up per pressure: what a drop of a gauge means.
+
+Water gives a little, plastic tube gives much more, an accumulator gives most of all.  The
+heater's own wall is left out: it is stiff beside the rest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ...flow.elasticity import give_of, squeeze_of_water, tube_give
+from ...formulas.pressure import air_compliance
+from ...formulas.tube import tube_content
+from ...van.trace import title
+from ...words.tables import table
+from ...words.work import Work
+
+if TYPE_CHECKING:
+    from ...van.model import Build
+
+SWELLING = 2.07e-4
+"""Of water at 20 °C, 1/K (from memory)."""
+
+
+@dataclass(frozen=True)
+class Give:
+    """One part of the system: its water, and how much it takes up per pressure."""
+
+    name: str
+    volume: float
+    compliance: float
+    warming: float
+
+
+@dataclass(frozen=True)
+class Stiffness:
+    """The whole system.  ``warming`` is the volume per kelvin by which water outgrows it.
+
+    ``works`` are the steps of what runs and heaters take up.
+    """
+
+    parts: tuple[Give, ...]
+    pressure: float
+    works: tuple[Work, ...] = ()
+
+    @property
+    def volume(self) -> float:
+        return sum(p.volume for p in self.parts)
+
+    @property
+    def compliance(self) -> float:
+        return sum(p.compliance for p in self.parts)
+
+    @property
+    def warming(self) -> float:
+        return sum(p.warming for p in self.parts)
+
+    def rise_per_kelvin(self) -> float:
+        """How much the pressure rises when all of it warms by a kelvin, Pa/K; falls if negative."""
+        return self.warming / self.compliance if self.compliance else 0.0
+
+
+def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Stiffness:
+    """Water and give of all that is under pressure: from the pump on, tank and suction not.
+
+    ``accumulator`` False counts the system with its accumulators shut off.
+    """
+    parts: list[Give] = []
+    tubes = table("tubes", build.rows)
+    suction = suction_runs(build)
+    heat = build.shop.temperature
+    runs = [index for index in range(len(build.run)) if index not in suction]
+    heaters = [(h.name, h.volume) for h in build.heater if h.volume]
+    squeeze = squeeze_of_water(heat).value
+    for index in runs:
+        run = build.run[index]
+        row = tubes[run.tube]
+        volume = float(tube_content.si(row.number("bore"), run.length))
+        swells = SWELLING - 3 * (row["expansion_coefficient"] or 0.0)
+        gives = tube_give(build, row, volume).value + volume * squeeze
+        name = f"run {index + 1}, {title(build, index)}"
+        parts.append(Give(name, volume, gives, swells * volume))
+    for name, held in heaters:
+        parts.append(Give(name, held, held * squeeze, SWELLING * held))
+    if accumulator:
+        parts += [_cushion(v.name, v.volume, v.precharge, pressure) for v in build.accumulator]
+    return Stiffness(tuple(parts), pressure, give_of(build, runs, heaters, heat).works)
+
+
+def suction_runs(build: Build) -> set[int]:
+    """Runs between the tank and the first pump: they see no test pressure."""
+    pumps = {p.name for p in build.pump}
+    found: set[int] = set()
+    reached = {t.name for t in build.tank if t.holds == "fresh"}
+    if not pumps:
+        return found
+    while True:
+        more = {
+            i
+            for i, run in enumerate(build.run)
+            if i not in found and build.ends(run)[0].component in reached
+        }
+        if not more:
+            return found
+        found |= more
+        reached |= {build.ends(build.run[i])[1].component for i in more} - pumps
+
+
+def _cushion(name: str, volume: float, precharge: float, pressure: float) -> Give:
+    """An accumulator: its air by the gas law, nothing below its precharge."""
+    from ...words.glossary import PRESSURE_STANDARD
+
+    if pressure <= precharge:
+        return Give(f"{name}, below its precharge", 0.0, 0.0, 0.0)
+    air = volume * (precharge + PRESSURE_STANDARD) / (pressure + PRESSURE_STANDARD)
+    return Give(f"{name}, its air", volume - air, float(air_compliance.si(air, pressure)), 0.0)

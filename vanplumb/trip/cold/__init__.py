@@ -1,0 +1,1 @@
+"""Cold nights, and water that grows when it is heated."""

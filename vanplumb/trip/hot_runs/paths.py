@@ -1,0 +1,200 @@
+"""The way of hot water from the heater to each fixture, cut where ways part or water is mixed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...formulas.runs_heat import cooling_constant, wall_heat_ratio
+from ...formulas.tube import content_per_length
+from ...formulas.water import water_density, water_specific_heat
+from ...van.model import Build
+from ...van.parts import Fixture, Heater, MixingValve, Run, ShutOff
+from ...words.tables import table
+from ...words.work import Work
+from .lines import Segment
+from .loss import FOAM, run_loss
+
+WALL_DENSITY, WALL_HEAT = 940.0, 2300.0
+"""kg/m³ and J/(kg K) of plastic tube whose row does not say (typical of PEX)."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """Runs from a heater to a fixture, by number; ``mixed_from`` counts those before mixing.
+
+    ``valve`` is the mixing valve on the way, or None; ``cold_too`` tells whether the fixture
+    has a cold supply of its own.
+    """
+
+    fixture: str
+    runs: tuple[int, ...]
+    mixed_from: int
+    valve: MixingValve | None
+    cold_too: bool
+
+
+@dataclass(frozen=True)
+class RunHeat:
+    """One run as hot water meets it: content, heat of its wall, cooling; SI."""
+
+    run: Run
+    content: float
+    wall: float
+    cooling: float
+    loss: float
+    air: float
+    works: tuple[Work, ...] = ()
+
+    @property
+    def wall_work(self) -> Work:
+        """The step of ``wall``: heat that warms the wall over heat that warms the water."""
+        return next(work for work in self.works if work.name == "wall_heat_ratio")
+
+    @property
+    def bore(self) -> float:
+        return self.wall_work.inputs["diameter_inside"]
+
+    @property
+    def held(self) -> float:
+        """Content and wall as water, m³."""
+        return self.content * (1.0 + self.wall)
+
+
+def ways(build: Build, heater: Heater) -> dict[str, Way]:
+    """The way from a heater to each fixture that it reaches, by the fixture's name.
+
+    Shut valves stop it.  Of several ways it is the one with the fewest runs.
+    """
+    ends = [build.ends(run) for run in build.run]
+    shut = {z.manifold + "." + z.name for z in build.zone if z.opening <= 0}
+    found: dict[str, Way] = {}
+    front: list[tuple[str, tuple[int, ...], int, MixingValve | None]] = [
+        (heater.name, (), -1, None)
+    ]
+    seen = {heater.name}
+    while front:
+        following: list[tuple[str, tuple[int, ...], int, MixingValve | None]] = []
+        for name, runs, mixed, valve in front:
+            for index, (start, end) in enumerate(ends):
+                if start.component != name or end.component in seen or str(start) in shut:
+                    continue
+                part = build.component(end.component)
+                if isinstance(part, MixingValve) and end.port != "hot":
+                    continue
+                if isinstance(part, ShutOff) and part.opening <= 0:
+                    continue
+                trail = (*runs, index)
+                if isinstance(part, Fixture):
+                    others = [
+                        a
+                        for i, (a, b) in enumerate(ends)
+                        if b.component == part.name and i != index
+                    ]
+                    count = len(trail) if mixed < 0 else mixed
+                    found.setdefault(part.name, Way(part.name, trail, count, valve, bool(others)))
+                    continue
+                seen.add(part.name)
+                if isinstance(part, MixingValve):
+                    following.append((part.name, trail, len(trail), part))
+                else:
+                    following.append((part.name, trail, mixed, valve))
+        front = following
+    return found
+
+
+def air_around(build: Build, place: str) -> float:
+    """Mean temperature of the air about a run: the cabin's, or the day's mean outside."""
+    van = build.van
+    if place == "cabin":
+        return van.cabin
+    return (van.outside + (van.outside if van.outside_day is None else van.outside_day)) / 2
+
+
+def run_heat(build: Build, run: Run, hot: float) -> RunHeat:
+    """One run with hot water in it."""
+    row = table("tubes", build.rows)[run.tube]
+    rows = table("insulations", build.rows)
+    foam = rows["closed-cell foam"]["conductivity"] if "closed-cell foam" in rows else FOAM
+    air = air_around(build, run.place)
+    lost = run_loss(
+        row,
+        run.insulation,
+        hot,
+        min(air, hot - 1.0),
+        windy=run.place != "cabin",
+        foam=foam,
+        altitude=build.van.altitude,
+    )
+    density, warmth = float(water_density.si(hot)), float(water_specific_heat.si(hot))
+    content = content_per_length.work(diameter=row.number("bore"))
+    wall = wall_heat_ratio.work(
+        density_wall=row["density"] or WALL_DENSITY,
+        specific_heat_wall=row["specific_heat"] or WALL_HEAT,
+        diameter_outside=row.number("od"),
+        diameter_inside=row.number("bore"),
+        density=density,
+        specific_heat=warmth,
+    )
+    cooling = cooling_constant.work(
+        volume_per_length=content.value,
+        density=density,
+        specific_heat=warmth,
+        number_wall=wall.value,
+        resistance_per_length=lost.resistance,
+    )
+    works = (content, wall, *lost.works.values(), cooling)
+    return RunHeat(
+        run, content.value * run.length, wall.value, cooling.value, lost.power, air, works
+    )
+
+
+def segments(
+    build: Build, found: dict[str, Way], used: set[str], hot: float
+) -> tuple[tuple[Segment, ...], dict[str, tuple[int, ...]], dict[str, int]]:
+    """Runs joined into segments that serve the same fixtures, for the fixtures in use.
+
+    Gives the segments, the path of each fixture in them, and how many come before mixing.
+    """
+    serves: dict[int, frozenset[str]] = {}
+    mixed: dict[int, bool] = {}
+    for name, way in found.items():
+        if name in used:
+            for place, index in enumerate(way.runs):
+                serves[index] = serves.get(index, frozenset()) | {name}
+                mixed[index] = place >= way.mixed_from
+    made: list[Segment] = []
+    of_run: dict[int, int] = {}
+    paths: dict[str, tuple[int, ...]] = {}
+    before: dict[str, int] = {}
+    for name in sorted(set(found) & used):
+        way = found[name]
+        groups: list[list[int]] = []
+        for index in way.runs:
+            same = groups and (serves[groups[-1][0]], mixed[groups[-1][0]]) == (
+                serves[index],
+                mixed[index],
+            )
+            if same:
+                groups[-1].append(index)
+            else:
+                groups.append([index])
+        for group in groups:
+            if group[0] not in of_run:
+                made.append(_joined([run_heat(build, build.run[i], hot) for i in group]))
+                of_run |= dict.fromkeys(group, len(made) - 1)
+        paths[name] = tuple(dict.fromkeys(of_run[i] for i in way.runs))
+        before[name] = sum(not mixed[g[0]] for g in groups)
+    return tuple(made), paths, before
+
+
+def _joined(parts: list[RunHeat]) -> Segment:
+    held = sum(p.held for p in parts)
+    leak = sum(p.held / p.cooling for p in parts)
+    return Segment(
+        name=" and ".join(f"{p.run.start} to {p.run.end}" for p in parts),
+        content=sum(p.content for p in parts),
+        held=held,
+        cooling=held / leak,
+        air=sum(p.held / p.cooling * p.air for p in parts) / leak,
+        length=sum(p.run.length for p in parts),
+    )

@@ -1,0 +1,1 @@
+"""Days and nights played through, draw by draw."""

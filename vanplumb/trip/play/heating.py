@@ -1,0 +1,261 @@
+"""The heater through the days: when it is on, what it gives, and what it draws on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..hot_runs.plug import Array, some
+from .outcome import Variation
+from .plant import DAY, Options, Plant, Windows
+from .store import Store
+
+if TYPE_CHECKING:
+    from .supplies import Supplies
+
+Rows = NDArray[np.intp]
+COOLANT_BAND = 5.0
+NEAR = 0.3
+"""K under its setpoint from which a flow-through heater eases off rather than burning on."""
+
+
+class Clock:
+    """Which stretches of the day are open, looked up by the clock.
+
+    The day is cut at every edge of every stretch, so within one piece nothing changes.
+    """
+
+    def __init__(self, plant: Plant) -> None:
+        windows = {
+            "heater": plant.heater_hours,
+            "drive": plant.drive_hours,
+            "hookup": plant.hookup_hours,
+            "charge": plant.battery.charge_hours if plant.battery is not None else (),
+        }
+        edges = {0.0, DAY} | {
+            edge % DAY for those in windows.values() for one in those for edge in one
+        }
+        self.edges = np.array(sorted(edges))
+        middle = (self.edges[1:] + self.edges[:-1]) / 2
+        self.open = {name: self._inside(middle, those) for name, those in windows.items()}
+
+    @staticmethod
+    def _inside(hour: Array, windows: Windows) -> NDArray[np.bool_]:
+        found = np.zeros(hour.shape, dtype=bool)
+        for start, end in windows:
+            found |= ((hour >= start) & (hour < end)) | (hour + DAY < end)
+        return found
+
+    def piece(self, now: Array) -> tuple[Rows, Array]:
+        """The piece of the day that each clock stands in, and seconds until its end."""
+        hour = (now + 1e-6) % DAY
+        after = self.edges.searchsorted(hour, side="right")
+        return after - 1, self.edges[after] - hour + 1e-6
+
+
+class Heating:
+    """The heater of each trip.  Without a heater it stays still and gives nothing."""
+
+    def __init__(self, plant: Plant, vary: Variation) -> None:
+        trips = len(vary.cold)
+        heater = plant.heater
+        self.plant, self.heater, self.vary = plant, heater, vary
+        self.main = np.zeros(trips, dtype=bool)
+        self.coolant = np.zeros(trips, dtype=bool)
+        self.by_element = np.zeros(trips, dtype=bool)
+        self.off_grid = np.ones(trips, dtype=bool)
+        self.ready = np.ones(trips, dtype=bool)
+        self.power = np.zeros(trips)
+        self.given = np.zeros(trips)
+        self.lost = np.zeros(trips)
+        self.burned = np.zeros(trips)
+        self.flowing = np.zeros(trips)
+        if heater is None:
+            self.store = None
+            return
+        options = plant.options
+        capacity = plant.heat_per_volume * heater.volume
+        self.store = Store(
+            trips,
+            volume=heater.volume,
+            mixed_share=1.0 if heater.flow_through else options.mixed_share,
+            cells=options.layers,
+            heat_per_volume=plant.heat_per_volume,
+            loss_rate=heater.loss * vary.loss / capacity,
+            start=vary.cold,
+        )
+
+    def top(self) -> Array:
+        """Temperature of the water that would leave next; the cold water's without a heater."""
+        return self.store.top if self.store is not None else self.vary.cold
+
+    def mean(self) -> Array:
+        return self.store.mean() if self.store is not None else self.vary.cold
+
+    def coming(self, rows: Rows, volume: Array, flow: Array) -> Array:
+        """Mean temperature of the next hot water from the heater at about that flow."""
+        assert self.store is not None and self.heater is not None
+        if not self.heater.flow_through:
+            return self.store.coming(rows, volume)
+        share = np.maximum(volume / self.store.volume, 1e-12)
+        first = -np.expm1(-share) / share
+        final = self.best(rows, flow)
+        return final + (self.store.bottom[rows] - final) * first
+
+    def best(self, rows: Rows, flow: Array) -> Array:
+        """The warmest water that the heater can give for long at a flow: a store's top layer."""
+        if self.heater is None or not self.heater.flow_through:
+            return self.top()[rows]
+        lit = self.ready[rows] & (flow >= self.heater.flow_least)
+        rise = self._main_power()[rows] / (self.plant.heat_per_volume * np.maximum(flow, 1e-9))
+        made = np.minimum(self.vary.cold[rows] + rise, self.heater.setpoint)
+        return np.where(lit, made, self.vary.cold[rows])
+
+    def energy(self) -> Array:
+        """Heat held above the cold water, J."""
+        if self.store is None:
+            return np.zeros(len(self.vary.cold))
+        return self.store.energy(self.vary.cold)
+
+    def switch(self, clock: Clock, piece: Rows, supplies: Supplies) -> None:
+        """Let thermostats and windows decide what is on from now."""
+        heater, plant = self.heater, self.plant
+        if heater is None or self.store is None:
+            return
+        hookup = clock.open["hookup"][piece]
+        has_burner = heater.burner_heat > 0
+        if heater.element_power == 0 and not some(supplies.flat) and not plant.heater_hours:
+            self.off_grid = ~hookup
+            self.ready = (supplies.fuel > 1e-9) & has_burner
+            self._thermostats(clock, piece)
+            return
+        self.by_element = np.full(piece.shape, heater.element_power > 0) & (
+            hookup | (not has_burner)
+        )
+        self.off_grid = ~hookup
+        powered = ~supplies.flat | hookup
+        burner = (supplies.fuel > 1e-9) & (powered | (heater.burner_electric == 0)) & has_burner
+        allowed = np.where(self.by_element, powered, burner)
+        if plant.heater_hours:
+            allowed &= clock.open["heater"][piece]
+        self.ready = allowed
+        self._thermostats(clock, piece)
+
+    def _thermostats(self, clock: Clock, piece: Rows) -> None:
+        """Let thermostats decide; a flow-through heater has none."""
+        heater, plant, allowed = self.heater, self.plant, self.ready
+        assert heater is not None and self.store is not None
+        if heater.flow_through:
+            return
+        bottom = self.store.bottom
+        low = heater.setpoint - heater.differential
+        self.main = allowed & np.where(
+            self.main, bottom < heater.setpoint - 1e-6, bottom <= low + 1e-6
+        )
+        if heater.coolant_power > 0:
+            limit = plant.options.coolant_limit
+            running = clock.open["drive"][piece]
+            self.coolant = running & np.where(
+                self.coolant, bottom < limit - 1e-6, bottom <= limit - COOLANT_BAND
+            )
+        self.power = self._main_power() * self.main + heater.coolant_power * self.coolant
+
+    def _main_power(self) -> Array:
+        assert self.heater is not None
+        rated = np.where(self.by_element, self.heater.element_power, self.heater.burner_heat)
+        return rated * self.vary.power
+
+    def longest(self, hot: Array, since: Array, options: Options) -> Array:
+        """Longest step before a thermostat would switch, with these hot flows."""
+        drawing = hot > 0
+        if self.store is None or self.heater is None:
+            return np.full(drawing.shape, DAY)
+        if self.heater.flow_through:
+            return self._until_setpoint(hot, since) if some(drawing) else np.full(hot.shape, DAY)
+        step = np.full(drawing.shape, options.step_rest)
+        air = self.vary.cabin
+        resting = ~drawing
+        for on, goal in (
+            (self.main & resting, self.heater.setpoint),
+            (self.coolant & resting, options.coolant_limit),
+        ):
+            if some(on):
+                warm = self.store.time_to_warm(goal, self.power, air)
+                step = np.where(on, np.minimum(step, warm), step)
+        still = resting & (self.power == 0) & self.ready
+        if some(still):
+            low = self.heater.setpoint - self.heater.differential
+            cooled = self.store.time_to_cool(low, air)
+            step = np.where(still & (cooled > 0), np.minimum(step, cooled), step)
+        return np.maximum(step, 1e-3)
+
+    def _until_setpoint(self, hot: Array, since: Array) -> Array:
+        """Seconds at full power until a flow-through heater's water is at its setpoint."""
+        assert self.store is not None and self.heater is not None
+        moving = hot > 0
+        flow = np.where(moving, hot, 1.0)
+        final = self.vary.cold + self._main_power() / (self.plant.heat_per_volume * flow)
+        setpoint, bottom = self.heater.setpoint, self.store.bottom
+        rising = moving & (final > setpoint + 1e-6) & (bottom < setpoint - NEAR)
+        rising &= since >= self.heater.start_delay - 1e-9
+        ratio = np.where(rising, (final - bottom) / np.where(rising, final - setpoint, 1.0), 1.0)
+        time = np.log(ratio) * self.store.volume / flow
+        return np.where(rising, np.maximum(time, 1e-3), DAY)
+
+    def draws_on(self) -> tuple[Array, Array]:
+        """Electric power from the battery, and fuel a second, for what is on now."""
+        heater = self.heater
+        on = self.main if heater is None or not heater.flow_through else self.flowing > 0
+        if heater is None or not some(on):
+            nothing = np.zeros(self.power.shape)
+            return nothing, nothing
+        element = on & self.by_element & self.off_grid
+        burner = on & ~self.by_element
+        part = np.ones(self.power.shape) if not heater.flow_through else self.flowing
+        rate = part * self.vary.power
+        electric = heater.element_draw * element * rate
+        electric = electric + heater.burner_electric * burner * self.off_grid
+        return electric, heater.fuel_rate * burner * rate
+
+    def rest(self, step: Array, drawing: NDArray[np.bool_]) -> None:
+        """Heat and cool for a step; what flows is heated in ``draw``."""
+        if self.store is None:
+            return
+        power = np.where(drawing, 0.0, self.power)
+        self.lost += self.store.rest(step, power, self.vary.cabin)
+        self.given += power * step
+        burning = self.main & ~self.by_element
+        self.burned[burning] += step[burning]
+
+    def modulate(self, flow: Array, since: Array, step: Array) -> None:
+        """Decide what a flow-through heater gives in a coming step, for its hot flow.
+
+        ``flowing`` becomes its share of full power: nought below its least flow and before
+        its start is over; else just enough to bring its water to the setpoint by the end.
+        """
+        heater, store = self.heater, self.store
+        if heater is None or store is None or not heater.flow_through:
+            return
+        if not some(flow):
+            self.power = self.flowing = np.zeros(flow.shape)
+            return
+        most = self._main_power()
+        lit = (flow > 0) & (flow >= heater.flow_least) & (since >= heater.start_delay - 1e-9)
+        lit &= self.ready & (most > 0)
+        share = np.where(lit, flow * step / store.volume, 1.0)
+        left = np.exp(-share)
+        reach = (heater.setpoint - store.bottom * left) / -np.expm1(-share)
+        wanted = (reach - self.vary.cold) * self.plant.heat_per_volume * flow
+        self.power = np.where(lit, np.clip(wanted, 0.0, most), 0.0)
+        self.flowing = self.power / np.where(most > 0, most, 1.0)
+
+    def draw(self, rows: Rows, volume: Array, step: Array) -> Array:
+        """Take hot water for a step; gives its mean temperature."""
+        assert self.store is not None and self.heater is not None
+        power = self.power[rows]
+        self.given[rows] += power * step
+        if self.heater.flow_through:
+            self.burned[rows] += np.where((power > 0) & ~self.by_element[rows], step, 0.0)
+        return self.store.draw(rows, volume, power, step, self.vary.cold[rows])

@@ -1,0 +1,205 @@
+"""One build as plain numbers for the days and nights."""
+
+from __future__ import annotations
+
+import math
+
+from ...formulas.mixing import hot_share
+from ...formulas.water import water_density, water_specific_heat
+from ...van.model import Build
+from ...van.parts import Heater
+from ...words.tables import table
+from ..hot_runs.paths import Way, segments, ways
+from ..stay.budget import fuel_carried, heater_of
+from ..stay.habits import Habit, fixture_flow, habits, window
+from ..stay.pumping import pumping
+from ..stay.tanks import TankFacts, tank_facts
+from .plant import BatteryPlant, HeaterPlant, Options, Plant, UsePlant
+
+MEALS = (7.5 * 3600.0, 12.5 * 3600.0, 19.0 * 3600.0)
+DRINKING = "drinking and cooking"
+WAIT = 60.0
+"""s that a wait for hot water may last where the build sets no limit (assumed)."""
+FLOW_THROUGH_CONTENT = 0.5e-3
+"""m³ of water in a flow-through heater that does not say (typical)."""
+FLOW_THROUGH_LOSS = 3.0
+"""W/K that a flow-through heater's water loses when it stands (assumed)."""
+ROOM = 293.15
+"""Air for which a standing loss is stated, K."""
+
+
+class PlantError(ValueError):
+    """A build that says too little to be played through; the message lists it all."""
+
+
+def make_plant(build: Build, options: Options | None = None) -> Plant:
+    """The plant of a build.  PlantError or HabitError list what is missing."""
+    chosen = options or Options()
+    heater = heater_of(build)
+    tanks = tank_facts(build)
+    fresh = sum(t.usable for t in tanks if t.holds == "fresh")
+    cold = build.van.cold_water
+    hot = heater.setpoint if heater is not None else cold + 30.0
+    mean = (cold + hot) / 2
+    all_habits = habits(build)
+    used = {habit.fixture for habit in all_habits}
+    found = ways(build, heater) if heater is not None else {}
+    parts, paths, before = segments(build, found, used, hot)
+    uses = [
+        _use(build, habit, heater, found.get(habit.fixture), paths, before) for habit in all_habits
+    ]
+    drinking = _drinking(build)
+    if drinking is not None:
+        uses.append(drinking)
+    pump = pumping(build)
+    battery = build.battery
+    return Plant(
+        days=max(build.crew.nights, 1),
+        fresh=fresh,
+        fresh_start=fresh,
+        heel=sum(t.heel for t in tanks if t.holds == "fresh"),
+        grey=_grey_room(build, tanks),
+        cold=cold,
+        cabin=build.van.cabin,
+        # Volumes are those of the cold water that was drawn, so its density goes with them.
+        heat_per_volume=float(water_density.si(cold) * water_specific_heat.si(mean)),
+        uses=tuple(uses),
+        segments=parts,
+        heater=_heater(build, heater) if heater is not None else None,
+        battery=None
+        if battery is None
+        else BatteryPlant(
+            full=battery.capacity * battery.voltage,
+            empty=battery.capacity * battery.voltage * (1 - battery.usable),
+            start=battery.capacity * battery.voltage * battery.start_share,
+            charge_power=battery.charge_current * battery.voltage,
+            charge_hours=tuple(window(text) for text in battery.charge_hours),
+            other_load=battery.other_load,
+        ),
+        fuel=_fuel(build, heater),
+        pump_flow=pump.flow if pump is not None else 1e-4,
+        pump_power=pump.power if pump is not None else 0.0,
+        wait_limit=build.limits.wait if build.limits.wait is not None else WAIT,
+        heater_hours=tuple(window(text) for text in chosen.heater_hours),
+        drive_hours=tuple(window(text) for text in chosen.drive_hours),
+        hookup_hours=tuple(window(text) for text in chosen.hookup_hours),
+        options=chosen,
+    )
+
+
+def _grey_room(build: Build, tanks: tuple[TankFacts, ...]) -> float:
+    """Room in the grey tanks at the start; endless without one.  Empty unless said."""
+    room, some = 0.0, False
+    for tank, facts in zip(build.tank, tanks, strict=True):
+        if tank.holds == "grey":
+            some = True
+            said = f"tank.{tank.name}.fill_share" in build.given
+            room += facts.volume * (1.0 - (tank.fill_share if said else 0.0))
+    return room if some else math.inf
+
+
+def _use(
+    build: Build,
+    habit: Habit,
+    heater: Heater | None,
+    way: Way | None,
+    paths: dict[str, tuple[int, ...]],
+    before: dict[str, int],
+) -> UsePlant:
+    wanted, waits = habit.temperature, True
+    share = setting = None
+    path: tuple[int, ...] = ()
+    mix_at = 0
+    if heater is not None and way is not None:
+        if wanted is None and not way.cold_too:
+            wanted, waits = way.valve.setting if way.valve is not None else heater.setpoint, False
+        if wanted is not None:
+            path, mix_at = paths[habit.fixture], before[habit.fixture]
+        if way.valve is not None and way.valve.kind == "thermostatic":
+            setting = way.valve.setting
+        elif way.valve is not None:
+            share = float(
+                hot_share.si(
+                    way.valve.setting,
+                    way.valve.set_hot or heater.setpoint,
+                    way.valve.set_cold or build.van.cold_water,
+                )
+            )
+            share = min(max(share, 0.02), 1.0)
+        elif not way.cold_too:
+            share = 1.0
+    return UsePlant(
+        name=habit.name,
+        fixture=habit.fixture,
+        per_day=habit.per_day,
+        flow=habit.flow,
+        duration=habit.duration,
+        wanted=wanted,
+        hours=habit.hours,
+        spread=habit.spread,
+        grey=bool(habit.grey),
+        path=path,
+        mix_at=mix_at,
+        share=share if path else None,
+        setting=setting if path else None,
+        waits=waits,
+    )
+
+
+def _drinking(build: Build) -> UsePlant | None:
+    """What the crew drinks and cooks with, at three meals."""
+    volume = build.crew.drinking * build.crew.people
+    if volume <= 0:
+        return None
+    taps = [f for f in build.fixture if f.place == "cabin"] or list(build.fixture)
+    flow = fixture_flow(build, taps[0]) if taps else 1e-4
+    return UsePlant(
+        name=DRINKING,
+        fixture=taps[0].name if taps else "",
+        per_day=float(len(MEALS)),
+        flow=flow,
+        duration=volume / len(MEALS) / flow,
+        wanted=None,
+        hours=MEALS,
+        spread=0.15,
+        grey=False,
+    )
+
+
+def _heater(build: Build, heater: Heater) -> HeaterPlant:
+    through = heater.kind == "flow-through"
+    volume = heater.volume if heater.volume is not None else FLOW_THROUGH_CONTENT
+    if heater.volume is None and not through:
+        raise PlantError(f"heater {heater.name!r}: needs a volume to be played through days")
+    loss = FLOW_THROUGH_LOSS if through else 0.0
+    if heater.standing_loss is not None:
+        loss = heater.standing_loss / max(heater.setpoint - ROOM, 1.0)
+    efficiency = 1.0
+    if build.battery is not None and heater.element_voltage > 60:
+        efficiency = build.battery.inverter_efficiency
+    rows = table("fuels", build.rows)
+    kind = heater.fuel or (build.fuel.kind if build.fuel is not None else "")
+    rate = heater.burner_power / rows[kind].number("heating_value") if kind in rows else 0.0
+    return HeaterPlant(
+        name=heater.name,
+        kind=heater.kind,
+        volume=volume,
+        setpoint=heater.setpoint,
+        differential=max(heater.differential, 0.5),
+        element_power=heater.element_power,
+        element_draw=heater.element_power / efficiency,
+        burner_heat=heater.burner_power * heater.burner_efficiency,
+        burner_electric=heater.burner_electric,
+        fuel_rate=rate,
+        coolant_power=heater.coolant_power,
+        power_least=heater.power_least * heater.burner_efficiency,
+        flow_least=heater.flow_least,
+        start_delay=heater.start_delay,
+        loss=loss,
+    )
+
+
+def _fuel(build: Build, heater: Heater | None) -> float:
+    """Fuel at the start, kg; endless where the build doesn't say."""
+    carried = fuel_carried(build)
+    return math.inf if carried is None or heater is None else carried

@@ -1,0 +1,106 @@
+"""The timeline and the draws of one trip as pandas tables, in the reader's units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ...words.show import unit
+from ...words.show import value as in_unit
+from ..hot_runs.plug import Array
+from .outcome import STATES, TRACK, Outcome
+from .plant import DAY
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+COLUMNS = {
+    "fresh": ("fresh", "volume"),
+    "grey": ("grey", "volume"),
+    "top": ("hot water", "temperature"),
+    "mean": ("store, mean", "temperature"),
+    "charge": ("battery", "energy"),
+    "fuel": ("fuel", "mass"),
+    "power": ("heating", "power"),
+    "flow": ("flow", "flow"),
+}
+
+
+def track(outcome: Outcome, trip: int = 0) -> dict[str, Array]:
+    """The kept state of one trip after each of its steps, by name, in SI.
+
+    ValueError if the trip was played without being recorded.
+    """
+    if not outcome.track:
+        raise ValueError("this trip was not recorded: play it with record=True")
+    found = {
+        name: np.array([row[i][trip] for row in outcome.track]) for i, name in enumerate(TRACK)
+    }
+    return found
+
+
+def frame(outcome: Outcome, system: str, trip: int = 0) -> pd.DataFrame:
+    """One row a step; columns carry their unit in their name.
+
+    What the build doesn't have (a battery, a heater, stated fuel) is left out.
+    """
+    import pandas as pd
+
+    kept = track(outcome, trip)
+    plant = outcome.plant
+    absent = set()
+    if plant.heater is None:
+        absent |= {"top", "mean", "power"}
+    if plant.battery is None:
+        absent.add("charge")
+    if not np.isfinite(plant.fuel) or plant.heater is None or plant.heater.burner_heat <= 0:
+        absent.add("fuel")
+    if not np.isfinite(plant.grey):
+        absent.add("grey")
+    columns: dict[str, Any] = {
+        "day": (kept["time"] // DAY).astype(int) + 1,
+        "clock": [clock(t) for t in kept["time"].tolist()],
+        "hour": kept["time"] / 3600.0,
+    }
+    for name, (label, word) in COLUMNS.items():
+        if name not in absent:
+            mark = unit(word, system)
+            columns[f"{label}, {mark}"] = [in_unit(v, word, system) for v in kept[name].tolist()]
+    return pd.DataFrame(columns)
+
+
+def draws_frame(outcome: Outcome, system: str, trip: int = 0) -> pd.DataFrame:
+    """One row a draw of one trip, in order of time."""
+    import pandas as pd
+
+    draws, plant = outcome.draws, outcome.plant
+    there = np.flatnonzero(np.isfinite(draws.time[trip]))
+    uses = [plant.uses[i] for i in draws.use[trip, there]]
+
+    def column(values: Array, word: str) -> list[float]:
+        return [in_unit(float(v), word, system) for v in values[trip, there]]
+
+    goal = [
+        in_unit(u.wanted, "temperature", system) if u.wanted is not None else np.nan for u in uses
+    ]
+    return pd.DataFrame(
+        {
+            "day": (draws.time[trip, there] // DAY).astype(int) + 1,
+            "clock": [clock(t) for t in draws.time[trip, there].tolist()],
+            "use": [u.name for u in uses],
+            "at": [u.fixture for u in uses],
+            f"wait, {unit('duration', system)}": outcome.wait[trip, there],
+            f"run off, {unit('volume', system)}": column(outcome.wasted, "volume"),
+            f"used, {unit('volume', system)}": column(outcome.drawn, "volume"),
+            f"wanted, {unit('temperature', system)}": goal,
+            f"was, {unit('temperature', system)}": column(outcome.warmth, "temperature"),
+            "ended": [STATES[s] for s in outcome.state[trip, there]],
+        }
+    )
+
+
+def clock(seconds: float) -> str:
+    """The clock time of a moment of the trip."""
+    minutes = int(seconds % DAY // 60)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"

@@ -1,0 +1,1 @@
+"""The stay as a whole: habits, tanks, budgets, weight."""

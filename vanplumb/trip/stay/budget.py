@@ -1,0 +1,305 @@
+"""The budgets of a stay: water by use, current, fuel; each against what the van carries.
+
+A budget knows days only, not hours.  Whether the third shower is cold is told by the
+timeline (``vanplumb.trip.simulate``); the water that runs off while a tap waits for hot is
+counted there, and not here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ...formulas.heater import electric_energy, fuel_mass, fuel_volume, heat_to_warm, heating_time
+from ...formulas.mixing import hot_needed
+from ...formulas.needs import (
+    battery_energy,
+    charging_energy,
+    days_of_charge,
+    days_of_fuel,
+    drinking_water,
+    heat_of_a_day,
+    inverter_energy,
+    nights_of_water,
+    pump_energy,
+    water_for_stay,
+    water_of_a_use,
+)
+from ...formulas.water import water_density, water_specific_heat
+from ...van.model import Build
+from ...van.parts import Heater
+from ...words.tables import table
+from ...words.work import Work, total
+from .habits import Habit, habits, window
+from .pumping import Pumping, pumping
+from .tanks import TankFacts, tank_facts
+
+DAY = 86400.0
+
+
+@dataclass(frozen=True)
+class UseNeed:
+    """What one habit takes in a day: water, and the hot share of it at the setpoint."""
+
+    habit: Habit
+    volume_day: float
+    hot_day: float
+    work: tuple[Work, ...] = ()
+
+
+@dataclass(frozen=True)
+class WaterBudget:
+    """Water for the stay; m³.  ``works`` has the steps of each figure by its name."""
+
+    uses: tuple[UseNeed, ...]
+    drinking_day: float
+    volume_day: float
+    hot_day: float
+    need: float
+    reserve: float
+    usable: float
+    nights: float
+    nights_wanted: int
+    works: dict[str, Work] = field(default_factory=dict)
+
+    @property
+    def enough(self) -> bool:
+        return self.usable >= self.need
+
+
+@dataclass(frozen=True)
+class HeatBudget:
+    """Heat for a day's hot water, J; nought without a heater."""
+
+    water_day: float
+    standing_day: float
+    heat_day: float
+    source: str
+    works: dict[str, Work] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ElectricBudget:
+    """Energy of a day, J, by what draws it; ``usable`` and ``charge_day`` are None if unsaid."""
+
+    pump_day: float
+    element_day: float
+    burner_day: float
+    other_day: float
+    charge_day: float
+    usable: float | None
+    days: float | None
+    works: dict[str, Work] = field(default_factory=dict)
+
+    @property
+    def use_day(self) -> float:
+        return self.pump_day + self.element_day + self.burner_day + self.other_day
+
+
+@dataclass(frozen=True)
+class FuelBudget:
+    """Fuel of a day, kg and m³; ``carried`` is None if the build doesn't say."""
+
+    kind: str
+    mass_day: float
+    volume_day: float
+    carried: float | None
+    days: float | None
+    works: dict[str, Work] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Budget:
+    """All budgets of one build."""
+
+    water: WaterBudget
+    heat: HeatBudget
+    electric: ElectricBudget
+    fuel: FuelBudget | None
+    tanks: tuple[TankFacts, ...]
+    pump: Pumping | None
+
+
+def budget(build: Build) -> Budget:
+    """The budgets of a build.  HabitError if a use says too little."""
+    tanks = tank_facts(build)
+    pump = pumping(build)
+    water = water_budget(build, habits(build), tanks)
+    heat = heat_budget(build, water)
+    electric = electric_budget(build, water, heat, pump)
+    return Budget(water, heat, electric, fuel_budget(build, heat), tanks, pump)
+
+
+def water_budget(
+    build: Build, uses: tuple[Habit, ...], tanks: tuple[TankFacts, ...]
+) -> WaterBudget:
+    """Water of a day by use, of the stay with its reserve, and the nights that a filling lasts."""
+    crew = build.crew
+    drinking = drinking_water.work(count_people=crew.people, volume_person=crew.drinking)
+    rows = tuple(_use_need(build, habit) for habit in uses)
+    parts = [("drinking", drinking.value), *((row.habit.name, row.volume_day) for row in rows)]
+    whole = total("volume", parts)
+    day = whole.value
+    usable = sum(tank.usable for tank in tanks if tank.holds == "fresh")
+    need = water_for_stay.work(volume_day=day, count_nights=crew.nights, share_reserve=crew.reserve)
+    works = {"drinking": drinking, "day": whole, "need": need}
+    nights = 0.0
+    if day > 0:
+        works["nights"] = nights_of_water.work(
+            volume_usable=usable, volume_day=day, share_reserve=crew.reserve
+        )
+        nights = works["nights"].value
+    return WaterBudget(
+        uses=rows,
+        drinking_day=drinking.value,
+        volume_day=day,
+        hot_day=sum(row.hot_day for row in rows),
+        need=need.value,
+        reserve=need.value - day * crew.nights,
+        usable=usable,
+        nights=nights,
+        nights_wanted=crew.nights,
+        works=works,
+    )
+
+
+def _use_need(build: Build, habit: Habit) -> UseNeed:
+    day = water_of_a_use.work(count_times=habit.per_day, flow=habit.flow, duration=habit.duration)
+    heater = heater_of(build)
+    cold = build.van.cold_water
+    if heater is None or habit.temperature is None or habit.temperature <= cold:
+        return UseNeed(habit, day.value, 0.0, (day,))
+    warm = min(habit.temperature, heater.setpoint)
+    hot = hot_needed.work(
+        volume_mixed=day.value,
+        temperature_hot=heater.setpoint,
+        temperature_cold=cold,
+        temperature_mixed=warm,
+    )
+    return UseNeed(habit, day.value, hot.value, (day, hot))
+
+
+def heater_of(build: Build) -> Heater | None:
+    """The heater that the sums are made with: the first."""
+    return build.heater[0] if build.heater else None
+
+
+def heats_by_fuel(heater: Heater) -> bool:
+    """Whether its heat comes from a burner in the first place."""
+    return heater.burner_power > 0
+
+
+def heat_budget(build: Build, water: WaterBudget) -> HeatBudget:
+    """Heat for the hot water of a day, and what the store loses while it is kept hot."""
+    heater = heater_of(build)
+    if heater is None:
+        return HeatBudget(0.0, 0.0, 0.0, "none")
+    cold = build.van.cold_water
+    mean = (cold + heater.setpoint) / 2
+    warmed = heat_to_warm.work(
+        density=float(water_density.si(cold)),
+        volume=water.hot_day,
+        specific_heat=float(water_specific_heat.si(mean)),
+        rise=heater.setpoint - cold,
+    )
+    day = heat_of_a_day.work(
+        heat_water=warmed.value, power_standing=heater.standing_loss or 0.0, duration=DAY
+    )
+    source = "burner" if heats_by_fuel(heater) else "element" if heater.element_power else "coolant"
+    works = {"water": warmed, "day": day}
+    return HeatBudget(warmed.value, day.value - warmed.value, day.value, source, works)
+
+
+def electric_budget(
+    build: Build, water: WaterBudget, heat: HeatBudget, pump: Pumping | None
+) -> ElectricBudget:
+    """Energy of a day by what draws it, and the days that the battery lasts."""
+    works: dict[str, Work] = {}
+    heater, battery = heater_of(build), build.battery
+    pumped = element = burner = other = charge = 0.0
+    if pump is not None and pump.power > 0:
+        works["pump"] = pump_energy.work(
+            volume=water.volume_day, flow=pump.flow, voltage=pump.voltage, current=pump.current
+        )
+        pumped = works["pump"].value
+    if heater is not None and heat.source == "element":
+        efficiency = battery.inverter_efficiency if _by_inverter(build) else 1.0  # type: ignore[union-attr]
+        works["element"] = inverter_energy.work(heat=heat.heat_day, efficiency=efficiency)
+        element = works["element"].value
+    if heater is not None and heat.source == "burner" and heater.burner_electric:
+        works["burning"] = heating_time.work(
+            heat=heat.heat_day, power=heater.burner_power, efficiency=heater.burner_efficiency
+        )
+        works["burner"] = electric_energy.work(
+            power=heater.burner_electric, duration=works["burning"].value
+        )
+        burner = works["burner"].value
+    usable = days = None
+    if battery is not None:
+        if battery.other_load:
+            works["other"] = electric_energy.work(power=battery.other_load, duration=DAY)
+            other = works["other"].value
+        hours = sum(end - start for start, end in map(window, battery.charge_hours))
+        if hours and battery.charge_current:
+            works["charge"] = charging_energy.work(
+                current=battery.charge_current, voltage=battery.voltage, duration=hours
+            )
+            charge = works["charge"].value
+        works["usable"] = battery_energy.work(
+            charge=battery.capacity, voltage=battery.voltage, share_usable=battery.usable
+        )
+        lost = battery.capacity * battery.voltage * (1 - battery.start_share)
+        usable = max(works["usable"].value - lost, 0.0)
+        days = float("inf")
+        if pumped + element + burner + other > charge:
+            works["days"] = days_of_charge.work(
+                energy_usable=usable,
+                energy_day=pumped + element + burner + other,
+                energy_charged=charge,
+            )
+            days = works["days"].value
+    parts = (("pump", pumped), ("element", element), ("burner", burner), ("other", other))
+    drawn = [(name, energy) for name, energy in parts if energy]
+    if drawn:
+        works["all"] = total("energy", drawn)
+    return ElectricBudget(pumped, element, burner, other, charge, usable, days, works)
+
+
+def _by_inverter(build: Build) -> bool:
+    """Whether a heater's element is fed through an inverter: any voltage above 60 V is."""
+    heater = heater_of(build)
+    return build.battery is not None and heater is not None and heater.element_voltage > 60
+
+
+def fuel_budget(build: Build, heat: HeatBudget) -> FuelBudget | None:
+    """Fuel of a day, and the days that it lasts; None without a burner."""
+    heater = heater_of(build)
+    if heater is None or heat.source != "burner":
+        return None
+    kind = heater.fuel or (build.fuel.kind if build.fuel else "")
+    row = table("fuels", build.rows).get(kind)
+    if row is None:
+        return None
+    mass = fuel_mass.work(
+        heat=heat.heat_day,
+        heating_value=row.number("heating_value"),
+        efficiency=heater.burner_efficiency,
+    )
+    volume = fuel_volume.work(mass=mass.value, density_fuel=row.number("density"))
+    carried = fuel_carried(build)
+    works, days = {"mass": mass, "volume": volume}, None
+    if carried is not None and mass.value > 0:
+        works["days"] = days_of_fuel.work(mass_carried=carried, mass_day=mass.value)
+        days = works["days"].value
+    return FuelBudget(kind, mass.value, volume.value, carried, days, works)
+
+
+def fuel_carried(build: Build) -> float | None:
+    """Mass of fuel that the build says it carries, kg; None if it doesn't say."""
+    if build.fuel is None:
+        return None
+    if build.fuel.mass is not None:
+        return build.fuel.mass
+    if build.fuel.volume is None:
+        return None
+    row = table("fuels", build.rows)[build.fuel.kind]
+    return build.fuel.volume * row.number("density")

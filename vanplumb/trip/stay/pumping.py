@@ -1,0 +1,127 @@
+"""What the pump gives and draws in use, and how often its pressure switch starts it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...flow.components import pump_curve
+from ...formulas.heater import drawdown
+from ...formulas.pressure import air_pressure
+from ...van.model import Build
+from ...van.parts import Pump
+from ...words.tables import Row, table
+from ...words.work import Work, total
+
+TUBE_GIVE = 20e-6
+"""m³ that tubes and hoses give between cut-out and cut-in without an accumulator (assumed)."""
+
+
+@dataclass(frozen=True)
+class Pumping:
+    """A pump between its cut-in and cut-out; ``power`` is nought for a foot or hand pump.
+
+    ``give`` is the water that flows between cut-out and cut-in before the pump starts.
+    """
+
+    name: str
+    kind: str
+    flow: float
+    voltage: float
+    current: float
+    give: float
+    basis: str
+    work: tuple[Work, ...] = ()
+
+    @property
+    def power(self) -> float:
+        return self.voltage * self.current
+
+
+def pumping(build: Build) -> Pumping | None:
+    """The first pump at its usual pressure, halfway from cut-in to cut-out; None without one."""
+    if not build.pump:
+        return None
+    pump = build.pump[0]
+    row = table("pumps", build.rows).get(pump.curve)
+    if pump.kind != "electric":
+        stroke = pump.stroke_volume or (row["stroke_volume"] if row else None) or 0.2e-3
+        return Pumping(
+            pump.name, pump.kind, stroke * pump.stroke_rate, 0.0, 0.0, 0.0, "strokes of the file"
+        )
+    own = bool(pump.curve_flow)
+    if not own and row is None:
+        raise ValueError(f"pump {pump.name!r}: says neither a curve of the table nor its own")
+    pressures = np.array(pump.curve_pressure if own else row["curve_pressure"])  # type: ignore[index]
+    currents = np.array(pump.curve_current or (row["curve_current"] if row else ()) or (6.0,))
+    if len(currents) != len(pressures):
+        currents = np.full(len(pressures), currents.mean())
+    curve = pump_curve(build, pump)
+    low, high = _switch(pump, row)
+    usual = (low + high) / 2 if high > 0 else pressures[len(pressures) // 2]
+    order = np.argsort(pressures)
+    give, work = _give(build, low, high)
+    return Pumping(
+        name=pump.name,
+        kind="electric",
+        flow=max(float(np.interp(-usual, -curve.pressure, curve.flow)), 1e-6),
+        voltage=pump.supply_voltage or pump.voltage,
+        current=float(np.interp(usual, pressures[order], currents[order])),
+        give=give,
+        basis="its own curve" if own else row.basis,  # type: ignore[union-attr]
+        work=work,
+    )
+
+
+def switch_pressures(build: Build) -> tuple[float, float]:
+    """Cut-in and cut-out of the first pump, gauge; noughts where none has a pressure switch."""
+    if not build.pump:
+        return 0.0, 0.0
+    return _switch(build.pump[0], table("pumps", build.rows).get(build.pump[0].curve))
+
+
+def _switch(pump: Pump, row: Row | None) -> tuple[float, float]:
+    """Cut-in and cut-out, gauge; noughts for a pump that the tap itself switches."""
+    low, high = pump.cut_in, pump.cut_out
+    if row is not None:
+        low = low if low is not None else row["cut_in"]
+        high = high if high is not None else row["cut_out"]
+    return low or 0.0, high or 0.0
+
+
+def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...]]:
+    """Water between cut-out and cut-in: of all accumulators, or the little of the tubes."""
+    works: list[Work] = []
+    parts: list[tuple[str, float]] = []
+    air = float(air_pressure.si(build.van.altitude))
+    for vessel in build.accumulator:
+        first = min(vessel.precharge, high)
+        lower = max(low, first)
+        if high > lower:
+            one = drawdown.work(
+                volume=vessel.volume,
+                pressure_precharge=first,
+                pressure_in=lower,
+                pressure_out=high,
+                pressure_absolute_air=air,
+            )
+            works.append(one)
+            parts.append((vessel.name, one.value))
+    if len(works) == 1:
+        return works[0].value, tuple(works)
+    whole = total("volume_small", parts or [("tubes", TUBE_GIVE)])
+    return whole.value, (*works, whole)
+
+
+def starts(volume: np.ndarray, flow: np.ndarray, pump: Pumping) -> np.ndarray:
+    """Pump starts in draws of these volumes at these flows; a trickle makes many.
+
+    Each cycle gives the water that is held ready, and what flows on while the pump refills
+    it.  At a flow as great as the pump's it starts once and runs on.
+    """
+    if pump.kind != "electric":
+        return np.zeros_like(volume)
+    spare = np.maximum(pump.flow - flow, 0.0)
+    cycle = np.where(spare > 1e-9, pump.give * pump.flow / np.maximum(spare, 1e-9), np.inf)
+    return np.where(volume > pump.give, np.maximum(1.0, volume / cycle), volume / pump.give)

@@ -1,0 +1,1 @@
+"""The build file: reading, checking, changing and saving it."""

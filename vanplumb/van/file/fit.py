@@ -1,0 +1,256 @@
+"""Whether the parts of a build fit each other: names, pointers, ports.
+
+Whether what was said about one part makes sense together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+from typing import Any
+
+from ..model import Build, Port
+from ..parts import Component, Fixture, Heater, Manifold, MixingValve, Pump, Run, Tank
+from ..whole_van import Fuel, Shop, Situation, Use
+from ..wiring import WiringError, resolve
+from .problems import listed, nearest, quoted
+from .values import Tables, minutes
+
+Trouble = tuple[str, str]
+
+TANK_NEEDS: dict[str, tuple[str, ...]] = {
+    "box": ("length", "width", "height"),
+    "lying cylinder": ("length", "diameter"),
+    "standing cylinder": ("diameter", "height"),
+    "stepped box": ("length", "width", "height", "step_length", "step_height"),
+    "wedge": ("length", "width", "height", "height_low"),
+    "stated": ("volume",),
+}
+LARGEST_TANK = 10.0
+
+
+def tank(t: Tank, tables: Tables) -> Iterator[Trouble]:
+    for key in TANK_NEEDS.get(t.shape, ()):
+        if getattr(t, key) is None:
+            yield key, f"is missing: a tank of the shape {t.shape} needs it"
+    for key in ("length", "width", "height", "diameter"):
+        if (getattr(t, key) or 0) > LARGEST_TANK:
+            yield key, f"is more than {LARGEST_TANK:g} m, too large for a van"
+    if t.shape == "stepped box":
+        if (t.step_length or 0) >= (t.length or 1e9):
+            yield "step_length", "must be less than the length"
+        if (t.step_height or 0) >= (t.height or 1e9):
+            yield "step_height", "must be less than the height"
+    if t.shape == "wedge" and (t.height_low or 0) > (t.height or 1e9):
+        yield "height_low", "must not be more than the height"
+    inside = t.diameter if t.shape == "lying cylinder" else t.height
+    if inside is not None and t.pickup_height >= inside:
+        yield "pickup_height", "must be less than the tank's height"
+
+
+def pump(p: Pump, tables: Tables) -> Iterator[Trouble]:
+    row = tables("pumps").get(p.curve) if p.curve else None
+    if row is not None and row["kind"] != p.kind:
+        yield "curve", f"is of a pump of the kind {row['kind']}, but kind says {p.kind}"
+    sizes = {key: len(getattr(p, key)) for key in ("curve_flow", "curve_pressure", "curve_current")}
+    if p.curve_flow or p.curve_pressure:
+        yield from _curve(p, sizes)
+    elif p.kind == "electric" and not p.curve:
+        yield (
+            "",
+            'needs its curve: a row such as curve = "12 V 2.8 gpm 40 psi", or '
+            + ("curve_flow and curve_pressure"),
+        )
+    if p.kind in ("foot", "hand") and p.stroke_volume is None and not p.curve:
+        yield "stroke_volume", "is missing: a foot or hand pump needs it, or a curve row"
+    if p.cut_in is not None and p.cut_out is not None and p.cut_in >= p.cut_out:
+        yield "cut_in", "must be less than cut_out"
+
+
+def _curve(p: Pump, sizes: dict[str, int]) -> Iterator[Trouble]:
+    if p.curve:
+        yield "curve", "and curve_flow are both given: give one of them"
+    if sizes["curve_flow"] != sizes["curve_pressure"]:
+        yield (
+            "curve_pressure",
+            (f"has {sizes['curve_pressure']} values, but curve_flow has {sizes['curve_flow']}"),
+        )
+        return
+    if sizes["curve_flow"] < 2:
+        yield "curve_flow", "needs two points or more"
+    if sizes["curve_current"] not in (0, sizes["curve_flow"]):
+        yield (
+            "curve_current",
+            (f"has {sizes['curve_current']} values, but curve_flow has {sizes['curve_flow']}"),
+        )
+    points = list(zip(p.curve_pressure, p.curve_flow, strict=True))
+    steps = list(pairwise(points))
+    if any(b[0] <= a[0] for a, b in steps):
+        yield "curve_pressure", "must rise from each point to the next"
+    elif any(b[1] >= a[1] for a, b in steps):
+        yield "curve_flow", "must fall as the pressure rises"
+    if any(flow < 0 or pressure < 0 for pressure, flow in points):
+        yield "curve_flow", "and curve_pressure must not be negative"
+    if any(current < 0 for current in p.curve_current):
+        yield "curve_current", "must not be negative"
+
+
+def heater(h: Heater, tables: Tables) -> Iterator[Trouble]:
+    if h.kind == "storage" and h.volume is None:
+        yield "volume", "is missing: a storage heater needs it"
+    if h.kind == "coolant coil" and not h.coolant_power:
+        yield "coolant_power", "is missing: a coolant coil needs it"
+    if not (h.element_power or h.burner_power or h.coolant_power):
+        yield "", "has no heat: give element_power, burner_power or coolant_power"
+    if h.burner_power and not h.fuel:
+        yield "fuel", "is missing: a burner needs it"
+    if h.power_least > max(h.burner_power, h.element_power, h.coolant_power):
+        yield "power_least", "must not be more than the heater's power"
+
+
+def mixing_valve(m: MixingValve, tables: Tables) -> Iterator[Trouble]:
+    if m.set_hot is not None and m.set_hot < m.setting:
+        yield "set_hot", "must not be colder than the setting"
+    if m.set_cold is not None and m.set_cold > m.setting:
+        yield "set_cold", "must not be hotter than the setting"
+    if m.set_hot is not None and m.set_cold is not None and m.set_hot <= m.set_cold:
+        yield "set_hot", "must be hotter than set_cold"
+
+
+def run(r: Run, tables: Tables) -> Iterator[Trouble]:
+    if abs(r.rise) > r.length * 1.001:
+        yield "rise", "must not be more than the length of the run"
+    if r.start and r.start == r.end:
+        yield "to", "is where the run comes from"
+
+
+def use(u: Use, tables: Tables) -> Iterator[Trouble]:
+    if (u.duration is None) == (u.volume is None):
+        said = "are both given" if u.duration is not None else "are both missing"
+        yield "duration", f"and volume {said}: a use needs one of them"
+    if (u.per_person is None) == (u.per_day is None):
+        said = "are both given" if u.per_day is not None else "are both missing"
+        yield "per_person", f"and per_day {said}: a use needs one of them"
+
+
+def fuel(f: Fuel, tables: Tables) -> Iterator[Trouble]:
+    if f.mass is not None and f.volume is not None:
+        yield "mass", "and volume are both given: give one of them"
+    if f.mass is None and f.volume is None:
+        yield "mass", "and volume are both missing: give one of them"
+
+
+def shop(s: Shop, tables: Tables) -> Iterator[Trouble]:
+    if minutes(s.day_start) >= minutes(s.day_end):
+        yield "day_end", "must be later than day_start"
+
+
+RULES: dict[type, Callable[[Any, Tables], Iterator[Trouble]]] = {
+    Tank: tank,
+    Pump: pump,
+    Heater: heater,
+    MixingValve: mixing_valve,
+    Run: run,
+    Use: use,
+    Fuel: fuel,
+    Shop: shop,
+}
+
+
+Say = Callable[[object, str, str], None]
+"""Called with a part, a key of it (or nothing) and what is wrong."""
+
+
+def check_joins(build: Build, say: Say) -> None:
+    """Say all that is wrong between the parts."""
+    _names(build, say)
+    _zones(build, say)
+    _runs(build, say)
+    for fixture in build.fixture:
+        if fixture.grey:
+            _grey(build, fixture, say)
+    for use in build.use:
+        _fixture(build, use, "fixture", (use.fixture,), say)
+    for situation in build.situation:
+        _fixture(build, situation, "open", situation.open, say)
+
+
+def _names(build: Build, say: Say) -> None:
+    seen: dict[str, Component] = {}
+    for component in build.components:
+        if not component.name:
+            continue
+        if component.name in seen:
+            say(component, "name", f"is used twice: {quoted(component.name)}")
+        seen.setdefault(component.name, component)
+    named: tuple[Sequence[Use | Situation], ...] = (build.use, build.situation)
+    for parts in named:
+        known: set[str] = set()
+        for part in parts:
+            if part.name in known:
+                say(part, "name", f"is used twice: {quoted(part.name)}")
+            known.add(part.name)
+
+
+def _zones(build: Build, say: Say) -> None:
+    manifolds = [m.name for m in build.manifold]
+    seen: set[tuple[str, str]] = set()
+    for zone in build.zone:
+        if zone.manifold and zone.manifold not in manifolds:
+            near = nearest(zone.manifold, manifolds)
+            say(zone, "manifold", f"names no manifold of this build: {quoted(zone.manifold)}{near}")
+        if zone.name and (zone.manifold, zone.name) in seen:
+            say(zone, "name", f"is used twice in {quoted(zone.manifold)}: {quoted(zone.name)}")
+        if zone.name in Manifold.inlets:
+            say(zone, "name", f"must not be {quoted(zone.name)}: that is the manifold's own port")
+        seen.add((zone.manifold, zone.name))
+
+
+def _runs(build: Build, say: Say) -> None:
+    taken: dict[Port, int] = {}
+    shared = {c.name for c in (*build.tee, *build.tank)}
+    for number, run in enumerate(build.run, 1):
+        for key, pointer, leaving in (("from", run.start, True), ("to", run.end, False)):
+            if not pointer:
+                continue
+            try:
+                port = resolve(build, pointer, leaving)
+            except WiringError as error:
+                say(run, key, str(error))
+                continue
+            if port in taken and port.component not in shared:
+                say(
+                    run,
+                    key,
+                    f"takes {quoted(str(port))}, where run {taken[port]} is already: "
+                    "part them with a [[tee]]",
+                )
+            taken.setdefault(port, number)
+    for fixture in build.fixture:
+        used = [p for p in fixture.inlets if Port(fixture.name, p) in taken]
+        if "inlet" in used and len(used) > 1:
+            say(
+                fixture,
+                "",
+                f"has a run to {quoted(fixture.name)} and one to {quoted(f'{fixture.name}.hot')} "
+                f"or {quoted(f'{fixture.name}.cold')}: name the ports of both",
+            )
+
+
+def _grey(build: Build, fixture: Fixture, say: Say) -> None:
+    tanks = [t.name for t in build.tank]
+    if fixture.grey not in tanks:
+        near = nearest(fixture.grey, tanks)
+        say(fixture, "grey", f"names no tank of this build: {quoted(fixture.grey)}{near}")
+        return
+    tank = build.component(fixture.grey)
+    if isinstance(tank, Tank) and tank.holds != "grey":
+        say(fixture, "grey", f"names {quoted(fixture.grey)}, which holds {tank.holds} water")
+
+
+def _fixture(build: Build, part: object, key: str, names: tuple[str, ...], say: Say) -> None:
+    known = [f.name for f in build.fixture]
+    for name in names:
+        if name and name not in known:
+            near = nearest(name, known) or (f"; there are {listed(known)}" if known else "")
+            say(part, key, f"names no fixture of this build: {quoted(name)}{near}")

@@ -1,0 +1,169 @@
+"""A build: one van's water system, as read from one file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from .parts import (
+    COMPONENTS,
+    Accumulator,
+    CheckValve,
+    Component,
+    Fixture,
+    Heater,
+    Manifold,
+    MixingValve,
+    Pump,
+    Regulator,
+    Run,
+    ShoreInlet,
+    ShutOff,
+    Strainer,
+    Tank,
+    Tee,
+    Zone,
+)
+from .whole_van import Battery, Board, Crew, Fuel, Limits, Shop, Situation, Stock, Use, Van
+
+FORMAT = 1
+"""The format of build files that this version writes; it reads all up to this."""
+
+SECTIONS: dict[str, type] = {
+    "van": Van,
+    "crew": Crew,
+    "battery": Battery,
+    "fuel": Fuel,
+    "board": Board,
+    "shop": Shop,
+    "limits": Limits,
+}
+"""What a file says once, as ``[van]``."""
+
+LISTS: dict[str, type] = {
+    **COMPONENTS,
+    "zone": Zone,
+    "run": Run,
+    "use": Use,
+    "situation": Situation,
+    "stock": Stock,
+}
+"""What a file may say many times, as ``[[tank]]``."""
+
+
+@dataclass(frozen=True)
+class Port:
+    """One port of one component.  ``str()`` gives the node name: ``"hot manifold.shower"``."""
+
+    component: str
+    port: str
+
+    def __str__(self) -> str:
+        return f"{self.component}.{self.port}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Build:
+    """Everything the file said, in SI, with defaults filled in.
+
+    ``given`` maps the path of each value that the file states (``"tank.fresh.length"``,
+    ``"zone.hot manifold.shower.valve"``, ``"run.3.rise"`` for the third run) to the text as
+    written; a path that is missing there was a default.
+    ``rows`` holds the file's own rows for the data tables: table name to row name to columns.
+    """
+
+    van: Van
+    crew: Crew = field(default_factory=Crew)
+    battery: Battery | None = None
+    fuel: Fuel | None = None
+    board: Board = field(default_factory=Board)
+    shop: Shop = field(default_factory=Shop)
+    limits: Limits = field(default_factory=Limits)
+    tank: tuple[Tank, ...] = ()
+    strainer: tuple[Strainer, ...] = ()
+    pump: tuple[Pump, ...] = ()
+    check_valve: tuple[CheckValve, ...] = ()
+    shut_off: tuple[ShutOff, ...] = ()
+    accumulator: tuple[Accumulator, ...] = ()
+    shore_inlet: tuple[ShoreInlet, ...] = ()
+    regulator: tuple[Regulator, ...] = ()
+    tee: tuple[Tee, ...] = ()
+    manifold: tuple[Manifold, ...] = ()
+    zone: tuple[Zone, ...] = ()
+    heater: tuple[Heater, ...] = ()
+    mixing_valve: tuple[MixingValve, ...] = ()
+    fixture: tuple[Fixture, ...] = ()
+    run: tuple[Run, ...] = ()
+    use: tuple[Use, ...] = ()
+    situation: tuple[Situation, ...] = ()
+    stock: tuple[Stock, ...] = ()
+    rows: Mapping[str, Mapping[str, Mapping[str, Any]]] = field(default_factory=dict)
+    given: Mapping[str, str] = field(default_factory=dict)
+    path: Path | None = None
+    text: str = ""
+
+    @property
+    def components(self) -> Iterator[Component]:
+        """Every component, in the order of the kinds above."""
+        for key in COMPONENTS:
+            yield from getattr(self, key)
+
+    def component(self, name: str) -> Component:
+        """The component of that name.  KeyError if there is none."""
+        return self._by_name[name]
+
+    @cached_property
+    def _by_name(self) -> dict[str, Component]:
+        found: dict[str, Component] = {}
+        for one in self.components:
+            found.setdefault(one.name, one)
+        return found
+
+    def zones(self, manifold: str) -> tuple[Zone, ...]:
+        """The zones of one manifold, in the order of the file."""
+        return tuple(z for z in self.zone if z.manifold == manifold)
+
+    def label(self, part: object) -> str:
+        """The path of a part, as ``given`` and ``change`` name it: "tank.fresh", "run.3", "van".
+
+        KeyError if the part is not of this build.
+        """
+        for key in SECTIONS:
+            if getattr(self, key) is part:
+                return key
+        for key in LISTS:
+            for number, one in enumerate(getattr(self, key), 1):
+                if one is part:
+                    return label_of(key, one, number)
+        raise KeyError(f"{part!r} is no part of this build")
+
+    def stated(self, part: object, key: str) -> bool:
+        """Whether the file states this value of a part, or it was a default."""
+        return f"{self.label(part)}.{key}" in self.given
+
+    def ends(self, run: Run) -> tuple[Port, Port]:
+        """The two ports that a run joins: it leaves the first and arrives at the second."""
+        for one, pair in zip(self.run, self.run_ends, strict=True):
+            if one is run:
+                return pair
+        return self._resolved(run)
+
+    @cached_property
+    def run_ends(self) -> tuple[tuple[Port, Port], ...]:
+        """The two ports of each run, in the order of the file."""
+        return tuple(self._resolved(run) for run in self.run)
+
+    def _resolved(self, run: Run) -> tuple[Port, Port]:
+        from .wiring import resolve
+
+        return resolve(self, run.start, leaving=True), resolve(self, run.end, leaving=False)
+
+
+def label_of(key: str, part: object, number: int) -> str:
+    """The path of one part of a list: by its name if it has one, else by its number from 1."""
+    if isinstance(part, Zone):
+        return f"{key}.{part.manifold}.{part.name}"
+    return f"{key}.{getattr(part, 'name', '') or number}"

@@ -1,0 +1,181 @@
+"""From the manifolds or the trunk to the taps: headers, heat, mixing, fixtures, runs.
+
+Every dimensional field is a float in SI (metres, pascals gauge, kelvins, seconds, watts).
+``None`` means: not said, and no default would be honest; the code that needs it says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from .entries import (
+    BOILING,
+    FREEZING,
+    TINY,
+    Component,
+    choice,
+    counts_of_rows,
+    flag,
+    name,
+    number,
+    quantity,
+    reference,
+    row,
+    text,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tee(Component):
+    """A branch point.  Any number of runs may meet here."""
+
+    inlets: ClassVar[tuple[str, ...]] = ("any",)
+    outlets: ClassVar[tuple[str, ...]] = ("any",)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Manifold(Component):
+    """A header.  Its outlets are its zones, each with a shut-off."""
+
+    outlets: ClassVar[tuple[str, ...]] = ()
+
+    side: str = choice("cold", "hot", "mixed", required=True, about="what it carries")
+    form: str = choice("tees", "block", about="built of tees and stubs, or a ready header")
+    tube: str = row("tubes", required=True, about="of the header and its stubs")
+    stub: float | None = quantity("length", about="tube between two fittings of the header")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Zone:
+    """One outlet of a manifold, with its shut-off."""
+
+    manifold: str = reference(required=True, about="the manifold that it belongs to")
+    name: str = name("unique in its manifold, without a point")
+    valve: str = row("valves", "ball", about="its shut-off")
+    opening: float = number("share", 1.0, about="0 shut, 1 open")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heater(Component):
+    kind: str = choice(
+        "storage", "flow-through", "coolant coil", required=True, about="how it heats"
+    )
+    volume: float | None = quantity("volume", about="of the store, or the water inside", low=TINY)
+    setpoint: float = quantity(
+        "temperature", required=True, low=FREEZING, high=BOILING, about="at which it stops heating"
+    )
+    differential: float = quantity(
+        "rise",
+        5.0,
+        basis="typical, measure yours",
+        low=TINY,
+        about="how far it cools before it heats again",
+    )
+    element_power: float = quantity("power", 0.0, about="electric, at the element")
+    element_voltage: float = quantity(
+        "voltage", 230.0, basis="see its plate", low=1, high=1000, about="that the element needs"
+    )
+    burner_power: float = quantity("power", 0.0, about="heat in the fuel burned per second")
+    burner_efficiency: float = number(
+        "efficiency",
+        0.75,
+        basis="typical, see its plate",
+        about="heat into the water over heat in the fuel",
+    )
+    fuel: str = row("fuels", about="burned by the burner")
+    burner_electric: float = quantity("power", 0.0, about="fan and control while burning")
+    coolant_power: float = quantity("power", 0.0, about="given by the engine's coolant")
+    power_least: float = quantity("power", 0.0, about="least that a flow-through heater burns at")
+    flow_least: float = quantity(
+        "flow", 0.0, low=0, about="least flow that starts a flow-through heater"
+    )
+    start_delay: float = quantity("duration", 0.0, about="from flow to fire")
+    standing_loss: float | None = quantity("power", about="store at its setpoint, in a 20 °C cabin")
+    relief: float | None = quantity("pressure", about="opening pressure of its relief valve", low=0)
+    relief_temperature: float | None = quantity("temperature", about="if it opens on heat too")
+    pressure_rating: float | None = quantity("pressure", low=0, about="printed on its plate")
+    kv: float = quantity(
+        "flow_coefficient",
+        1.5 / 3600,
+        low=TINY,
+        basis="typical, measure yours",
+        about="flow at a loss of 1 bar",
+    )
+    mass: float | None = quantity("mass", about="empty")
+    inlets: ClassVar[tuple[str, ...]] = ("cold",)
+    outlets: ClassVar[tuple[str, ...]] = ("hot",)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MixingValve(Component):
+    """Set once by hand ("fixed") or holding its outlet by itself ("thermostatic")."""
+
+    inlets: ClassVar[tuple[str, ...]] = ("hot", "cold")
+    outlets: ClassVar[tuple[str, ...]] = ("mixed",)
+
+    kind: str = choice(
+        "fixed",
+        "thermostatic",
+        required=True,
+        about="set once by hand, or holds its outlet by itself",
+    )
+    setting: float = quantity(
+        "temperature",
+        required=True,
+        about="of the mixed water when set",
+        low=FREEZING,
+        high=BOILING,
+    )
+    set_hot: float | None = quantity(
+        "temperature", about="of the hot supply when it was set", low=FREEZING, high=BOILING
+    )
+    set_cold: float | None = quantity(
+        "temperature", about="of the cold supply when it was set", low=FREEZING, high=BOILING
+    )
+    hot_check: bool = flag(False, about="check valve at its hot inlet")
+    cold_check: bool = flag(False, about="check valve at its cold inlet")
+    kv: float = quantity(
+        "flow_coefficient",
+        1.2 / 3600,
+        low=TINY,
+        basis="typical, measure yours",
+        about="flow at a loss of 1 bar",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fixture(Component):
+    """A point of use.  A tap with both supplies has the ports hot and cold."""
+
+    inlets: ClassVar[tuple[str, ...]] = ("inlet", "hot", "cold")
+    outlets: ClassVar[tuple[str, ...]] = ()
+
+    kind: str = row("fixtures", required=True, about="what it is")
+    flow: float | None = quantity("flow", low=TINY, about="rated; from the table if not given")
+    flow_pressure: float | None = quantity(
+        "pressure", about="at which it gives that flow", low=TINY
+    )
+    limited: bool | None = flag(None, about="holds its flow above that pressure")
+    temperature: float | None = quantity(
+        "temperature", about="wanted at the outlet", low=FREEZING, high=BOILING
+    )
+    place: str = choice("cabin", "outside", about="where it is used")
+    grey: str = reference(about="the tank that its water goes to, if any")
+    vulnerable: bool = flag(False, about="used by children, old or ill people")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Run:
+    """Tube between two components.  ``start`` and ``end`` are written ``from`` and ``to``."""
+
+    start: str = reference(key="from", required=True, about="where water comes from")
+    end: str = reference(key="to", required=True, about="where it goes")
+    tube: str = row("tubes", required=True, about="size and sort")
+    length: float = quantity("length", required=True, about="all the way, bends too")
+    rise: float = quantity("height", 0.0, basis="level", about="end above start; negative if below")
+    fittings: tuple[tuple[str, int], ...] = counts_of_rows("fittings", about="in the run, by kind")
+    place: str = choice("cabin", "underfloor", "outside", about="the coldest place that it passes")
+    insulation: float = quantity("thickness", 0.0, basis="bare", about="thickness of foam")
+    joint: str = row("joints", about="method at both ends; the tube's usual one if not said")
+    note: str = text(about="free remark, printed on the lists")

@@ -1,0 +1,156 @@
+"""Following the water through a build: which runs feed a fixture, and what each carries.
+
+This is the drawing followed with a finger, not a calculation of flow: with several ways to
+a fixture the shortest in number of runs is taken.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+
+from .model import Build, Port
+from .wiring import ends, run_words, sides
+
+COLD, HOT, MIXED = "cold", "hot", "mixed"
+SOURCES = ("tank", "shore_inlet")
+PARTED = ("tank", "pump", "shore_inlet", "mixing_valve", "fixture")
+"""Parts that growing water is not counted on to pass."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """How water gets to one inlet of a component: runs by their number, source first.
+
+    ``fixture`` is that component, a fixture as a rule; ``components`` are those passed on the
+    way, source first, without it.
+    """
+
+    fixture: str
+    port: str
+    runs: tuple[int, ...]
+    components: tuple[str, ...]
+
+
+def contents(build: Build) -> tuple[str, ...]:
+    """For each run whether it carries "cold", "hot" or "mixed" water."""
+    side = sides(build)
+    return tuple(side.get(str(leaves), COLD) for leaves, _ in ends(build))
+
+
+def ways(build: Build) -> tuple[Way, ...]:
+    """The way to each port of each fixture that has a supply, in the order of the file."""
+    return tuple(way for fixture in build.fixture for way in ways_to(build, fixture.name))
+
+
+def ways_to(build: Build, component: str) -> tuple[Way, ...]:
+    """The way to each inlet of one component that a source feeds: from a tank if one does."""
+    order = build.component(component).inlets
+    joined = {e.port for _, _, e in _ends(build) if e.component == component}
+    found = []
+    for port in (p for p in order if p in joined):
+        for kind in SOURCES:
+            names = {c.name for c in getattr(build, kind)}
+            way = _upstream(build, Port(component, port), names)
+            if way is not None:
+                found.append(way)
+                break
+    return tuple(found)
+
+
+def unfed(build: Build) -> tuple[str, ...]:
+    """Fixtures that no water reaches from any source."""
+    fed = {w.fixture for w in ways(build)}
+    return tuple(f.name for f in build.fixture if f.name not in fed)
+
+
+def served(build: Build, component: str) -> tuple[str, ...]:
+    """Fixtures that get water through a component, in the order of the file."""
+    start = [p for _, p, _ in _ends(build) if p.component == component]
+    runs = _downstream(build, start)
+    names = {build.ends(build.run[n])[1].component for n in runs}
+    return tuple(f.name for f in build.fixture if f.name in names)
+
+
+def reached(build: Build, start: str) -> set[str]:
+    """Components that water pushed out of one can get to with every outlet shut."""
+    parted = {c.name for kind in PARTED for c in getattr(build, kind)}
+    forward = {c.name for c in build.check_valve if not c.reversed}
+    forward |= {r.name for r in build.regulator}
+    backward = {c.name for c in build.check_valve if c.reversed}
+    found, todo = {start}, [(start, True, True)]
+    while todo:
+        here, ahead, behind = todo.pop()
+        for first, last in build.run_ends:
+            for goes, other, back in (
+                (ahead and first.component == here, last.component, False),
+                (behind and last.component == here, first.component, True),
+            ):
+                barred = other in parted or other in (forward if back else backward)
+                if not goes or barred or other in found:
+                    continue
+                found.add(other)
+                todo.append((other, other not in backward, other not in forward))
+    return found
+
+
+def title(build: Build, number: int) -> str:
+    """A run in words: "pump to cold manifold"."""
+    return run_words(build, number)
+
+
+def _ends(build: Build) -> list[tuple[int, Port, Port]]:
+    return [(number, *pair) for number, pair in enumerate(ends(build))]
+
+
+def _downstream(build: Build, start: list[Port]) -> set[int]:
+    """Numbers of the runs that water leaving these ports may pass."""
+    joined = _ends(build)
+    seen: set[int] = set()
+    todo = deque(start)
+    while todo:
+        here = todo.popleft()
+        for number, leaves, arrives in joined:
+            if number in seen or leaves.component != here.component or leaves.port != here.port:
+                continue
+            seen.add(number)
+            name = arrives.component
+            todo.extend({p for _, p, _ in joined if p.component == name})
+    return seen
+
+
+def _upstream(build: Build, goal: Port, sources: set[str]) -> Way | None:
+    """The shortest way from a source to a port, walking against the water."""
+    joined = _ends(build)
+    todo: deque[tuple[Port, tuple[int, ...], tuple[str, ...]]] = deque([(goal, (), ())])
+    seen: set[str] = {str(goal)}
+    while todo:
+        here, runs, passed = todo.popleft()
+        for number, leaves, arrives in joined:
+            if arrives.component != here.component:
+                continue
+            if not passed and arrives.port != here.port:
+                continue
+            name = leaves.component
+            way, names = (number, *runs), (name, *passed)
+            if name in sources:
+                return Way(goal.component, goal.port, way, names)
+            if name not in seen:
+                seen.add(name)
+                todo.append((leaves, way, names))
+    return None
+
+
+__all__ = [
+    "COLD",
+    "HOT",
+    "MIXED",
+    "Way",
+    "contents",
+    "reached",
+    "served",
+    "title",
+    "unfed",
+    "ways",
+    "ways_to",
+]

@@ -1,0 +1,1 @@
+"""What every worksheet is made of."""

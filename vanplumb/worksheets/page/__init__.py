@@ -1,0 +1,1 @@
+"""Pages that hold several worksheets, and the menu of vans."""

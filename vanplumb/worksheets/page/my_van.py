@@ -1,0 +1,291 @@
+"""Your van: one page from a build file to its sheet, without a line of code.
+
+Choose a file or start one, change it, see what is wrong and what follows, open every worksheet
+of that van, and write its pack.
+
+A build file as text with numbered lines; what is wrong stands below and leads to its line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import ipywidgets as widgets
+import traitlets
+
+from ...pack import Pack, example, examples
+from ...sheet.files import put
+from ...van import Build, BuildError, change, load, loads, save, template
+from ...van.file.read import read_text
+from ...van.file.write import changed
+from ..frame import look, paper
+from ..frame.actions import Panel
+from ..frame.printed import bundle
+from ..frame.sections import Makers, Sections
+from .names import named_in_builds, names_grid
+from .pages import worksheets_of
+from .vans import VanMenu
+
+
+def _text(name: str) -> str:
+    return (files(__package__) / name).read_text(encoding="utf-8")
+
+
+class FileEditor(anywidget.AnyWidget):
+    """Shows ``text`` to be changed, unless it is ``fixed``, and what is wrong with it."""
+
+    _esm = _text("file_editor.js")
+    _css = _text("file_editor.css")
+    text = traitlets.Unicode("").tag(sync=True)
+    fixed = traitlets.Bool(False).tag(sync=True)
+    problems: traitlets.List[Any] = traitlets.List().tag(sync=True)
+
+    def __repr__(self) -> str:
+        return "<build file to change>"
+
+    def tell(self, error: BuildError | None) -> None:
+        """What is wrong, each problem with its line; None if nothing is."""
+        found: Iterable[Any] = error.problems if error is not None else ()
+        self.problems = [
+            {"line": one.line, "told": f"{one.path} {one.message}".strip()} for one in found
+        ]
+
+
+HINT = (
+    'Each value is a number with its unit, in quotes: "30 in", "1 1/2 in", "60 L", "105 °F". '
+    'Feet and inches may stand together: "2 ft 6 1/2 in". A line that begins with # is a '
+    "remark: take the # away to use it."
+)
+START = {"empty, US units": "US", "empty, SI units": "SI"}
+_drafts: dict[str, str] = {}
+"""Texts that were changed and not saved, by file: running the cell again loses none."""
+_last = {"van": "plover"}
+"""What was chosen last: running the cell again stays with it."""
+
+
+class MyVan:
+    """The page.  ``build`` is the van that is chosen, ``pack`` what follows from it."""
+
+    def __init__(self, build: Build) -> None:
+        self.build, self.pack = build, Pack(build)
+        self._read = build.text
+        self.vans = VanMenu(self._to, build)
+        self.editor = FileEditor()
+        self.editor.observe(self._typed, "text")
+        self._told = widgets.HTML()
+        self.start = self._start_panel()
+        self.writing = self._write_panel()
+        self.sections = Sections(self._makers())
+        self.vans.row.children = (*self.vans.row.children, self.start.button, self.writing.button)
+        head = widgets.HTML(
+            look.STYLE
+            + look.math_font()
+            + look.title("Your van")
+            + "<p>Choose a build file, or start one; change it, save it, and see what follows.</p>"
+        )
+        self.page = widgets.VBox(
+            [head, self.vans.box, self.start.box, self.writing.box, self.sections.box]
+        )
+        self.page.add_class("vanplumb")
+        self.page.add_class("vp-my-van")
+        self._file = self._file_page()
+        self._show_text()
+        self.sections.show()
+
+    def __repr__(self) -> str:
+        return f"Your van: {self.build.van.name}"
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        shown = paper.answers(self.pack).html + paper.findings(self.pack).html
+        return bundle(self.page, repr(self), look.title(self.build.van.name) + shown, **kwargs)
+
+    @property
+    def path(self) -> Path | None:
+        """The reader's own file that is chosen; None for an example."""
+        key = self.vans.key
+        return Path(key) if Path(key).is_absolute() else None
+
+    def save(self) -> str:
+        """Write the text into its file, whatever is still wrong with it, and tell."""
+        path, text = self.path, self.editor.text
+        if path is None:
+            raise ValueError("an example stays as it is: press Start a new one")
+        if path.exists() and read_text(path) != self._read:
+            raise ValueError("the file was changed elsewhere meanwhile: press Read again first")
+        put(path, text.encode("utf-8"))
+        self._read = text
+        _drafts.pop(str(path), None)
+        if self.check():
+            self.vans.read()
+            return f"Saved in {path}. The file is fine."
+        return f"Saved in {path}, with what is still wrong."
+
+    def check(self) -> bool:
+        """Read the text as it stands and tell what is wrong; gives whether nothing is."""
+        try:
+            loads(self.editor.text)
+        except BuildError as error:
+            self.editor.tell(error)
+            return False
+        self.editor.tell(None)
+        return True
+
+    def start_new(self, name: str, source: str) -> str:
+        """Start a build file of that name beside the notebook, and choose it."""
+        stem = name.strip().removesuffix(".toml")
+        if not stem or Path(stem).name != stem:
+            raise ValueError("type a plain name, such as my-van")
+        path = Path(f"{stem}.toml").absolute()
+        if path.exists():
+            raise ValueError(f"{path.name} exists and is left as it is; choose another name")
+        text = template(source) if source in START.values() else example(source).text
+        save(changed(text, {"van.name": stem}), path)
+        self.vans.choose(str(path))
+        self.sections.open("the file")
+        return f"{path} is ready: put in your van's values."
+
+    def write(self, folder: str, remark: str, revision: str, date: str) -> str:
+        """Write the pack; the remark is kept in the build file and printed on the sheet."""
+        if self.vans.problem:
+            raise ValueError("the file has problems: mend them first")
+        if self.editor.text != self._read:
+            raise ValueError("the file is changed and not saved: press Save first")
+        if remark.strip() != self.build.van.note.strip():
+            self._remark(remark.strip())
+        out = Path(folder.strip() or self._folder()).expanduser().absolute()
+        paths = self.pack.write(
+            out, revision=revision.strip(), date=date.strip(), progress=self.writing.say
+        )
+        self.writing.files = [p for p in paths if p.name in ("sheet.pdf", "sheet.html")]
+        return f"{len(paths)} files are in {out}. The sheet: sheet.pdf, or sheet.html anywhere."
+
+    def _remark(self, remark: str) -> None:
+        said = {"van.note": remark or None}
+        if self.path is not None:
+            self._take(change(self.path, said))
+        else:
+            text = changed(self.build.text, said)
+            self._take(loads(text, path=self.build.path))
+
+    def _to(self, build: Build | None) -> None:
+        assert build is not None  # this menu has nothing but files and examples
+        _last["van"] = self.vans.key.removeprefix("example ")
+        self._take(build)
+
+    def _take(self, build: Build) -> None:
+        """Show another build, or the same one changed."""
+        self.build, self.pack = build, Pack(build)
+        self._show_text()
+        entries = self.writing.entries
+        entries[0].value, entries[1].value = self._folder(), build.van.note
+        self.sections.anew(self._makers())
+
+    def _show_text(self) -> None:
+        """The text of the file, or what was typed into it and not saved."""
+        self._read = self.build.text
+        self.editor.fixed = self.path is None
+        self.editor.text = _drafts.get(str(self.path), self._read)
+        self.check()
+        self._tell_saved()
+
+    def _typed(self, change: Any) -> None:
+        if self.path is not None and change["new"] != self._read:
+            _drafts[str(self.path)] = change["new"]
+        self._tell_saved()
+
+    def _tell_saved(self) -> None:
+        if self.path is None:
+            told = "An example, which stays as it is. Start a new one like it to change it."
+        elif self.editor.text != self._read:
+            told = "Changed, not saved yet."
+        else:
+            told = f"{self.path}, as saved."
+        self._told.value = f'<div class="vp-note" role="status">{escape(told)}</div>'
+
+    def _file_page(self) -> widgets.VBox:
+        buttons = []
+        for name, icon, act in (("Check", "check", self._checked), ("Save", "save", self.save)):
+            one = widgets.Button(description=name, icon=icon)
+            one.add_class(f"vp-do-{name.lower()}")
+            one.on_click(lambda _, act=act: self._acted(act))
+            buttons.append(one)
+        row = widgets.HBox(buttons)
+        row.add_class("vp-buttons")
+        return widgets.VBox([widgets.HTML(f"<p>{escape(HINT)}</p>"), row, self._told, self.editor])
+
+    def _checked(self) -> str:
+        return "The file is fine." if self.check() else "Mend these, listed below the text."
+
+    def _acted(self, act: Callable[[], str]) -> None:
+        try:
+            told, good = act(), not self.editor.problems
+        except (ValueError, OSError, BuildError) as error:
+            told, good = str(error), False
+        except Exception as error:  # a callback's error is lost otherwise
+            told, good = f"This page has a fault: {type(error).__name__}: {error}", False
+        self._told.value = look.said(told, good=good)
+
+    def _start_panel(self) -> Panel:
+        like = {f"like {name.capitalize()}": name for name in examples()}
+        source = widgets.Dropdown(description="from", options=START | like)
+        name = widgets.Text(value="my-van", description="name")
+        hint = "A build file of your own, beside this notebook"
+        return Panel("Start a new one", "plus", [name, source], self.start_new, hint, "Start")
+
+    def _write_panel(self) -> Panel:
+        entries = [
+            widgets.Text(value=self._folder(), description="folder"),
+            widgets.Text(value=self.build.van.note, description="remark"),
+            widgets.Text(description="revision", placeholder="such as A"),
+            widgets.Text(description="date", placeholder="such as 2025-03-03"),
+        ]
+        entries[1].placeholder = "printed on the sheet, kept in the file"
+        hint = "The sheet as PDF and HTML, drawings, lists and papers, in a folder"
+        return Panel("Write the sheet", "file-pdf-o", entries, self.write, hint)
+
+    def _folder(self) -> str:
+        path = self.path
+        name = path.stem if path is not None else self.build.van.name.lower()
+        return f"{name}-pack"
+
+    def _makers(self) -> Makers:
+        build, pack = self.build, self.pack
+        return {
+            "the file": lambda: self._file,
+            "names of parts": lambda: _names_page(build.van.units),
+            "answers": lambda: widgets.HTML(paper.answers(pack).html),
+            "what the review noticed": lambda: widgets.HTML(paper.findings(pack).html),
+            **worksheets_of(build, pack),
+        }
+
+
+def my_van(name: str = "") -> MyVan:
+    """The page, opened with one of the examples or with a build file of that path.
+
+    If none is named, with the van that was chosen last since the notebook was opened.
+    """
+    wanted = name or _last["van"]
+    return MyVan(example(wanted) if wanted in examples() else load(wanted))
+
+
+def _names_page(system: str) -> widgets.Widget:
+    """The names that a build file may use, one table at a time."""
+    tables = {title.lower(): name for name, title in named_in_builds().items()}
+    menu = widgets.Dropdown(description="which", options=tables, value="tubes")
+    units = widgets.Dropdown(description="units", options=["US", "SI"], value=system)
+    shown = widgets.HTML()
+
+    def show(_: Any = None) -> None:
+        shown.value = look.grid_table(names_grid(menu.value, units.value), units.value)
+
+    menu.observe(show, "value")
+    units.observe(show, "value")
+    show()
+    row = widgets.HBox([menu, units])
+    row.add_class("vp-buttons")
+    return widgets.VBox([row, shown])

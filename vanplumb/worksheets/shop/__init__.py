@@ -1,0 +1,1 @@
+"""Worksheets of the bench and the finished van."""

@@ -1,0 +1,272 @@
+"""The shop day: from the order of work to the signed hand-over, each step a page.
+
+Every page works on one build and writes what was done into one record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from ...chapters.bench_pages import clock_chapter, dose_chapter, setting_chapter, test_chapter
+from ...drawings.charts.clock import SCREEN, clock_picture
+from ...drawings.charts.shop import test_picture
+from ...shop import Shop
+from ...shop.clock.clock import Effect
+from ...shop.disinfect import Dose, plan_dose
+from ...shop.readings.setting import AtFlow, SetValve, judge_setting, setting_steps
+from ...shop.record.history import as_left
+from ...shop.record.record import Record
+from ...shop.test.leak import Judgement, judge, read_readings
+from ...shop.test.pressure_test import TestPlan, plan_test
+from ...van import Build
+from ...words.show import counted, show
+from ...words.tables import table
+from ..frame.base import Choice, Flag, Quantity, Text, Worksheet
+from ..frame.controls import Lines
+from ..frame.recorded import Recorded
+from .bench import Bench
+from .hand_over import HandOver
+
+BY = {"by": "done by"}
+DELAYS = [("an hour", 3600.0), ("half a day", 43200.0), ("a day", 86400.0), ("two days", 172800.0),
+          ("four days", 345600.0)]  # fmt: skip
+
+
+class ShopDay:
+    """The pages of one van's day in the shop; each is made when it is first asked for.
+
+    ``record`` is the path of the van's record, or a Record.
+    """
+
+    def __init__(
+        self, build: Build, record: Path | str | Record, board: Any = None, units: str = ""
+    ) -> None:
+        self.build = build
+        self.units = units or build.van.units
+        self.record = record if isinstance(record, Record) else Record(record)
+        self.shop = Shop(build, board)
+
+    def __repr__(self) -> str:
+        return f"Shop day of {self.build.van.name}: {counted(len(self.shop.joints), 'joint')}"
+
+    @cached_property
+    def clock(self) -> Worksheet:
+        """Order of work, first water, test and hand-over; what one late joint does."""
+        return clock_worksheet(self.shop, self.units)
+
+    @cached_property
+    def bench(self) -> Bench:
+        """The joints, one run after another: made, tested, wept, repaired."""
+        return Bench(self.shop, self.record)
+
+    @cached_property
+    def test(self) -> Recorded:
+        """The pressure test: readings typed in, and what they say."""
+        return Recorded(
+            test_worksheet(self.build, self.units), self.record, _tested, BY, self.bench.refresh
+        )
+
+    @cached_property
+    def disinfecting(self) -> Recorded:
+        """How much chlorine, how long, what is left."""
+        asks = {"residual": "chlorine left", **BY}
+        return Recorded(dose_worksheet(self.build, self.units), self.record, _dosed, asks)
+
+    def setting(self, valve: str = "") -> Recorded:
+        """Setting one mixing valve (the first if none is named).  KeyError if there is none."""
+        names = [v.name for v in self.build.mixing_valve]
+        if not names or (valve and valve not in names):
+            raise KeyError(f"no mixing valve {valve!r}; there are {', '.join(names) or 'none'}")
+        sheet = setting_worksheet(self.build, valve or names[0], self.units)
+        return Recorded(sheet, self.record, _set, BY)
+
+    @cached_property
+    def hand_over(self) -> HandOver:
+        """The papers, and who gave the van to whom."""
+        return HandOver(self.shop, self.record, lambda: as_left(self.record.read()))
+
+
+def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
+    """The clock with the shop's own temperature, hours and compounds."""
+    from dataclasses import replace
+
+    build = shop.build
+    stated = build.shop
+    compounds = list(table("compounds", build.rows))
+    names = {j.name for j in shop.joints}
+
+    def compute(values: Mapping[str, Any]) -> tuple[Shop, Effect | None]:
+        changed = replace(
+            stated,
+            temperature=values["temperature"],
+            start=values["start"],
+            day_start=values["day_start"],
+            day_end=values["day_end"],
+            weekend=values["weekend"],
+            cold_compound=values["cold_compound"],
+            hot_compound=values["hot_compound"],
+        )
+        now = Shop(replace(build, shop=changed), shop.board)
+        late = None
+        joint = values["late"].strip()
+        if joint and joint not in names:
+            raise ValueError(f'no joint is named "{joint[:40]}"; the bench lists them all')
+        if joint and not now.clock.refused:
+            late = now.late(joint, values["delay"])
+        return now, late
+
+    return Worksheet(
+        "Order of work and the clock",
+        question="When may the joints see pressure, and when can the van be handed over?",
+        units=units or build.van.units,
+        fields=[
+            Quantity(
+                "temperature", "shop temperature", "temperature", stated.temperature,
+                min(stated.temperature, 263.15), max(stated.temperature, 308.15),
+            ),
+            Text("start", "work starts", stated.start, about="such as 2025-03-03 08:00"),
+            Text("day_start", "the day begins", stated.day_start),
+            Text("day_end", "the day ends", stated.day_end),
+            Flag("weekend", "work on Saturday and Sunday too", stated.weekend),
+            "Threads",
+            Choice("cold_compound", "cold", compounds, stated.cold_compound),
+            Choice("hot_compound", "hot", compounds, stated.hot_compound),
+            "If one joint is late",
+            Text("late", "which joint", "", about="its name, such as R1-1; empty if none"),
+            Choice("delay", "by", DELAYS, 86400.0),
+        ],
+        compute=compute,
+        draw=lambda made, system: [
+            clock_picture(made[1].after if made[1] else made[0].clock, SCREEN)
+        ],
+        chapter=lambda made, system: clock_chapter(*made),
+        findings=lambda made: [],
+        captions=["Order of work, waiting and the test"],
+    )  # fmt: skip
+
+
+def test_worksheet(build: Build, units: str = "") -> Worksheet:
+    """Readings of a test, and whether they mean a leak."""
+    system = units or build.van.units
+    us = system == "US"
+    start = show(plan_test(build).pressure, "pressure", system)
+    warm = show(build.shop.temperature, "temperature", system)
+    rules = [(r.name, r.name) for r in table("test_rules", build.rows).values()]
+
+    def compute(values: Mapping[str, Any]) -> tuple[TestPlan, Judgement]:
+        rule = table("test_rules", build.rows)[values["rule"]]
+        plan = plan_test(build, str(rule["medium"]), values["rule"])
+        readings = read_readings(values["readings"])
+        return plan, judge(readings, plan.medium, plan.stiffness, values["step"])
+
+    return Worksheet(
+        "Pressure test",
+        question="Type what the gauge shows, one line a reading; judge from when it has settled.",
+        units=system,
+        fields=[
+            Choice("rule", "by the rule", rules, "water at working pressure"),
+            Quantity("step", "the gauge shows steps of", "pressure",
+                     "1 psi" if us else "0.05 bar", "0.01 bar", "0.5 bar"),
+            Lines("readings", "time, pressure, temperature",
+                  "\n".join(f"{m} min, {start}, {warm}" for m in (0, 5, 10, 15))),
+        ],
+        compute=compute,
+        draw=lambda made, shown: [test_picture(made[0], made[1], shown)],
+        chapter=lambda made, shown: test_chapter(made[0], made[1], build),
+        captions=["Readings at one temperature, with what was fitted"],
+    )  # fmt: skip
+
+
+def dose_worksheet(build: Build, units: str = "") -> Worksheet:
+    """Chlorine for a build's water."""
+    ways = list(table("disinfection_rules", build.rows))
+    agents = list(table("bleaches", build.rows))
+    return Worksheet(
+        "Disinfecting",
+        question="How much chlorine goes in, how long does it stand, how does it get out?",
+        units=units or build.van.units,
+        fields=[
+            Choice("way", "way", ways, "long soak"),
+            Choice("chlorine", "chlorine", agents, "household bleach 5.25 %"),
+        ],
+        compute=lambda values: plan_dose(build, values["way"], values["chlorine"]),
+        draw=lambda dose, system: [],
+        chapter=lambda dose, system: dose_chapter(dose, system),
+    )
+
+
+def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
+    """One mixing valve from two measurements."""
+    valve = next(v for v in build.mixing_valve if v.name == name)
+    hot = max((h.setpoint for h in build.heater), default=333.15)
+
+    def warm(key: str, label: str, value: float) -> Quantity:
+        return Quantity(key, label, "temperature", value, 274.15, 368.15)
+
+    def compute(values: Mapping[str, Any]) -> SetValve:
+        return judge_setting(
+            build, valve, AtFlow(values["flow_full"], values["full"]),
+            AtFlow(values["flow_half"], values["half"]), values["hot"], values["cold"],
+        )  # fmt: skip
+
+    return Worksheet(
+        f"Setting {name}",
+        question="Measure the outlet at two flows, and both supplies.",
+        units=units or build.van.units,
+        fields=[
+            "Full open",
+            Quantity("flow_full", "flow", "flow", "1.5 gpm", "0.2 gpm", "5 gpm"),
+            warm("full", "outlet", valve.setting),
+            "About half",
+            Quantity("flow_half", "flow", "flow", "0.7 gpm", "0.1 gpm", "5 gpm"),
+            warm("half", "outlet", valve.setting),
+            "Supplies then",
+            warm("hot", "hot", hot),
+            warm("cold", "cold", build.van.cold_water),
+        ],
+        compute=compute,
+        draw=lambda found, system: [],
+        chapter=lambda found, system: setting_chapter(found, setting_steps(build), system),
+    )
+
+
+def _tested(sheet: Worksheet, said: Mapping[str, str]) -> list[tuple[str, dict[str, Any]]]:
+    plan, found = sheet.result
+    pressure = show(found.corrected[0].pressure, "pressure", sheet.units)
+    details = {"medium": plan.medium, "pressure": pressure, "rule": plan.rule.name,
+               "result": {"creep": "tight, the tube gave"}.get(found.verdict, found.verdict),
+               "no_more_than": show(found.most, "leak", sheet.units), **_by(said)}  # fmt: skip
+    return [("system tested", details)]
+
+
+def _dosed(sheet: Worksheet, said: Mapping[str, str]) -> list[tuple[str, dict[str, Any]]]:
+    dose: Dose = sheet.result
+    strength = show(dose.way.number("concentration"), "concentration", sheet.units)
+    stood = show(dose.duration, "duration", sheet.units)
+    done = {"concentration": strength, "duration": stood, "with": dose.chlorine.name,
+            "amount": dose.told(sheet.units), **_by(said)}  # fmt: skip
+    events: list[tuple[str, dict[str, Any]]] = [("disinfected", done)]
+    if said.get("residual"):
+        events.append(("flushed", {"residual": said["residual"], **_by(said)}))
+    return events
+
+
+def _set(sheet: Worksheet, said: Mapping[str, str]) -> list[tuple[str, dict[str, Any]]]:
+    found: SetValve = sheet.result
+    if not found.good:
+        raise ValueError("the valve is not right yet: read the remarks above")
+    low, high = found.readings
+
+    def told(one: AtFlow) -> str:
+        warm = show(one.temperature, "temperature", sheet.units)
+        return f"{warm} at {show(one.flow, 'flow', sheet.units)}"
+
+    details = {"valve": found.valve, "temperature": f"{told(high)}, {told(low)}", **_by(said)}
+    return [("valve set", details)]
+
+
+def _by(said: Mapping[str, str]) -> dict[str, str]:
+    return {"by": said["by"]} if said.get("by") else {}

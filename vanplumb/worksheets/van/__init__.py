@@ -1,0 +1,1 @@
+"""Worksheets of the van: one question each."""
