@@ -120,9 +120,10 @@ class Pack:
         return BoardPlan(self.build)
 
     def _flow_chapter(self) -> Chapter:
+        from .chapters.flow import chapter as flow_chapter
         from .drawings.schematic.draw import schematic
 
-        chapter = self.flow.chapter()
+        chapter = flow_chapter(self.flow)
         return chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow))
 
     @cached_property

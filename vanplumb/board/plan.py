@@ -25,7 +25,6 @@ from .search.ways_out import Change, WayOut, compare, ways_out, with_valves
 
 if TYPE_CHECKING:
     from ..van.model import Build
-    from ..words.report import Chapter
 
 
 class BoardPlan:
@@ -212,9 +211,3 @@ class BoardPlan:
                 devices=tuple(replace(d, part=new) if d.part == old else d for d in devices),
             )
         return plan, compare(self.layout, plan.layout)
-
-    def chapter(self) -> Chapter:
-        """The board's pages of the sheet."""
-        from ..chapters.board import chapter_of
-
-        return chapter_of(self)

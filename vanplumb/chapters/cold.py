@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from ..trip.cold.expansion import Expansion
 from ..trip.cold.frost import BETWEEN, BLOCKED, Frost
-from ..trip.hot_runs.waits import Wait
+from ..trip.hot_runs.waits import DRAWN_LIMIT, Wait
 from ..trip.play.timeline import clock
 from ..van.model import Build
 from ..words.glossary import ICE_POINT
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
-
-DRAWN_LIMIT = 0.6 * 3.785411784e-3
-"""m³ that may be drawn before hot water comes (US EPA WaterSense homes, version 1.2, 3.3)."""
 
 
 def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:

@@ -2,132 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import lru_cache
-
 from ..flow.mixing.burns import burn
-from ..flow.mixing.valve import CONTROL_BAND, MixingState, density, kv_outlet, mixing_state
-from ..formulas import mixing
+from ..flow.mixing.valve import (
+    CONTROL_BAND,
+    MixingState,
+    density,
+    drifts,
+    kv_outlet,
+    temperature_works,
+)
 from ..formulas.valves import valve_flow
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
 from ..words.tables import table
-from ..words.work import Work
 
-DRIFT = 10.0  # K, up and down
-SMALL_FALL, GREAT_FALL = 0.05, 1 / 3  # of a supply's pressure
 PUBLIC = "shower"  # row of the limits that a comfortable setting keeps to
 CODE = "shower or bath by code"
-
-
-@dataclass(frozen=True)
-class Drift:
-    """One thing that changes about a supply, and what the valve does then."""
-
-    label: str
-    state: MixingState
-
-
-@lru_cache(maxsize=16)
-def drifts(state: MixingState, units: str = "SI") -> tuple[Drift, ...]:
-    """What the outlet does when one supply changes and the valve is left alone.
-
-    ``units`` is for the labels.  A supply is not cooled below 1 °C nor heated above 99 °C.
-    """
-    now = state.supplies
-    by = show(DRIFT, "rise", units)
-    hot, cold = now.temperature_hot, now.temperature_cold
-    cases = [
-        (f"hot supply {by} hotter", replace(now, temperature_hot=min(hot + DRIFT, 372.15))),
-        (f"hot supply {by} cooler", replace(now, temperature_hot=max(hot - DRIFT, 274.15))),
-        (f"cold supply {by} warmer", replace(now, temperature_cold=min(cold + DRIFT, 372.15))),
-        (f"cold supply {by} cooler", replace(now, temperature_cold=max(cold - DRIFT, 274.15))),
-    ]
-    for side, label in (("cold", "cold pressure"), ("hot", "hot pressure")):
-        key = f"pressure_{side}"
-        push = getattr(now, key)
-        for fall, told in ((SMALL_FALL, "5 % lower"), (GREAT_FALL, "a third lower")):
-            cases.append((f"{label} {told}", replace(now, **{key: push * (1 - fall)})))
-    cases.append(("cold supply shut", replace(now, pressure_cold=0.0)))
-    cases.append(("hot supply shut", replace(now, pressure_hot=0.0)))
-    return tuple(Drift(label, mixing_state(state.valve, supplies)) for label, supplies in cases)
-
-
-def pressure_work(state: MixingState) -> Work | None:
-    """Worked steps of the pressure where both join; None unless both supplies flow in."""
-    least = min(state.supplies.pressure_hot, state.supplies.pressure_cold)
-    if not 0 < state.opening < 1 or not 0 < state.pressure < least or state.temperature is None:
-        return None
-    kv, by_mass = state.valve.flow_coefficient, mixing.kv_by_mass.si
-    hot, cold = state.supplies.temperature_hot, state.supplies.temperature_cold
-    return mixing.joined_pressure.work(
-        flow_coefficient_hot=by_mass(kv * state.opening, density(hot)),
-        flow_coefficient_cold=by_mass(kv * (1 - state.opening), density(cold)),
-        flow_coefficient_outlet=by_mass(kv_outlet(state.valve), density(state.temperature)),
-        pressure_hot=state.supplies.pressure_hot,
-        pressure_cold=state.supplies.pressure_cold,
-    )
-
-
-def temperature_works(state: MixingState, *, short: bool = False) -> tuple[Work, ...]:
-    """Worked steps of the outlet temperature, as far as both supplies flow into it.
-
-    If ``short``, the pressure where both join is not worked out but proved: with it, what
-    leaves by the outlet is what both openings let in.
-    """
-    joined = pressure_work(state)
-    if joined is None or state.temperature is None:
-        return ()
-    valve, now = state.valve, state.supplies
-    works = []
-    if valve.kind == "fixed":
-        day = valve.when_set
-        works.append(
-            mixing.hot_share.work(
-                temperature_mixed=valve.setting,
-                temperature_hot=day.temperature_hot,
-                temperature_cold=day.temperature_cold,
-            )
-        )
-        if short and day.pressure_hot == day.pressure_cold:
-            works.append(
-                mixing.opening_for_share.work(
-                    share_hot=works[0].value,
-                    density_hot=density(day.temperature_hot),
-                    density_cold=density(day.temperature_cold),
-                )
-            )
-    if not short:
-        works.append(joined)
-    masses = []
-    for part, temperature, pressure in (
-        (state.opening, now.temperature_hot, now.pressure_hot),
-        (1 - state.opening, now.temperature_cold, now.pressure_cold),
-    ):
-        opening = mixing.kv_of_opening.work(flow_coefficient=valve.flow_coefficient, share=part)
-        mass = mixing.valve_mass_flow.work(
-            flow_coefficient=opening.value,
-            density=density(temperature),
-            pressure_loss=pressure - state.pressure,
-        )
-        works += [opening, mass]
-        masses.append(mass.value)
-    if short:
-        leaves = mixing.valve_mass_flow.work(
-            flow_coefficient=kv_outlet(valve),
-            density=density(state.temperature),
-            pressure_loss=state.pressure,
-        )
-        works.append(leaves)
-    works.append(
-        mixing.mixed_temperature.work(
-            mass_flow_hot=masses[0],
-            mass_flow_cold=masses[1],
-            temperature_hot=now.temperature_hot,
-            temperature_cold=now.temperature_cold,
-        )
-    )
-    return tuple(works)
 
 
 def mixing_chapter(state: MixingState, *, name: str = "", units: str = "SI") -> Chapter:
@@ -301,6 +191,3 @@ def _cautions(state: MixingState, units: str) -> tuple[Caution, ...]:
         )
     )
     return tuple(found)
-
-
-__all__ = ["CONTROL_BAND", "Drift", "drifts", "mixing_chapter", "temperature_works"]

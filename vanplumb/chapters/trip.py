@@ -5,6 +5,7 @@ Chance on the sheet: how likely each failure is, and what decides it.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +26,7 @@ from .cold import expansion_chapter, frost_chapter, waiting_chapter
 
 if TYPE_CHECKING:
     from ..trip.trip import Trip
+    from ..trip.what_if import WhatIf
 
 
 def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter:
@@ -387,3 +389,17 @@ def _cautions(trip: Trip) -> tuple[Caution, ...]:
             )
         )
     return tuple(found)
+
+
+def what_if_chapter(found: WhatIf) -> Chapter:
+    """Days and nights of a changed build, with the chances' table if there are any."""
+    first = days_chapter(found.trip)
+    if found.chance is None:
+        return first
+    second = chance_chapter(found.chance, found.ranking)
+    return replace(
+        first,
+        basis=first.basis + second.basis,
+        answers=first.answers + second.answers,
+        grids=first.grids + second.grids,
+    )

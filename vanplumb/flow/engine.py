@@ -19,7 +19,6 @@ from .van_network import BuildNetwork, network
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ..words.report import Chapter
     from .cross_effects import Crossing, Jump
     from .run_losses import Shares
     from .surge import Surge
@@ -229,12 +228,6 @@ class Flow:
         from .situations import sweep
 
         return sweep(self, changes, open, source=source or self.source, grid=grid)
-
-    def chapter(self) -> Chapter:
-        """The pages of the sheet."""
-        from ..chapters.flow import chapter
-
-        return chapter(self)
 
 
 class Moments:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..chapters.cold import DRAWN_LIMIT
 from ..trip.cold.frost import BLOCKED
+from ..trip.hot_runs.waits import DRAWN_LIMIT
 from ..trip.play.plant import DAY
 from ..words.glossary import ICE_POINT
 from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, WATERSENSE, Z21_22

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from ..chapters.hand_over import owner_paper, shop_card
 from ..words.report import Chapter
 from .contents import section, sources_of, version
 from .entries import Sheet
@@ -103,12 +104,12 @@ def write_papers(pack: Any, folder: Path | str, *, date: str = "") -> list[Path]
     """``owner-paper.pdf``, ``shop-card.pdf`` and the list of joints.  Gives the paths."""
     build = pack.build
     said = {"units": build.van.units, "van": build.van.name, "builder": build.van.builder}
-    card = pack.shop.shop_card()
+    card = shop_card(pack.shop)
     joints = lists_of([card], build.van.units)["joints.csv"]
     return [
         put(Path(folder) / name, paper_bytes(chapter, date=date, **said))
         for name, chapter in (
-            ("owner-paper.pdf", pack.shop.owner_paper()),
+            ("owner-paper.pdf", owner_paper(pack.shop)),
             ("shop-card.pdf", card),
         )
     ] + [put(Path(folder) / "joints.csv", joints)]

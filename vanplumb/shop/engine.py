@@ -16,7 +16,6 @@ from .winter import Winter, plan_winter
 if TYPE_CHECKING:
     from ..board.plan import BoardPlan
     from ..van.model import Build
-    from ..words.report import Chapter
     from .readings.measured import MeasuredVan
 
 
@@ -93,21 +92,3 @@ class Shop:
         from .readings.measured import MeasuredVan
 
         return MeasuredVan(self.build)
-
-    def chapter(self) -> Chapter:
-        """The shop's pages of the sheet."""
-        from ..chapters.shop import chapter
-
-        return chapter(self)
-
-    def owner_paper(self) -> Chapter:
-        """What the owner gets at the hand-over."""
-        from ..chapters.hand_over import owner_paper
-
-        return owner_paper(self)
-
-    def shop_card(self) -> Chapter:
-        """What hangs at the bench."""
-        from ..chapters.hand_over import shop_card
-
-        return shop_card(self)

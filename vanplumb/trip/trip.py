@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..van.model import Build
-from ..words.report import Chapter
 from ..words.show import counted
 from .cold.expansion import Expansion, expansion
 from .cold.frost import Frost, frost
@@ -134,16 +133,6 @@ class Trip:
     def expansion(self) -> Expansion | None:
         """What heated water does to the pressure; None without a heater."""
         return expansion(self.build)
-
-    def chapter(self) -> Chapter:
-        """The days and nights on the sheet."""
-        return self.chapters()[0]
-
-    def chapters(self, *, chances: bool = True) -> tuple[Chapter, ...]:
-        """Days and nights, chance, waiting, cold nights, heated water: what applies."""
-        from ..chapters.trip import chapters
-
-        return chapters(self, chances=chances)
 
 
 def failures(outcome: Outcome, trip: int = 0) -> tuple[Failure, ...]:

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ..chapters.trip import chance_chapter, days_chapter
 from ..van import tank_shapes
 from ..van.model import Build
 from ..van.parts import Tank
-from ..words.report import Chapter
 from .play.chance import Chance, Ranking, ranking
 from .play.plant import Options
 from .trip import Trip
@@ -26,19 +24,6 @@ class WhatIf:
     trip: Trip
     chance: Chance | None
     ranking: tuple[Ranking, ...] = ()
-
-    def chapter(self) -> Chapter:
-        """Days and nights, with the chances' table if there are any."""
-        first = days_chapter(self.trip)
-        if self.chance is None:
-            return first
-        second = chance_chapter(self.chance, self.ranking)
-        return replace(
-            first,
-            basis=first.basis + second.basis,
-            answers=first.answers + second.answers,
-            grids=first.grids + second.grids,
-        )
 
 
 def fresh_volume(build: Build) -> float:

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from html import escape
 from typing import TYPE_CHECKING
 
+from ...chapters.shop import chapter
 from ...shop.clock.clock import WATER, Plan
 from ...shop.clock.stages import Stage, stages
 from ...words.report import Chapter, Picture
@@ -43,7 +44,7 @@ SCREEN = Frame(380.0, 8.0, 18.5, True)
 def shop_chapter(shop: Shop) -> Chapter:
     """The shop's pages of the sheet, with the clock drawn."""
     picture = Picture("clock", "Order of work, waiting and the test", clock_picture(shop.clock))
-    return shop.chapter().with_pictures(picture)
+    return chapter(shop).with_pictures(picture)
 
 
 def clock_picture(plan: Plan, frame: Frame = PAPER) -> str:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ...chapters.mixing import CODE, PUBLIC, Drift
-from ...flow.mixing.valve import MixingState
+from ...chapters.mixing import CODE, PUBLIC
+from ...flow.mixing.valve import Drift, MixingState
 from ...words.show import show
 from ...words.tables import table
 from ..style import COLD, HOT, MIXED

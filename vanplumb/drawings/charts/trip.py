@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ...chapters.trip import chapters
 from ...trip.hot_runs.plug import Array
 from ...trip.play.outcome import LUKEWARM, NO_WATER, Outcome
 from ...trip.play.plant import DAY
@@ -33,7 +34,7 @@ def trip_chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
     Where the build says too little to be played through, one chapter tells what is missing.
     """
     try:
-        first, *rest = trip.chapters(chances=chances)
+        first, *rest = chapters(trip, chances=chances)
         picture = trip_chart(trip.planned, trip.build.van.units)
     except ValueError as error:
         return (Chapter("trip", "Days and nights", not_computed=(f"{error}.",)),)

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ...chapters.mixing import temperature_works
 from ...formulas.mixing import hot_share, temperature_from_share
 from ...formulas.valves import valve_loss
 from ...van.model import Build
@@ -23,7 +22,7 @@ from ...words.tables import table
 from ...words.work import Work
 from ..run_losses import rated_flow, run_losses
 from .burns import burn
-from .valve import MixingState, Supplies, Valve, density, mixing_state
+from .valve import MixingState, Supplies, Valve, density, mixing_state, temperature_works
 
 SUMMER = 10.0
 """How much warmer or colder than assumed the fresh water gets with the season, K: the same."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from ...chapters.mixing import drifts, mixing_chapter
+from ...chapters.mixing import mixing_chapter
 from ...drawings.charts.mixing import scale_picture, valve_picture
 from ...flow.mixing.check import valve_checks, valve_of
-from ...flow.mixing.valve import MixingState, Supplies, Valve, mixing_state
+from ...flow.mixing.valve import MixingState, Supplies, Valve, drifts, mixing_state
 from ...van import Build
 from ..frame.base import Choice, Flag, Quantity, Worksheet
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ...chapters.trip import what_if_chapter
 from ...drawings.charts.lanes import SCREEN
 from ...drawings.charts.trip import trip_chart
 from ...pack import example
@@ -73,7 +74,7 @@ def trip_worksheet(
         fields=fields,
         compute=lambda given: _compute(van, given),
         draw=lambda found, shown: [trip_chart(found.trip.planned, shown, wide=SCREEN)],
-        chapter=lambda found, shown: found.chapter(),
+        chapter=lambda found, shown: what_if_chapter(found),
         hide=lambda given: [] if given["chances"] else ["ranks"],
         keep=_kept,
         file=str(van.path or ""),
