@@ -239,7 +239,7 @@ def test_two_threads_lose_none_of_their_changes(plover: Path) -> None:
 
 ENDLESS = """
 import sys
-from vanplumb.build.save import _held, _replace
+from vanplumb.van.file.write import _held, _replace
 from pathlib import Path
 path, one, two = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
 texts = [Path(one).read_text(), Path(two).read_text()]

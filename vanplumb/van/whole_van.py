@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..words.regions import REGIONS
 from .entries import (
     choice,
     count,
@@ -24,6 +25,12 @@ from .parts import BOILING, COLDEST, FREEZING, HOTTEST, PRACTICE, TINY
 class Van:
     name: str = text(required=True, about="of the build")
     units: str = choice("US", "SI", required=True, about="what the reader sees")
+    region: str = choice(
+        *REGIONS, default="", about="whose rules and words; US for US units, EU for SI if not said"
+    )
+    length: float | None = quantity(
+        "height", low=1, high=20, about="of the van from end to end, for what it must carry"
+    )
     payload: float | None = quantity(
         "mass", high=20000, about="that the van may still carry, all in"
     )
@@ -187,6 +194,12 @@ class Limits:
     velocity_cold: float | None = quantity("velocity", low=0, about="highest in tube, cold")
     velocity_hot: float | None = quantity("velocity", low=0, about="highest in tube, hot")
     working_pressure: float | None = quantity("pressure", low=0, about="highest in service")
+    design_pressure: float | None = quantity(
+        "pressure", low=0, about="highest that it is designed for, where a test rule asks for it"
+    )
+    test_rule: str = row("test_rules", about="of the pressure test, instead of the region's usual")
+    disinfection: str = row("disinfection_rules", about="instead of the region's usual way")
+    mixed_limit: str = row("mixed_limits", about="at all mixed outlets, instead of the region's")
     wait: float | None = quantity("duration", about="longest for hot water")
     water_share_of_payload: float | None = number(
         "share", about="most of the payload that water may take"

@@ -9,8 +9,10 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
+from ...words.tables import table
 from ..model import Build, Port
 from ..parts import Component, Fixture, Heater, Manifold, MixingValve, Pump, Run, Tank
+from ..region import RULES_BY_KEY, is_plastic, region_of, rules_of
 from ..whole_van import Fuel, Shop, Situation, Use
 from ..wiring import WiringError, resolve
 from .problems import listed, nearest, quoted
@@ -166,6 +168,7 @@ def check_joins(build: Build, say: Say) -> None:
     _names(build, say)
     _zones(build, say)
     _runs(build, say)
+    _rules_of_the_place(build, say)
     for fixture in build.fixture:
         if fixture.grey:
             _grey(build, fixture, say)
@@ -173,6 +176,31 @@ def check_joins(build: Build, say: Say) -> None:
         _fixture(build, use, "fixture", (use.fixture,), say)
     for situation in build.situation:
         _fixture(build, situation, "open", situation.open, say)
+
+
+def _rules_of_the_place(build: Build, say: Say) -> None:
+    """A rule that was chosen must be one of the region, and one that lets the tube be tested so."""
+    region = region_of(build)
+    for key, name in RULES_BY_KEY.items():
+        chosen = getattr(build.limits, key)
+        if not chosen or chosen not in table(name, build.rows):
+            continue
+        known = rules_of(build, name)
+        if chosen not in known:
+            say(
+                build.limits,
+                key,
+                f"is no rule of the region {region.key}: {quoted(chosen)}; "
+                f"it has {listed(known, 30) if known else 'none that is known'}",
+            )
+    rule = rules_of(build, "test_rules").get(build.limits.test_rule)
+    if rule is not None and rule["plastic"] is False and is_plastic(build):
+        say(
+            build.limits,
+            "test_rule",
+            f"is not for plastic tube, and this build has some: {quoted(rule.name)}, "
+            f"{rule['about']}",
+        )
 
 
 def _names(build: Build, say: Say) -> None:

@@ -19,6 +19,8 @@ from .write import toml
 
 SAMPLES: dict[str, tuple[Any, Any]] = {
     # key: US, SI
+    "van.region": ("US", "EU"),
+    "van.length": ("20 ft", "6 m"),
     "van.payload": ("1700 lb", "780 kg"),
     "van.outside_day": ("70 °F", "21 °C"),
     "van.currency": ("USD", "EUR"),
@@ -30,6 +32,10 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "limits.velocity_cold": ("5 ft/s", "1.5 m/s"),
     "limits.velocity_hot": ("4 ft/s", "1.2 m/s"),
     "limits.working_pressure": ("60 psi", "4 bar"),
+    "limits.design_pressure": ("90 psi", "6 bar"),
+    "limits.test_rule": ("water at working pressure", "EN 806-4 A"),
+    "limits.disinfection": ("camper rule", "plastics half a day"),
+    "limits.mixed_limit": ("shower or bath by code", "public tap"),
     "limits.wait": ("30 s", "30 s"),
     "tank.diameter": ("12 in", "300 mm"),
     "tank.step_length": ("10 in", "250 mm"),
