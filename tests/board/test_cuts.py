@@ -16,7 +16,6 @@ from vanplumb.board.place.spacing import plain_row
 from vanplumb.board.place.state import SIXTEENTH, TICK, Row, State, mm, ticks, up_to
 from vanplumb.board.search.search import Search, Stage
 from vanplumb.board.search.zone_order import HANDLES
-from vanplumb.formulas.joints import bent_length, cut_length
 
 BOARDS = [
     {"cold": 4},
@@ -128,21 +127,6 @@ def test_lengths_are_whole_marks_of_the_rule() -> None:
     assert up_to(1, SIXTEENTH) == SIXTEENTH
     assert up_to(2 * SIXTEENTH, SIXTEENTH) == 2 * SIXTEENTH
     assert ticks(25.4) == 16 * SIXTEENTH
-
-
-@pytest.mark.checks("cut_length")
-def test_cut_length_against_a_tape_measure_example() -> None:
-    """From memory: 10 in centre to centre, two take-offs of 5/8 in, leaves 8 3/4 in."""
-    inch = 0.0254
-    length = cut_length.si(10 * inch, 0.625 * inch, 0.625 * inch)
-    assert length == pytest.approx(8.75 * inch, abs=1e-12)
-
-
-@pytest.mark.checks("bent_length")
-def test_a_bend_is_shorter_than_its_corner_by_the_known_share_of_its_radius() -> None:
-    """A quarter circle leaves out (2 − π/2) of its radius, 0.4292 of it (geometry)."""
-    assert 2.0 - bent_length.si(1.0, 1.0, 1.0) == pytest.approx(0.4292, abs=5e-5)
-    assert bent_length.si(0.3, 0.4, 0.0) == pytest.approx(0.7)
 
 
 def test_every_stage_of_the_search_keeps_stubs_long_enough() -> None:

@@ -28,7 +28,7 @@ for module in pkgutil.iter_modules(vanplumb.formulas.__path__):
     importlib.import_module(f"vanplumb.formulas.{module.name}")
 
 FORMULAS = [f for f in REGISTRY.values() if f.__module__.startswith("vanplumb.formulas.")]
-TESTS = Path(__file__).parent.parent
+ROOM = Path(__file__).parent  # a wrong constant must fail here, so its check stands here
 KNOWN_SOURCES = {s.title for s in vars(sources).values() if isinstance(s, sources.Source)}
 
 every = pytest.mark.parametrize("f", FORMULAS, ids=lambda f: f.name)
@@ -151,7 +151,7 @@ def test_a_value_out_of_bounds_is_refused_by_name(f: Formula) -> None:
 
 @every
 def test_a_test_that_is_not_itself_holds_it_to_account(f: Formula) -> None:
-    assert f.name in checks(), f'no test is marked @pytest.mark.checks("{f.name}")'
+    assert f.name in checks(), f'no test here is marked @pytest.mark.checks("{f.name}")'
 
 
 def test_every_check_names_a_formula_and_uses_it() -> None:
@@ -170,7 +170,7 @@ def checks() -> dict[str, list[tuple[str, bool]]]:
     formula through a name in its body or decorators, or through a helper of its module.
     """
     found: dict[str, list[tuple[str, bool]]] = defaultdict(list)
-    for path in sorted(TESTS.rglob("test_*.py")):
+    for path in sorted(ROOM.rglob("test_*.py")):
         tree = ast.parse(path.read_text(encoding="utf-8"))
         helpers = {d.name: _names(d) for d in tree.body if isinstance(d, ast.FunctionDef)}
         tables = {
@@ -189,7 +189,7 @@ def checks() -> dict[str, list[tuple[str, bool]]]:
                     used |= helpers.get(name, set()) | tables.get(name, set())
                 for argument in mark.args:
                     assert isinstance(argument, ast.Constant)
-                    place = f"{path.relative_to(TESTS)}::{test.name}"
+                    place = f"{path.relative_to(ROOM)}::{test.name}"
                     found[str(argument.value)].append((place, str(argument.value) in used))
     return dict(found)
 

@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.formulas.joints import cure_in_the_cold
 from vanplumb.shop.clock.clock import WATER, one_late, plan_of, warmer, without_waiting
 from vanplumb.shop.clock.hours import Hours, clock_time, start_of, told
 from vanplumb.shop.joints.list import joints_of
@@ -143,15 +142,3 @@ def test_hours_that_can_not_be() -> None:
         clock_time("8 am")
     with pytest.raises(ValueError, match='needs a start such as "2025-03-03 08:00"'):
         start_of("next week", HOURS)
-
-
-@pytest.mark.checks("cure_in_the_cold")
-def test_a_sealant_slows_as_the_printed_one_does() -> None:
-    """Typical published: an anaerobic one is full in 24 h at 20 °C and in about 72 h at 5 °C."""
-    hour = 3600.0
-    slowed = cure_in_the_cold.si
-    assert slowed(24 * hour, 72 * hour, 24 * hour, 15.0, 15.0) == pytest.approx(72 * hour)
-    assert slowed(24 * hour, 72 * hour, 24 * hour, 0.0, 15.0) == pytest.approx(24 * hour)
-    # half way down the logarithm: the geometric mean of both
-    middle = slowed(24 * hour, 72 * hour, 24 * hour, 7.5, 15.0)
-    assert middle == pytest.approx(hour * (24 * 72) ** 0.5)

@@ -1,15 +1,10 @@
-"""Lets the tests of this room import their small plants, and take their time on a busy machine."""
+"""Lets the tests of this room import their small plants."""
 
 from __future__ import annotations
 
 import importlib.util
 import sys
 from pathlib import Path
-
-from hypothesis import settings
-
-settings.register_profile("trip", deadline=None)
-settings.load_profile("trip")
 
 _spec = importlib.util.spec_from_file_location("trip_plants", Path(__file__).parent / "plants.py")
 assert _spec is not None and _spec.loader is not None
