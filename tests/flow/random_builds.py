@@ -7,7 +7,7 @@ import random
 TUBES = ("PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in", "PE-X 12x2.0", "PE-X 16x2.0", "hose 12 mm")
 PUMPS = ("12 V 2.0 gpm 30 psi", "12 V 2.8 gpm 40 psi", "12 V submersible 8 L/min")
 COLD_KINDS = ("cold tap", "toilet", "hose outlet")
-MIXED_KINDS = ("shower", "outside rinse", "shower 8 L/min limited")
+MIXED_KINDS = ("shower", "outside shower", "shower 8 L/min limited")
 TAP_KINDS = ("galley tap", "basin tap", "tap 5 L/min limited")
 
 

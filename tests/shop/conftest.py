@@ -76,7 +76,7 @@ name = "galley"
 kind = "galley tap"
 [[fixture]]
 name = "rinse"
-kind = "outside rinse"
+kind = "outside shower"
 place = "outside"
 [[run]]
 from = "fresh"

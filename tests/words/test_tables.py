@@ -190,3 +190,22 @@ def test_typical_values_say_measure_yours() -> None:
     for name in ("tubes", "fittings", "valves", "pumps", "fixtures"):
         found: Table = table(name)
         assert "measure yours" in found.note.lower()
+
+
+def test_former_names_of_rows_are_found_but_not_listed() -> None:
+    """A build file that names a row as it was called before loads, and says its name of now."""
+    pumps, fixtures = table("pumps"), table("fixtures")
+    assert "12 V 3.0 gpm 45 psi" in pumps and "12 V 3.0 gpm 45 psi" not in list(pumps)
+    assert pumps["12 V 3.0 gpm 45 psi"].name == pumps.current("12 V 3.0 gpm 45 psi")
+    assert fixtures.current("outside rinse") == "outside shower"
+    for name in NAMES:
+        known = table(name)
+        assert set(known.former.values()) <= set(known)
+        assert not set(known.former) & set(known)
+
+
+def test_own_rows_may_build_on_a_former_name() -> None:
+    own = {"fixtures": {"garden shower": {"like": "outside rinse", "flow": 1e-4}}}
+    row = table("fixtures", own)["garden shower"]
+    assert row["flow"] == 1e-4
+    assert row["temperature"] == table("fixtures")["outside shower"]["temperature"]

@@ -88,7 +88,7 @@ def temperature_jumps(pack: Pack) -> Iterator[Finding]:
                 name,
                 worst.rise,
                 JUMP if up else -JUMP,
-                ASSE1016.at("control band ±3 °F (±1.7 K); ±3.6 °F since 2017, from memory"),
+                ASSE1016.at("control band ±3 °F; ±3.6 °F since 2017"),
                 _against(worst),
                 "rise",
             )

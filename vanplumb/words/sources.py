@@ -88,7 +88,7 @@ TMV3 = Source("tmv3", "UK TMV3 scheme and NHS specification D08, mixed water lim
 HSG274 = Source("hsg274", "UK HSE L8 and HSG274, legionella control")
 ASSE1016 = Source(
     "asse1016",
-    "ASSE 1016, editions to 2011, automatic compensating valves for showers and tub showers",
+    "ASSE 1016 to its edition of 2011, automatic compensating valves for showers",
 )
 ASSE1017 = Source("asse1017", "ASSE 1017, mixing valves for hot water distribution")
 ASSE1070 = Source("asse1070", "ASSE 1070, water temperature limiting devices")

@@ -93,7 +93,11 @@ class Row(Mapping[str, Any]):
 
 @dataclass(frozen=True)
 class Table(Mapping[str, Row]):
-    """One table: row name to Row, in the order of the file."""
+    """One table: row name to Row, in the order of the file.
+
+    ``former``: names that rows had in older files, and what they are called now.  They are
+    found, so that an old build file still loads, but never listed.
+    """
 
     name: str
     title: str
@@ -102,9 +106,14 @@ class Table(Mapping[str, Row]):
     columns: Mapping[str, ColumnKind]
     bases: tuple[Basis, ...]
     rows: Mapping[str, Row]
+    former: Mapping[str, str] = field(default_factory=dict)
 
     def __getitem__(self, row: str) -> Row:
-        return self.rows[row]
+        return self.rows[self.current(row)]
+
+    def current(self, row: str) -> str:
+        """What a row is called now: its own name, or the one that followed a former name."""
+        return row if row in self.rows else self.former.get(row, row)
 
     def __iter__(self) -> Iterator[str]:
         return iter(self.rows)
@@ -120,7 +129,8 @@ class Table(Mapping[str, Row]):
         """
         rows = dict(self.rows)
         for name, cells in own.items():
-            start = rows.get(str(cells.get("like") or name))
+            like = str(cells.get("like") or name)
+            start = rows.get(like) or self.get(like)
             merged: dict[str, Cell] = dict(start.cells) if start else dict.fromkeys(self.columns)
             sources = dict(start.sources) if start else {}
             for column in self.columns:
@@ -255,7 +265,8 @@ def _load(name: str) -> Table:
                     raise ValueError(f"{name}.csv, {key}, {column}: {error}") from error
             sources = {c: _basis_of(key, c, bases, whole) for c in columns}
             rows[key] = Row(key, {c: cells.get(c) for c in columns}, sources)
-    return Table(name, about["title"], about.get("note", ""), whole, columns, bases, rows)
+    former = about.get("former", {})
+    return Table(name, about["title"], about.get("note", ""), whole, columns, bases, rows, former)
 
 
 def _basis_of(row: str, column: str, bases: tuple[Basis, ...], whole: Source) -> Source:

@@ -187,7 +187,7 @@ def _row(value: Any, entry: Entry, tables: Tables) -> str:
     if said not in known:
         near = nearest(said, known) or f": {listed(known)}"
         raise ValueProblem(f"names no row of the table {entry.table}, got {quoted(said)}{near}")
-    return said
+    return known.current(said)
 
 
 def _counts(value: Any, entry: Entry, tables: Tables) -> tuple[tuple[str, int], ...]:

@@ -32,7 +32,7 @@ Optional parts:
 ``keep``       (sheet, part) -> {path in the build file: value}, for the button "keep in a build
                file", see ``vanplumb.build.change``; ``sheet.written`` has the values as a build
                file takes them, ``part`` is the name of the part that the reader typed.
-``part``       what the name of the part is asked as, and its default: ("valve", "outside valve").
+``part``       what the name of the part is asked as, and its default: ("valve", "basin valve").
 ``file``       the build file offered, if it is known.
 ``captions``   a caption for each picture, for the sheet.
 ``ahead``      True for one whose parts have no effect but their result and are slow: the next
