@@ -21,7 +21,7 @@ def heater(kind: str = "storage", **changes: Any) -> HeaterPlant:
     through = kind == "flow-through"
     made = HeaterPlant(
         name="heater",
-        kind=kind,
+        flow_through=through,
         volume=0.6e-3 if through else 22.7e-3,
         setpoint=333.15,
         differential=5.0,

@@ -11,6 +11,7 @@ from typing import Any
 from ..trip.stay.budget import Budget, HeatBudget
 from ..trip.stay.tanks import TankFacts
 from ..trip.stay.weight import Weight
+from ..van.kinds import heaters
 from ..van.model import Build
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
@@ -318,7 +319,7 @@ def _unsaid_loss(build: Build) -> tuple[str, ...]:
         f"What {heater.name} loses while it is kept hot: the build does not say its standing loss, "
         "which can be most of the heat."
         for heater in build.heater
-        if heater.kind != "flow-through" and heater.standing_loss is None
+        if not heaters.follows_flow(heater) and heater.standing_loss is None
     )
 
 
@@ -350,7 +351,7 @@ def _energy_cautions(build: Build, heat: HeatBudget) -> tuple[Caution, ...]:
                 "codes, with a leak test and an alarm for carbon monoxide.",
             )
         )
-    if any(h.element_power > 0 and h.element_voltage > 60 for h in build.heater):
+    if any(heaters.on_mains(h) for h in build.heater):
         found.append(
             Caution(
                 "WARNING",

@@ -15,6 +15,7 @@ from ..formulas.pressure import air_pressure
 from ..formulas.valves import cv_from_kv
 from ..formulas.water import vapour_pressure
 from ..network.losses import friction_work
+from ..van.kinds import pumps
 from ..van.wiring import place
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import figures, show
@@ -81,7 +82,7 @@ def _curves(flow: Flow) -> Grid:
     rows = []
     for pump in flow.build.pump:
         curve = parts.pump_curve(flow.build, pump)
-        printed = parts.pump_points(flow.build, pump) if pump.kind == "electric" else None
+        printed = pumps.points(flow.build, pump)
         amps = printed[2] if printed is not None else [nan] * curve.flow.shape[-1]
         rows += [
             (pump.name, float(p), float(q), float(a) if isfinite(a) else None)

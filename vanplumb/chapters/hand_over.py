@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from ..shop.readings.setting import limit_of, setting_steps
-from ..van.ratings import highest_supply, hottest
+from ..van.kinds.heaters import hottest
+from ..van.ratings import highest_supply
 from ..van.tank_shapes import volume
 from ..van.wiring import kind_of
 from ..words.report import Answer, Caution, Chapter, Column, Grid

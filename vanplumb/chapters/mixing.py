@@ -12,6 +12,7 @@ from ..flow.mixing.valve import (
     temperature_works,
 )
 from ..formulas.valves import valve_flow
+from ..van.kinds.mixing_valves import FIXED, THERMOSTATIC
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
 from ..words.tables import table
@@ -45,7 +46,7 @@ def mixing_chapter(state: MixingState, *, name: str = "", units: str = "SI") -> 
 
 def _inputs(state: MixingState) -> tuple[Answer, ...]:
     valve, now, day = state.valve, state.supplies, state.valve.when_set
-    kind = "set once by hand" if valve.kind == "fixed" else "thermostatic"
+    kind = "set once by hand" if valve.kind == FIXED else "thermostatic"
     given = [
         Answer("the valve is", kind),
         Answer("mixed water, when set", valve.setting, "temperature"),
@@ -58,7 +59,7 @@ def _inputs(state: MixingState) -> tuple[Answer, ...]:
         Answer("at a pressure of", valve.outlet_pressure, "pressure"),
         Answer("check valves at both inlets", "yes" if valve.checks else "no"),
     ]
-    if valve.kind == "fixed":
+    if valve.kind == FIXED:
         given[2:2] = [
             Answer("hot supply, when set", day.temperature_hot, "temperature"),
             Answer("cold supply, when set", day.temperature_cold, "temperature"),
@@ -71,7 +72,7 @@ def _answers(state: MixingState, units: str) -> tuple[Answer, ...]:
     if state.temperature is None or state.share is None:
         return (Answer("outlet", "no flow", note=notes, key=True),)
     near = show(CONTROL_BAND, "rise", units)
-    band = f"held within {near}, typical" if state.valve.kind == "thermostatic" else ""
+    band = f"held within {near}, typical" if state.valve.kind == THERMOSTATIC else ""
     temperature = Answer(
         "outlet temperature",
         state.temperature,
@@ -165,7 +166,7 @@ def _cautions(state: MixingState, units: str) -> tuple[Caution, ...]:
     if state.crossing:
         text = "Water crosses from one supply into the other. Fit check valves at both inlets."
         found.append(Caution("WARNING", text))
-    if state.valve.kind == "fixed":
+    if state.valve.kind == FIXED:
         hottest = max(
             (d.state.temperature for d in drifts(state, units) if d.state.temperature is not None),
             default=0.0,

@@ -19,6 +19,7 @@ from ..trip.play.timeline import track
 from ..trip.stay.pumping import pumping, starts
 from ..trip.stay.weight import weight
 from ..van import tank_shapes
+from ..van.kinds import heaters
 from ..van.model import Build
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
@@ -198,7 +199,7 @@ def _not_computed(build: Build) -> tuple[str, ...]:
     left += [
         f"How far {one.name} overheats a thin flow, below which it can't turn its flame down."
         for one in build.heater[:1]
-        if one.kind == "flow-through" and one.power_least > 0
+        if heaters.follows_flow(one) and one.power_least > 0
     ]
     return tuple(left)
 
@@ -233,7 +234,7 @@ def _basis(trip: Trip) -> tuple[str, ...]:
 
 def _pump_answers(trip: Trip, outcome: Outcome) -> list[Answer]:
     pump = pumping(trip.build)
-    if pump is None or pump.kind != "electric":
+    if pump is None or pump.power <= 0:
         return []
     plant = trip.plant
     flows = np.array([use.flow for use in plant.uses] or [0.0])[outcome.draws.use[0]]

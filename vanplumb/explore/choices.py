@@ -15,6 +15,7 @@ from ..flow.changed_build import find, values
 from ..trip.hot_runs.paths import ways
 from ..trip.stay.budget import heater_of
 from ..van.entries import Entry
+from ..van.kinds import heaters, pumps
 from ..van.model import Build
 from ..van.trace import title
 from ..words.glossary import word
@@ -201,14 +202,14 @@ def usual(build: Build) -> CHOICES:
         if size:
             found[f"tank.{tank.name}.{side}"] = Span(0.7 * size, 1.3 * size, 7)
     heater = heater_of(build)
-    if heater is not None and heater.volume and heater.kind == "storage":
+    if heater is not None and heater.volume and heaters.has_store(heater):
         sizes = [round(heater.volume * part, 6) for part in (0.6, 1.0, 1.5, 2.5)]
         found[f"heater.{heater.name}.volume"] = sizes
     if heater is not None:
         low, high = max(heater.setpoint - 10.0, 318.15), min(heater.setpoint + 5.0, 353.15)
         found[f"heater.{heater.name}.setpoint"] = sorted({low, heater.setpoint, high})
     pump = build.pump[0] if build.pump else None
-    if pump is not None and pump.kind == "electric" and not pump.curve_flow:
+    if pump is not None and pumps.is_electric(pump) and not pump.curve_flow:
         found[f"pump.{pump.name}.curve"] = _alike(build, "pumps", pump.curve, "12 V")
     if heater is not None:
         found |= _hot_tubes(build)

@@ -15,7 +15,7 @@ import numpy as np
 
 from ..flow.engine import Flow, open_flags
 from ..formulas import heater as h
-from ..formulas.mixing import hot_needed, hot_share, mixed_yield
+from ..formulas.mixing import hot_needed, mixed_yield
 from ..formulas.needs import (
     heat_of_a_day,
     nights_of_water,
@@ -27,15 +27,16 @@ from ..formulas.runs_heat import hot_wait, slow_start, wall_heat_ratio
 from ..formulas.tank import usable_volume, water_mass
 from ..formulas.tube import content_per_length, tube_content
 from ..formulas.water import water_density, water_specific_heat
-from ..trip.hot_runs.paths import WALL_DENSITY, WALL_HEAT, Way, ways
+from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT, Way, ways
 from ..trip.hot_runs.waits import ARRIVED, WANTED
-from ..trip.play.make_plant import FLOW_THROUGH_CONTENT
 from ..trip.stay.budget import DAY, fuel_carried, heater_of
 from ..trip.stay.habits import fixture_flow, habits
 from ..trip.stay.heaters import SHOWER, USABLE_SHARE
 from ..trip.stay.pumping import pumping
 from ..trip.stay.weight import FITTING
 from ..van import tank_shapes
+from ..van.kinds import heaters
+from ..van.kinds.mixing_valves import is_set_once, share_when_set
 from ..van.model import Build
 from ..van.parts import Fixture, Heater
 from ..words.tables import table
@@ -222,13 +223,12 @@ def energy(build: Build) -> Found:
     standing = 0.0 if heater.standing_loss is None else heater.standing_loss
     day = heat_of_a_day.si(warmed, standing, DAY)
     burner, element = np.asarray(heater.burner_power), np.asarray(heater.element_power)
-    by_inverter = battery is not None and np.asarray(heater.element_voltage) > 60
-    lost = np.where(by_inverter, battery.inverter_efficiency if battery else 1.0, 1.0)
+    lost = heaters.inverter_efficiency(build, heater)
     electric = np.where((burner <= 0) & (element > 0), day / lost, 0.0)
     useful = np.where(burner > 0, burner * np.asarray(heater.burner_efficiency), 1.0)
     burning = np.where(burner > 0, day / useful, 0.0)
     found = {"energy": pumped + electric + np.asarray(heater.burner_electric) * burning + other}
-    kind = heater.fuel or (build.fuel.kind if build.fuel else "")
+    kind = heaters.fuel_kind(build, heater)
     if kind in table("fuels", build.rows):
         value = table("fuels", build.rows)[kind].number("heating_value")
         fuel = h.fuel_mass.si(day, value, heater.burner_efficiency)
@@ -239,7 +239,7 @@ def energy(build: Build) -> Found:
 def heating(build: Build) -> Found:
     """Time for one filling by the first source of heat, and warm water from it."""
     heater = heater_of(build)
-    if heater is None or heater.volume is None or heater.kind == "flow-through":
+    if heater is None or not heaters.has_store(heater):
         return {"heating": np.nan, "mixed": np.nan}
     cold, hot = np.asarray(build.van.cold_water), np.asarray(heater.setpoint)
     mean = (cold + hot) / 2
@@ -249,10 +249,7 @@ def heating(build: Build) -> Found:
         specific_heat=water_specific_heat.si(mean),
         rise=hot - cold,
     )
-    burner, element = np.asarray(heater.burner_power), np.asarray(heater.element_power)
-    coolant = np.asarray(heater.coolant_power)
-    power = np.where(burner > 0, burner, np.where(element > 0, element, coolant))
-    share = np.where(burner > 0, heater.burner_efficiency, 1.0)
+    power, share = heaters.first_power(heater)
     fine = (power > 0) & (hot > cold)
     time = h.heating_time.si(heat, np.where(fine, power, 1.0), share)
     wanted = [f.temperature for f in build.fixture if f.temperature is not None]
@@ -315,10 +312,9 @@ def waits(build: Build) -> Found:
             continue
         way, flow = reached[fixture.name], np.asarray(fixture_flow(build, fixture))
         share: Array = 1.0
-        if way.valve is not None and way.valve.kind == "fixed":
-            then = hot if way.valve.set_hot is None else way.valve.set_hot
-            cold = build.van.cold_water if way.valve.set_cold is None else way.valve.set_cold
-            share = np.clip(hot_share.si(way.valve.setting, then, cold), 0.02, 1.0)
+        if way.valve is not None and is_set_once(way.valve):
+            share = share_when_set(way.valve, hot, build.van.cold_water)
+            share = np.maximum(share, LEAST_SHARE)
         wait = _begins(build, heater, fixture, way, share * flow)
         cut = way.mixed_from
         for numbers, speed in ((way.runs[:cut], share * flow), (way.runs[cut:], flow)):
@@ -334,20 +330,20 @@ def waits(build: Build) -> Found:
 
 def _begins(build: Build, heater: Heater, fixture: Fixture, way: Way, flow: Array) -> Array:
     """Time until a flow-through heater makes hot water, s; none for a store."""
-    if heater.kind != "flow-through":
+    if not heaters.follows_flow(heater):
         return np.asarray(0.0)
     hot = np.asarray(heater.setpoint)
     wanted: Any = WANTED if fixture.temperature is None else fixture.temperature
     if way.valve is not None:
-        wanted = hot if way.valve.kind == "fixed" else way.valve.setting
+        wanted = hot if is_set_once(way.valve) else way.valve.setting
     goal = np.minimum(wanted, hot) - ARRIVED - build.van.cold_water
-    burner = np.asarray(heater.burner_power) * np.asarray(heater.burner_efficiency)
-    power = np.where(burner > 0, burner, heater.element_power)
-    final = power / (water_density.si(hot) * water_specific_heat.si(hot) * flow)
+    power, efficiency = heaters.first_power(heater)
+    final = power * efficiency / (water_density.si(hot) * water_specific_heat.si(hot) * flow)
     comes = (flow >= heater.flow_least) & (final > goal) & (goal > 0)
-    content = FLOW_THROUGH_CONTENT if heater.volume is None else heater.volume
     left = np.where(comes, final - goal, final)
-    return np.asarray(heater.start_delay) + slow_start.si(content, flow, final, left)
+    return np.asarray(heater.start_delay) + slow_start.si(
+        heaters.content(heater), flow, final, left
+    )
 
 
 def outflow(build: Build, fixture: str) -> dict[str, Array]:

@@ -6,14 +6,15 @@ array of names: then what comes out is an array too.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
 from ..network.network import Curve, Heat
+from ..van.kinds import heaters, pumps
 from ..van.model import Build
 from ..van.parts import Fixture, Heater, Pump, Tank
+from ..van.rows import own_or_row
 from ..van.tank_shapes import full_depth, level, volume
 from ..van.trace import ways_to
 from ..words.glossary import BAR, GRAVITY
@@ -31,15 +32,6 @@ CARTRIDGE_SHARE = 0.5
 """Part of a two-supply tap's rated pressure that its cartridge takes, its spout the rest."""
 BLOCK_LOSS = 1.0
 """Velocity heads from a ready header into one of its outlets: entrance and turn (assumed)."""
-
-
-def pick(build: Build, name: str, row: Figure, column: str) -> Figure:
-    """A column of a table for one row, or for an array of rows."""
-    rows = table(name, build.rows)
-    if isinstance(row, str):
-        return rows[row].number(column)
-    known = {r: rows[r].number(column) for r in dict.fromkeys(np.asarray(row).tolist())}
-    return np.array([known[r] for r in np.asarray(row).tolist()])
 
 
 def fittings_loss(build: Build, fittings: Any) -> float:
@@ -108,38 +100,9 @@ def suction_lifts(build: Build) -> dict[str, Figure]:
     return found
 
 
-def own_or_row(build: Build, part: Any, key: str, rows: str, row: Figure, column: str) -> Figure:
-    """A part's own figure, or that of its row in a table if the build does not say."""
-    own = getattr(part, key)
-    if own is not None and not (isinstance(own, tuple) and not own):
-        return own
-    if row is None or (isinstance(row, str) and row not in table(rows, build.rows)):
-        return None
-    if isinstance(row, str):
-        return table(rows, build.rows)[row][column]
-    return pick(build, rows, row, column)
-
-
-def pump_points(build: Build, pump: Pump) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
-    """Flow, pressure and current of the curve as printed, flow rising; None without a curve."""
-    rows = table("pumps", build.rows)
-    source: Mapping[str, Any] | None = rows.get(pump.curve) if isinstance(pump.curve, str) else None
-    flow = pump.curve_flow or (source or {}).get("curve_flow") or ()
-    pressure = pump.curve_pressure or (source or {}).get("curve_pressure") or ()
-    current = pump.curve_current or (source or {}).get("curve_current") or ()
-    if not flow or len(flow) != len(pressure):
-        return None
-    order = np.argsort(np.asarray(flow))
-    amps = np.asarray(current)[order] if len(current) == len(flow) else np.full(len(flow), np.nan)
-    return np.asarray(flow)[order], np.asarray(pressure)[order], amps
-
-
 def stroke(build: Build, pump: Pump) -> Curve:
     """A foot or hand pump: its mean flow, up to the most that a foot or a hand gives."""
-    row = pump.curve if pump.curve in table("pumps", build.rows) else None
-    volume_stroke = own_or_row(build, pump, "stroke_volume", "pumps", row, "stroke_volume")
-    if volume_stroke is None:
-        volume_stroke = 0.15e-3
+    volume_stroke = pumps.stroke_volume(build, pump)
     flow = np.asarray(volume_stroke) * np.asarray(pump.stroke_rate)
     top = np.asarray(pump.stroke_pressure, float)
     flow, top = np.broadcast_arrays(flow, top)
@@ -157,9 +120,9 @@ def pump_curve(build: Build, pump: Pump) -> Curve:
     """
     if not isinstance(pump.curve, str):
         return _many_curves(build, pump)
-    if pump.kind != "electric":
+    if not pumps.is_electric(pump):
         return stroke(build, pump)
-    points = pump_points(build, pump)
+    points = pumps.points(build, pump)
     if points is None:
         raise ValueError(f"pump {pump.name!r}: no curve is given, so its flow is unknown")
     flow, pressure, _ = points
@@ -167,7 +130,7 @@ def pump_curve(build: Build, pump: Pump) -> Curve:
     if pump.supply_voltage is not None:
         ratio = np.asarray(pump.supply_voltage) / np.asarray(pump.voltage)
     moved = flow + flow[-1] * (np.asarray(ratio)[..., None] - 1.0)
-    cut_in, cut_out = switch(build, pump)
+    cut_in, cut_out = pumps.switch(build, pump)
     return Curve(flow=moved, pressure=pressure, cut_in=cut_in, cut_out=cut_out)
 
 
@@ -200,25 +163,15 @@ def _many_curves(build: Build, pump: Pump) -> Curve:
     )
 
 
-def switch(build: Build, pump: Pump) -> tuple[Figure, Figure]:
-    """Cut-in and cut-out pressure; both infinite for a pump without a pressure switch."""
-    low = own_or_row(build, pump, "cut_in", "pumps", pump.curve, "cut_in")
-    high = own_or_row(build, pump, "cut_out", "pumps", pump.curve, "cut_out")
-    if high is None:
-        return np.inf, np.inf
-    return (high if low is None else low), high
-
-
 def heat(heater: Heater) -> Heat:
     """A store that is hot gives its setpoint; else the water warms by what the power gives."""
-    if heater.kind == "storage":
+    if heaters.has_store(heater):
         return Heat(setpoint=heater.setpoint)
-    power = (
-        np.asarray(heater.burner_power) * np.asarray(heater.burner_efficiency)
-        + np.asarray(heater.element_power)
-        + np.asarray(heater.coolant_power)
+    return Heat(
+        setpoint=heater.setpoint,
+        power=heaters.most_power(heater),
+        flow_least=heater.flow_least if heaters.follows_flow(heater) else 0.0,
     )
-    return Heat(setpoint=heater.setpoint, power=power, flow_least=heater.flow_least)
 
 
 def fixture_kv(build: Build, fixture: Fixture) -> tuple[Figure, Figure]:

@@ -15,6 +15,8 @@ import numpy as np
 from ..formulas.heater import drawdown
 from ..formulas.pressure import air_pressure
 from ..formulas.water import vapour_pressure, water_density
+from ..van.kinds import pumps
+from ..van.rows import own_or_row
 from ..van.trace import title
 from ..words.glossary import GRAVITY
 from . import components as parts
@@ -182,7 +184,7 @@ def read_out(
         supply = flow.made.taps[part.name]
         inlet = links[supply[1]].start if len(supply) > 1 else link.start
         at = pressure[link.start if link.flow > NOTHING else inlet]
-        wanted = parts.own_or_row(flow.build, part, "flow", "fixtures", part.kind, "flow")
+        wanted = own_or_row(flow.build, part, "flow", "fixtures", part.kind, "flow")
         fixtures[part.name] = Outlet(
             name=part.name,
             open=part.name in open,
@@ -314,10 +316,10 @@ def _pump(
     if not running or (link.flow < NOTHING and not cycling):
         share = 0.0
     amps = nan
-    printed = parts.pump_points(build, part) if part.kind == "electric" else None
+    printed = pumps.points(build, part)
     if printed is not None and isfinite(rise):
         amps = float(np.interp(rise, printed[1][::-1], printed[2][::-1])) * share
-    elif part.kind != "electric":
+    elif not pumps.is_electric(part):
         amps = 0.0
     air = float(air_pressure.si(_at(build.van.altitude, i)))
     at = warm[f"{name}.inlet"]

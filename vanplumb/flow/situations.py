@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..van.kinds import pumps
 from ..words.show import unit, value
 from .changed_build import find, values, vary
-from .components import pump_points
 from .engine import Flow, open_flags
 from .moment import Moment
 
@@ -184,7 +184,7 @@ def _outputs(flow: Flow, names: tuple[str, ...], source: str, count: int) -> dic
         put(f"{name} flow", "flow", solution.flow[name])
         put(f"{name} pressure", "pressure", out)
         put(f"{name} inlet", "pressure", into)
-        points = pump_points(flow.build, part) if part.kind == "electric" else None
+        points = pumps.points(flow.build, part)
         cycling = np.atleast_1d(solution.steady[name])
         if points is not None:
             rise = np.nan_to_num(out - into)

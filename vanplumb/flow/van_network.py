@@ -16,8 +16,10 @@ import numpy as np
 
 from ..formulas.water import water_density
 from ..network.network import Link, Mixer, Network
+from ..van.kinds import mixing_valves
 from ..van.model import Build
 from ..van.parts import Fixture
+from ..van.rows import pick
 from ..van.trace import served
 from ..van.wiring import ends
 from ..words.tables import table
@@ -74,7 +76,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     links: list[Link] = []
     first = str(np.ravel(manifold.tube)[0])
     row = table("tubes", build.rows)[first]
-    bore = parts.pick(build, "tubes", manifold.tube, "bore")
+    bore = pick(build, "tubes", manifold.tube, "bore")
     inside = "insert " if row["joint"] in ("expansion", "crimp", "press", "push-fit") else ""
     fitting = table("fittings", build.rows)
     straight = fitting[f"{inside}tee run"].number("loss_coefficient")
@@ -96,7 +98,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
                     end=there,
                     length=stub,
                     diameter=bore,
-                    roughness=parts.pick(build, "tubes", manifold.tube, "roughness"),
+                    roughness=pick(build, "tubes", manifold.tube, "roughness"),
                     loss=straight,
                 )
             )
@@ -163,7 +165,7 @@ class _Maker:
         """Bore of the tube at each component: that of the first run which touches it."""
         found: dict[str, Any] = {}
         for run, pair in zip(self.build.run, ends(self.build), strict=True):
-            bore = parts.pick(self.build, "tubes", run.tube, "bore")
+            bore = pick(self.build, "tubes", run.tube, "bore")
             for port in pair:
                 found.setdefault(port.component, bore)
         return found
@@ -241,8 +243,8 @@ class _Maker:
                     start=str(start),
                     end=str(end),
                     length=run.length,
-                    diameter=parts.pick(build, "tubes", run.tube, "bore"),
-                    roughness=parts.pick(build, "tubes", run.tube, "roughness"),
+                    diameter=pick(build, "tubes", run.tube, "bore"),
+                    roughness=pick(build, "tubes", run.tube, "roughness"),
                     loss=parts.fittings_loss(build, run.fittings),
                     rise=float(rise) if np.ndim(rise) == 0 else rise,
                 )
@@ -317,13 +319,10 @@ class _Maker:
                     )
                 )
             aim = np.asarray(valve.setting)
-            if valve.kind == "fixed" and hottest is not None:
+            if mixing_valves.is_set_once(valve) and hottest is not None:
                 # set on a day with other supplies: the share of hot water stays, not the warmth
-                hot = hottest if valve.set_hot is None else valve.set_hot
                 now = build.van.cold_water
-                cold = now if valve.set_cold is None else valve.set_cold
-                apart = np.maximum(np.asarray(hot) - np.asarray(cold), 1e-6)
-                share = np.clip((aim - cold) / apart, 0.0, 1.0)
+                share = np.asarray(mixing_valves.share_when_set(valve, hottest, now))
                 aim = now + share * (np.asarray(hottest) - now)
             self._mixer(
                 ways["hot"],
@@ -331,7 +330,7 @@ class _Maker:
                 valve.name,
                 setting=aim,
                 set_by=next(iter(served(build, valve.name)), ""),
-                self_acting=valve.kind == "thermostatic",
+                self_acting=mixing_valves.holds_outlet(valve),
             )
 
     def _mixer(

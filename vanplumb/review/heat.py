@@ -9,7 +9,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..flow.mixing.burns import burn
-from ..van.ratings import COOLANT, hottest, is_closed
+from ..van.kinds import heaters, mixing_valves
+from ..van.kinds.heaters import COOLANT, hottest
+from ..van.ratings import is_closed
 from ..van.trace import COLD, HOT, contents, reached, title, ways
 from ..words.sources import HSG274, IPC, PRACTICE, TMV3, Z21_22, Source
 from ..words.tables import OWN, table
@@ -96,7 +98,7 @@ def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
     """A valve that was set once lets the outlet follow the heater."""
     limit, source = _bound(pack)
     for valve in pack.build.mixing_valve:
-        if valve.kind != "fixed" or valve.setting > limit + MARGIN:
+        if not mixing_valves.is_set_once(valve) or valve.setting > limit + MARGIN:
             continue
         worst = pack.mixing[valve.name].hottest
         if worst > limit + MARGIN:
@@ -118,7 +120,7 @@ def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
 def store_below_legionella_advice(pack: Pack) -> Iterator[Finding]:
     """A store that is kept lukewarm grows legionella."""
     for heater in pack.build.heater:
-        if heater.kind != "flow-through" and heater.setpoint < STORE_LEAST - MARGIN:
+        if not heaters.follows_flow(heater) and heater.setpoint < STORE_LEAST - MARGIN:
             yield Finding(
                 "WARNING",
                 "The store is kept below the temperature that is advised against legionella.",
@@ -136,7 +138,7 @@ def store_below_legionella_advice(pack: Pack) -> Iterator[Finding]:
 def relief_missing(pack: Pack) -> Iterator[Finding]:
     """A closed store that heats without a relief valve can burst."""
     for heater in pack.build.heater:
-        if heater.kind != "flow-through" and heater.relief is None:
+        if not heaters.follows_flow(heater) and heater.relief is None:
             yield Finding(
                 "DANGER",
                 "The build names no relief valve for a store that is heated.",
@@ -210,7 +212,7 @@ def checks_missing_at_valve(pack: Pack) -> Iterator[Finding]:
 def mains_beside_water(pack: Pack) -> Iterator[Finding]:
     """An element on a voltage that can kill."""
     for heater in pack.build.heater:
-        if heater.element_power and heater.element_voltage > 50:
+        if heaters.on_mains(heater):
             yield Finding(
                 "WARNING",
                 "The element runs on a voltage that can kill, beside water.",
@@ -253,7 +255,7 @@ def coolant_past_setpoint(pack: Pack) -> Iterator[Finding]:
     if not any(h.coolant_power > 0 for h in build.heater):
         return
     limit, source = _bound(pack)
-    holding = {v.name for v in build.mixing_valve if v.kind == "thermostatic"}
+    holding = {v.name for v in build.mixing_valve if mixing_valves.holds_outlet(v)}
     water, told = contents(build), set()
     for way in ways(build):
         warm = way.port != "cold" and water[way.runs[-1]] != COLD
@@ -279,7 +281,7 @@ def flow_through_without_relief(pack: Pack) -> Iterator[Finding]:
     """A flow-through heater that is shut in and has no relief valve."""
     build = pack.build
     for heater in build.heater:
-        if heater.kind == "flow-through" and heater.relief is None and is_closed(build):
+        if heaters.follows_flow(heater) and heater.relief is None and is_closed(build):
             yield Finding(
                 "WARNING",
                 "The build names no relief valve for a flow-through heater behind a check valve.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..van.kinds import pumps
 from ..van.trace import unfed, ways
 from ..van.wiring import loose_ports
 from ..words.sources import A112_1_2, IPC, NFPA1192, PRACTICE, UPC
@@ -87,7 +88,7 @@ def shore_could_fill_the_tank(pack: Pack) -> Iterator[Finding]:
 def strainer_missing(pack: Pack) -> Iterator[Finding]:
     """A diaphragm pump that sucks without a strainer."""
     build = pack.build
-    electric = [p for p in build.pump if p.kind == "electric"]
+    electric = pumps.electric(build)
     if electric and not build.strainer:
         yield Finding(
             "NOTICE",

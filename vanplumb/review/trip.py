@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ..trip.cold.frost import BLOCKED
 from ..trip.hot_runs.waits import DRAWN_LIMIT
 from ..trip.play.plant import DAY
+from ..van.kinds import heaters
 from ..words.glossary import ICE_POINT
 from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, WATERSENSE, Z21_22
 from .finding import Finding, rule
@@ -245,7 +246,7 @@ def flow_through_overheats(pack: Pack) -> Iterator[Finding]:
     """A flow-through heater whose least flame is too much for its least flow."""
     build = pack.build
     for heater in build.heater:
-        if heater.kind != "flow-through" or heater.power_least <= 0 or heater.flow_least <= 0:
+        if not heaters.follows_flow(heater) or heater.power_least <= 0 or heater.flow_least <= 0:
             continue
         given = heater.power_least * heater.burner_efficiency
         density_heat = 4.15e6  # J/(m³ K), water at some 40 °C

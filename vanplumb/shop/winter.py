@@ -14,6 +14,7 @@ from ..formulas.frost import (
     water_left,
 )
 from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
+from ..van.kinds import pumps
 from ..van.wiring import run_for_owner
 from ..words.report import Caution
 from ..words.show import show
@@ -115,7 +116,7 @@ def _steps(build: Build, antifreeze: float) -> tuple[str, ...]:
         if build.heater
         else []
     )
-    electric = any(p.kind == "electric" for p in build.pump)
+    electric = bool(pumps.electric(build))
     return (
         *heater,
         "open every tap, hot and cold, and every drain",

@@ -8,13 +8,12 @@ from itertools import pairwise
 from ..formulas.heater import cushioned_water, expansion_volume
 from ..formulas.pressure import air_pressure
 from ..formulas.water import water_density
-from ..words.tables import Row, table
+from ..words.tables import Row
+from .kinds import pumps
+from .kinds.heaters import has_store, hottest
 from .model import Build
 from .parts import Accumulator, Heater
 from .trace import COLD, reached
-
-COOLANT = 80 + 273.15
-"""How hot an engine's coolant makes a store, K: typical, measure yours."""
 
 
 @dataclass(frozen=True)
@@ -45,18 +44,7 @@ def rating_at(row: Row, temperature: float) -> float | None:
 def highest_supply(build: Build) -> Highest:
     """The highest pressure that pump or shore gives, Pa gauge."""
     found = [Highest(0.0, "gravity only")]
-    pumps = table("pumps", build.rows)
-    for pump in build.pump:
-        row = pumps.get(pump.curve)
-        if pump.kind != "electric":
-            found.append(Highest(pump.stroke_pressure, f"stroke of {pump.name}"))
-            continue
-        cut_out = pump.cut_out
-        if cut_out is None and row is not None:
-            cut_out = row["cut_out"]
-        if cut_out is None:
-            cut_out = max(pump.curve_pressure, default=0.0)
-        found.append(Highest(cut_out, f"cut-out of {pump.name}"))
+    found += [Highest(*pumps.highest(build, pump)) for pump in build.pump]
     for shore in build.shore_inlet:
         if build.regulator:
             setting = max(r.setting for r in build.regulator)
@@ -68,7 +56,7 @@ def highest_supply(build: Build) -> Highest:
 
 def is_closed(build: Build) -> bool:
     """Whether a check valve keeps warming water from growing back into the supply."""
-    return bool(build.check_valve) or any(p.check and p.kind == "electric" for p in build.pump)
+    return bool(build.check_valve) or any(map(pumps.holds_back, build.pump))
 
 
 def highest_pressure(build: Build, carries: str) -> Highest:
@@ -107,7 +95,7 @@ def _room(build: Build, heater: Heater, pressure: float) -> float:
 
 def _growth(build: Build, heater: Heater) -> float:
     """What a store's water grows by from cold to its setpoint, m³; nought if unknown."""
-    if not heater.volume or heater.kind == "flow-through":
+    if not has_store(heater):
         return 0.0
     cold, hot = (float(water_density.si(t)) for t in (build.van.cold_water, heater.setpoint))
     return max(float(expansion_volume.si(heater.volume, cold, hot)), 0.0)
@@ -120,13 +108,3 @@ def highest_temperature(build: Build, carries: str) -> Highest:
     one = max(build.heater, key=hottest)
     why = "engine coolant in" if one.coolant_power else "setpoint and differential of"
     return Highest(hottest(one), f"{why} {one.name}")
-
-
-def hottest(heater: Heater) -> float:
-    """The hottest that a heater's water may get, K.
-
-    A thermostat may be off by as much as its differential (common practice, no source), and
-    an engine's coolant knows no thermostat.
-    """
-    stop = heater.setpoint + heater.differential
-    return max(stop, COOLANT) if heater.coolant_power > 0 else stop

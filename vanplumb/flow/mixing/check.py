@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 
 from ...formulas.mixing import hot_share, temperature_from_share
 from ...formulas.valves import valve_loss
+from ...van.kinds.heaters import hottest
 from ...van.model import Build
 from ...van.parts import MixingValve
-from ...van.ratings import highest_supply, hottest
+from ...van.ratings import highest_supply
 from ...van.trace import served, ways_to
 from ...words.report import Answer, Caution, Chapter, Column, Grid
 from ...words.show import show

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...flow.components import pump_points
 from ...flow.van_network import BuildNetwork, network
+from ...van.kinds import heaters, pumps
 from ...words.quantity import read
 from ...words.tables import table
 from .fit import Fitted, Measured, Unknown, fit
@@ -102,7 +102,7 @@ class MeasuredVan:
         if "speed" in self.model.levers:
             found.append(Unknown("speed", 1.0, 0.85, 1.15, 0.03))
         for heater in self.build.heater:
-            if heater.kind == "storage":
+            if heaters.has_store(heater):
                 name = f"store {heater.name}"
                 usual = self.model.usual(name)
                 found.append(Unknown(name, usual, usual - 30, usual + 10, 2.0))
@@ -149,10 +149,10 @@ class MeasuredVan:
         outlets = _outlets(build, made)
         levers: dict[str, Lever] = {"fittings": Lever("", "fittings")}
         pump: PumpFacts | None = None
-        if len(build.pump) == 1 and build.pump[0].kind == "electric":
+        if len(build.pump) == 1 and pumps.is_electric(build.pump[0]):
             name = build.pump[0].name
             levers["speed"] = Lever(name, "speed")
-            points = pump_points(build, build.pump[0])
+            points = pumps.points(build, build.pump[0])
             if points is not None and not np.isnan(points[2]).any():
                 pump = PumpFacts(
                     name, tuple(points[1]), tuple(points[2]), f"{name}.inlet", f"{name}.outlet"
@@ -165,7 +165,7 @@ class MeasuredVan:
             link = f"{zone.manifold}.{zone.name}"
             levers[f"valve {link}"] = Lever(link, "opening", zone.valve)
         for heater in build.heater:
-            if heater.kind == "storage":
+            if heaters.has_store(heater):
                 levers[f"store {heater.name}"] = Lever(heater.name, "setpoint")
         for fixture in build.fixture:
             levers[f"tap {fixture.name}"] = Lever(fixture.name, "kv")

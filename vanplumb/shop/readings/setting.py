@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...flow.mixing.check import SUMMER
 from ...formulas.mixing import hot_share, temperature_from_share
+from ...van.kinds import mixing_valves
 from ...van.ratings import highest_temperature
 from ...words.report import Caution
 from ...words.show import show
@@ -90,7 +91,7 @@ def judge_setting(
     )
     limit, source = limit_of(build)
     spread = abs(high.temperature - low.temperature)
-    own_limit = valve.kind == "thermostatic"
+    own_limit = mixing_valves.holds_outlet(valve)
     remarks = _remarks(units, valve.setting, warm, limit, hottest.value, spread, own_limit)
     good = not any(r.level in ("DANGER", "WARNING", "CAUTION") for r in remarks)
     return SetValve(

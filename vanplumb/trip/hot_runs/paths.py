@@ -17,6 +17,9 @@ from .loss import FOAM, run_loss
 WALL_DENSITY, WALL_HEAT = 940.0, 2300.0
 """kg/m³ and J/(kg K) of plastic tube whose row does not say (typical of PEX)."""
 
+LEAST_SHARE = 0.02
+"""Hot share under which a valve's hot side is taken as barely open, not shut (assumed)."""
+
 
 @dataclass(frozen=True)
 class Way:

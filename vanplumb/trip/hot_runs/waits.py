@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ...formulas.heater import flow_through_rise
-from ...formulas.mixing import hot_share
 from ...formulas.runs_heat import hot_flow, hot_wait, run_off, slow_start, time_to_cool
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density, water_specific_heat
+from ...van.kinds import heaters
+from ...van.kinds.mixing_valves import is_set_once, share_when_set, share_work
 from ...van.model import Build
 from ...van.parts import Fixture, Heater
 from ...words.work import Work, total
-from ..play.make_plant import FLOW_THROUGH_CONTENT
 from ..stay.budget import heater_of
 from ..stay.habits import fixture_flow
-from .paths import RunHeat, Way, run_heat, ways
+from .paths import LEAST_SHARE, RunHeat, Way, run_heat, ways
 
 DRAWN_LIMIT = 0.6 * 3.785411784e-3
 """m³ that may be drawn before hot water comes (US EPA WaterSense homes, version 1.2, 3.3)."""
@@ -71,15 +71,9 @@ def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
     before, after = parts[: way.mixed_from], parts[way.mixed_from :]
     share = 1.0
     steps: list[Work] = []
-    if way.valve is not None and way.valve.kind == "fixed":
-        steps.append(
-            hot_share.work(
-                temperature_mixed=way.valve.setting,
-                temperature_hot=way.valve.set_hot or hot,
-                temperature_cold=way.valve.set_cold or build.van.cold_water,
-            )
-        )
-        share = min(max(steps[-1].value, 0.02), 1.0)
+    if way.valve is not None and is_set_once(way.valve):
+        steps.append(share_work(way.valve, hot, build.van.cold_water))
+        share = max(share_when_set(way.valve, hot, build.van.cold_water), LEAST_SHARE)
         steps.append(hot_flow.work(share_hot=share, flow=flow))
     works: dict[str, Work] = {}
     bare = 0.0
@@ -89,7 +83,7 @@ def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
         steps += _plug(some, speed, name if after else "", spent, seen)
         bare += sum(part.content for part in some) / speed
     begins = 0.0
-    if heater.kind == "flow-through":
+    if heaters.follows_flow(heater):
         begins = heater.start_delay
         coming = _coming_up(build, heater, _goal(fixture, way, hot), share * flow)
         steps += coming
@@ -152,7 +146,7 @@ def _goal(fixture: Fixture, way: Way, hot: float) -> float:
     """Hot water that is waited for: what the tap wants, or what its mixing valve needs."""
     wanted = fixture.temperature or WANTED
     if way.valve is not None:
-        wanted = hot if way.valve.kind == "fixed" else way.valve.setting
+        wanted = hot if is_set_once(way.valve) else way.valve.setting
     return min(wanted, hot) - ARRIVED
 
 
@@ -161,12 +155,11 @@ def _coming_up(build: Build, heater: Heater, wanted: float, flow: float) -> tupl
 
     Its own content is stirred; the heat goes into it while cold comes in.
     """
-    content = heater.volume if heater.volume is not None else FLOW_THROUGH_CONTENT
     cold = build.van.cold_water
-    burner = heater.burner_power * heater.burner_efficiency
+    power, efficiency = heaters.first_power(heater)
     final = flow_through_rise.work(
-        power=heater.burner_power if burner else heater.element_power,
-        efficiency=heater.burner_efficiency if burner else 1.0,
+        power=float(power),
+        efficiency=float(efficiency),
         density=float(water_density.si(heater.setpoint)),
         specific_heat=float(water_specific_heat.si(heater.setpoint)),
         flow=flow,
@@ -175,7 +168,10 @@ def _coming_up(build: Build, heater: Heater, wanted: float, flow: float) -> tupl
     if flow < heater.flow_least or final.value <= goal or goal <= 0:
         return ()
     comes = slow_start.work(
-        volume=content, flow=flow, rise_first=final.value, rise_left=final.value - goal
+        volume=heaters.content(heater),
+        flow=flow,
+        rise_first=final.value,
+        rise_left=final.value - goal,
     )
     return final, comes
 

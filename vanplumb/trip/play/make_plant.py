@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
-from ...formulas.mixing import hot_share
 from ...formulas.water import water_density, water_specific_heat
+from ...van.kinds import heaters, mixing_valves
+from ...van.kinds.mixing_valves import share_when_set
 from ...van.model import Build
 from ...van.parts import Heater
 from ...words.tables import table
-from ..hot_runs.paths import Way, segments, ways
+from ..hot_runs.paths import LEAST_SHARE, Way, segments, ways
 from ..stay.budget import fuel_carried, heater_of
 from ..stay.habits import Habit, fixture_flow, habits, window
 from ..stay.pumping import pumping
@@ -20,12 +21,6 @@ MEALS = (7.5 * 3600.0, 12.5 * 3600.0, 19.0 * 3600.0)
 DRINKING = "drinking and cooking"
 WAIT = 60.0
 """s that a wait for hot water may last where the build sets no limit (assumed)."""
-FLOW_THROUGH_CONTENT = 0.5e-3
-"""m³ of water in a flow-through heater that does not say (typical)."""
-FLOW_THROUGH_LOSS = 3.0
-"""W/K that a flow-through heater's water loses when it stands (assumed)."""
-ROOM = 293.15
-"""Air for which a standing loss is stated, K."""
 
 
 class PlantError(ValueError):
@@ -115,17 +110,11 @@ def _use(
             wanted, waits = way.valve.setting if way.valve is not None else heater.setpoint, False
         if wanted is not None:
             path, mix_at = paths[habit.fixture], before[habit.fixture]
-        if way.valve is not None and way.valve.kind == "thermostatic":
+        if way.valve is not None and mixing_valves.holds_outlet(way.valve):
             setting = way.valve.setting
         elif way.valve is not None:
-            share = float(
-                hot_share.si(
-                    way.valve.setting,
-                    way.valve.set_hot or heater.setpoint,
-                    way.valve.set_cold or build.van.cold_water,
-                )
-            )
-            share = min(max(share, 0.02), 1.0)
+            cold = build.van.cold_water
+            share = max(share_when_set(way.valve, heater.setpoint, cold), LEAST_SHARE)
         elif not way.cold_too:
             share = 1.0
     return UsePlant(
@@ -167,27 +156,20 @@ def _drinking(build: Build) -> UsePlant | None:
 
 
 def _heater(build: Build, heater: Heater) -> HeaterPlant:
-    through = heater.kind == "flow-through"
-    volume = heater.volume if heater.volume is not None else FLOW_THROUGH_CONTENT
-    if heater.volume is None and not through:
+    through = heaters.follows_flow(heater)
+    if not through and not heaters.has_store(heater):
         raise PlantError(f"heater {heater.name!r}: needs a volume to be played through days")
-    loss = FLOW_THROUGH_LOSS if through else 0.0
-    if heater.standing_loss is not None:
-        loss = heater.standing_loss / max(heater.setpoint - ROOM, 1.0)
-    efficiency = 1.0
-    if build.battery is not None and heater.element_voltage > 60:
-        efficiency = build.battery.inverter_efficiency
     rows = table("fuels", build.rows)
-    kind = heater.fuel or (build.fuel.kind if build.fuel is not None else "")
+    kind = heaters.fuel_kind(build, heater)
     rate = heater.burner_power / rows[kind].number("heating_value") if kind in rows else 0.0
     return HeaterPlant(
         name=heater.name,
-        kind=heater.kind,
-        volume=volume,
+        flow_through=through,
+        volume=heaters.content(heater),
         setpoint=heater.setpoint,
         differential=max(heater.differential, 0.5),
         element_power=heater.element_power,
-        element_draw=heater.element_power / efficiency,
+        element_draw=heater.element_power / heaters.inverter_efficiency(build, heater),
         burner_heat=heater.burner_power * heater.burner_efficiency,
         burner_electric=heater.burner_electric,
         fuel_rate=rate,
@@ -195,7 +177,7 @@ def _heater(build: Build, heater: Heater) -> HeaterPlant:
         power_least=heater.power_least * heater.burner_efficiency,
         flow_least=heater.flow_least,
         start_delay=heater.start_delay,
-        loss=loss,
+        loss=heaters.standing_loss(heater),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from ...van.ratings import COOLANT
+from ...van.kinds.heaters import COOLANT
 from ..hot_runs.lines import Segment
 
 DAY = 86400.0
@@ -43,7 +43,7 @@ class HeaterPlant:
     """A heater as numbers; ``burner_heat`` is what reaches the water, ``loss`` W/K."""
 
     name: str
-    kind: str
+    flow_through: bool
     volume: float
     setpoint: float
     differential: float
@@ -57,10 +57,6 @@ class HeaterPlant:
     flow_least: float
     start_delay: float
     loss: float
-
-    @property
-    def flow_through(self) -> bool:
-        return self.kind == "flow-through"
 
 
 @dataclass(frozen=True)

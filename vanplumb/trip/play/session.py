@@ -10,6 +10,8 @@ import numpy as np
 from ...formulas.heater import flow_through_rise, heat_to_warm, heating_time, recovery, usable_hot
 from ...formulas.mixing import mixed_yield
 from ...formulas.water import water_density, water_specific_heat
+from ...van.kinds.heaters import FLOW_THROUGH_CONTENT, FLOW_THROUGH_LOSS, LOSS_AIR
+from ...van.kinds.heaters import KINDS as HEATERS
 from ...words.work import Work
 from ..hot_runs.lines import Segment
 from ..hot_runs.plug import Array
@@ -101,12 +103,12 @@ def session(
         raise ValueError("the setpoint is not above the cold water")
     if wanted <= cold:
         raise ValueError("the shower that is wanted is not warmer than the cold water")
-    through = kind == "flow-through"
-    loss = 3.0 if through else standing_loss / max(setpoint - 293.15, 1.0)
+    through = HEATERS[kind].follows_flow
+    loss = FLOW_THROUGH_LOSS if through else standing_loss / max(setpoint - LOSS_AIR, 1.0)
     heater = HeaterPlant(
         name="heater",
-        kind=kind,
-        volume=0.6e-3 if through else volume,
+        flow_through=through,
+        volume=FLOW_THROUGH_CONTENT if through else volume,
         setpoint=setpoint,
         differential=differential,
         element_power=0.0,

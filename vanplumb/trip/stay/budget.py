@@ -25,6 +25,7 @@ from ...formulas.needs import (
     water_of_a_use,
 )
 from ...formulas.water import water_density, water_specific_heat
+from ...van.kinds import heaters
 from ...van.model import Build
 from ...van.parts import Heater
 from ...words.tables import table
@@ -183,11 +184,6 @@ def heater_of(build: Build) -> Heater | None:
     return build.heater[0] if build.heater else None
 
 
-def heats_by_fuel(heater: Heater) -> bool:
-    """Whether its heat comes from a burner in the first place."""
-    return heater.burner_power > 0
-
-
 def heat_budget(build: Build, water: WaterBudget) -> HeatBudget:
     """Heat for the hot water of a day, and what the store loses while it is kept hot."""
     heater = heater_of(build)
@@ -204,7 +200,8 @@ def heat_budget(build: Build, water: WaterBudget) -> HeatBudget:
     day = heat_of_a_day.work(
         heat_water=warmed.value, power_standing=heater.standing_loss or 0.0, duration=DAY
     )
-    source = "burner" if heats_by_fuel(heater) else "element" if heater.element_power else "coolant"
+    first = heaters.first_source(heater)
+    source = first.name if first is not None else "none"
     works = {"water": warmed, "day": day}
     return HeatBudget(warmed.value, day.value - warmed.value, day.value, source, works)
 
@@ -222,7 +219,7 @@ def electric_budget(
         )
         pumped = works["pump"].value
     if heater is not None and heat.source == "element":
-        efficiency = battery.inverter_efficiency if _by_inverter(build) else 1.0  # type: ignore[union-attr]
+        efficiency = heaters.inverter_efficiency(build, heater)
         works["element"] = inverter_energy.work(heat=heat.heat_day, efficiency=efficiency)
         element = works["element"].value
     if heater is not None and heat.source == "burner" and heater.burner_electric:
@@ -264,18 +261,12 @@ def electric_budget(
     return ElectricBudget(pumped, element, burner, other, charge, usable, days, works)
 
 
-def _by_inverter(build: Build) -> bool:
-    """Whether a heater's element is fed through an inverter: any voltage above 60 V is."""
-    heater = heater_of(build)
-    return build.battery is not None and heater is not None and heater.element_voltage > 60
-
-
 def fuel_budget(build: Build, heat: HeatBudget) -> FuelBudget | None:
     """Fuel of a day, and the days that it lasts; None without a burner."""
     heater = heater_of(build)
     if heater is None or heat.source != "burner":
         return None
-    kind = heater.fuel or (build.fuel.kind if build.fuel else "")
+    kind = heaters.fuel_kind(build, heater)
     row = table("fuels", build.rows).get(kind)
     if row is None:
         return None

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from ...formulas import heater as h
 from ...formulas.mixing import mixed_yield
 from ...formulas.water import water_density, water_specific_heat
+from ...van.kinds import heaters
 from ...van.model import Build
 from ...van.parts import Heater
 from ...words.report import Answer, Caution, Chapter
@@ -22,12 +23,10 @@ USABLE_SHARE = 0.70
 SHOWER = 40 + 273.15
 """Mixed water that the yield is told for where no fixture says what it wants, K."""
 SCALDING = 49 + 273.15
-LOW_VOLTAGE = 50.0
-"""Above this an element's voltage can kill (IEC 61140 draws the line at 50 V a.c.), V."""
 
 
 @dataclass(frozen=True)
-class HeatSource:
+class SourceFacts:
     """One way to heat the water: its power, what of it gets there, and what that gives.
 
     ``time`` for one filling is None for a flow-through heater.  ``works`` ends in recovery.
@@ -48,7 +47,7 @@ class HeaterFacts:
     heater: Heater
     cold: float
     target: float
-    sources: tuple[HeatSource, ...]
+    sources: tuple[SourceFacts, ...]
     heat: float | None = None
     usable: float | None = None
     mixed: float | None = None
@@ -83,7 +82,7 @@ def _facts(build: Build, heater: Heater) -> HeaterFacts:
     warmth = water_specific_heat.work(temperature=mean)
     works: dict[str, Work] = {"density": density, "specific_heat": warmth}
     heat = usable = mixed = growth = None
-    if heater.volume is not None and heater.kind != "flow-through":
+    if heaters.has_store(heater):
         works["heat"] = h.heat_to_warm.work(
             density=density.value, volume=heater.volume, specific_heat=warmth.value, rise=hot - cold
         )
@@ -104,13 +103,16 @@ def _facts(build: Build, heater: Heater) -> HeaterFacts:
             )
             mixed = works["mixed"].value
     sources = tuple(
-        _source(label, power, efficiency, heat, density.value, warmth.value, hot - cold)
-        for label, power, efficiency in (
-            ("burner", heater.burner_power, heater.burner_efficiency),
-            ("electric element", heater.element_power, 1.0),
-            ("engine coolant", heater.coolant_power, 1.0),
+        _source(
+            source.label,
+            source.power,
+            source.efficiency,
+            heat,
+            density.value,
+            warmth.value,
+            hot - cold,
         )
-        if power > 0
+        for source in heaters.sources(heater)
     )
     return HeaterFacts(heater, cold, aim, sources, heat, usable, mixed, growth, works)
 
@@ -123,14 +125,14 @@ def _source(
     density: float,
     specific_heat: float,
     rise: float,
-) -> HeatSource:
+) -> SourceFacts:
     speed = h.recovery.work(
         power=power, efficiency=efficiency, density=density, specific_heat=specific_heat, rise=rise
     )
     if heat is None:
-        return HeatSource(label, power, efficiency, None, speed.value, (speed,))
+        return SourceFacts(label, power, efficiency, None, speed.value, (speed,))
     time = h.heating_time.work(heat=heat, power=power, efficiency=efficiency)
-    return HeatSource(label, power, efficiency, time.value, speed.value, (time, speed))
+    return SourceFacts(label, power, efficiency, time.value, speed.value, (time, speed))
 
 
 def chapter(build: Build, facts: tuple[HeaterFacts, ...]) -> Chapter:
@@ -239,7 +241,7 @@ def _cautions(build: Build) -> tuple[Caution, ...]:
                 "lines are for a licensed fitter, by the local code and the heater's manual.",
             )
         )
-    if any(x.element_power and x.element_voltage > LOW_VOLTAGE for x in build.heater):
+    if any(heaters.on_mains(x) for x in build.heater):
         found.append(
             Caution(
                 "DANGER",

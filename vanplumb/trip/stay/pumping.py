@@ -9,9 +9,9 @@ import numpy as np
 from ...flow.components import pump_curve
 from ...formulas.heater import drawdown
 from ...formulas.pressure import air_pressure
+from ...van.kinds import pumps
 from ...van.model import Build
-from ...van.parts import Pump
-from ...words.tables import Row, table
+from ...words.tables import table
 from ...words.work import Work, total
 
 TUBE_GIVE = 20e-6
@@ -26,7 +26,6 @@ class Pumping:
     """
 
     name: str
-    kind: str
     flow: float
     voltage: float
     current: float
@@ -45,11 +44,9 @@ def pumping(build: Build) -> Pumping | None:
         return None
     pump = build.pump[0]
     row = table("pumps", build.rows).get(pump.curve)
-    if pump.kind != "electric":
-        stroke = pump.stroke_volume or (row["stroke_volume"] if row else None) or 0.2e-3
-        return Pumping(
-            pump.name, pump.kind, stroke * pump.stroke_rate, 0.0, 0.0, 0.0, "strokes of the file"
-        )
+    if not pumps.is_electric(pump):
+        flow = float(pumps.stroke_volume(build, pump)) * pump.stroke_rate
+        return Pumping(pump.name, flow, 0.0, 0.0, 0.0, "strokes of the file")
     own = bool(pump.curve_flow)
     if not own and row is None:
         raise ValueError(f"pump {pump.name!r}: says neither a curve of the table nor its own")
@@ -58,13 +55,12 @@ def pumping(build: Build) -> Pumping | None:
     if len(currents) != len(pressures):
         currents = np.full(len(pressures), currents.mean())
     curve = pump_curve(build, pump)
-    low, high = _switch(pump, row)
+    low, high = switch_pressures(build)
     usual = (low + high) / 2 if high > 0 else pressures[len(pressures) // 2]
     order = np.argsort(pressures)
     give, work = _give(build, low, high)
     return Pumping(
         name=pump.name,
-        kind="electric",
         flow=max(float(np.interp(-usual, -curve.pressure, curve.flow)), 1e-6),
         voltage=pump.supply_voltage or pump.voltage,
         current=float(np.interp(usual, pressures[order], currents[order])),
@@ -78,16 +74,11 @@ def switch_pressures(build: Build) -> tuple[float, float]:
     """Cut-in and cut-out of the first pump, gauge; noughts where none has a pressure switch."""
     if not build.pump:
         return 0.0, 0.0
-    return _switch(build.pump[0], table("pumps", build.rows).get(build.pump[0].curve))
-
-
-def _switch(pump: Pump, row: Row | None) -> tuple[float, float]:
-    """Cut-in and cut-out, gauge; noughts for a pump that the tap itself switches."""
-    low, high = pump.cut_in, pump.cut_out
-    if row is not None:
-        low = low if low is not None else row["cut_in"]
-        high = high if high is not None else row["cut_out"]
-    return low or 0.0, high or 0.0
+    pump = build.pump[0]
+    if not pumps.has_switch(build, pump):
+        return 0.0, 0.0
+    low, high = pumps.switch(build, pump)
+    return float(low), float(high)
 
 
 def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...]]:
@@ -120,7 +111,7 @@ def starts(volume: np.ndarray, flow: np.ndarray, pump: Pumping) -> np.ndarray:
     Each cycle gives the water that is held ready, and what flows on while the pump refills
     it.  At a flow as great as the pump's it starts once and runs on.
     """
-    if pump.kind != "electric":
+    if pump.power <= 0:
         return np.zeros_like(volume)
     spare = np.maximum(pump.flow - flow, 0.0)
     cycle = np.where(spare > 1e-9, pump.give * pump.flow / np.maximum(spare, 1e-9), np.inf)

@@ -10,6 +10,8 @@ from itertools import pairwise
 from typing import Any
 
 from ...words.tables import table
+from ..kinds.heaters import KINDS as HEATERS
+from ..kinds.pumps import KINDS as PUMPS
 from ..model import Build, Port
 from ..parts import Component, Fixture, Heater, Manifold, MixingValve, Pump, Run, Tank
 from ..region import RULES_BY_KEY, is_plastic, region_of, rules_of
@@ -57,13 +59,13 @@ def pump(p: Pump, tables: Tables) -> Iterator[Trouble]:
     sizes = {key: len(getattr(p, key)) for key in ("curve_flow", "curve_pressure", "curve_current")}
     if p.curve_flow or p.curve_pressure:
         yield from _curve(p, sizes)
-    elif p.kind == "electric" and not p.curve:
+    elif PUMPS[p.kind].by_motor and not p.curve:
         yield (
             "",
             'needs its curve: a row such as curve = "12 V 2.8 gpm 40 psi", or '
             + ("curve_flow and curve_pressure"),
         )
-    if p.kind in ("foot", "hand") and p.stroke_volume is None and not p.curve:
+    if PUMPS[p.kind].by_strokes and p.stroke_volume is None and not p.curve:
         yield "stroke_volume", "is missing: a foot or hand pump needs it, or a curve row"
     if p.cut_in is not None and p.cut_out is not None and p.cut_in >= p.cut_out:
         yield "cut_in", "must be less than cut_out"
@@ -98,9 +100,9 @@ def _curve(p: Pump, sizes: dict[str, int]) -> Iterator[Trouble]:
 
 
 def heater(h: Heater, tables: Tables) -> Iterator[Trouble]:
-    if h.kind == "storage" and h.volume is None:
-        yield "volume", "is missing: a storage heater needs it"
-    if h.kind == "coolant coil" and not h.coolant_power:
+    if HEATERS[h.kind].needs_store and h.volume is None:
+        yield "volume", f"is missing: a {h.kind} heater needs it"
+    if HEATERS[h.kind].needs_coolant and not h.coolant_power:
         yield "coolant_power", "is missing: a coolant coil needs it"
     if not (h.element_power or h.burner_power or h.coolant_power):
         yield "", "has no heat: give element_power, burner_power or coolant_power"

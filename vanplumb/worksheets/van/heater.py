@@ -10,6 +10,7 @@ from ...drawings.charts.session import session_chart
 from ...trip.play.session import Session, session
 from ...trip.stay.budget import heater_of
 from ...van import Build
+from ...van.kinds import heaters
 from ...words.show import show
 from ..frame.base import Choice, Quantity, Worksheet
 
@@ -30,7 +31,7 @@ def heater_of_build(build: Build) -> Worksheet:
     if heater is None:
         raise ValueError(f"{build.van.name} has no heater")
     values: dict[str, Any] = {
-        "kind": "flow-through" if heater.kind == "flow-through" else "storage",
+        "kind": "flow-through" if heaters.follows_flow(heater) else "storage",
         "setpoint": heater.setpoint,
         "differential": heater.differential,
         "burner_power": heater.burner_power,
@@ -40,7 +41,7 @@ def heater_of_build(build: Build) -> Worksheet:
         "start_delay": heater.start_delay,
         "cold": build.van.cold_water,
     }
-    if heater.kind != "flow-through":
+    if not heaters.follows_flow(heater):
         values["volume"] = heater.volume or 0.015
         values["standing_loss"] = heater.standing_loss or 0.0
     left_out = heater.element_power if heater.burner_power and heater.element_power else 0.0

@@ -16,10 +16,10 @@ import ipywidgets as widgets
 
 from ...chapters.flow import link_work
 from ...drawings.schematic.draw import Schematic, schematic_picture
-from ...flow.components import switch
 from ...flow.engine import Flow
 from ...flow.moment import Moment
 from ...van import Build
+from ...van.kinds import pumps
 from ...van.trace import title
 from ...words.report import Answer, Caution, Chapter, Column, Grid
 from ...words.tables import table
@@ -176,12 +176,12 @@ def _fields(build: Build, flow: Flow, keys: Mapping[str, str], first: tuple[str,
         found.append(
             Choice("source", "water comes from", [("the pump", "pump"), ("shore", "shore")])
         )
-    electric = [p for p in build.pump if p.kind == "electric"]
+    electric = pumps.electric(build)
     if electric:
         pump = electric[0]
         volts = pump.supply_voltage if pump.supply_voltage is not None else pump.voltage
         rows = table("pumps", build.rows)
-        kinds = [n for n, r in rows.items() if r["kind"] == "electric"]
+        kinds = [n for n, r in rows.items() if r["kind"] == electric[0].kind]
         found += [
             "Pump",
             Choice("pump", "its curve", [AS_BUILT, *kinds]),
@@ -250,7 +250,7 @@ def _changes(build: Build, values: Mapping[str, Any]) -> dict[str, Any]:
     """What differs from the build, by path."""
     found: dict[str, Any] = {}
     if "pump" in values:
-        pump = next(p for p in build.pump if p.kind == "electric")
+        pump = pumps.electric(build)[0]
         if values["pump"] != AS_BUILT:
             path = f"pump.{pump.name}"
             found[f"{path}.curve"] = values["pump"]
@@ -311,7 +311,7 @@ def _chapter(result: _Result, units: str) -> Chapter:
             continue
         state = "cycles" if p.cycling else "runs" if p.running else "rests"
         part = next(x for x in result.flow.build.pump if x.name == p.name)
-        high = switch(result.flow.build, part)[1]
+        high = pumps.switch(result.flow.build, part)[1]
         stop = Answer("", float(high), "pressure").shown(units) if isfinite(high) else ""
         note = f"{state}; its switch stops it at {stop}" if stop else state
         answers.append(Answer(f"{p.name}: pressure", p.outlet, "pressure", note=note))
