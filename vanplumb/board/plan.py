@@ -10,9 +10,9 @@ from ..van.trace import title
 from ..words.show import counted, show
 from .hands.pin_lines import state_of
 from .lists.bill import Bill, bill_of
+from .lists.cut_plan import CutPlan, cut_plan
 from .lists.cuts import CutList
 from .lists.making import InPlace, on_the_bench, order_in_place
-from .lists.stock import CutPlan, cut_plan
 from .parts.catalogue import rule
 from .parts.needs import Needs, needs_of
 from .parts.parts import PartError

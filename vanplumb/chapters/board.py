@@ -52,7 +52,7 @@ def stock_grid(plan: BoardPlan) -> Grid:
         f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
         "cut (set in the build file: [shop] cut_allowance); what is left is what stays if all of "
         "that is used up. Runs are as long as the build file says; measure in the van before "
-        "cutting."
+        "cutting. " + " ".join(f"{tube}: {c.verdict}" for tube, c in plan.cut_plan.items())
     )
     return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
 

@@ -16,8 +16,8 @@ from ..parts.catalogue import rule
 from ..parts.parts import FITTINGS
 from ..place.layout import Layout
 from ..place.state import mm
+from .cut_plan import CutPlan
 from .cuts import CutList
-from .stock import CutPlan
 
 if TYPE_CHECKING:
     from ...van.model import Build
