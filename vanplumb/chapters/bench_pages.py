@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from ..shop.clock.clock import WATER, Effect
 from ..shop.disinfect import Dose
 from ..shop.readings.setting import SetValve
+from ..shop.test.by_rule import RuleResult
 from ..shop.test.leak import Judgement
 from ..shop.test.pressure_test import TestPlan
 from ..words.report import Answer, Caution, Chapter, Column, Grid
@@ -74,11 +75,14 @@ def _time(seconds: float) -> str:
     return show(seconds, "duration")
 
 
-def test_chapter(plan: TestPlan, found: Judgement, build: Build) -> Chapter:
-    """What the readings of a test say."""
+def test_chapter(
+    plan: TestPlan, found: Judgement, build: Build, ruled: RuleResult | None = None
+) -> Chapter:
+    """What the readings of a test say, of a leak and by the rule's stages."""
     units = build.van.units
     first, last = found.corrected[0], found.corrected[-1]
     answers = (
+        *_by_rule(plan, ruled),
         Answer("verdict", VERDICTS[found.verdict], note=found.why),
         Answer("fall, at one temperature", first.pressure - last.pressure, "pressure_loss",
                note=f"in {show(last.time - first.time, 'duration', units)}"),
@@ -109,6 +113,13 @@ def test_chapter(plan: TestPlan, found: Judgement, build: Build) -> Chapter:
         cautions=tuple(cautions),
         not_computed=("give of the heater's wall, of fittings and of air left in the system",),
     )  # fmt: skip
+
+
+def _by_rule(plan: TestPlan, ruled: RuleResult | None) -> tuple[Answer, ...]:
+    if ruled is None:
+        return ()
+    return (Answer("by the rule", ruled.result, basis=plan.rule.basis,
+                   note=f"{ruled.rule}: {ruled.why}"),)  # fmt: skip
 
 
 def dose_chapter(dose: Dose, units: str) -> Chapter:

@@ -15,7 +15,8 @@ from ..shop.clock.clock import LOOK, SETTLE, WATER, wait_of
 from ..shop.clock.stages import sort_of, stages
 from ..shop.joints.list import Joint
 from ..shop.readings.setting import setting_steps
-from ..shop.test.pressure_test import TRADE_FACTOR, work_told
+from ..shop.test.pressure_test import TRADE_FACTOR, stored_work, work_told
+from ..van.region import is_plastic
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
 from ..words.tables import table
@@ -102,7 +103,7 @@ def why(shop: Shop) -> str:
     working = show(test.working, "pressure", units)
     if shop.build.shop.test_pressure is not None:
         reason = "as the build says"
-    elif abs(test.pressure - TRADE_FACTOR * test.working) < 1.0:
+    elif "US" in test.rule["regions"] and abs(test.pressure - TRADE_FACTOR * test.working) < 1.0:
         reason = f"{TRADE_FACTOR:g} times the highest in service, {working}"
     elif test.weakest is not None and test.pressure >= test.weakest.pressure - 1.0:
         reason = f"all that {test.weakest.part} may see"
@@ -113,9 +114,9 @@ def why(shop: Shop) -> str:
 
 def stored(shop: Shop) -> tuple[Answer, ...]:
     """What a test holds in store, by air and by water under the same pressure."""
-    slow, burst, wet = shop.air_test.work
+    slow, burst, wet = stored_work(shop.test.pressure, shop.test.stiffness)
     units = shop.build.van.units
-    level = show(shop.air_test.pressure, "pressure", units)
+    level = show(shop.test.pressure, "pressure", units)
     return (
         Answer(f"work that water under {level} can do", work_told(wet.value, units), work=(wet,)),
         Answer(
@@ -309,6 +310,9 @@ def chapter(shop: Shop) -> Chapter:
         grids.append(late_grid(shop))
     grids += [bounds_grid(shop), steps_grid("Pressure test by water", test.steps,
               note=f"{test.rule.basis}; {test.rule['about']}")]  # fmt: skip
+    air = shop.air_test
+    if air is not None and not (air.rule["plastic"] is False and is_plastic(build)):
+        grids.append(steps_grid("Test by air", air.steps, note=air.rule.basis))
     if shop.dose:
         grids.append(steps_grid("Disinfecting", shop.dose.steps, note=shop.dose.way.basis))
     if build.mixing_valve:
@@ -394,8 +398,9 @@ def _answers(shop: Shop) -> tuple[Answer, ...]:
 
 
 def _cautions(shop: Shop) -> tuple[Caution, ...]:
-    air = shop.air_test.cautions[0]
-    said = [*shop.test.cautions, air]
+    said = [*shop.test.cautions]
+    if shop.air_test is not None:
+        said.append(shop.air_test.cautions[0])
     if shop.dose:
         said += shop.dose.cautions
     return (*said, *shop.winter.cautions)

@@ -10,7 +10,7 @@ from ..words.show import counted
 from .clock.clock import Effect, Plan, one_late, plan_of
 from .disinfect import Dose, plan_dose
 from .joints.list import Joint, counts, joints_of
-from .test.pressure_test import TestPlan, plan_test
+from .test.pressure_test import NoRule, TestPlan, plan_test
 from .winter import Winter, plan_winter
 
 if TYPE_CHECKING:
@@ -53,9 +53,12 @@ class Shop:
         return plan_test(self.build)
 
     @cached_property
-    def air_test(self) -> TestPlan:
-        """The pressure test by air, with what speaks against it."""
-        return plan_test(self.build, "air")
+    def air_test(self) -> TestPlan | None:
+        """The test by air, where it is practice, with what speaks against it; else None."""
+        try:
+            return plan_test(self.build, "air")
+        except NoRule:
+            return None
 
     @cached_property
     def dose(self) -> Dose | None:

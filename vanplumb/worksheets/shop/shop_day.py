@@ -19,9 +19,11 @@ from ...shop.disinfect import Dose, plan_dose
 from ...shop.readings.setting import AtFlow, SetValve, judge_setting, setting_steps
 from ...shop.record.history import as_left
 from ...shop.record.record import Record
+from ...shop.test.by_rule import RuleResult, by_rule
 from ...shop.test.leak import Judgement, judge, read_readings
 from ...shop.test.pressure_test import TestPlan, plan_test
 from ...van import Build
+from ...van.region import rules_of
 from ...words.show import counted, show
 from ...words.tables import table
 from ..frame.base import Choice, Flag, Quantity, Text, Worksheet
@@ -154,35 +156,38 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
     us = system == "US"
     start = show(plan_test(build).pressure, "pressure", system)
     warm = show(build.shop.temperature, "temperature", system)
-    rules = [(r.name, r.name) for r in table("test_rules", build.rows).values()]
+    known = rules_of(build, "test_rules")
+    usual = plan_test(build).rule.name
+    last = plan_test(build).duration / 60
+    minutes = (0.0, last / 3, 2 * last / 3, last)
 
-    def compute(values: Mapping[str, Any]) -> tuple[TestPlan, Judgement]:
-        rule = table("test_rules", build.rows)[values["rule"]]
-        plan = plan_test(build, str(rule["medium"]), values["rule"])
+    def compute(values: Mapping[str, Any]) -> tuple[TestPlan, Judgement, RuleResult]:
+        plan = plan_test(build, str(known[values["rule"]]["medium"]), values["rule"])
         readings = read_readings(values["readings"])
-        return plan, judge(readings, plan.medium, plan.stiffness, values["step"])
+        ruled = by_rule(plan, readings, values["step"], system)
+        return plan, judge(readings, plan.medium, plan.stiffness, values["step"]), ruled
 
     return Worksheet(
         "Pressure test",
         question="Type what the gauge shows, one line a reading; judge from when it has settled.",
         units=system,
         fields=[
-            Choice("rule", "by the rule", rules, "water at working pressure"),
+            Choice("rule", "by the rule", [(name, name) for name in known], usual),
             Quantity("step", "the gauge shows steps of", "pressure",
                      "1 psi" if us else "0.05 bar", "0.01 bar", "0.5 bar"),
             Lines("readings", "time, pressure, temperature",
-                  "\n".join(f"{m} min, {start}, {warm}" for m in (0, 5, 10, 15))),
+                  "\n".join(f"{m:g} min, {start}, {warm}" for m in minutes)),
         ],
         compute=compute,
         draw=lambda made, shown: [test_picture(made[0], made[1], shown)],
-        chapter=lambda made, shown: test_chapter(made[0], made[1], build),
+        chapter=lambda made, shown: test_chapter(made[0], made[1], build, made[2]),
         captions=["Readings at one temperature, with what was fitted"],
     )  # fmt: skip
 
 
 def dose_worksheet(build: Build, units: str = "") -> Worksheet:
     """Chlorine for a build's water."""
-    ways = list(table("disinfection_rules", build.rows))
+    ways = list(rules_of(build, "disinfection_rules"))
     agents = list(table("bleaches", build.rows))
     return Worksheet(
         "Disinfecting",
@@ -234,9 +239,10 @@ def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
 
 
 def _tested(sheet: Worksheet, said: Mapping[str, str]) -> list[tuple[str, dict[str, Any]]]:
-    plan, found = sheet.result
+    plan, found, ruled = sheet.result
     pressure = show(found.corrected[0].pressure, "pressure", sheet.units)
     details = {"medium": plan.medium, "pressure": pressure, "rule": plan.rule.name,
+               "by_rule": ruled.result,
                "result": {"creep": "tight, the tube gave"}.get(found.verdict, found.verdict),
                "no_more_than": show(found.most, "leak", sheet.units), **_by(said)}  # fmt: skip
     return [("system tested", details)]
