@@ -7,22 +7,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from .answers import Answers
 from .van import Build, load
 from .words.show import counted
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
-    from .board.plan import BoardPlan
-    from .flow.engine import Flow
-    from .flow.mixing.check import ValveCheck
-    from .flow.run_losses import RunLoss
     from .review import Finding
-    from .shop import Shop
-    from .trip.stay.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
-    from .trip.stay.heaters import HeaterFacts
-    from .trip.stay.tanks import TankFacts
-    from .trip.stay.weight import Weight
-    from .trip.trip import Trip
     from .words.report import Chapter
 
 Progress = Callable[[str], None]
@@ -41,83 +32,15 @@ def example(name: str = "plover") -> Build:
     return load(paths[name])
 
 
-class Pack:
-    """Everything that one build gives.
+class Pack(Answers):
+    """Everything that one build gives: the engines' answers, the findings, the chapters.
 
     ``chapters`` hold it as plain data for the sheet; ``write`` puts sheet, drawings and lists
     into a folder.
     """
 
-    def __init__(self, build: Build) -> None:
-        self.build = build
-
     def __repr__(self) -> str:
         return f"Pack of {self.build.van.name}: {counted(len(self.findings), 'finding')}"
-
-    @cached_property
-    def budget(self) -> Budget:
-        """Water, heat, current and fuel of a stay."""
-        from .trip.stay.budget import budget
-
-        return budget(self.build)
-
-    @property
-    def water(self) -> WaterBudget:
-        return self.budget.water
-
-    @property
-    def electric(self) -> ElectricBudget:
-        return self.budget.electric
-
-    @property
-    def fuel(self) -> FuelBudget | None:
-        return self.budget.fuel
-
-    @property
-    def tanks(self) -> tuple[TankFacts, ...]:
-        return self.budget.tanks
-
-    @cached_property
-    def weight(self) -> Weight:
-        """Masses, and their share of the payload."""
-        from .trip.stay.weight import weight
-
-        return weight(self.build)
-
-    @cached_property
-    def heater(self) -> tuple[HeaterFacts, ...]:
-        """What each heater can do."""
-        from .trip.stay.heaters import heater_facts
-
-        return heater_facts(self.build)
-
-    @cached_property
-    def mixing(self) -> dict[str, ValveCheck]:
-        """Each mixing valve by name: its share, and what drifts."""
-        from .flow.mixing.check import valve_checks
-
-        return valve_checks(self.build)
-
-    @cached_property
-    def flow(self) -> Flow:
-        """What flows with any fixtures open."""
-        from .flow.engine import Flow
-
-        return Flow(self.build)
-
-    @cached_property
-    def trip(self) -> Trip:
-        """Days and nights: what fails when, waits, cold nights, chance."""
-        from .trip.trip import Trip
-
-        return Trip(self.build)
-
-    @cached_property
-    def board(self) -> BoardPlan:
-        """The manifolds laid out on their board: cut, drilled and bought."""
-        from .board.plan import BoardPlan
-
-        return BoardPlan(self.build)
 
     def _flow_chapter(self) -> Chapter:
         from .chapters.flow import chapter as flow_chapter
@@ -125,20 +48,6 @@ class Pack:
 
         chapter = flow_chapter(self.flow)
         return chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow))
-
-    @cached_property
-    def runs(self) -> tuple[RunLoss, ...]:
-        """Each run at the rated flow of its fixture."""
-        from .flow.run_losses import run_losses
-
-        return run_losses(self.build)
-
-    @cached_property
-    def shop(self) -> Shop:
-        """Joints, waiting, testing, disinfection, papers."""
-        from .shop import Shop
-
-        return Shop(self.build, self.board)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:

@@ -163,7 +163,7 @@ def test_ways_through_the_van() -> None:
 
 
 def test_runs_in_a_row_are_one_suspect(plover: MeasuredVan) -> None:
-    found = groups(plover)
+    found = groups(plover.build, plover.reach)
     assert (0, 1, 2) in found  # suction
     flat = [i for g in found for i in g]
     assert len(flat) == len(set(flat))

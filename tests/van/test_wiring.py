@@ -5,17 +5,8 @@ from __future__ import annotations
 import pytest
 
 from vanplumb.van import Build, BuildError, load, loads
-from vanplumb.van.wiring import (
-    WiringError,
-    ends,
-    kind_of,
-    loose_ports,
-    passages,
-    ports,
-    resolve,
-    runs_at,
-    sides,
-)
+from vanplumb.van.pointers import WiringError, kind_of, ports, resolve
+from vanplumb.van.wiring import ends, loose_ports, passages, runs_at, sides
 from vanplumb.words.tables import example_builds
 
 PLOVER = load(example_builds()["plover"])

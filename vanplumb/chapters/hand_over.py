@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from ..shop.readings.setting import limit_of, setting_steps
 from ..van.kinds.heaters import hottest
+from ..van.pointers import kind_of
 from ..van.ratings import highest_supply
 from ..van.tank_shapes import volume
-from ..van.wiring import kind_of
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
 from ..words.sources import IPC

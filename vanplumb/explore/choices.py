@@ -20,7 +20,7 @@ from ..van.model import Build
 from ..van.trace import title
 from ..words.glossary import word
 from ..words.quantity import QuantityError, read
-from ..words.show import show
+from ..words.show import out_of_bounds, show
 from ..words.tables import table
 
 Array = Any
@@ -174,7 +174,7 @@ def _listed(build: Build, given: Any, entry: Entry) -> Array:
 def _bounds(found: Array, entry: Entry) -> None:
     """ValueError where a value is outside what a build file may say."""
     for value in (float(found.min()), float(found.max())):
-        wrong = word(entry.word).out_of_bounds(value)
+        wrong = out_of_bounds(word(entry.word), value)
         low, high = entry.low, entry.high
         if not wrong and low is not None and value < low:
             wrong = f"must be {show(low, entry.word, 'SI')} or more"

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ..van.file.problems import nearest
+from ..van.problems import nearest
 from ..words.quantity import QuantityError, read
 from .sums import LESS, MORE, Measure
 from .variants import Variants

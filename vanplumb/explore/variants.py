@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..flow.changed_build import find, vary
-from ..van.file.problems import nearest
 from ..van.model import Build
+from ..van.problems import nearest
 from ..words.show import counted, show, unit
 from ..words.show import value as in_unit
 from . import sums

@@ -1,7 +1,7 @@
 """Tanks: how much they hold, at any level; what the water weighs, pushes and takes to run out.
 
 ``depth`` is the water's depth above the tank's floor, from nought to the tank's height.
-Sizes are inside sizes.  The shape is chosen in ``vanplumb.build.tank_shapes``.
+Sizes are inside sizes.  The shape is chosen in ``vanplumb.van.tank_shapes``.
 """
 
 from numpy import arccos, maximum, pi, sin, sqrt

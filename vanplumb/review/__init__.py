@@ -1,4 +1,5 @@
-"""The review: small rules, each of which looks at a pack and yields what it notices.
+"""The review: small rules, each of which looks at a build's answers and yields what it
+notices.
 
 A rule is a function with ``@rule`` in the module of its subject; to add a module, name it
 in ``SUBJECTS``.

@@ -10,13 +10,13 @@ from ..words.sources import PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
+    from ..answers import Answers
     from ..board.place.layout import Problem
     from ..board.plan import BoardPlan
-    from ..pack import Pack
 
 
-def _board(pack: Pack) -> BoardPlan | None:
-    return None if pack.board.trouble else pack.board
+def _board(answers: Answers) -> BoardPlan | None:
+    return None if answers.board.trouble else answers.board
 
 
 def _worst(plan: BoardPlan, kind: str) -> tuple[Problem, int] | None:
@@ -41,10 +41,10 @@ def _finding(plan: BoardPlan, problem: Problem, count: int, advice: str) -> Find
 
 
 @rule
-def board_missing_part(pack: Pack) -> Iterator[Finding]:
+def board_missing_part(answers: Answers) -> Iterator[Finding]:
     """Manifolds whose board can't be laid out, because the table lacks a part."""
-    plan = pack.board
-    if plan.trouble and any(pack.build.zones(m.name) for m in pack.build.manifold):
+    plan = answers.board
+    if plan.trouble and any(answers.build.zones(m.name) for m in answers.build.manifold):
         yield Finding(
             "NOTICE",
             f"The manifolds can't be laid out: {plan.trouble}.",
@@ -57,27 +57,27 @@ def board_missing_part(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def board_parts_collide(pack: Pack) -> Iterator[Finding]:
+def board_parts_collide(answers: Answers) -> Iterator[Finding]:
     """Parts or handles on the board that meet, or come nearer than they may."""
-    plan = _board(pack)
+    plan = _board(answers)
     if plan and (worst := _worst(plan, "collision")):
         yield _finding(plan, *worst, "See the ways out on the board's page: turn, bend or swap a "
                        "handle, or give the zones more room.")  # fmt: skip
 
 
 @rule
-def board_no_room_for_fingers(pack: Pack) -> Iterator[Finding]:
+def board_no_room_for_fingers(answers: Answers) -> Iterator[Finding]:
     """A handle that fingers can't get at."""
-    plan = _board(pack)
+    plan = _board(answers)
     if plan and (worst := _worst(plan, "fingers")):
         yield _finding(plan, *worst, "A shut-off that can't be turned in a hurry is none: give the "
                        "handle room, or turn it the other way.")  # fmt: skip
 
 
 @rule
-def board_too_small(pack: Pack) -> Iterator[Finding]:
+def board_too_small(answers: Answers) -> Iterator[Finding]:
     """Parts past the margin of the board, or too deep for the cabinet."""
-    plan = _board(pack)
+    plan = _board(answers)
     if not plan:
         return
     for kind in ("edge", "depth"):
@@ -87,26 +87,26 @@ def board_too_small(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def board_stub_too_short(pack: Pack) -> Iterator[Finding]:
+def board_stub_too_short(answers: Answers) -> Iterator[Finding]:
     """A tube on the board that is cut shorter than its size allows."""
-    plan = _board(pack)
+    plan = _board(answers)
     if plan and (worst := _worst(plan, "stub")):
         yield _finding(plan, *worst, "Cut it longer: both rings must sit on straight tube, and the "
                        "tool must get at each end.")  # fmt: skip
 
 
 @rule
-def board_joint_out_of_reach(pack: Pack) -> Iterator[Finding]:
+def board_joint_out_of_reach(answers: Answers) -> Iterator[Finding]:
     """A joint that is made in place and has no room for the tool."""
-    plan = _board(pack)
+    plan = _board(answers)
     if plan and (worst := _worst(plan, "tool")):
         yield _finding(plan, *worst, "Make this joint on the bench, or move what is in the way.")
 
 
 @rule
-def board_not_as_asked(pack: Pack) -> Iterator[Finding]:
+def board_not_as_asked(answers: Answers) -> Iterator[Finding]:
     """Pins that can't be read, parts that stand in for others, joins that go round outside."""
-    plan = _board(pack)
+    plan = _board(answers)
     for note in plan.notes if plan else ():
         yield Finding(
             "NOTICE",
@@ -120,9 +120,9 @@ def board_not_as_asked(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def board_zone_on_the_wrong_side(pack: Pack) -> Iterator[Finding]:
+def board_zone_on_the_wrong_side(answers: Answers) -> Iterator[Finding]:
     """A zone that leaves the board on another side than towards its fixture."""
-    plan = _board(pack)
+    plan = _board(answers)
     if not plan:
         return
     sides = {0: "right", 90: "up", 180: "left", 270: "down"}
@@ -142,10 +142,10 @@ def board_zone_on_the_wrong_side(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def tube_not_on_the_shelf(pack: Pack) -> Iterator[Finding]:
+def tube_not_on_the_shelf(answers: Answers) -> Iterator[Finding]:
     """More tube than the build file has in stock, or a run longer than any length of it."""
-    plan = _board(pack)
-    stocked = {s.tube for s in pack.build.stock}
+    plan = _board(answers)
+    stocked = {s.tube for s in answers.build.stock}
     for tube, cuts in plan.cut_plan.items() if plan else ():
         if cuts.missing:
             yield Finding(
@@ -160,7 +160,7 @@ def tube_not_on_the_shelf(pack: Pack) -> Iterator[Finding]:
                 "length",
             )
         if tube in stocked and cuts.bought:
-            shelf = sum(s.pieces for s in pack.build.stock if s.tube == tube)
+            shelf = sum(s.pieces for s in answers.build.stock if s.tube == tube)
             yield Finding(
                 "NOTICE",
                 f"The tube on the shelf is not enough: {cuts.bought} more of {tube}.",

@@ -10,7 +10,7 @@ from ..words.show import show
 from ..words.sources import Source
 
 if TYPE_CHECKING:
-    from ..pack import Pack
+    from ..answers import Answers
 
 SEVERITIES = {
     "DANGER": "will hurt someone badly if it is not put right",
@@ -58,7 +58,7 @@ RULES: dict[str, Rule] = {}
 
 
 def rule(function: Rule) -> Rule:
-    """Register a rule: a small function from a pack to findings.  Its name names the rule."""
+    """Register a rule: a small function from answers to findings.  Its name names it."""
     name = function.__name__
     if name in RULES and RULES[name].__module__ != function.__module__:
         raise ValueError(f"two rules are called {name}")
@@ -66,12 +66,12 @@ def rule(function: Rule) -> Rule:
     return function
 
 
-def review(pack: Pack) -> tuple[Finding, ...]:
+def review(answers: Answers) -> tuple[Finding, ...]:
     """Every finding of every rule, worst first, then in the order of rules and build."""
     from dataclasses import replace
 
     found = [
-        replace(finding, rule=name) for name, check in RULES.items() for finding in check(pack)
+        replace(finding, rule=name) for name, check in RULES.items() for finding in check(answers)
     ]
     order = list(SEVERITIES)
     return tuple(sorted(found, key=lambda f: order.index(f.severity)))

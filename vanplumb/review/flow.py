@@ -12,8 +12,8 @@ from ..words.sources import ASSE1016, GEOMETRY, IRC, JOUKOWSKY, PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
+    from ..answers import Answers
     from ..flow.cross_effects import Jump
-    from ..pack import Pack
 
 STARVED = 0.5
 """Part of its rated flow below which a fixture counts as starved: common practice, no source."""
@@ -32,9 +32,9 @@ NEAR = 1.005
 
 
 @rule
-def fixture_starved(pack: Pack) -> Iterator[Finding]:
+def fixture_starved(answers: Answers) -> Iterator[Finding]:
     """A fixture that gives less than half of its rated flow, alone or beside one other."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
     for name in flow.fixtures:
@@ -63,13 +63,13 @@ def _starved(name: str, when: str, flow: float, wanted: float, why: str) -> Find
 
 
 @rule
-def temperature_jumps(pack: Pack) -> Iterator[Finding]:
+def temperature_jumps(answers: Answers) -> Iterator[Finding]:
     """Mixed water that changes its temperature when another fixture opens."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
-    system = pack.build.van.units
-    guarded = {f.name for f in pack.build.fixture if f.vulnerable}
+    system = answers.build.van.units
+    guarded = {f.name for f in answers.build.fixture if f.vulnerable}
     for name in flow.fixtures:
         pairs = [j for j in flow.jumps if j.fixture == name and abs(j.rise) > JUMP]
         for up in (True, False):
@@ -115,9 +115,9 @@ def _against(jump: Jump) -> str:
 
 
 @rule
-def water_crosses_in_valve(pack: Pack) -> Iterator[Finding]:
+def water_crosses_in_valve(answers: Answers) -> Iterator[Finding]:
     """Hot water that runs back into the cold side, or cold into hot, in a real situation."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
     for one in flow.crossings:
@@ -140,12 +140,12 @@ def _opened(names: tuple[str, ...]) -> str:
 
 
 @rule
-def pump_cycles_fast(pack: Pack) -> Iterator[Finding]:
+def pump_cycles_fast(answers: Answers) -> Iterator[Finding]:
     """A pump that starts and stops many times a minute while one fixture runs."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
-    for pump in pack.build.pump:
+    for pump in answers.build.pump:
         states = [
             (m, m.pumps[pump.name])
             for m in flow.situations
@@ -179,12 +179,12 @@ def pump_cycles_fast(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def pump_sucks_too_hard(pack: Pack) -> Iterator[Finding]:
+def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
     """A suction line that takes so much that the pump loses water or boils it."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
-    for pump in pack.build.pump:
+    for pump in answers.build.pump:
         states = [
             (m, m.pumps[pump.name])
             for m in flow.situations
@@ -221,12 +221,12 @@ def pump_sucks_too_hard(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def speed_with_all_open(pack: Pack) -> Iterator[Finding]:
+def speed_with_all_open(answers: Answers) -> Iterator[Finding]:
     """The fastest run with everything open."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
-    limits = pack.build.limits
+    limits = answers.build.limits
     moment = flow.situation_of(flow.fixtures)
     worst = None
     for link in moment.links.values():
@@ -253,9 +253,9 @@ def speed_with_all_open(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def surge_over_rating(pack: Pack) -> Iterator[Finding]:
+def surge_over_rating(answers: Answers) -> Iterator[Finding]:
     """Water hammer above what the tube is rated for at the water's temperature."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
     for surge in flow.surges:
@@ -273,9 +273,9 @@ def surge_over_rating(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def no_steady_flow(pack: Pack) -> Iterator[Finding]:
+def no_steady_flow(answers: Answers) -> Iterator[Finding]:
     """Situations of the build without an answer, and why."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
     for moment in flow.situations:
@@ -293,9 +293,9 @@ def no_steady_flow(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def rises_do_not_close(pack: Pack) -> Iterator[Finding]:
+def rises_do_not_close(answers: Answers) -> Iterator[Finding]:
     """Rises that, taken round a ring of runs, do not come back to the same height."""
-    flow = pack.flow
+    flow = answers.flow
     if flow.problem:
         return
     for number, gap in flow.made.gaps.items():
@@ -303,7 +303,7 @@ def rises_do_not_close(pack: Pack) -> Iterator[Finding]:
             yield Finding(
                 "NOTICE",
                 "The rises round a ring of runs do not add up: one of them is wrong.",
-                f"run {number + 1}, {title(pack.build, number)}",
+                f"run {number + 1}, {title(answers.build, number)}",
                 gap,
                 RISE_GAP,
                 GEOMETRY,

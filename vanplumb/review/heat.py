@@ -18,7 +18,7 @@ from ..words.tables import OWN, table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..pack import Pack
+    from ..answers import Answers
 
 CELSIUS = 273.15
 CODE_LIMIT = 49 + CELSIUS
@@ -28,20 +28,20 @@ DELIVERED_LEAST = 50 + CELSIUS
 MARGIN = 0.3
 
 
-def _bound(pack: Pack) -> tuple[float, Source]:
+def _bound(answers: Answers) -> tuple[float, Source]:
     """The limit at an outlet, and whose it is."""
-    own = pack.build.limits.outlet_temperature
+    own = answers.build.limits.outlet_temperature
     return (own, OWN) if own is not None else (CODE_LIMIT, IPC.at("412.3 and 412.5, 120 °F"))
 
 
 @rule
-def scald_at_mixed_outlet(pack: Pack) -> Iterator[Finding]:
+def scald_at_mixed_outlet(answers: Answers) -> Iterator[Finding]:
     """A mixing valve that is set hotter than skin bears."""
-    limit, source = _bound(pack)
+    limit, source = _bound(answers)
     advised = table("mixed_limits")["shower"].number("temperature")
-    for valve in pack.build.mixing_valve:
+    for valve in answers.build.mixing_valve:
         if valve.setting > limit + MARGIN:
-            time = burn(valve.setting).told(pack.build.van.units)
+            time = burn(valve.setting).told(answers.build.van.units)
             yield Finding(
                 "DANGER" if valve.setting >= STORE_LEAST else "WARNING",
                 f"The mixing valve is set above the limit at an outlet: {time} to a deep burn.",
@@ -66,10 +66,10 @@ def scald_at_mixed_outlet(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
+def unmixed_hot_at_fixture(answers: Answers) -> Iterator[Finding]:
     """A tap that can give water as hot as the heater makes it."""
-    build = pack.build
-    limit, source = _bound(pack)
+    build = answers.build
+    limit, source = _bound(answers)
     water = contents(build)
     for way in ways(build):
         if way.port == "cold" or water[way.runs[-1]] != HOT:
@@ -94,13 +94,13 @@ def unmixed_hot_at_fixture(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
+def fixed_valve_on_a_hot_store(answers: Answers) -> Iterator[Finding]:
     """A valve that was set once lets the outlet follow the heater."""
-    limit, source = _bound(pack)
-    for valve in pack.build.mixing_valve:
+    limit, source = _bound(answers)
+    for valve in answers.build.mixing_valve:
         if not mixing_valves.is_set_once(valve) or valve.setting > limit + MARGIN:
             continue
-        worst = pack.mixing[valve.name].hottest
+        worst = answers.mixing[valve.name].hottest
         if worst > limit + MARGIN:
             yield Finding(
                 "WARNING",
@@ -117,9 +117,9 @@ def fixed_valve_on_a_hot_store(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def store_below_legionella_advice(pack: Pack) -> Iterator[Finding]:
+def store_below_legionella_advice(answers: Answers) -> Iterator[Finding]:
     """A store that is kept lukewarm grows legionella."""
-    for heater in pack.build.heater:
+    for heater in answers.build.heater:
         if not heaters.follows_flow(heater) and heater.setpoint < STORE_LEAST - MARGIN:
             yield Finding(
                 "WARNING",
@@ -135,9 +135,9 @@ def store_below_legionella_advice(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def relief_missing(pack: Pack) -> Iterator[Finding]:
+def relief_missing(answers: Answers) -> Iterator[Finding]:
     """A closed store that heats without a relief valve can burst."""
-    for heater in pack.build.heater:
+    for heater in answers.build.heater:
         if not heaters.follows_flow(heater) and heater.relief is None:
             yield Finding(
                 "DANGER",
@@ -151,9 +151,9 @@ def relief_missing(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def relief_above_rating(pack: Pack) -> Iterator[Finding]:
+def relief_above_rating(answers: Answers) -> Iterator[Finding]:
     """A relief valve that opens only above what the heater is made for."""
-    for heater in pack.build.heater:
+    for heater in answers.build.heater:
         rating, relief = heater.pressure_rating, heater.relief
         if rating is not None and relief is not None and relief > rating * 1.001:
             yield Finding(
@@ -169,12 +169,12 @@ def relief_above_rating(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def no_room_to_grow(pack: Pack) -> Iterator[Finding]:
+def no_room_to_grow(answers: Answers) -> Iterator[Finding]:
     """Water that warms behind a check valve, with nowhere to go but the relief valve."""
-    build = pack.build
+    build = answers.build
     if not is_closed(build) or build.accumulator:
         return
-    for facts in pack.heater:
+    for facts in answers.heater:
         if facts.growth:
             yield Finding(
                 "CAUTION",
@@ -190,9 +190,9 @@ def no_room_to_grow(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def checks_missing_at_valve(pack: Pack) -> Iterator[Finding]:
+def checks_missing_at_valve(answers: Answers) -> Iterator[Finding]:
     """Without check valves a mixing valve joins hot and cold when its outlet is shut."""
-    for valve in pack.build.mixing_valve:
+    for valve in answers.build.mixing_valve:
         lacking = [
             side for side, has in (("hot", valve.hot_check), ("cold", valve.cold_check)) if not has
         ]
@@ -209,9 +209,9 @@ def checks_missing_at_valve(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def mains_beside_water(pack: Pack) -> Iterator[Finding]:
+def mains_beside_water(answers: Answers) -> Iterator[Finding]:
     """An element on a voltage that can kill."""
-    for heater in pack.build.heater:
+    for heater in answers.build.heater:
         if heaters.on_mains(heater):
             yield Finding(
                 "WARNING",
@@ -227,9 +227,9 @@ def mains_beside_water(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def plastic_tube_at_a_burner(pack: Pack) -> Iterator[Finding]:
+def plastic_tube_at_a_burner(answers: Answers) -> Iterator[Finding]:
     """Plastic tube joined straight to a heater that burns fuel."""
-    build = pack.build
+    build = answers.build
     tubes = table("tubes", build.rows)
     for heater in build.heater:
         if not heater.burner_power:
@@ -249,12 +249,12 @@ def plastic_tube_at_a_burner(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def coolant_past_setpoint(pack: Pack) -> Iterator[Finding]:
+def coolant_past_setpoint(answers: Answers) -> Iterator[Finding]:
     """An engine's coolant heats a store past any thermostat, and an outlet may give that."""
-    build = pack.build
+    build = answers.build
     if not any(h.coolant_power > 0 for h in build.heater):
         return
-    limit, source = _bound(pack)
+    limit, source = _bound(answers)
     holding = {v.name for v in build.mixing_valve if mixing_valves.holds_outlet(v)}
     water, told = contents(build), set()
     for way in ways(build):
@@ -277,9 +277,9 @@ def coolant_past_setpoint(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def flow_through_without_relief(pack: Pack) -> Iterator[Finding]:
+def flow_through_without_relief(answers: Answers) -> Iterator[Finding]:
     """A flow-through heater that is shut in and has no relief valve."""
-    build = pack.build
+    build = answers.build
     for heater in build.heater:
         if heaters.follows_flow(heater) and heater.relief is None and is_closed(build):
             yield Finding(
@@ -294,10 +294,10 @@ def flow_through_without_relief(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def vessel_cut_off_from_heater(pack: Pack) -> Iterator[Finding]:
+def vessel_cut_off_from_heater(answers: Answers) -> Iterator[Finding]:
     """An accumulator on the far side of a check valve takes up nothing of what grows."""
-    build = pack.build
-    for facts in pack.heater:
+    build = answers.build
+    for facts in answers.heater:
         if not facts.growth or not build.accumulator or not is_closed(build):
             continue
         if reached(build, facts.name) & {a.name for a in build.accumulator}:

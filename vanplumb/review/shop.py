@@ -13,7 +13,7 @@ from ..words.tables import OWN, table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..pack import Pack
+    from ..answers import Answers
 
 COLD_SHOP = 277.594
 """40 °F: below it expansion joints shrink so slowly that they wait for hours."""
@@ -26,12 +26,12 @@ def _named(joints: list[Joint]) -> str:
 
 
 @rule
-def compound_not_fit(pack: Pack) -> Iterator[Finding]:
+def compound_not_fit(answers: Answers) -> Iterator[Finding]:
     """A thread compound that is not for drinking water, too cool for its joint, or eats plastic."""
-    build = pack.build
+    build = answers.build
     compounds = table("compounds", build.rows)
     by_reason: dict[tuple[str, str], list[Joint]] = {}
-    for joint in pack.shop.joints:
+    for joint in answers.shop.joints:
         if joint.thread and joint.compound:
             row = compounds[joint.compound]
             why = refusal(row, joint.temperature, joint.material, build.van.units)
@@ -51,11 +51,11 @@ def compound_not_fit(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def joint_can_not_be_made_so_cold(pack: Pack) -> Iterator[Finding]:
+def joint_can_not_be_made_so_cold(answers: Answers) -> Iterator[Finding]:
     """Joints whose wait in a shop so cold is not known, or that must not be made."""
-    refused = pack.shop.clock.refused
+    refused = answers.shop.clock.refused
     if refused:
-        heat = pack.build.shop.temperature
+        heat = answers.build.shop.temperature
         yield Finding(
             "CAUTION",
             "The shop is too cold for these joints.",
@@ -69,10 +69,10 @@ def joint_can_not_be_made_so_cold(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def cold_shop_makes_joints_wait(pack: Pack) -> Iterator[Finding]:
+def cold_shop_makes_joints_wait(answers: Answers) -> Iterator[Finding]:
     """Expansion joints made below 40 °F wait for hours."""
-    heat = pack.build.shop.temperature
-    expansion = [j for j in pack.shop.joints if j.kind == "expansion"]
+    heat = answers.build.shop.temperature
+    expansion = [j for j in answers.shop.joints if j.kind == "expansion"]
     if expansion and heat < COLD_SHOP:
         yield Finding(
             "NOTICE",
@@ -87,9 +87,9 @@ def cold_shop_makes_joints_wait(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def compound_holds_up_the_test(pack: Pack) -> Iterator[Finding]:
+def compound_holds_up_the_test(answers: Answers) -> Iterator[Finding]:
     """One compound that keeps the test waiting for days."""
-    plan = pack.shop.clock
+    plan = answers.shop.clock
     if plan.refused or not plan.joints:
         return
     last = plan.last
@@ -107,9 +107,9 @@ def compound_holds_up_the_test(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def test_pressure_too_high(pack: Pack) -> Iterator[Finding]:
+def test_pressure_too_high(answers: Answers) -> Iterator[Finding]:
     """A stated test pressure above what a part under test may see."""
-    test = pack.shop.test
+    test = answers.shop.test
     weakest = test.weakest
     if weakest is not None and test.pressure > weakest.pressure + 1:
         yield Finding(
@@ -125,9 +125,9 @@ def test_pressure_too_high(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def test_pressure_too_low(pack: Pack) -> Iterator[Finding]:
+def test_pressure_too_low(answers: Answers) -> Iterator[Finding]:
     """A test below the highest pressure in service shows nothing."""
-    test = pack.shop.test
+    test = answers.shop.test
     if test.pressure < test.working - 1:
         yield Finding(
             "CAUTION",
@@ -142,9 +142,9 @@ def test_pressure_too_low(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def thread_without_standard(pack: Pack) -> Iterator[Finding]:
+def thread_without_standard(answers: Answers) -> Iterator[Finding]:
     """Threads of a standard whose engagement is not in the table."""
-    strange = [j for j in pack.shop.joints if j.thread and j.engagement is None]
+    strange = [j for j in answers.shop.joints if j.thread and j.engagement is None]
     if strange:
         yield Finding(
             "NOTICE",
@@ -158,11 +158,11 @@ def thread_without_standard(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def winter_colder_than_antifreeze(pack: Pack) -> Iterator[Finding]:
+def winter_colder_than_antifreeze(answers: Answers) -> Iterator[Finding]:
     """A night colder than the thinned antifreeze bears."""
-    winter = pack.shop.winter
+    winter = answers.shop.winter
     if winter.coldest < 273.15 and winter.freezes > winter.coldest + 0.05:
-        units = pack.build.van.units
+        units = answers.build.van.units
         yield Finding(
             "CAUTION",
             "Antifreeze thinned by what stays in the runs forms ice at "

@@ -13,15 +13,15 @@ from ..words.tables import table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..pack import Pack
+    from ..answers import Answers
     from ..van.model import Build
 
 
 @rule
-def shore_without_regulator(pack: Pack) -> Iterator[Finding]:
+def shore_without_regulator(answers: Answers) -> Iterator[Finding]:
     """Site water straight into the van's tube."""
-    for shore in pack.build.shore_inlet:
-        if not _regulated(pack.build, shore.name):
+    for shore in answers.build.shore_inlet:
+        if not _regulated(answers.build, shore.name):
             yield Finding(
                 "WARNING",
                 "Shore water enters without a pressure regulator. Sites differ widely.",
@@ -51,9 +51,9 @@ def _regulated(build: Build, start: str) -> bool:
 
 
 @rule
-def shore_without_backflow_protection(pack: Pack) -> Iterator[Finding]:
+def shore_without_backflow_protection(answers: Answers) -> Iterator[Finding]:
     """A van's stale water could be drawn back into a site's drinking water."""
-    for shore in pack.build.shore_inlet:
+    for shore in answers.build.shore_inlet:
         if shore.backflow == "none":
             yield Finding(
                 "WARNING",
@@ -69,9 +69,9 @@ def shore_without_backflow_protection(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def shore_could_fill_the_tank(pack: Pack) -> Iterator[Finding]:
+def shore_could_fill_the_tank(answers: Answers) -> Iterator[Finding]:
     """Shore pressure behind a pump that has no check valve runs back into the tank."""
-    build = pack.build
+    build = answers.build
     if build.shore_inlet and not build.check_valve and not any(p.check for p in build.pump):
         yield Finding(
             "NOTICE",
@@ -85,9 +85,9 @@ def shore_could_fill_the_tank(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def strainer_missing(pack: Pack) -> Iterator[Finding]:
+def strainer_missing(answers: Answers) -> Iterator[Finding]:
     """A diaphragm pump that sucks without a strainer."""
-    build = pack.build
+    build = answers.build
     electric = pumps.electric(build)
     if electric and not build.strainer:
         yield Finding(
@@ -102,9 +102,9 @@ def strainer_missing(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def precharge_off(pack: Pack) -> Iterator[Finding]:
+def precharge_off(answers: Answers) -> Iterator[Finding]:
     """An accumulator that does nothing, as its cushion does not suit the pump's switch."""
-    build = pack.build
+    build = answers.build
     pumps = table("pumps", build.rows)
     for pump in build.pump:
         cut_in = pump.cut_in
@@ -128,9 +128,9 @@ def precharge_off(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def accumulator_not_for_drinking_water(pack: Pack) -> Iterator[Finding]:
+def accumulator_not_for_drinking_water(answers: Answers) -> Iterator[Finding]:
     """A heating vessel in the drinking water."""
-    for vessel in pack.build.accumulator:
+    for vessel in answers.build.accumulator:
         if not vessel.potable:
             yield Finding(
                 "WARNING",
@@ -144,9 +144,9 @@ def accumulator_not_for_drinking_water(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def fixture_without_water(pack: Pack) -> Iterator[Finding]:
+def fixture_without_water(answers: Answers) -> Iterator[Finding]:
     """A fixture that no run reaches."""
-    for name in unfed(pack.build):
+    for name in unfed(answers.build):
         yield Finding(
             "NOTICE",
             "No water reaches this fixture: a run is missing.",
@@ -159,9 +159,9 @@ def fixture_without_water(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def open_end(pack: Pack) -> Iterator[Finding]:
+def open_end(answers: Answers) -> Iterator[Finding]:
     """A port that carries water and that nothing is joined to."""
-    for port in loose_ports(pack.build):
+    for port in loose_ports(answers.build):
         yield Finding(
             "NOTICE",
             "Nothing is joined to this port.",
@@ -174,10 +174,10 @@ def open_end(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def hose_outlet_unprotected(pack: Pack) -> Iterator[Finding]:
+def hose_outlet_unprotected(answers: Answers) -> Iterator[Finding]:
     """An outlet outside, to which someone will fit a hose that lies in a bucket."""
-    kinds = table("fixtures", pack.build.rows)
-    for fixture in pack.build.fixture:
+    kinds = table("fixtures", answers.build.rows)
+    for fixture in answers.build.fixture:
         if fixture.place == "outside" and "hose" in fixture.kind and fixture.kind in kinds:
             yield Finding(
                 "CAUTION",
@@ -191,10 +191,10 @@ def hose_outlet_unprotected(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def quick_valve_hammers(pack: Pack) -> Iterator[Finding]:
+def quick_valve_hammers(answers: Answers) -> Iterator[Finding]:
     """A valve that shuts at once, on a long run, without anything soft beside it."""
-    kinds = table("fixtures", pack.build.rows)
-    build = pack.build
+    kinds = table("fixtures", answers.build.rows)
+    build = answers.build
     quick = [f for f in build.fixture if f.kind in kinds and kinds[f.kind]["quick"]]
     fed = {w.fixture for w in ways(build)}
     for fixture in quick:

@@ -10,16 +10,16 @@ from ..words.sources import NFPA1192, PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..pack import Pack
+    from ..answers import Answers
 
 HEEL_SHARE = 0.10
 PAYLOAD_SHARE = 0.25
 
 
 @rule
-def heel_large(pack: Pack) -> Iterator[Finding]:
+def heel_large(answers: Answers) -> Iterator[Finding]:
     """Water that the pump can't reach."""
-    for tank in pack.build.tank:
+    for tank in answers.build.tank:
         if tank.holds != "fresh" or missing(tank):
             continue
         left, all_of_it = heel(tank), volume(tank)
@@ -37,9 +37,9 @@ def heel_large(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def tank_does_not_fit(pack: Pack) -> Iterator[Finding]:
+def tank_does_not_fit(answers: Answers) -> Iterator[Finding]:
     """A tank that is larger than the space it must go into."""
-    for tank, facts in zip(pack.build.tank, pack.tanks, strict=True):
+    for tank, facts in zip(answers.build.tank, answers.tanks, strict=True):
         spaces = {"length": tank.space_length, "width": tank.space_width}
         spaces["height"] = tank.space_height
         for side, over in facts.misfits:
@@ -57,9 +57,9 @@ def tank_does_not_fit(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def vent_missing(pack: Pack) -> Iterator[Finding]:
+def vent_missing(answers: Answers) -> Iterator[Finding]:
     """A tank that can't breathe bulges when it is filled and collapses when it is emptied."""
-    for tank in pack.build.tank:
+    for tank in answers.build.tank:
         if tank.vent_diameter is None:
             yield Finding(
                 "NOTICE",
@@ -84,10 +84,10 @@ def vent_missing(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def water_heavy_for_the_van(pack: Pack) -> Iterator[Finding]:
+def water_heavy_for_the_van(answers: Answers) -> Iterator[Finding]:
     """Water that takes a large share of what the van may carry."""
-    weight = pack.weight
-    own = pack.build.limits.water_share_of_payload
+    weight = answers.weight
+    own = answers.build.limits.water_share_of_payload
     limit = own if own is not None else PAYLOAD_SHARE
     if weight.share is not None and weight.share > limit:
         yield Finding(
@@ -103,9 +103,9 @@ def water_heavy_for_the_van(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def water_short_for_the_stay(pack: Pack) -> Iterator[Finding]:
+def water_short_for_the_stay(answers: Answers) -> Iterator[Finding]:
     """A tank that does not last the nights that were asked for."""
-    water = pack.water
+    water = answers.water
     if water.need > 0 and water.usable < water.need:
         yield Finding(
             "NOTICE",

@@ -14,19 +14,19 @@ from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, WATERSENSE,
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..pack import Pack
+    from ..answers import Answers
     from ..trip.trip import Failure
 
 PLAYED = OWN.at("the planned stay, played through hour by hour")
 
 
-def _failure(pack: Pack, what: str) -> Failure | None:
+def _failure(answers: Answers, what: str) -> Failure | None:
     """The first time that something fails on the planned stay.
 
     None too where the build says too little to be played; the sheet tells what is missing.
     """
     try:
-        return next((one for one in pack.trip.failures if one.what == what), None)
+        return next((one for one in answers.trip.failures if one.what == what), None)
     except ValueError:
         return None
 
@@ -36,17 +36,17 @@ def _when(failure: Failure) -> str:
 
 
 @rule
-def trip_runs_dry(pack: Pack) -> Iterator[Finding]:
+def trip_runs_dry(answers: Answers) -> Iterator[Finding]:
     """A tank that would last by its uses, and does not once the waits are counted."""
-    dry = _failure(pack, "runs dry")
-    if dry is None or not pack.water.enough:
+    dry = _failure(answers, "runs dry")
+    if dry is None or not answers.water.enough:
         return
     yield Finding(
         "NOTICE",
         f"The tank runs dry on {_when(dry)}: water run off while waiting for hot is what it lacks.",
         dry.use or "fresh tanks",
         dry.when / DAY,
-        float(pack.trip.planned.days),
+        float(answers.trip.planned.days),
         PLAYED,
         "Shorten or thin the hot runs, catch the first water, or carry more.",
         "count",
@@ -54,9 +54,9 @@ def trip_runs_dry(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def grey_full_first(pack: Pack) -> Iterator[Finding]:
+def grey_full_first(answers: Answers) -> Iterator[Finding]:
     """Waste water that has nowhere to go before the stay is over."""
-    full = _failure(pack, "grey full")
+    full = _failure(answers, "grey full")
     if full is None:
         return
     yield Finding(
@@ -64,7 +64,7 @@ def grey_full_first(pack: Pack) -> Iterator[Finding]:
         f"The grey tank is full on {_when(full)}, before the stay is over.",
         full.use or "grey tanks",
         full.when / DAY,
-        float(pack.trip.planned.days),
+        float(answers.trip.planned.days),
         PLAYED,
         "Fit a larger grey tank, or plan where to empty it on the way.",
         "count",
@@ -72,12 +72,12 @@ def grey_full_first(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def water_comes_lukewarm(pack: Pack) -> Iterator[Finding]:
+def water_comes_lukewarm(answers: Answers) -> Iterator[Finding]:
     """A draw that wanted warm water and got it too cool."""
-    cool = _failure(pack, "lukewarm")
+    cool = _failure(answers, "lukewarm")
     if cool is None:
         return
-    outcome = pack.trip.planned
+    outcome = answers.trip.planned
     index = next(i for i, use in enumerate(outcome.plant.uses) if use.name == cool.use)
     mine = outcome.warmth[0][(outcome.draws.use[0] == index) & (outcome.state[0] == 2)]
     wanted = outcome.plant.uses[index].wanted
@@ -94,11 +94,11 @@ def water_comes_lukewarm(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def warm_water_from_nowhere(pack: Pack) -> Iterator[Finding]:
+def warm_water_from_nowhere(answers: Answers) -> Iterator[Finding]:
     """A habit that wants warm water at a fixture that no hot water comes to."""
-    cold = pack.build.van.cold_water
+    cold = answers.build.van.cold_water
     try:
-        uses = pack.trip.plant.uses
+        uses = answers.trip.plant.uses
     except ValueError:
         return
     for use in uses:
@@ -117,10 +117,10 @@ def warm_water_from_nowhere(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def hot_water_comes_late(pack: Pack) -> Iterator[Finding]:
+def hot_water_comes_late(answers: Answers) -> Iterator[Finding]:
     """A long wait for hot water, by the builder's own limit or by the water that runs off."""
-    own = pack.build.limits.wait
-    for wait in pack.trip.waits:
+    own = answers.build.limits.wait
+    for wait in answers.trip.waits:
         if own is not None and wait.wait > own:
             yield Finding(
                 "NOTICE",
@@ -146,9 +146,9 @@ def hot_water_comes_late(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def battery_goes_flat(pack: Pack) -> Iterator[Finding]:
+def battery_goes_flat(answers: Answers) -> Iterator[Finding]:
     """A battery that is down to what must stay in it; then the pump stops too."""
-    flat = _failure(pack, "battery flat")
+    flat = _failure(answers, "battery flat")
     if flat is None:
         return
     yield Finding(
@@ -156,7 +156,7 @@ def battery_goes_flat(pack: Pack) -> Iterator[Finding]:
         f"The battery is flat on {_when(flat)}; pump and heater stop with it.",
         flat.use or "battery",
         flat.when / DAY,
-        float(pack.trip.planned.days),
+        float(answers.trip.planned.days),
         PLAYED,
         "Draw less, charge longer, or heat by fuel instead of current.",
         "count",
@@ -164,9 +164,9 @@ def battery_goes_flat(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def fuel_runs_out(pack: Pack) -> Iterator[Finding]:
+def fuel_runs_out(answers: Answers) -> Iterator[Finding]:
     """A burner without fuel before the stay is over."""
-    out = _failure(pack, "fuel out")
+    out = _failure(answers, "fuel out")
     if out is None:
         return
     yield Finding(
@@ -174,7 +174,7 @@ def fuel_runs_out(pack: Pack) -> Iterator[Finding]:
         f"The heater's fuel is used up on {_when(out)}.",
         out.use or "fuel",
         out.when / DAY,
-        float(pack.trip.planned.days),
+        float(answers.trip.planned.days),
         PLAYED,
         "Carry more, or switch the heater off between uses.",
         "count",
@@ -182,14 +182,14 @@ def fuel_runs_out(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def relief_opens_at_each_heating(pack: Pack) -> Iterator[Finding]:
+def relief_opens_at_each_heating(answers: Answers) -> Iterator[Finding]:
     """Growth that tubes and vessels can't take up below the relief valve's opening."""
     try:
-        found = pack.trip.expansion
+        found = answers.trip.expansion
     except ValueError:
         return
     # Without any vessel another rule speaks already.
-    if found is None or not found.opens or not pack.build.accumulator or found.relief is None:
+    if found is None or not found.opens or not answers.build.accumulator or found.relief is None:
         return
     yield Finding(
         "CAUTION",
@@ -205,9 +205,9 @@ def relief_opens_at_each_heating(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def run_freezes_at_night(pack: Pack) -> Iterator[Finding]:
+def run_freezes_at_night(answers: Answers) -> Iterator[Finding]:
     """A run that is blocked by ice in the coldest night, with the cabin kept warm."""
-    for run in pack.trip.frost.freezing:
+    for run in answers.trip.frost.freezing:
         if run.ice < BLOCKED:
             continue
         yield Finding(
@@ -223,9 +223,9 @@ def run_freezes_at_night(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def cold_air_without_a_drain(pack: Pack) -> Iterator[Finding]:
+def cold_air_without_a_drain(answers: Answers) -> Iterator[Finding]:
     """A van that meets frost, with low points where water stays when it is drained."""
-    frost = pack.trip.frost
+    frost = answers.trip.frost
     if frost.outside >= ICE_POINT or not frost.drain:
         return
     for name, _ in frost.drain:
@@ -242,9 +242,9 @@ def cold_air_without_a_drain(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def flow_through_overheats(pack: Pack) -> Iterator[Finding]:
+def flow_through_overheats(answers: Answers) -> Iterator[Finding]:
     """A flow-through heater whose least flame is too much for its least flow."""
-    build = pack.build
+    build = answers.build
     for heater in build.heater:
         if not heaters.follows_flow(heater) or heater.power_least <= 0 or heater.flow_least <= 0:
             continue

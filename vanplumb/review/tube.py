@@ -13,7 +13,7 @@ from ..words.tables import Row, table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
-    from ..pack import Pack
+    from ..answers import Answers
 
 FOOT = 0.3048
 SPEED_COLD, SPEED_HOT = 8 * FOOT, 5 * FOOT
@@ -24,22 +24,22 @@ RELIEF_TEST = 150 * 6894.757
 TOLERANCE = 1.001
 
 
-def _where(pack: Pack, number: int) -> str:
-    return f"run {number + 1}, {title(pack.build, number)}"
+def _where(answers: Answers, number: int) -> str:
+    return f"run {number + 1}, {title(answers.build, number)}"
 
 
-def _tube(pack: Pack, name: str) -> Row:
-    return table("tubes", pack.build.rows)[name]
+def _tube(answers: Answers, name: str) -> Row:
+    return table("tubes", answers.build.rows)[name]
 
 
 @rule
-def tube_over_rating(pack: Pack) -> Iterator[Finding]:
+def tube_over_rating(answers: Answers) -> Iterator[Finding]:
     """A tube that may see more pressure than it is rated for at the water's temperature."""
-    build = pack.build
+    build = answers.build
     for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
         heat = highest_temperature(build, carries)
         press = highest_pressure(build, carries)
-        row = _tube(pack, run.tube)
+        row = _tube(answers, run.tube)
         rating = rating_at(row, heat.value)
         at = show(heat.value, "temperature", build.van.units)
         source = row.source("rating_pressures")
@@ -47,7 +47,7 @@ def tube_over_rating(pack: Pack) -> Iterator[Finding]:
             yield Finding(
                 "WARNING",
                 f"The tube {run.tube} has no pressure rating at {at} ({heat.why}).",
-                _where(pack, number),
+                _where(answers, number),
                 "no rating",
                 f"a rating at {at}",
                 source,
@@ -58,7 +58,7 @@ def tube_over_rating(pack: Pack) -> Iterator[Finding]:
                 "WARNING",
                 f"The tube {run.tube} may see more pressure than it is rated for at {at}: "
                 f"{press.why}.",
-                _where(pack, number),
+                _where(answers, number),
                 press.value,
                 rating,
                 source,
@@ -68,15 +68,15 @@ def tube_over_rating(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def relief_above_tube(pack: Pack) -> Iterator[Finding]:
+def relief_above_tube(answers: Answers) -> Iterator[Finding]:
     """A relief valve that opens only above what the hot tube was tested to stand for a while."""
-    build = pack.build
+    build = answers.build
     relief = max((h.relief for h in build.heater if h.relief is not None), default=None)
     if relief is None:
         return
     seen = set()
     for run, carries in zip(build.run, contents(build), strict=True):
-        row = _tube(pack, run.tube)
+        row = _tube(answers, run.tube)
         if carries == COLD or run.tube in seen:
             continue
         seen.add(run.tube)
@@ -98,44 +98,44 @@ def relief_above_tube(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def tube_not_for_hot_water(pack: Pack) -> Iterator[Finding]:
+def tube_not_for_hot_water(answers: Answers) -> Iterator[Finding]:
     """Hot or mixed water in tube that is not made for it."""
-    build = pack.build
+    build = answers.build
     for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
-        if carries != COLD and _tube(pack, run.tube)["hot"] is False:
+        if carries != COLD and _tube(answers, run.tube)["hot"] is False:
             yield Finding(
                 "WARNING",
                 f"The tube {run.tube} is not made for hot water.",
-                _where(pack, number),
+                _where(answers, number),
                 run.tube,
                 "tube for hot water",
-                _tube(pack, run.tube).source("hot"),
+                _tube(answers, run.tube).source("hot"),
                 "Use tube that is rated for hot water there.",
             )
 
 
 @rule
-def tube_not_for_drinking_water(pack: Pack) -> Iterator[Finding]:
+def tube_not_for_drinking_water(answers: Answers) -> Iterator[Finding]:
     """Tube that is not sold for drinking water."""
-    for number, run in enumerate(pack.build.run):
-        if _tube(pack, run.tube)["drinking"] is False:
+    for number, run in enumerate(answers.build.run):
+        if _tube(answers, run.tube)["drinking"] is False:
             yield Finding(
                 "WARNING",
                 f"The tube {run.tube} is not sold for drinking water.",
-                _where(pack, number),
+                _where(answers, number),
                 run.tube,
                 "tube for drinking water",
-                _tube(pack, run.tube).source("drinking"),
+                _tube(answers, run.tube).source("drinking"),
                 "Use tube that is marked for drinking water by the local standard.",
             )
 
 
 @rule
-def joint_not_for_tube(pack: Pack) -> Iterator[Finding]:
+def joint_not_for_tube(answers: Answers) -> Iterator[Finding]:
     """A way of joining that the tube is not made for."""
-    joints = table("joints", pack.build.rows)
-    for number, run in enumerate(pack.build.run):
-        row = _tube(pack, run.tube)
+    joints = table("joints", answers.build.rows)
+    for number, run in enumerate(answers.build.run):
+        row = _tube(answers, run.tube)
         method = run.joint or row["joint"]
         material = str(row["material"])
         if method and method in joints and material not in (joints[method]["materials"] or ()):
@@ -146,7 +146,7 @@ def joint_not_for_tube(pack: Pack) -> Iterator[Finding]:
                 "WARNING",
                 f"A joint by {method} does not belong on {run.tube}: it may hold today and let go "
                 "later.",
-                _where(pack, number),
+                _where(answers, number),
                 f"{method} on {material}",
                 f"{material}: {', '.join(fits) or 'none known'}",
                 F1960.at("scope") if method == "expansion" else PRACTICE,
@@ -155,10 +155,10 @@ def joint_not_for_tube(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def water_too_fast(pack: Pack) -> Iterator[Finding]:
+def water_too_fast(answers: Answers) -> Iterator[Finding]:
     """Speed that wears, hums and hammers."""
-    limits = pack.build.limits
-    for one in pack.runs:
+    limits = answers.build.limits
+    for one in answers.runs:
         hot = one.carries != COLD and one.temperature > HOT_WATER
         own = limits.velocity_hot if hot else limits.velocity_cold
         limit = own if own is not None else SPEED_HOT if hot else SPEED_COLD
@@ -166,7 +166,7 @@ def water_too_fast(pack: Pack) -> Iterator[Finding]:
             yield Finding(
                 "NOTICE",
                 f"Water runs fast at the rated flow of {one.fixture}: noise, loss and hammer.",
-                _where(pack, one.number),
+                _where(answers, one.number),
                 one.velocity,
                 limit,
                 IRC.at("appendix P, 5 to 8 ft/s") if own is None else PRACTICE,
@@ -176,11 +176,11 @@ def water_too_fast(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def stub_too_short(pack: Pack) -> Iterator[Finding]:
+def stub_too_short(answers: Answers) -> Iterator[Finding]:
     """Tube between two fittings that leaves no room for both joints."""
-    build = pack.build
+    build = answers.build
     for manifold in build.manifold:
-        row = _tube(pack, manifold.tube)
+        row = _tube(answers, manifold.tube)
         least = row["stub_least"]
         if manifold.stub is not None and least and manifold.stub < least / TOLERANCE:
             yield Finding(
@@ -194,13 +194,13 @@ def stub_too_short(pack: Pack) -> Iterator[Finding]:
                 "length",
             )
     for number, run in enumerate(build.run):
-        row = _tube(pack, run.tube)
+        row = _tube(answers, run.tube)
         least = row["stub_least"]
         if least and run.length < least / TOLERANCE:
             yield Finding(
                 "NOTICE",
                 f"The run of {run.tube} is too short for a joint at both ends.",
-                _where(pack, number),
+                _where(answers, number),
                 run.length,
                 least,
                 row.source("stub_least"),
@@ -210,12 +210,12 @@ def stub_too_short(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def heated_run_has_no_give(pack: Pack) -> Iterator[Finding]:
+def heated_run_has_no_give(answers: Answers) -> Iterator[Finding]:
     """A long straight hot run of plastic that grows and has no bend to take it up."""
-    build = pack.build
+    build = answers.build
     fittings = table("fittings", build.rows)
     for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
-        row = _tube(pack, run.tube)
+        row = _tube(answers, run.tube)
         alpha = row["expansion_coefficient"]
         bends = any(n and fittings[name]["kind"] == "elbow" for name, n in run.fittings)
         if carries == COLD or not alpha or bends:
@@ -226,7 +226,7 @@ def heated_run_has_no_give(pack: Pack) -> Iterator[Finding]:
             yield Finding(
                 "NOTICE",
                 "The run grows when it is hot and the build names no bend that takes it up.",
-                _where(pack, number),
+                _where(answers, number),
                 growth,
                 0.010,
                 F876.at("expansion, 1.1 in per 100 ft and 10 °F in the trade; limit by practice"),
@@ -236,12 +236,12 @@ def heated_run_has_no_give(pack: Pack) -> Iterator[Finding]:
 
 
 @rule
-def static_pressure_high(pack: Pack) -> Iterator[Finding]:
+def static_pressure_high(answers: Answers) -> Iterator[Finding]:
     """More static pressure than the code lets into fixtures."""
     from ..van.ratings import highest_supply
 
     limit = 80 * 6894.757
-    supply = highest_supply(pack.build)
+    supply = highest_supply(answers.build)
     if supply.value > limit * TOLERANCE:
         yield Finding(
             "WARNING",

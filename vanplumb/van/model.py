@@ -27,6 +27,7 @@ from .parts import (
     Tee,
     Zone,
 )
+from .pointers import Port, resolve
 from .whole_van import Battery, Board, Crew, Fuel, Limits, Shop, Situation, Stock, Use, Van
 
 FORMAT = 1
@@ -52,17 +53,6 @@ LISTS: dict[str, type] = {
     "stock": Stock,
 }
 """What a file may say many times, as ``[[tank]]``."""
-
-
-@dataclass(frozen=True)
-class Port:
-    """One port of one component.  ``str()`` gives the node name: ``"hot manifold.shower"``."""
-
-    component: str
-    port: str
-
-    def __str__(self) -> str:
-        return f"{self.component}.{self.port}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,8 +147,6 @@ class Build:
         return tuple(self._resolved(run) for run in self.run)
 
     def _resolved(self, run: Run) -> tuple[Port, Port]:
-        from .wiring import resolve
-
         return resolve(self, run.start, leaving=True), resolve(self, run.end, leaving=False)
 
 

@@ -1,37 +1,16 @@
 """Places of a build in plain words: ports, and runs by their two ends.
 
 A build file says ``"cold manifold.heater"``; a reader of the papers is told "cold manifold,
-outlet heater", and of its run "cold manifold to heater".
-
-What a pointer in a build file means: components, their ports, and what is joined where.
+outlet heater", and of its run "cold manifold to heater".  What is joined where.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from .file.problems import listed, nearest, quoted
-from .model import Build, Port
-from .parts import COMPONENTS, Component, Fixture, Manifold, MixingValve, Run, Tank, Tee
-
-
-class WiringError(ValueError):
-    """A pointer that means nothing, or more than one thing."""
-
-
-def kind_of(component: Component) -> str:
-    """What the trade calls the component: "mixing valve"."""
-    for key, part in COMPONENTS.items():
-        if type(component) is part:
-            return key.replace("_", " ")
-    raise TypeError(f"{component!r} is no component")
-
-
-def ports(build: Build, component: Component) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Names of the inlets and of the outlets; a manifold's outlets are its zones."""
-    if isinstance(component, Manifold):
-        return component.inlets, tuple(z.name for z in build.zones(component.name))
-    return component.inlets, component.outlets
+from .model import Build
+from .parts import Component, Fixture, Manifold, MixingValve, Run, Tank, Tee
+from .pointers import Port, kind_of, ports
 
 
 def passages(build: Build, component: Component) -> tuple[tuple[str, str], ...]:
@@ -43,50 +22,6 @@ def passages(build: Build, component: Component) -> tuple[tuple[str, str], ...]:
         return ()
     inlets, outlets = ports(build, component)
     return tuple((inlet, outlet) for inlet in inlets for outlet in outlets)
-
-
-def resolve(build: Build, pointer: str, leaving: bool) -> Port:
-    """The port that a run leaves or arrives at.  WiringError with the reason if there is none."""
-    name, point, port = pointer.partition(".")
-    component = _component(build, name, pointer)
-    inlets, outlets = ports(build, component)
-    offered, other = (outlets, inlets) if leaving else (inlets, outlets)
-    kind, verb = kind_of(component), "leave" if leaving else "arrive at"
-    if point:
-        return Port(name, _named_port(name, port, offered, other, kind, verb))
-    if not offered:
-        article = "an" if kind[0] in "aeiou" else "a"
-        if isinstance(component, Manifold):
-            raise WiringError(f"leaves {quoted(name)}, which has no zone yet: add a [[zone]] to it")
-        raise WiringError(f"can't {verb} {quoted(name)}: no run may {verb} {article} {kind}")
-    if len(offered) == 1 or isinstance(component, Fixture):
-        return Port(name, offered[0])
-    which = "zone" if isinstance(component, Manifold) else "port"
-    raise WiringError(
-        f"must say which {which} of {quoted(name)}: {listed(f'{name}.{p}' for p in offered)}"
-    )
-
-
-def _component(build: Build, name: str, pointer: str) -> Component:
-    try:
-        return build.component(name)
-    except KeyError:
-        known = [c.name for c in build.components if c.name]
-        near = nearest(name, known) or (f"; there are {listed(known)}" if known else "")
-        said = quoted(name) if name else f"nothing ({quoted(pointer)})"
-        raise WiringError(f"names {said}, which is no component of this build{near}") from None
-
-
-def _named_port(
-    name: str, port: str, offered: tuple[str, ...], other: tuple[str, ...], kind: str, verb: str
-) -> str:
-    if port in offered:
-        return port
-    if port in other:
-        what = "an inlet" if verb == "leave" else "an outlet"
-        raise WiringError(f"can't {verb} {quoted(f'{name}.{port}')}, which is {what}")
-    has = f"; it has {listed(offered)}" if offered else ""
-    raise WiringError(f"names no port of {quoted(name)} ({kind}): {quoted(port)}{has}")
 
 
 def ends(build: Build) -> tuple[tuple[Port, Port], ...]:

@@ -11,15 +11,13 @@ import inspect
 import math
 from collections.abc import Callable, Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from .glossary import Word, word
 from .quantity import QuantityError
 from .show import show
 from .sources import Source
-
-if TYPE_CHECKING:
-    from .work import Work
+from .work import Work, work
 
 REGISTRY: dict[str, Formula] = {}
 
@@ -143,8 +141,6 @@ class Formula:
 
         Floats are SI and are checked like quantities.  FormulaError as for a call.
         """
-        from .work import work
-
         ready = self.check(values, bare=True)
         plain = {name: float(value) for name, value in ready.items()}
         try:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from .unit_table import NONE, UNITS, Dimension
+from .unit_text import unit_of
 
 INF = math.inf
 
@@ -86,19 +87,6 @@ class Word:
         """The word in plain letters: "diameter of hole" is told "diameter, hole"."""
         extra = self.subscript.replace("_", " ")
         return f"{self.meaning}, {extra}" if extra else self.meaning
-
-    def out_of_bounds(self, value: float, system: str = "SI") -> str:
-        """What the bounds ask for, if the value is outside them; else an empty text."""
-        from .show import show
-
-        if value > self.high or value < self.low or (self.above and value == self.low):
-            low = "0" if self.low == 0 else show(self.low, self.name, system)
-            if math.isinf(self.high):
-                return f"must be above {low}" if self.above else f"must be {low} or more"
-            if math.isinf(self.low):
-                return f"must be {show(self.high, self.name, system)} or less"
-            return f"must be {low} to {show(self.high, self.name, system)}"
-        return ""
 
 
 def _w(
@@ -203,8 +191,6 @@ _LIST: tuple[Word, ...] = (
 
 
 def _dimension(unit: str) -> Dimension:
-    from .quantity import unit_of
-
     if not unit:
         return NONE
     return UNITS[unit].dimension if unit in UNITS else unit_of(unit).dimension

@@ -11,15 +11,13 @@ from __future__ import annotations
 
 import math
 import re
-from functools import lru_cache
 
 from .glossary import Word, word
-from .show import example
-from .unit_table import LENGTH, NAMES, NONE, TEMPERATURE, TIME, UNITS, Dimension, Unit
+from .show import example, out_of_bounds
+from .unit_table import LENGTH, NAMES, NONE, TEMPERATURE, TIME, UNITS, Unit
+from .unit_text import QuantityError, shortened, unit_of
 
-
-class QuantityError(ValueError):
-    """A text that is not the quantity that was needed; the message says why."""
+__all__ = ["QuantityError", "needs", "read", "split", "unit_of", "within"]
 
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
@@ -37,8 +35,6 @@ _SECOND = re.compile(
 _PAIRS = {"ft": ("in", 12), "h": ("min", 60), "min": ("s", 60)}
 """Units that may stand with a smaller one behind them, and how many of it make one."""
 _CALLED = {"ft": "feet", "in": "inches", "h": "hours", "min": "minutes", "s": "seconds"}
-_SUPER = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
-_POWER = re.compile(r"^(.*?)(?:\^|\*\*)?([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+|-?\d+)?$")
 
 
 def split(text: str) -> tuple[float, str]:
@@ -52,10 +48,10 @@ def split(text: str) -> tuple[float, str]:
     raw = raw.strip()
     _no_comma(raw, raw)
     if re.match(r"^[-−+]?(nan|inf)", raw, re.IGNORECASE):
-        raise QuantityError(f'"{_short(text)}" is not a number')
+        raise QuantityError(f'"{shortened(text)}" is not a number')
     match = _NUMBER.match(raw)
     if match is None:
-        raise QuantityError(f'can\'t read a number at the start of "{_short(text)}"')
+        raise QuantityError(f'can\'t read a number at the start of "{shortened(text)}"')
     value, rest = _value(match, text), raw[match.end() :].strip()
     return _together(match, value, rest, raw) or (value, rest)
 
@@ -64,7 +60,7 @@ def _no_comma(number: str, raw: str) -> None:
     """Refuses a number with a decimal comma."""
     if re.match(r"^[-−+]?\s*\d+,\d", number):
         fixed = re.sub(r"(\d),(\d)", r"\1.\2", raw, count=1)
-        raise QuantityError(f'write decimals with a point, "{_short(fixed)}"')
+        raise QuantityError(f'write decimals with a point, "{shortened(fixed)}"')
 
 
 def _value(match: re.Match[str], text: str) -> float:
@@ -74,10 +70,10 @@ def _value(match: re.Match[str], text: str) -> float:
     else:
         top, bottom = (int(g["n2"] or g["n1"]), int(g["d2"] or g["d1"]))
         if bottom == 0:
-            raise QuantityError(f'"{_short(text)}" divides by nothing')
+            raise QuantityError(f'"{shortened(text)}" divides by nothing')
         value = (int(g["whole"]) if g["whole"] else 0) + top / bottom
     if not math.isfinite(value):
-        raise QuantityError(f'"{_short(text)}" is too large a number')
+        raise QuantityError(f'"{shortened(text)}" is too large a number')
     return -value if g["sign"] in ("-", "−") else value
 
 
@@ -111,7 +107,7 @@ def _together(first: re.Match[str], large: float, rest: str, raw: str) -> tuple[
         raise QuantityError(f'{what} stand side by side: write "{fixed}"')
     total = large * ratio + small
     if not math.isfinite(total):
-        raise QuantityError(f'"{_short(raw)}" is too large a number')
+        raise QuantityError(f'"{shortened(raw)}" is too large a number')
     if not (first["plain"] or "").isdigit():
         whole_of = f"{_CALLED[unit.name]} before {_CALLED[lesser]}"
         raise QuantityError(f'{whole_of} must be whole: write "{total:.10g} {lesser}"')
@@ -134,41 +130,6 @@ def _apart(large: float, unit: Unit, small: float, other: Unit | None, mark: str
     return f"write one number and one unit{forms.get(unit.dimension, '')}"
 
 
-@lru_cache(maxsize=512)
-def unit_of(text: str) -> Unit:
-    """The unit that a text names, such as ``"kg/m^3"`` or ``"fl oz"``."""
-    tidy = text.strip().replace("fl oz", "fl_oz").replace("fl. oz", "fl_oz")
-    if tidy in UNITS:
-        return UNITS[tidy]
-    if not tidy:
-        raise QuantityError("has no unit")
-    tidy = re.sub(r"/\s*\(([^()/]*)\)", lambda m: "/" + re.sub(r"[\s·*]+", "/", m[1].strip()), tidy)
-    tidy = tidy.replace("**", "^")
-    parts = re.split(r"([/·*\s]+)", tidy)
-    factor, dimension = 1.0, NONE
-    sign = 1
-    for index, part in enumerate(parts):
-        if index % 2:
-            mark = part.strip()
-            if mark not in ("", "/", "·", "*"):
-                raise QuantityError(f'doesn\'t know the unit "{_short(text)}"')
-            sign = -1 if mark == "/" else 1
-            continue
-        match = _POWER.match(part)
-        stem, power = (match[1], match[2]) if match else (part, None)
-        if part in UNITS:
-            stem, power = part, None
-        unit = UNITS.get(stem)
-        if unit is None or (unit.offset and len(parts) > 1):
-            raise QuantityError(f'doesn\'t know the unit "{_short(text)}"{_nearest(stem)}')
-        exponent = sign * int(power.translate(_SUPER) if power else 1)
-        if abs(exponent) > 9:
-            raise QuantityError(f'doesn\'t know the unit "{_short(text)}"')
-        factor *= unit.factor**exponent
-        dimension = _add(dimension, unit.dimension, exponent)
-    return Unit(tidy, dimension, factor, rise=dimension == TEMPERATURE)
-
-
 def read(text: object, name: str) -> float:
     """SI value of a text for the glossary word ``name``, within the word's bounds.
 
@@ -186,10 +147,10 @@ def read(text: object, name: str) -> float:
     try:
         value, unit_text = split(text)
     except QuantityError as error:
-        raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}": {error}') from None
+        raise QuantityError(f'needs {needs(meant)}, got "{shortened(text)}": {error}') from None
     if not unit_text:
         if meant.dimension != NONE:
-            raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}" with no unit')
+            raise QuantityError(f'needs {needs(meant)}, got "{shortened(text)}" with no unit')
         return within(value, meant, text)
     try:
         unit = unit_of(unit_text)
@@ -197,7 +158,7 @@ def read(text: object, name: str) -> float:
         raise QuantityError(f"needs {needs(meant)}; {error}") from None
     if unit.dimension != meant.dimension:
         got = NAMES.get(unit.dimension, "something else")
-        raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}", {got}')
+        raise QuantityError(f'needs {needs(meant)}, got "{shortened(text)}", {got}')
     if meant.dimension == TEMPERATURE and meant.is_rise != unit.rise and unit.name != "K":
         if meant.is_rise:
             raise QuantityError(
@@ -210,33 +171,16 @@ def read(text: object, name: str) -> float:
 def within(value: float, meant: Word, text: str) -> float:
     """The value, if it lies within the word's bounds.  QuantityError otherwise."""
     if not math.isfinite(value):
-        raise QuantityError(f'needs {needs(meant)}, got "{_short(text)}"')
-    problem = meant.out_of_bounds(value)
+        raise QuantityError(f'needs {needs(meant)}, got "{shortened(text)}"')
+    problem = out_of_bounds(meant, value)
     if problem:
-        raise QuantityError(f'{problem}, got "{_short(text)}"')
+        raise QuantityError(f'{problem}, got "{shortened(text)}"')
     return value
 
 
 def needs(meant: Word) -> str:
     """Such as ``a volume such as "60 L" or "16 gal"``."""
     return f"{meant.article} such as {example(meant.kind)}"
-
-
-def _add(one: Dimension, two: Dimension, times: int) -> Dimension:
-    a, b, c, d, e = (x + times * y for x, y in zip(one, two, strict=True))
-    return (a, b, c, d, e)
-
-
-def _short(text: str) -> str:
-    clean = "".join(c if c.isprintable() else "?" for c in text)
-    return clean if len(clean) <= 40 else clean[:37] + "..."
-
-
-def _nearest(stem: str) -> str:
-    for alias in UNITS:
-        if alias.lower() == stem.lower():
-            return f', did you mean "{UNITS[alias].name}"?'
-    return ""
 
 
 def _kind(value: object) -> str:

@@ -6,6 +6,9 @@ import math
 from collections.abc import Callable
 from fractions import Fraction
 
+from .glossary import Word, word
+from .unit_text import unit_of
+
 SYSTEMS = ("US", "SI")
 
 Rounding = Callable[[float], str]
@@ -148,8 +151,6 @@ _EXAMPLES: dict[str, str] = {
 
 
 def _pick(name: str, system: str) -> tuple[str, Rounding]:
-    from .glossary import word
-
     us, us_round, si, si_round = _KINDS[word(name).kind] if name not in _KINDS else _KINDS[name]
     if system not in SYSTEMS:
         raise ValueError(f"system must be US or SI, got {system!r}")
@@ -163,8 +164,6 @@ def unit(name: str, system: str) -> str:
 
 def value(number: float, name: str, system: str) -> float:
     """A value in SI turned into the reader's unit."""
-    from .quantity import unit_of
-
     shown, _ = _pick(name, system)
     if not shown:
         return number
@@ -174,8 +173,6 @@ def value(number: float, name: str, system: str) -> float:
 
 def to_si(number: float, name: str, system: str) -> float:
     """A value in the reader's unit turned into SI."""
-    from .quantity import unit_of
-
     shown, _ = _pick(name, system)
     if not shown:
         return number
@@ -205,6 +202,18 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
         return f"{text} °F"
     mark = pretty(shown)
     return f"{text}{mark}" if mark in ("°",) else f"{text} {mark}"
+
+
+def out_of_bounds(meant: Word, number: float, system: str = "SI") -> str:
+    """What a word's bounds ask for, if the value in SI is outside them; else an empty text."""
+    if number > meant.high or number < meant.low or (meant.above and number == meant.low):
+        low = "0" if meant.low == 0 else show(meant.low, meant.name, system)
+        if math.isinf(meant.high):
+            return f"must be above {low}" if meant.above else f"must be {low} or more"
+        if math.isinf(meant.low):
+            return f"must be {show(meant.high, meant.name, system)} or less"
+        return f"must be {low} to {show(meant.high, meant.name, system)}"
+    return ""
 
 
 def counted(number: int, one: str, many: str = "") -> str:

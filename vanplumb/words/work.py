@@ -11,12 +11,12 @@ import inspect
 import math
 import re
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache, reduce
 from itertools import count
 from types import CodeType
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 from .glossary import CONSTANTS, Word, word
 from .maths import FUNCTIONS, HANDS, figure, letters, write
@@ -24,8 +24,15 @@ from .show import pretty, show
 from .show import unit as unit_shown
 from .sources import ADDED, Source
 
-if TYPE_CHECKING:
-    from .formula import Formula
+
+class Writable(Hashable, Protocol):
+    """What worked steps need of a formula."""
+
+    name: str
+    si: Callable[..., Any]
+    result: Word
+    source: Source
+    parameters: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -181,7 +188,7 @@ class Work:
         return f"$$\\begin{{aligned}} {rows} \\end{{aligned}}$$\n\n*{self.source}*"
 
 
-def work(formula: Formula, values: Mapping[str, float]) -> Work:
+def work(formula: Writable, values: Mapping[str, float]) -> Work:
     """Run a formula line by line.  ``values`` are SI floats for each parameter."""
     steps: list[Step] = []
     here: dict[str, Any] = dict(values)
@@ -201,7 +208,7 @@ def work(formula: Formula, values: Mapping[str, float]) -> Work:
     )
 
 
-def solved(residual: Formula, unknown: str, **values: float) -> Work:
+def solved(residual: Writable, unknown: str, **values: float) -> Work:
     """Worked steps of an equation that was solved: its residual at the answer.
 
     ``values`` are SI floats for every parameter of ``residual``, the unknown among them.
@@ -266,14 +273,14 @@ def _numbered(stem: str) -> Iterator[str]:
     yield from (f"{stem}_{number}" for number in count(2))
 
 
-def title_of(formula: Formula) -> str:
+def title_of(formula: Writable) -> str:
     """The first sentence of a formula's docstring, without its full stop."""
     first = (inspect.getdoc(formula.si) or formula.name).split("\n\n")[0]
     return " ".join(first.split()).rstrip(".")
 
 
 @lru_cache(maxsize=512)
-def lines_of(formula: Formula) -> tuple[tuple[str, ast.expr, CodeType], ...]:
+def lines_of(formula: Writable) -> tuple[tuple[str, ast.expr, CodeType], ...]:
     """The lines of a formula: name (empty for the return), expression, its code.
 
     ValueError if the body is anything but ``name = expression`` lines and one return.

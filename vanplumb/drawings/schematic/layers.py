@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ...van.model import Build
-from ...van.wiring import ends, kind_of
+from ...van.pointers import kind_of
+from ...van.wiring import ends
 
 ROUNDS = 24
 

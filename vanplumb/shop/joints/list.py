@@ -17,9 +17,9 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from ...van.pointers import kind_of
 from ...van.ratings import highest_temperature
 from ...van.trace import contents, title
-from ...van.wiring import kind_of
 from ...words.tables import table
 from .compounds import refusal
 from .sizes import Engagement, engagement, method_of, mismatch, thread_for

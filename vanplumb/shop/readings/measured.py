@@ -118,7 +118,7 @@ class MeasuredVan:
     @cached_property
     def causes(self) -> tuple[Cause, ...]:
         """What may be wrong in this van, the usual things first."""
-        return causes_of(self)
+        return causes_of(self.build, self.model, self.made.mixers, self.reach)
 
     @cached_property
     def suspects(self) -> Suspects:

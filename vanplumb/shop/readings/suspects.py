@@ -17,10 +17,10 @@ from ...van.trace import title
 from ...van.wiring import place
 from ...words.tables import table
 from .fit import Array, Measured, Model, Unknown
+from .van_model import VanModel
 
 if TYPE_CHECKING:
     from ...van.model import Build
-    from .measured import MeasuredVan
 
 ALIKE = 0.2
 """A cause that is at least so likely as this part of the likeliest is not told from it."""
@@ -242,9 +242,14 @@ def hot_runs(build: Build, fixture: str, port: str = "") -> tuple[int, ...]:
         reached |= {pairs[i][1].component for i in more}
 
 
-def causes_of(van: MeasuredVan) -> tuple[Cause, ...]:
-    """Suspects of a build: pump, screens, valves, tubes, heater, mixing valves."""
-    build, levers = van.build, van.model.levers
+def causes_of(
+    build: Build, model: VanModel, mixers: Sequence[str], reach: Mapping[str, frozenset[int]]
+) -> tuple[Cause, ...]:
+    """Suspects of a build: pump, screens, valves, tubes, heater, mixing valves.
+
+    ``reach`` has, by outlet, the numbers of the runs that carry water when it is open alone.
+    """
+    levers = model.levers
     found: list[Cause] = []
 
     def add(name: str, lever: str, steps: Iterable[float], look: str, *, between: bool = True,
@@ -270,20 +275,20 @@ def causes_of(van: MeasuredVan) -> tuple[Cause, ...]:
     for heater in build.heater:
         lever = f"store {heater.name}"
         if lever in levers:
-            cooler = [van.model.usual(lever) - d for d in COOLER]
+            cooler = [model.usual(lever) - d for d in COOLER]
             add(f"{heater.name} not at its setpoint", lever, cooler, "wait until it switches off")
-    for name in van.made.mixers:
+    for name in mixers:
         lever = f"turned {name}"
         if lever in levers:
-            usual = van.model.usual(lever)
+            usual = model.usual(lever)
             steps = [usual + d for d in TURNED if 0.02 < usual + d < 0.98]
             add(f"{name} not as it was set", lever, steps, "set it again at two flows")
-    for group in groups(van):
+    for group in groups(build, reach):
         number = max(group, key=lambda i: build.run[i].length)
         where = ", ".join(f"run {i + 1}" for i in group)
         name = f"kink: {where} ({title(build, number)})" if len(group) == 1 else f"kink: {where}"
         add(name, f"kink {number + 1}", LOSSES, "follow the tube by hand, bend by bend")
-    wet = frozenset().union(*van.reach.values())
+    wet = frozenset().union(*reach.values())
     for i, run in enumerate(build.run):
         if i in wet and run.length >= LONG and (bore := smaller(build, run.tube)):
             add(f"wrong tube: run {i + 1} ({title(build, i)}) in {bore[0]}", f"bore {i + 1}",
@@ -291,9 +296,8 @@ def causes_of(van: MeasuredVan) -> tuple[Cause, ...]:
     return tuple(found)
 
 
-def groups(van: MeasuredVan) -> tuple[tuple[int, ...], ...]:
+def groups(build: Build, reach: Mapping[str, frozenset[int]]) -> tuple[tuple[int, ...], ...]:
     """Runs that the same outlets draw through, on the same side of the pump."""
-    build = van.build
     before = {
         i
         for i in range(len(build.run))
@@ -303,7 +307,7 @@ def groups(van: MeasuredVan) -> tuple[tuple[int, ...], ...]:
         before |= upstream(build, build.ends(build.run[i])[0].component)
     found: dict[tuple[frozenset[str], bool], list[int]] = {}
     for i in range(len(build.run)):
-        outlets = frozenset(name for name, runs in van.reach.items() if i in runs)
+        outlets = frozenset(name for name, runs in reach.items() if i in runs)
         if outlets:
             found.setdefault((outlets, i in before), []).append(i)
     return tuple(tuple(g) for g in found.values())

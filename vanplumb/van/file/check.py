@@ -14,8 +14,8 @@ from ...words.quantity import QuantityError
 from ...words.tables import ColumnKind, Table, cell, table, table_names
 from ..entries import Entry, entries
 from ..model import FORMAT, LISTS, SECTIONS, Build
+from ..problems import Problem, listed, nearest, quoted
 from .fit import RULES, check_joins
-from .problems import Problem, listed, nearest, quoted
 from .toml_text import KeyPath, line_of, locate
 from .values import ValueProblem, as_written, name_of, read_value
 

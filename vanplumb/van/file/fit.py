@@ -12,12 +12,12 @@ from typing import Any
 from ...words.tables import table
 from ..kinds.heaters import KINDS as HEATERS
 from ..kinds.pumps import KINDS as PUMPS
-from ..model import Build, Port
+from ..model import Build
 from ..parts import Component, Fixture, Heater, Manifold, MixingValve, Pump, Run, Tank
+from ..pointers import Port, WiringError, resolve
+from ..problems import listed, nearest, quoted
 from ..region import RULES_BY_KEY, is_plastic, region_of, rules_of
 from ..whole_van import Fuel, Shop, Situation, Use
-from ..wiring import WiringError, resolve
-from .problems import listed, nearest, quoted
 from .values import Tables, minutes
 
 Trouble = tuple[str, str]

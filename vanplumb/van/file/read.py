@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from ..model import Build
+from ..problems import BuildError, Problem, short
 from .check import Checker, TooManyProblems
-from .problems import BuildError, Problem, short
 from .toml_text import reason
 
 LARGEST = 1_000_000

@@ -14,7 +14,7 @@ import tomllib
 from typing import Any
 
 from ..model import LISTS, SECTIONS
-from .problems import quoted, short
+from ..problems import quoted, short
 
 KeyPath = tuple[str | int, ...]
 """Keys, and positions in arrays from 0: ``("tank", 0, "volume")``."""

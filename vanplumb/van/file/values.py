@@ -13,7 +13,7 @@ from ...words.quantity import QuantityError, needs, read
 from ...words.show import show
 from ...words.tables import Table
 from ..entries import Entry
-from .problems import listed, nearest, quoted
+from ..problems import listed, nearest, quoted
 
 Tables = Callable[[str], Table]
 

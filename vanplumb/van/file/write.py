@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from ..model import LISTS, SECTIONS, Build
-from .problems import BuildError, Problem, listed, nearest, quoted, short
+from ..problems import BuildError, Problem, listed, nearest, quoted, short
 from .read import loads, read_text
 from .toml_text import KeyPath, Walker, walk
 

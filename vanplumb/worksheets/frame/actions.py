@@ -10,17 +10,15 @@ import mimetypes
 from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any, TypeVar
 
 import ipywidgets as widgets
 
 from . import own_files as own
 from .look import said
+from .page import Page
 
-if TYPE_CHECKING:
-    from .base import Worksheet
-
-Keep = Callable[["Worksheet", str], Mapping[str, Any]]
+P = TypeVar("P", bound=Page)
 
 
 class Panel:
@@ -79,12 +77,15 @@ class Panel:
 
 
 def keep_panel(
-    sheet: Worksheet,
-    keep: Keep,
+    sheet: P,
+    keep: Callable[[P, str], Mapping[str, Any]],
     part: tuple[str, str],
     path: str = "",
 ) -> Panel:
-    """ "Keep in a build file": write the values into a file that exists, comments untouched."""
+    """ "Keep in a build file": write the values into a file that exists, comments untouched.
+
+    ``keep`` gives what to write for the worksheet and a part's name: path in the file to value.
+    """
     label, default = part
     file = own.entry("" if own.is_example(path) else path)
     name = widgets.Text(value=default, description=label)
@@ -106,7 +107,7 @@ def keep_panel(
     return panel
 
 
-def sheet_panel(sheet: Worksheet) -> Panel:
+def sheet_panel(sheet: Page) -> Panel:
     """ "Put on the sheet": write this calculation as PDF and HTML with a remark."""
     folder = widgets.Text(value="sheets", description="folder")
     remark = widgets.Text(description="remark", placeholder="printed under the title")

@@ -30,7 +30,7 @@ Optional parts:
 ``hide``       values -> keys of the fields that mean nothing with these values; they are not
                shown, and what is typed wrong in them does not count.
 ``keep``       (sheet, part) -> {path in the build file: value}, for the button "keep in a build
-               file", see ``vanplumb.build.change``; ``sheet.written`` has the values as a build
+               file", see ``vanplumb.change``; ``sheet.written`` has the values as a build
                file takes them, ``part`` is the name of the part that the reader typed.
 ``part``       what the name of the part is asked as, and its default: ("valve", "basin valve").
 ``file``       the build file offered, if it is known.
@@ -60,7 +60,7 @@ import ipywidgets as widgets
 
 from ...words.report import Caution, Chapter, Picture
 from . import look
-from .actions import Keep, Panel, keep_panel, sheet_panel
+from .actions import Panel, keep_panel, sheet_panel
 from .ahead import Ahead
 from .controls import Choice, Control, Flag, Quantity, Text
 from .printed import Figures, bundle, printed
@@ -69,6 +69,7 @@ from .states import StatesPanel
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
 
 Compute = Callable[[Mapping[str, Any]], Any]
+Keep = Callable[["Worksheet", str], Mapping[str, Any]]
 _Made = tuple[Any, tuple[str, ...], Chapter, list[Caution], str]
 
 

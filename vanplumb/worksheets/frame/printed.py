@@ -9,14 +9,12 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ...words.report import Picture
 from . import look
 from .controls import Control
-
-if TYPE_CHECKING:
-    from .base import Worksheet
+from .page import Page
 
 STANDS = "As it stood when its cell was run. To have it as it stands now: Put on the sheet."
 
@@ -41,7 +39,7 @@ def bundle(page: Any, text: str, html: str, **kwargs: Any) -> dict[str, Any]:
     return {**(data or {}), "text/plain": text, "text/html": paper}
 
 
-def printed(sheet: Worksheet) -> str:
+def printed(sheet: Page) -> str:
     """A worksheet on paper: what was put in, what came out, and how."""
     parts = [look.title(sheet.title), values(sheet.shown_fields, sheet.units)]
     if sheet.problem:

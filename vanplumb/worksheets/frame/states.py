@@ -5,20 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as widgets
 
 from ...sheet.files import put
 from .look import said
-
-if TYPE_CHECKING:
-    from .base import Worksheet
+from .page import Page
 
 FORMAT = 1
 
 
-def keep(sheet: Worksheet, path: Path | str, name: str) -> None:
+def keep(sheet: Page, path: Path | str, name: str) -> None:
     """Write the values of a worksheet into a file under a name, others in it untouched.
 
     ValueError if a field of the worksheet is wrong, the name is empty or the file is none of
@@ -37,12 +35,12 @@ def keep(sheet: Worksheet, path: Path | str, name: str) -> None:
     put(file, text.encode())
 
 
-def names(sheet: Worksheet, path: Path | str) -> list[str]:
+def names(sheet: Page, path: Path | str) -> list[str]:
     """The states that a file has for a worksheet.  ValueError or OSError if it can't be read."""
     return list(_read(Path(path).expanduser())["worksheets"].get(sheet.title, {}))
 
 
-def restore(sheet: Worksheet, path: Path | str, name: str) -> None:
+def restore(sheet: Page, path: Path | str, name: str) -> None:
     """Give a worksheet the values of one of its states; all of them, or none.
 
     ValueError if there is no such state or a value of it does not belong to its field.
@@ -76,7 +74,7 @@ def _read(file: Path) -> dict[str, Any]:
 class StatesPanel:
     """ "States": a button that opens a panel to keep a state, list those kept, go back to one."""
 
-    def __init__(self, sheet: Worksheet) -> None:
+    def __init__(self, sheet: Page) -> None:
         self._sheet = sheet
         self.button = widgets.ToggleButton(value=False, description="States", icon="bookmark")
         self.button.layout.width = "auto"

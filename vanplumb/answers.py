@@ -1,0 +1,106 @@
+"""One build in, what every engine answers out: each once, when it is first asked for."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from .van import Build
+
+if TYPE_CHECKING:
+    from .board.plan import BoardPlan
+    from .flow.engine import Flow
+    from .flow.mixing.check import ValveCheck
+    from .flow.run_losses import RunLoss
+    from .shop import Shop
+    from .trip.stay.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
+    from .trip.stay.heaters import HeaterFacts
+    from .trip.stay.tanks import TankFacts
+    from .trip.stay.weight import Weight
+    from .trip.trip import Trip
+
+
+class Answers:
+    """What the engines answer of one build.  Nothing here is judged or printed."""
+
+    def __init__(self, build: Build) -> None:
+        self.build = build
+
+    @cached_property
+    def budget(self) -> Budget:
+        """Water, heat, current and fuel of a stay."""
+        from .trip.stay.budget import budget
+
+        return budget(self.build)
+
+    @property
+    def water(self) -> WaterBudget:
+        return self.budget.water
+
+    @property
+    def electric(self) -> ElectricBudget:
+        return self.budget.electric
+
+    @property
+    def fuel(self) -> FuelBudget | None:
+        return self.budget.fuel
+
+    @property
+    def tanks(self) -> tuple[TankFacts, ...]:
+        return self.budget.tanks
+
+    @cached_property
+    def weight(self) -> Weight:
+        """Masses, and their share of the payload."""
+        from .trip.stay.weight import weight
+
+        return weight(self.build)
+
+    @cached_property
+    def heater(self) -> tuple[HeaterFacts, ...]:
+        """What each heater can do."""
+        from .trip.stay.heaters import heater_facts
+
+        return heater_facts(self.build)
+
+    @cached_property
+    def mixing(self) -> dict[str, ValveCheck]:
+        """Each mixing valve by name: its share, and what drifts."""
+        from .flow.mixing.check import valve_checks
+
+        return valve_checks(self.build)
+
+    @cached_property
+    def flow(self) -> Flow:
+        """What flows with any fixtures open."""
+        from .flow.engine import Flow
+
+        return Flow(self.build)
+
+    @cached_property
+    def trip(self) -> Trip:
+        """Days and nights: what fails when, waits, cold nights, chance."""
+        from .trip.trip import Trip
+
+        return Trip(self.build)
+
+    @cached_property
+    def board(self) -> BoardPlan:
+        """The manifolds laid out on their board: cut, drilled and bought."""
+        from .board.plan import BoardPlan
+
+        return BoardPlan(self.build)
+
+    @cached_property
+    def runs(self) -> tuple[RunLoss, ...]:
+        """Each run at the rated flow of its fixture."""
+        from .flow.run_losses import run_losses
+
+        return run_losses(self.build)
+
+    @cached_property
+    def shop(self) -> Shop:
+        """Joints, waiting, testing, disinfection, papers."""
+        from .shop import Shop
+
+        return Shop(self.build, self.board)
