@@ -6,8 +6,9 @@ import pytest
 
 from vanplumb.shop.joints.compounds import cure, fit_for, joint_wait, refusal
 from vanplumb.shop.joints.list import counts, joints_of
-from vanplumb.shop.joints.sizes import engagement, methods_for, mismatch, thread_for
+from vanplumb.shop.joints.sizes import engagement, thread_for
 from vanplumb.van import Build, loads
+from vanplumb.van.ends import methods_for, mismatch
 from vanplumb.words.tables import table
 
 

@@ -17,8 +17,9 @@ class Entry:
     """What the reader must know about one key.
 
     ``kind`` is "quantity", "quantities", "number", "count", "flag", "text", "texts", "name",
-    "reference", "references", "choice", "row" or "counts_of_rows".  ``word`` is the glossary
-    word of a quantity, ``options`` the values of a choice, ``table`` the data table of a row.
+    "reference", "references", "choice", "row", "counts_of_rows" or "ends".  ``word`` is the
+    glossary word of a quantity, ``options`` the values of a choice, ``table`` the data table of a
+    row.
     ``key`` is how the file writes it, if not by the field's own name.  ``low`` and ``high``
     are bounds in SI, tighter than the word's own; ``form`` is the form of a text ("clock",
     "span" or "moment").  ``basis`` says where the default comes from, and goes on the sheet
@@ -146,6 +147,11 @@ def counts_of_rows(table: str, *, about: str = "") -> Any:
     return _field(Entry("counts_of_rows", table=table, about=about, high=1000), ())
 
 
+def ends_of_ports(*, about: str = "") -> Any:
+    """An inline table of ends such as ``{ inlet = "1/2 in NPT male plastic" }``."""
+    return _field(Entry("ends", about=about), ())
+
+
 PRACTICE = "common practice, no source"
 
 FREEZING, BOILING = 273.15, 373.15
@@ -164,4 +170,8 @@ class Component:
     outlets: ClassVar[tuple[str, ...]] = ("outlet",)
 
     name: str = name()
+    ends: tuple[tuple[str, str], ...] = ends_of_ports(
+        about="of its ports, each a size, a kind and a material; typical ones if not said"
+    )
+    price: float | None = number("price", about="of one, in the currency of the build")
     note: str = text(about="free remark, printed on the sheet")

@@ -19,10 +19,12 @@ from .entries import (
     flag,
     name,
     number,
+    quantities,
     quantity,
     reference,
     row,
     text,
+    texts,
 )
 
 
@@ -178,4 +180,13 @@ class Run:
     place: str = choice("cabin", "underfloor", "outside", about="the coldest place that it passes")
     insulation: float = quantity("thickness", 0.0, basis="bare", about="thickness of foam")
     joint: str = row("joints", about="method at both ends; the tube's usual one if not said")
+    legs: tuple[float, ...] = quantities(
+        "length", about="from end to elbow to end, centre to centre; even ones if not said"
+    )
+    start_fittings: tuple[str, ...] = texts(
+        about="from what it comes from to the tube, instead of those that the kit picks"
+    )
+    end_fittings: tuple[str, ...] = texts(
+        about="from where it goes to the tube, instead of those that the kit picks"
+    )
     note: str = text(about="free remark, printed on the lists")

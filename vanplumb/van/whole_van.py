@@ -182,6 +182,13 @@ class Shop:
         low=0,
         about="spare length kept for each piece of tube, for a spoiled cut",
     )
+    expansion_tool: str = choice(
+        "not said", "powered", "by hand", about="how often each end is expanded goes by it"
+    )
+    rate: float | None = number("price", about="of an hour of work, for the quote")
+    margin: float = number("share", 0.0, about="on parts and work, for the quote")
+    tax: float = number("share", 0.0, about="VAT or sales tax on all of it, for the quote")
+    tax_on_work: bool = flag(True, about="whether the tax is on the work too, as VAT is")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -17,12 +17,13 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from ...van.ends import method_of, mismatch
 from ...van.pointers import kind_of
 from ...van.ratings import highest_temperature
 from ...van.trace import contents, title
 from ...words.tables import table
 from .compounds import refusal
-from .sizes import Engagement, engagement, method_of, mismatch, thread_for
+from .sizes import Engagement, engagement, thread_for
 
 if TYPE_CHECKING:
     from ...board.place.rows import Tube

@@ -9,12 +9,15 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
+from ...words.show import show
 from ...words.tables import table
+from ..fittings import fittings_of
 from ..kinds.heaters import KINDS as HEATERS
 from ..kinds.pumps import KINDS as PUMPS
 from ..model import Build
 from ..parts import Component, Fixture, Heater, Manifold, MixingValve, Pump, Run, Tank
 from ..pointers import Port, WiringError, resolve
+from ..port_ends import port_names
 from ..problems import listed, nearest, quoted
 from ..region import RULES_BY_KEY, is_plastic, region_of, rules_of
 from ..whole_van import Fuel, Shop, Situation, Use
@@ -31,6 +34,8 @@ TANK_NEEDS: dict[str, tuple[str, ...]] = {
     "stated": ("volume",),
 }
 LARGEST_TANK = 10.0
+LEGS_WITHIN = 0.002
+"""m by which legs and length of a run may differ: each is rounded."""
 
 
 def tank(t: Tank, tables: Tables) -> Iterator[Trouble]:
@@ -126,6 +131,25 @@ def run(r: Run, tables: Tables) -> Iterator[Trouble]:
         yield "rise", "must not be more than the length of the run"
     if r.start and r.start == r.end:
         yield "to", "is where the run comes from"
+    if r.legs:
+        yield from _legs(r, tables)
+
+
+def _legs(r: Run, tables: Tables) -> Iterator[Trouble]:
+    """Legs lie between elbows, and are as long together as the run."""
+    rows = tables("fittings")
+    elbows = sum(
+        many for name, many in r.fittings
+        if name in rows and rows[name]["kind"] == "elbow" and rows[name]["tube_ends"]
+    )  # fmt: skip
+    if len(r.legs) != elbows + 1:
+        yield (
+            "legs",
+            f"has {len(r.legs)} lengths, but {elbows} elbows part the run into {elbows + 1}",
+        )
+    elif abs(sum(r.legs) - r.length) > LEGS_WITHIN:
+        apart = show(abs(sum(r.legs) - r.length), "length", "SI")
+        yield "legs", f"and length differ by {apart}: the legs together are the run"
 
 
 def use(u: Use, tables: Tables) -> Iterator[Trouble]:
@@ -171,6 +195,7 @@ def check_joins(build: Build, say: Say) -> None:
     _zones(build, say)
     _runs(build, say)
     _rules_of_the_place(build, say)
+    _ends(build, say)
     for fixture in build.fixture:
         if fixture.grey:
             _grey(build, fixture, say)
@@ -203,6 +228,29 @@ def _rules_of_the_place(build: Build, say: Say) -> None:
             f"is not for plastic tube, and this build has some: {quoted(rule.name)}, "
             f"{rule['about']}",
         )
+
+
+def _ends(build: Build, say: Say) -> None:
+    """Ends are said of ports that there are, and fittings are named that there are."""
+    for component in build.components:
+        known = port_names(build, component)
+        for port, _ in component.ends:
+            if port not in known:
+                near = nearest(port, known) or f"; it has {listed(known)}"
+                say(
+                    component,
+                    "ends",
+                    f"names no port of {quoted(component.name)}: {quoted(port)}{near}",
+                )
+    named = [(run, key) for run in build.run for key in ("start_fittings", "end_fittings")]
+    asked = [(run, key) for run, key in named if getattr(run, key)]
+    if not asked:
+        return
+    parts = fittings_of(build.rows).parts
+    for run, key in asked:
+        for name in getattr(run, key):
+            if name not in parts:
+                say(run, key, f"names no fitting: {quoted(name)}{nearest(name, parts)}")
 
 
 def _names(build: Build, say: Say) -> None:

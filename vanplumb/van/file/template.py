@@ -15,6 +15,7 @@ from ...words.show import example, show, sixteenths, unit, value
 from ...words.tables import example_builds, table
 from ..entries import Entry, entries
 from ..model import FORMAT, LISTS, SECTIONS
+from ..parts import COMPONENTS
 from .write import toml
 
 SAMPLES: dict[str, tuple[Any, Any]] = {
@@ -80,6 +81,7 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "use.duration": ("10 s", "10 s"),
     "use.temperature": ("100 °F", "38 °C"),
     "use.volume": ("1.2 gal", "4.5 L"),
+    "run.legs": (["2 ft"], ["0.6 m"]),
     "stock.tube": ("PEX 1/2 in", "PE-X 16x2.0"),
     "stock.length": ("20 ft", "5 m"),
 }  # fmt: skip
@@ -98,6 +100,10 @@ def sample(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
         return toml(own[0] if units == "US" else own[1])
     if default is not MISSING and default not in (None, "", ()):
         return toml(quantity(default, entry.word, units) if entry.kind == "quantity" else default)
+    if entry.kind == "ends":
+        part = COMPONENTS[kind]
+        end = "1/2 in NPT male brass" if units == "US" else "1/2 in G male brass"
+        return toml({(part.inlets or part.outlets)[0]: end})
     quantities = entry.kind == "quantity"
     for said in () if key == "note" else _examples():
         if quantities and said["van"]["units"] != units:

@@ -12,6 +12,7 @@ from ...words.glossary import word
 from ...words.quantity import QuantityError, needs, read
 from ...words.show import show
 from ...words.tables import Table
+from ..ends import EndError, read_end
 from ..entries import Entry
 from ..problems import listed, nearest, quoted
 
@@ -58,7 +59,10 @@ def as_written(value: Any) -> str:
     if isinstance(value, list):
         return ", ".join(as_written(v) for v in value)
     if isinstance(value, dict):
-        return ", ".join(f"{as_written(v)} × {k}" for k, v in value.items())
+        said = {k: as_written(v) for k, v in value.items()}
+        if all(isinstance(v, str) for v in value.values()):
+            return ", ".join(f"{k}: {v}" for k, v in said.items())
+        return ", ".join(f"{v} × {k}" for k, v in said.items())
     return str(value)
 
 
@@ -202,6 +206,18 @@ def _counts(value: Any, entry: Entry, tables: Tables) -> tuple[tuple[str, int], 
     return tuple(found)
 
 
+def _ends(value: Any, entry: Entry, tables: Tables) -> tuple[tuple[str, str], ...]:
+    if not isinstance(value, Mapping):
+        raise ValueProblem('needs ports and ends such as { inlet = "1/2 in NPT male plastic" }')
+    found = []
+    for port, said in value.items():
+        try:
+            found.append((port, str(read_end(plain_text(said)))))
+        except (EndError, ValueProblem) as problem:
+            raise ValueProblem(f"{quoted(port)} {problem}", (port,)) from None
+    return tuple(found)
+
+
 def _each(value: Any, one: Callable[[Any], Any], what: str) -> list[Any]:
     if not isinstance(value, list):
         raise ValueProblem(f"needs a list of {what} in [ ], got {_sort_of(value)}")
@@ -258,4 +274,5 @@ _READERS: dict[str, Callable[[Any, Entry, Tables], Any]] = {
     "choice": _choice,
     "row": _row,
     "counts_of_rows": _counts,
+    "ends": _ends,
 }

@@ -1,0 +1,204 @@
+"""What joins two ends: the chain of fittings between a part and a tube.
+
+The search is Dijkstra's over ends: each fitting that mates with what is open opens its other
+end; a stub of tube joins two ends that both hold tube.  The cheapest in joints wins, then the
+fewest joints of another way than the tube's usual one, then the cheaper fittings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from heapq import heappop, heappush
+from itertools import count
+
+from ..words.tables import table
+from .ends import End, Own, methods_for, size_of
+from .fittings import FittingPart, Fittings
+
+MOST_JOINTS = 12
+"""A chain of more joints than this is no answer."""
+
+STUBS = {"inch": "PEX", "metric": "PE-X"}
+"""Material of the tube that a stub is cut from, by the size's system."""
+
+Cost = tuple[int, int, int]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One fitting of a chain, from the part to the tube.
+
+    ``stub`` is the tube between it and what comes before, empty if the two ends are joined as
+    they are; ``into`` and ``out`` number the fitting's ends.
+    """
+
+    part: FittingPart
+    into: int
+    out: int
+    stub: str = ""
+
+    @property
+    def length(self) -> float:
+        """Of the fitting along the run, m."""
+        return self.part.take_offs[self.into] + self.part.take_offs[self.out]
+
+
+@dataclass(frozen=True)
+class Chain:
+    """How a part's end is joined to a tube.
+
+    ``trouble`` says why nothing joins them; ``steps`` are empty then and where the tube goes
+    straight onto the part.
+    """
+
+    start: End
+    tube: str
+    method: str
+    steps: tuple[Step, ...] = ()
+    trouble: str = ""
+    stated: bool = False
+
+    @property
+    def last(self) -> End:
+        """The end that the tube goes on."""
+        return self.steps[-1].part.ends[self.steps[-1].out] if self.steps else self.start
+
+    @property
+    def joints(self) -> int:
+        """Joints from the part to the tube, the tube's own end counted."""
+        return 1 + sum(2 if step.stub else 1 for step in self.steps)
+
+    @property
+    def words(self) -> str:
+        """The fittings in words, from the part to the tube."""
+        if self.trouble:
+            return self.trouble
+        return " + ".join(step.part.name for step in self.steps) or "the tube itself"
+
+
+@dataclass
+class Connector:
+    """Finds chains, and keeps what it found: a van asks the same few questions many times."""
+
+    fittings: Fittings
+    own: Own | None = None
+    _known: dict[tuple[str, str, str, str, bool], tuple[Step, ...] | None] = field(
+        default_factory=dict
+    )
+
+    def chain(self, start: End, tube: str, method: str, *, firm: bool = False) -> Chain:
+        """The best chain from an end to a tube that is joined by ``method`` as a rule.
+
+        ``firm``: the run says so, so that the tube's own joint is by no other way.
+        """
+        size = size_of(tube, self.own)
+        key = (start.kind, start.size, tube, method, firm)
+        if key not in self._known:
+            self._known[key] = self._search(start, tube, size, method, firm)
+        steps = self._known[key]
+        if steps is None:
+            why = f"no fittings of the tables join {start} to {tube} by {method}"
+            return Chain(start, tube, method, (), why)
+        return Chain(start, tube, method, steps)
+
+    def as_stated(self, start: End, tube: str, method: str, names: Sequence[str]) -> Chain:
+        """The chain that a build file names, from the part to the tube, or why it can't be."""
+        steps: list[Step] = []
+        open_end = start
+        for name in names:
+            part = self.fittings.parts.get(name)
+            if part is None:
+                return Chain(start, tube, method, (), f"there is no fitting {name!r}", True)
+            step = self._onto(open_end, part, tube)
+            if step is None:
+                told = " and ".join(str(e) for e in part.ends)
+                why = f"{name} ({told}) does not go on {open_end}"
+                return Chain(start, tube, method, (), why, True)
+            steps.append(step)
+            open_end = part.ends[step.out]
+        found = Chain(start, tube, method, tuple(steps), "", True)
+        if not self._takes(found.last, tube):
+            why = f"{found.last} does not take {tube}"
+            return Chain(start, tube, method, (), why, True)
+        return found
+
+    def _onto(self, open_end: End, part: FittingPart, tube: str) -> Step | None:
+        if len(part.ends) != 2:
+            return None
+        for into in (0, 1):
+            end = part.ends[into]
+            if open_end.mates(end):
+                return Step(part, into, 1 - into)
+            if open_end.holds and end.holds and open_end.size == end.size:
+                stub = self.stub_tube(open_end, tube)
+                if stub:
+                    return Step(part, into, 1 - into, stub)
+        return None
+
+    def _takes(self, end: End, tube: str) -> bool:
+        return end.size == size_of(tube, self.own) and end.holds in methods_for(tube, self.own)
+
+    def stub_tube(self, end: End, tube: str) -> str:
+        """The tube for a stub on an end: the run's own if it fits, else the first that does."""
+        if self._takes(end, tube):
+            return tube
+        for name in table("tubes", self.own):
+            if self._takes(end, name) and methods_for(name, self.own)[0] == end.holds:
+                return name
+        for name in table("tubes", self.own):
+            if self._takes(end, name):
+                return name
+        return ""
+
+    def _search(
+        self, start: End, tube: str, size: str, method: str, firm: bool
+    ) -> tuple[Step, ...] | None:
+        """The cheapest steps, or None if there are none."""
+        allowed = (method,) if firm else methods_for(tube, self.own)
+        order = count()
+        heap: list[tuple[Cost, int, End, tuple[Step, ...]]] = []
+        heappush(heap, ((0, 0, 0), next(order), start, ()))
+        done: set[tuple[str, str]] = set()
+        while heap:
+            cost, _, end, steps = heappop(heap)
+            key = (end.kind, end.size)
+            if key in done:
+                continue
+            done.add(key)
+            if end.size == size and end.holds in allowed:
+                return steps
+            joints, odd, price = cost
+            if joints >= MOST_JOINTS:
+                continue
+            for kind in self._mates(end):
+                for part, into, out in self.fittings.ways_through.get((kind, end.size), ()):
+                    if part.ends[into].mates(end):
+                        then = (
+                            joints + 1,
+                            odd + self._odd(part, out, method),
+                            price + part.price_class,
+                        )
+                        step = Step(part, into, out)
+                        heappush(heap, (then, next(order), part.ends[out], (*steps, step)))
+            if end.holds:
+                stub = self.stub_tube(end, tube)
+                if not stub:
+                    continue
+                for part, into, out in self.fittings.ways_through.get((end.kind, end.size), ()):
+                    then = (
+                        joints + 2,
+                        odd + self._odd(part, out, method),
+                        price + part.price_class + 1,
+                    )
+                    step = Step(part, into, out, stub)
+                    heappush(heap, (then, next(order), part.ends[out], (*steps, step)))
+        return None
+
+    def _mates(self, end: End) -> tuple[str, ...]:
+        return tuple(table("end_kinds")[end.kind]["mates"] or ())
+
+    def _odd(self, part: FittingPart, out: int, method: str) -> int:
+        """1 for a fitting that holds tube by another way than the run's."""
+        holds = part.ends[out].holds
+        return int(bool(holds) and holds != method)
