@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from vanplumb.course import MAKERS, Progress, exercise
-from vanplumb.course import exercise as paper
+from vanplumb.course.exercise import exercises, write
 from vanplumb.words.show import value
 from vanplumb.words.unit_table import UNITS
 
@@ -91,9 +91,9 @@ def test_an_unknown_exercise_or_unit_system_is_refused() -> None:
 
 
 def test_sheet_and_key_come_from_the_same_seed(tmp_path: Path) -> None:
-    paths = paper.write(4, tmp_path, "US")
+    paths = write(4, tmp_path, "US")
     assert [p.suffix for p in paths] == [".pdf", ".html", ".pdf", ".html"]
     questions, answers = (p.read_text(encoding="utf-8") for p in paths if p.suffix == ".html")
-    for one in paper.exercises(4, "US"):
+    for one in exercises(4, "US"):
         assert one.title in questions and one.title in answers
         assert one.shown in answers

@@ -20,7 +20,7 @@ from vanplumb.trip.cold.night import ColdNight, cold_night
 from vanplumb.trip.trip import Failure, Trip, failures
 
 SVG = "{http://www.w3.org/2000/svg}"
-WORKSHEETS = Path(vanplumb.__file__).parent / "worksheets"
+WORKSHEETS = Path(vanplumb.__file__).parent / "worksheets" / "frame"
 
 
 @pytest.mark.parametrize("wide", [PAPER, SCREEN])
@@ -46,7 +46,7 @@ def test_no_flag_line_runs_up_through_the_name_of_another(monkeypatch: pytest.Mo
     outcome = Trip(build).play(days=1)
     hours = (7.0, 7.5, 8.0, 16.0, 22.0, 23.0)
     made = tuple(Failure("runs dry", h * 3600.0) for h in hours)
-    monkeypatch.setattr("vanplumb.drawings.trip_chart.failures", lambda *_: made)
+    monkeypatch.setattr("vanplumb.drawings.charts.trip.failures", lambda *_: made)
     root = ET.fromstring(trip_chart(outcome, "SI", wide=SCREEN))
     names = [e for e in root.iter(f"{SVG}text") if (e.text or "").endswith(" runs dry")]
     assert len(names) == len(hours)

@@ -9,7 +9,7 @@ import pytest
 from pytest import approx
 
 from vanplumb import example
-from vanplumb.chapters.flow import main_moment
+from vanplumb.chapters.flow import chapter, main_moment
 from vanplumb.flow.changed_build import vary
 from vanplumb.flow.engine import Flow
 from vanplumb.van import loads
@@ -221,17 +221,17 @@ def test_water_hammer_stays_between_slow_and_sudden(plover):
 
 
 def test_the_chapter_can_be_checked_by_hand(plover):
-    chapter = plover.chapter()
-    network = next(g for g in chapter.grids if g.key == "network")
+    made = chapter(plover)
+    network = next(g for g in made.grids if g.key == "network")
     moment = main_moment(plover)
     assert max(abs(k.left) for k in moment.links.values()) < 1e-4
     assert max(abs(n.left) for n in moment.nodes.values()) < 1e-10
     assert "each loss to within 0.0000001 % of the greatest" in network.note
-    nodes = next(g for g in chapter.grids if g.key == "nodes")
+    nodes = next(g for g in made.grids if g.key == "nodes")
     assert "to within 0.0000001 % of the greatest flow" in nodes.note
-    worked = [a for a in chapter.answers if a.work]
+    worked = [a for a in made.answers if a.work]
     assert worked and all(math.isfinite(w.value) for a in worked for w in a.work)
-    for grid in chapter.grids:
+    for grid in made.grids:
         grid.shown("US"), grid.shown("SI")
 
 
@@ -239,7 +239,7 @@ def test_a_build_without_a_way_for_water_says_so():
     text = 'format = 1\n[van]\nname = "Dry"\nunits = "SI"\n'
     flow = Flow(loads(text))
     assert flow.problem == "the build names no fixture"
-    assert flow.chapter().not_computed == ("Pressures and flows: the build names no fixture.",)
+    assert chapter(flow).not_computed == ("Pressures and flows: the build names no fixture.",)
 
 
 def test_rises_that_do_not_close_are_told():

@@ -9,15 +9,17 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from vanplumb.chapters.mixing import drifts, mixing_chapter, pressure_work
+from vanplumb.chapters.mixing import mixing_chapter
 from vanplumb.flow.mixing.burns import burn
 from vanplumb.flow.mixing.valve import (
     Supplies,
     Valve,
     density,
+    drifts,
     kv_outlet,
     mixing_state,
     opening_when_set,
+    pressure_work,
 )
 from vanplumb.words.quantity import read
 

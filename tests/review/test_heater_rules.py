@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from vanplumb.pack import Pack, example
-from vanplumb.review import Finding, heat
+from vanplumb.review import Finding
 from vanplumb.review import heat as rules
 from vanplumb.van import Build
 from vanplumb.van.parts import CheckValve, Run

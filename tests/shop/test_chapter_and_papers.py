@@ -9,6 +9,8 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from vanplumb.chapters.hand_over import owner_paper
+from vanplumb.chapters.shop import chapter
 from vanplumb.pack import Pack, example
 from vanplumb.sheet.calculation import paper_bytes, write_papers
 from vanplumb.shop import Shop
@@ -32,11 +34,11 @@ def plover() -> Pack:
 
 def test_chapter_counts_every_joint_once(plover: Pack) -> None:
     shop = plover.shop
-    chapter = shop.chapter()
-    assert sum(float(str(r[1])) for r in grid(chapter, "Joints by kind")) == len(shop.joints)
+    made = chapter(shop)
+    assert sum(float(str(r[1])) for r in grid(made, "Joints by kind")) == len(shop.joints)
     listed = sum(
         int(part.split(" × ")[0])
-        for row in grid(chapter, "Joints by run")
+        for row in grid(made, "Joints by run")
         for part in str(row[2]).split(", ")
         if " × " in part
     )
@@ -65,7 +67,7 @@ def test_rings_of_the_headers_are_those_the_board_counts(plover: Pack) -> None:
 
 
 def test_chapter_tells_when_the_test_may_be(plover: Pack) -> None:
-    answers = {a.label: a for a in plover.shop.chapter().answers}
+    answers = {a.label: a for a in chapter(plover.shop).answers}
     plan = plover.shop.clock
     assert answers["earliest test"].value == plan.told(plan.test.start)
     assert answers["earliest hand-over"].value == plan.told(plan.hand_over.end)
@@ -78,7 +80,7 @@ def test_stages_hold_every_task_in_order(plover: Pack) -> None:
 
 
 def test_late_joints_are_those_of_the_clock(plover: Pack) -> None:
-    rows = grid(plover.shop.chapter(), "One joint a day late")
+    rows = grid(chapter(plover.shop), "One joint a day late")
     hot = [r for r in rows if "high-temperature" in str(r[1])]
     cold = [r for r in rows if "PTFE" in str(r[1])]
     assert all(r[3] != "none" for r in hot)
@@ -86,14 +88,14 @@ def test_late_joints_are_those_of_the_clock(plover: Pack) -> None:
 
 
 def test_cautions_name_air_chlorine_and_antifreeze(plover: Pack) -> None:
-    said = " ".join(c.text for c in plover.shop.chapter().cautions)
+    said = " ".join(c.text for c in chapter(plover.shop).cautions)
     for word in ("burst plastic", "Chlorine burns", "poisonous", "Local code"):
         assert word in said
     assert "safe" not in said.lower().split()
 
 
 def test_owner_paper_says_how_and_what_not(plover: Pack) -> None:
-    paper = plover.shop.owner_paper()
+    paper = owner_paper(plover.shop)
     titles = [g.title for g in paper.grids]
     assert titles == ["What is where", "Filling", "Draining", "Disinfecting", "Winter", "Service"]
     assert any(c.level == "DANGER" and "scald" in c.text for c in paper.cautions)
@@ -111,7 +113,7 @@ def test_owner_paper_carries_what_was_measured(plover: Pack) -> None:
 
 
 def test_a_weekender_has_no_heater_words() -> None:
-    paper = Pack(example("wren")).shop.owner_paper()
+    paper = owner_paper(Pack(example("wren")).shop)
     said = " ".join(c.text for c in paper.cautions) + " ".join(str(g.rows) for g in paper.grids)
     assert "Shore water" not in said and "relief valve" not in said
     assert "monoxide" not in said
@@ -145,15 +147,15 @@ def test_hostile_names_are_plain_text(text: str) -> None:
             .replace('from = "mixer"', f'from = "{name}"')
         )
     )
-    data = paper_bytes(shop.owner_paper(), units="US", van=name)
+    data = paper_bytes(owner_paper(shop), units="US", van=name)
     assert "#set text(99pt)" in words(data)
 
 
 def test_every_example_has_a_shop() -> None:
     for name in ("heron", "wren"):
         shop = Pack(example(name)).shop
-        chapter = shop.chapter()
-        assert chapter.answers and chapter.grids
+        made = chapter(shop)
+        assert made.answers and made.grids
         assert repr(shop) == f"Shop of {shop.build.van.name}: {len(shop.joints)} joints"
 
 

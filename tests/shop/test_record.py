@@ -20,7 +20,7 @@ from vanplumb.shop.record.record import HEAD, Record, RecordError
 
 WRITER = """
 import sys
-from vanplumb.shop.record import Record
+from vanplumb.shop.record.record import Record
 record = Record(sys.argv[1])
 for i in range(int(sys.argv[3])):
     event = record.append("note", text=f"{sys.argv[2]} {i} " + "x" * 300)

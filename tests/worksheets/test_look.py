@@ -48,7 +48,7 @@ def test_the_signal_colours_are_those_of_the_printed_sheet(project: Any) -> None
 
     printed = colours("vanplumb/sheet/parts.typ")
     assert len(printed) == 4
-    assert colours("vanplumb/worksheets/results.css") == printed
+    assert colours("vanplumb/worksheets/frame/results.css") == printed
 
 
 def test_short_texts_stay_on_a_line_and_long_ones_get_room() -> None:

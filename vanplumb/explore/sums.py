@@ -48,7 +48,7 @@ LESS, MORE, NEITHER = "less", "more", ""
 class Measure:
     """One result.  ``better`` is "less", "more" or "" where nobody can say.
 
-    ``group`` says which sums give it, see ``vanplumb.explore.batch``; ``about`` where it
+    ``group`` says which sums give it, see ``vanplumb.explore.variants``; ``about`` where it
     comes from.
     """
 

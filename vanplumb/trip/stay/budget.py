@@ -1,7 +1,7 @@
 """The budgets of a stay: water by use, current, fuel; each against what the van carries.
 
 A budget knows days only, not hours.  Whether the third shower is cold is told by the
-timeline (``vanplumb.trip.simulate``); the water that runs off while a tap waits for hot is
+timeline (``vanplumb.trip.play.simulate``); the water that runs off while a tap waits for hot is
 counted there, and not here.
 """
 

@@ -50,8 +50,8 @@ def _notebook(pack: Pack, revision: str, date: str) -> str:
     )
     text = build.text.replace("\\", "\\\\").replace("'''", "\\'\\'\\'")
     cells.run(
-        "import vanplumb as vp\nfrom vanplumb.worksheets import paper\n"
-        "from vanplumb.worksheets.booklet import pictures\n\n"
+        "import vanplumb as vp\nfrom vanplumb.worksheets.frame import paper\n"
+        "from vanplumb.worksheets.page.booklet import pictures\n\n"
         f"build = vp.loads('''\\\n{text}''')\npack = vp.Pack(build)\n"
         "chapters = {chapter.key: chapter for chapter in pack.chapters}",
         folded=True,
