@@ -89,10 +89,10 @@ def test_the_builders_own_limit_holds_for_a_plain_tap_too() -> None:
     build = example("heron")
     cooler = replace(build, heater=(replace(build.heater[0], setpoint=315.15),))
     assert build.limits.outlet_temperature == pytest.approx(313.15)
-    (hit,) = heat.unmixed_hot_at_fixture(Pack(cooler))
+    (hit,) = rules.unmixed_hot_at_fixture(Pack(cooler))
     assert (hit.where, hit.limit) == ("galley", pytest.approx(313.15))
     free = replace(cooler, limits=replace(build.limits, outlet_temperature=None))
-    assert list(heat.unmixed_hot_at_fixture(Pack(free))) == []
+    assert list(rules.unmixed_hot_at_fixture(Pack(free))) == []
 
 
 def test_the_worst_drifts_together_are_the_hottest() -> None:
