@@ -7,11 +7,11 @@ being written; lines that can't be read are left alone and counted.
 from __future__ import annotations
 
 import json
-import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from ..words.files import add_line
 from .check import Verdict
 from .exercise import Exercise
 
@@ -89,10 +89,4 @@ class Progress:
         return good, bad
 
     def _add(self, line: dict[str, Any]) -> None:
-        self.path.parent.mkdir(parents=True, exist_ok=True)
-        whole = not self.path.exists() or self.path.read_bytes()[-1:] in (b"", b"\n")
-        data = ("" if whole else "\n") + json.dumps(line, ensure_ascii=False) + "\n"
-        with self.path.open("a", encoding="utf-8") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+        add_line(self.path, json.dumps(line, ensure_ascii=False))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from ..words.files import write_whole
 from .calculation import write_calculation
 from .contents import sheet_of
-from .files import put
 from .html_page import page
 from .lists import lists_of
 from .typst_page import pdf
@@ -20,18 +20,18 @@ def write_pdf(pack: Any, path: Path | str, *, revision: str = "", date: str = ""
 
     The same build gives the same bytes; a date is printed only if it is given.
     """
-    return put(path, pdf(sheet_of(pack, revision=revision, date=date)))
+    return write_whole(path, pdf(sheet_of(pack, revision=revision, date=date)))
 
 
 def write_html(pack: Any, path: Path | str, *, revision: str = "", date: str = "") -> Path:
     """The sheet as one file for a browser, which needs no network.  Gives the path."""
-    return put(path, page(sheet_of(pack, revision=revision, date=date)).encode("utf-8"))
+    return write_whole(path, page(sheet_of(pack, revision=revision, date=date)).encode("utf-8"))
 
 
 def write_lists(pack: Any, folder: Path | str) -> list[Path]:
     """Each table that has a key as a CSV file in the folder.  Gives the paths."""
     files = lists_of(pack.chapters, pack.build.van.units)
-    return [put(Path(folder) / name, data) for name, data in files.items()]
+    return [write_whole(Path(folder) / name, data) for name, data in files.items()]
 
 
 def write_all(pack: Any, folder: Path | str, *, revision: str = "", date: str = "") -> list[Path]:
@@ -39,7 +39,7 @@ def write_all(pack: Any, folder: Path | str, *, revision: str = "", date: str = 
     folder = Path(folder)
     sheet = sheet_of(pack, revision=revision, date=date)
     return [
-        put(folder / "sheet.pdf", pdf(sheet)),
-        put(folder / "sheet.html", page(sheet).encode("utf-8")),
+        write_whole(folder / "sheet.pdf", pdf(sheet)),
+        write_whole(folder / "sheet.html", page(sheet).encode("utf-8")),
         *write_lists(pack, folder / "lists"),
     ]

@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from ..chapters.hand_over import owner_paper, shop_card
+from ..words.files import file_name, write_whole
 from ..words.report import Chapter
 from .contents import section, sources_of, version
 from .entries import Sheet
-from .escape import file_name, name, plain
-from .files import put
+from .escape import name, plain
 from .html_page import page
 from .lists import lists_of
 from .typst_page import pdf
@@ -73,8 +73,8 @@ def write_calculation(
     sheet = calculation_sheet(chapter, units=units, van=van, builder=builder, remark=remark)
     stem = Path(folder) / f"calculation-{file_name(chapter.key)}"
     return [
-        put(stem.with_suffix(".pdf"), pdf(sheet)),
-        put(stem.with_suffix(".html"), page(sheet).encode("utf-8")),
+        write_whole(stem.with_suffix(".pdf"), pdf(sheet)),
+        write_whole(stem.with_suffix(".html"), page(sheet).encode("utf-8")),
     ]
 
 
@@ -107,9 +107,9 @@ def write_papers(pack: Any, folder: Path | str, *, date: str = "") -> list[Path]
     card = shop_card(pack.shop)
     joints = lists_of([card], build.van.units)["joints.csv"]
     return [
-        put(Path(folder) / name, paper_bytes(chapter, date=date, **said))
+        write_whole(Path(folder) / name, paper_bytes(chapter, date=date, **said))
         for name, chapter in (
             ("owner-paper.pdf", owner_paper(pack.shop)),
             ("shop-card.pdf", card),
         )
-    ] + [put(Path(folder) / "joints.csv", joints)]
+    ] + [write_whole(Path(folder) / "joints.csv", joints)]

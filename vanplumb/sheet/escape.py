@@ -96,12 +96,6 @@ def cell(text: object) -> str:
     return f"'{line}" if _FORMULA.match(line) else line
 
 
-def file_name(key: str) -> str:
-    """A key as a file name of small letters, digits and dashes."""
-    ascii_text = unicodedata.normalize("NFKD", key).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", ascii_text.lower()).strip("-")[:60] or "list"
-
-
 def needs_other_fonts(text: str) -> bool:
     """Whether a letter lies outside the scripts that the sheet's own fonts hold."""
     return _OWN_FONTS.fullmatch(text) is None

@@ -12,9 +12,10 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
+from ..words.files import file_name
 from ..words.report import Chapter, Column, Grid
 from ..words.show import unit, value
-from .escape import cell, file_name
+from .escape import cell
 
 
 def csv_of(grid: Grid, units: str) -> bytes:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...board.place.state import mm
+from ...words.files import write_whole
 from ...words.show import show
 from ..style import visible
 from .template import MARGIN, PAPERS, Element, printed
@@ -21,7 +22,7 @@ TOP = 12.0
 def write_labels(plan: BoardPlan, path: Path | str, paper: str = "letter") -> Path:
     """Write the labels as a PDF.  KeyError for an unknown paper, PartError without a board."""
     path = Path(path)
-    path.write_bytes(labels_pdf(plan, paper))
+    write_whole(path, labels_pdf(plan, paper))
     return path
 
 

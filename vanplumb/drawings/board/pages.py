@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...chapters.board import chapter_of
+from ...words.files import write_whole
 from ...words.report import Chapter, Picture
 from .front import PAD, board_size, board_svg, letter_size
 from .labels import write_labels
@@ -43,7 +44,7 @@ def write_board(plan: BoardPlan, folder: Path | str) -> list[Path]:
     folder.mkdir(parents=True, exist_ok=True)
     front = folder / "front.svg"
     svg = board_svg(plan.layout, plan.build.van.units)
-    front.write_text(svg + "\n", encoding="utf-8")
+    write_whole(front, svg + "\n")
     paths = [front]
     for paper in PAPERS:
         paths.append(write_template(plan, folder / f"template-{paper.lower()}.pdf", paper))

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from ...board.parts.shapes import BODY, REST
 from ...board.place.state import mm
+from ...words.files import write_whole
 from ...words.show import show
 from ..style import visible
 from .front import board_size, holes_of
@@ -67,7 +68,7 @@ def tiling(width: float, height: float, paper: str) -> Tiling:
 def write_template(plan: BoardPlan, path: Path | str, paper: str = "letter") -> Path:
     """Write the template as a PDF.  KeyError for an unknown paper, PartError without a board."""
     path = Path(path)
-    path.write_bytes(template_pdf(plan, paper))
+    write_whole(path, template_pdf(plan, paper))
     return path
 
 

@@ -16,6 +16,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from ...words.files import sync_folder
 from .events import OLD_NAMES, DamagedLine, Event, EventError, check, read_line, write_line
 
 HEAD = b"# record of one van, one line an event; only add lines, never change one\n"
@@ -112,7 +113,7 @@ class Record:
         try:
             _lock(file, shared=not writing)
             if new:
-                _sync_folder(self.path.parent)
+                sync_folder(self.path.parent)
             yield file
         finally:
             os.close(file)
@@ -144,7 +145,7 @@ class Record:
             file.write(broken if broken.endswith(b"\n") else broken + b"\n")
             file.flush()
             os.fsync(file.fileno())
-        _sync_folder(self.path.parent)
+        sync_folder(self.path.parent)
 
     def _add(self, file: int, line: bytes) -> None:
         """Write a whole line, or, if that fails, none of it."""
@@ -234,15 +235,3 @@ def _lock_windows(file: int) -> None:
 
     os.lseek(file, 0x7FFF0000, os.SEEK_SET)
     msvcrt.locking(file, msvcrt.LK_LOCK, 1)  # type: ignore[attr-defined]
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make sure that a new file's name is on the disk too."""
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except OSError:  # Windows can't open a folder
-        return
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -6,16 +6,13 @@ Changing values in the text of a build file: only their own letters change.
 from __future__ import annotations
 
 import os
-import stat
-import tempfile
-import threading
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from ...words.files import folder_held, replace_whole
 from ..model import LISTS, SECTIONS, Build
 from ..problems import BuildError, Problem, listed, nearest, quoted, short
 from .read import loads, read_text
@@ -140,10 +137,6 @@ def _number(parts: Sequence[Mapping[str, Any]], name: str, kind: str) -> int:
     raise LookupError(f"names no {kind} of this build: {quoted(name)}{has}")
 
 
-_ONE_AT_A_TIME = threading.RLock()
-_PART = ".part"
-
-
 def save(build: Build | str, path: str | os.PathLike[str]) -> Path:
     """Write a build, or the text of one, to a file, and give the file's path.
 
@@ -159,8 +152,8 @@ def save(build: Build | str, path: str | os.PathLike[str]) -> Path:
     if isinstance(build, Build) and replace(said, path=build.path) != build:
         raise ValueError("this build is not what its text says: use change() to change a file")
     target = Path(os.path.realpath(path))
-    with _held(target.parent) as alone:
-        _replace(target, text, alone)
+    with folder_held(target.parent) as alone:
+        replace_whole(target, text, alone=alone)
     return Path(path)
 
 
@@ -173,70 +166,8 @@ def change(path: str | os.PathLike[str], values: Mapping[str, Any]) -> Build:
     file would not load.  Two that change one file at once wait for each other.
     """
     target = Path(os.path.realpath(path))
-    with _held(target.parent) as alone:
+    with folder_held(target.parent) as alone:
         text = changed(read_text(path), values, name=short(os.fspath(path), 200))
         build = loads(text, path=Path(path), name=short(os.fspath(path), 200))
-        _replace(target, text, alone)
+        replace_whole(target, text, alone=alone)
     return build
-
-
-def _replace(target: Path, text: str, alone: bool) -> None:
-    """The text to the file, in one step.  ``alone``: no one else saves in its folder now."""
-    start = f".{target.name[:40]}."
-    if alone:
-        for left in target.parent.iterdir():
-            if left.name.startswith(start) and left.name.endswith(_PART):
-                with suppress(OSError):
-                    left.unlink()  # of one that was killed while it saved
-    handle, part = tempfile.mkstemp(prefix=start, suffix=_PART, dir=target.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(part, _mode(target))
-        os.replace(part, target)
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(part)
-        raise
-    _settle(target.parent)
-
-
-def _mode(target: Path) -> int:
-    """The rights of the old file, or those that a new file gets."""
-    with suppress(OSError):
-        return stat.S_IMODE(target.stat().st_mode)
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
-
-
-def _settle(folder: Path) -> None:
-    """Make the folder itself keep the new name through a loss of power, where it can."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
-@contextmanager
-def _held(folder: Path) -> Iterator[bool]:
-    """Keep others that save in this folder waiting; gives whether other processes do too."""
-    with _ONE_AT_A_TIME:
-        handle, alone = -1, False
-        try:
-            import fcntl
-
-            handle = os.open(folder, os.O_RDONLY)
-            fcntl.flock(handle, fcntl.LOCK_EX)
-            alone = True
-        except (ImportError, OSError):
-            pass  # no such lock here: each write is whole all the same
-        try:
-            yield alone
-        finally:
-            if handle >= 0:
-                os.close(handle)

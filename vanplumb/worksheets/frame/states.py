@@ -9,7 +9,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ...sheet.files import put
+from ...words.files import write_whole
 from .look import said
 from .page import Page
 
@@ -32,7 +32,7 @@ def keep(sheet: Page, path: Path | str, name: str) -> None:
         held = _read(file)
     held["worksheets"].setdefault(sheet.title, {})[name.strip()] = sheet.written
     text = json.dumps(held, indent=2, ensure_ascii=False) + "\n"
-    put(file, text.encode())
+    write_whole(file, text)
 
 
 def names(sheet: Page, path: Path | str) -> list[str]:

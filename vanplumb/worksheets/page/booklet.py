@@ -10,7 +10,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ...sheet.files import put
+from ...words.files import write_whole
 from ...words.report import Chapter
 from ..frame import paper
 from ..frame.look import other_notebook
@@ -28,7 +28,7 @@ def pictures(made: Chapter) -> paper.Paper:
 
 def write_notebook(pack: Pack, path: Path | str, *, revision: str = "", date: str = "") -> Path:
     """Write a pack as a notebook.  Gives the path; OSError if it can't be written."""
-    return put(path, notebook(pack, revision=revision, date=date).encode())
+    return write_whole(path, notebook(pack, revision=revision, date=date).encode())
 
 
 def notebook(pack: Pack, *, revision: str = "", date: str = "") -> str:

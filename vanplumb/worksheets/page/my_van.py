@@ -19,10 +19,10 @@ import ipywidgets as widgets
 import traitlets
 
 from ...pack import Pack, example, examples
-from ...sheet.files import put
 from ...van import Build, BuildError, change, load, loads, save, template
 from ...van.file.read import read_text
 from ...van.file.write import changed
+from ...words.files import file_name, write_whole
 from ..frame import look, paper
 from ..frame.actions import Panel
 from ..frame.printed import bundle
@@ -117,7 +117,7 @@ class MyVan:
             raise ValueError("an example stays as it is: press Start a new one")
         if path.exists() and read_text(path) != self._read:
             raise ValueError("the file was changed elsewhere meanwhile: press Read again first")
-        put(path, text.encode("utf-8"))
+        write_whole(path, text.encode("utf-8"))
         self._read = text
         _drafts.pop(str(path), None)
         if self.check():
@@ -250,7 +250,7 @@ class MyVan:
 
     def _folder(self) -> str:
         path = self.path
-        name = path.stem if path is not None else self.build.van.name.lower()
+        name = path.stem if path is not None else file_name(self.build.van.name, "van")
         return f"{name}-pack"
 
     def _makers(self) -> Makers:

@@ -13,6 +13,7 @@ import ipywidgets as widgets
 from ...pack import Pack
 from ...shop.record.record import Record
 from ...van import Build
+from ...words.files import file_name
 from ..frame import own_files as own
 from ..frame.base import Worksheet
 from ..frame.look import said
@@ -84,7 +85,7 @@ def _setting(day: ShopDay, valve: str) -> widgets.Widget:
 def record_path(build: Build) -> Path:
     """Beside the build file; for an example, in the folder of the notebook."""
     if build.path is None or own.is_example(build.path):
-        return Path(f"{build.van.name.lower()}.log").absolute()
+        return Path(f"{file_name(build.van.name, 'van')}.log").absolute()
     return build.path.absolute().with_suffix(".log")
 
 

@@ -12,10 +12,10 @@ import ipywidgets as widgets
 
 from ...chapters.hand_over import owner_paper, shop_card
 from ...sheet.calculation import paper_bytes
-from ...sheet.files import put
 from ...shop import Shop
 from ...shop.record.history import states
 from ...shop.record.record import Record
+from ...words.files import write_whole
 from ...words.show import counted
 from ..frame import look
 from ..frame.actions import Panel
@@ -105,8 +105,10 @@ class HandOver:
         place = Path(folder.strip()).expanduser()
         notes = dict(self._left())
         paths = [
-            put(place / "owner-paper.pdf", paper_bytes(owner_paper(self.shop, notes), **said)),
-            put(place / "shop-card.pdf", paper_bytes(shop_card(self.shop), **said)),
+            write_whole(
+                place / "owner-paper.pdf", paper_bytes(owner_paper(self.shop, notes), **said)
+            ),
+            write_whole(place / "shop-card.pdf", paper_bytes(shop_card(self.shop), **said)),
         ]
         self.refresh()
         return f"Handed over to {to.strip()}. Written: " + ", ".join(str(p) for p in paths)

@@ -24,6 +24,7 @@ from ...board.plan import BoardPlan
 from ...chapters.board import worksheet_chapter
 from ...drawings.board.front import board_parts
 from ...van import Build
+from ...words.files import file_name
 from ...words.report import Chapter, Picture
 from ..frame.base import Flag, Text, Worksheet
 
@@ -349,7 +350,7 @@ class _Tools:
     def button(self, name: str, icon: str, act: Callable[[], None]) -> widgets.Button:
         one = widgets.Button(description=name, icon=icon)
         one.layout.width = "auto"
-        one.add_class("vp-do-" + name.lower().replace(" ", "-"))
+        one.add_class("vp-do-" + file_name(name))
         one.on_click(lambda _: act())
         return one
 
