@@ -122,24 +122,27 @@ def _by_rule(plan: TestPlan, ruled: RuleResult | None) -> tuple[Answer, ...]:
                    note=f"{ruled.rule}: {ruled.why}"),)  # fmt: skip
 
 
-def dose_chapter(dose: Dose, units: str) -> Chapter:
-    """How much chlorine, how long, how it is got out."""
+def dose_chapter(dose: Dose, units: str, strip: tuple[str, str] | None = None) -> Chapter:
+    """How much, how long, how it is got out; ``strip`` is what strips at the outlets say."""
+    strips = (Answer("strips at the outlets", strip[0], note=strip[1]),) if strip else ()
     answers = (
-        Answer("chlorine to add", dose.told(units), "", dose.work, note=dose.chlorine.name),
+        Answer(f"{dose.agent} to add", dose.told(units), "", dose.work, note=dose.chlorine.name),
         Answer("water to be dosed", dose.volume, "volume",
                note=f"tank {show(dose.tank, 'volume', units)}, the rest in runs and heater"),
         Answer("it stands for", dose.duration, "duration", (), dose.way.basis),
         Answer(
-            "chlorine in the water",
+            f"{dose.agent} in the water",
             f"{show(dose.way.number('concentration'), 'concentration', units)} for "
             f"{show(dose.duration, 'duration', units)}",
         ),
         Answer("drain and fill", float(dose.refills), "count", note="times at least"),
         Answer("left then, by dilution alone", dose.residual, "concentration",
-               note="measure it; 4 mg/L at most to drink (US EPA, from memory)"),
+               note=f"measure it; {show(dose.drinking, 'concentration', units)} at most to drink"),
+        *strips,
     )  # fmt: skip
     return Chapter("disinfecting", "Disinfecting", answers=answers,
-                   grids=(steps_grid("How", dose.steps),), cautions=dose.cautions)  # fmt: skip
+                   grids=(steps_grid("How", dose.steps),), cautions=dose.cautions,
+                   not_computed=dose.problems)  # fmt: skip
 
 
 def setting_chapter(found: SetValve, steps: tuple[str, ...], units: str) -> Chapter:

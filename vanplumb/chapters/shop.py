@@ -383,7 +383,7 @@ def _answers(shop: Shop) -> tuple[Answer, ...]:
     found += [*stored(shop), leak_of_a_fall(shop)]
     if dose:
         found += [
-            Answer("chlorine to add", dose.told(shop.build.van.units), work=dose.work,
+            Answer(f"{dose.agent} to add", dose.told(shop.build.van.units), work=dose.work,
                    basis=dose.way.basis, note=f"{dose.chlorine.name}; {dose.way.name}"),
             Answer("it stands for", dose.duration, "duration"),
             Answer("left after draining and filling", dose.residual, "concentration",
@@ -411,5 +411,5 @@ def _left_out(shop: Shop) -> tuple[str, ...]:
     if any(j.thread and j.engagement is None for j in shop.joints):
         said.append("engagement of threads other than NPT")
     said += [f"{name}: {why}" for name, why in shop.clock.refused.items()]
-    said += shop.test.problems + shop.winter.problems
+    said += shop.test.problems + shop.winter.problems + (shop.dose.problems if shop.dose else ())
     return tuple(said)

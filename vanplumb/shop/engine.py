@@ -62,7 +62,7 @@ class Shop:
 
     @cached_property
     def dose(self) -> Dose | None:
-        """Disinfection by the long soak; None without a fresh tank or runs."""
+        """Disinfection by the region's way; None without a fresh tank or runs."""
         dose = plan_dose(self.build)
         return dose if dose.volume > 0 else None
 

@@ -15,7 +15,7 @@ from ...drawings.charts.clock import SCREEN, clock_picture
 from ...drawings.charts.shop import test_picture
 from ...shop import Shop
 from ...shop.clock.clock import Effect
-from ...shop.disinfect import Dose, plan_dose
+from ...shop.disinfect import Dose, agents_of, plan_dose, strip_says
 from ...shop.readings.setting import AtFlow, SetValve, judge_setting, setting_steps
 from ...shop.record.history import as_left
 from ...shop.record.record import Record
@@ -187,19 +187,32 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
 
 def dose_worksheet(build: Build, units: str = "") -> Worksheet:
     """Chlorine for a build's water."""
-    ways = list(rules_of(build, "disinfection_rules"))
-    agents = list(table("bleaches", build.rows))
+    known = rules_of(build, "disinfection_rules")
+    usual = plan_dose(build)
+    agents = tuple(dict.fromkeys(a for way in known.values() for a in agents_of(build, way)))
+
+    def compute(values: Mapping[str, Any]) -> tuple[Dose, tuple[str, str]]:
+        dose = plan_dose(build, values["way"], values["chlorine"])
+        return dose, strip_says(dose.way, values["strip"], values["strip_after"])
+
+    def strip(key: str, label: str, value: float) -> Quantity:
+        return Quantity(key, label, "concentration", value, 0.0, 0.3)
+
+    wanted = usual.way.number("concentration")
     return Worksheet(
         "Disinfecting",
         question="How much chlorine goes in, how long does it stand, how does it get out?",
         units=units or build.van.units,
         fields=[
-            Choice("way", "way", ways, "long soak"),
-            Choice("chlorine", "chlorine", agents, "household bleach 5.25 %"),
+            Choice("way", "way", list(known), usual.way.name),
+            Choice("chlorine", "with", list(agents), usual.chlorine.name),
+            "Strips, the weakest outlet",
+            strip("strip", "when the time begins", wanted),
+            strip("strip_after", "when it is over", usual.way["residual_least"] or wanted / 2),
         ],
-        compute=lambda values: plan_dose(build, values["way"], values["chlorine"]),
-        draw=lambda dose, system: [],
-        chapter=lambda dose, system: dose_chapter(dose, system),
+        compute=compute,
+        draw=lambda made, system: [],
+        chapter=lambda made, system: dose_chapter(made[0], system, made[1]),
     )
 
 
@@ -249,7 +262,7 @@ def _tested(sheet: Worksheet, said: Mapping[str, str]) -> list[tuple[str, dict[s
 
 
 def _dosed(sheet: Worksheet, said: Mapping[str, str]) -> list[tuple[str, dict[str, Any]]]:
-    dose: Dose = sheet.result
+    dose: Dose = sheet.result[0]
     strength = show(dose.way.number("concentration"), "concentration", sheet.units)
     stood = show(dose.duration, "duration", sheet.units)
     done = {"concentration": strength, "duration": stood, "with": dose.chlorine.name,
