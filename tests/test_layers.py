@@ -85,7 +85,7 @@ UPSTAIRS: set[tuple[str, str]] = {
 }
 
 DOORS = {"pint": "words/units.py", "ipywidgets": "worksheets/", "matplotlib": "drawings/"}
-HEAVY = {"pint", "pandas", "matplotlib", "scipy", "shapely", "typst", "tomlkit"}
+HEAVY = {"jinja2", "pint", "pandas", "matplotlib", "scipy", "shapely", "typst", "tomlkit"}
 
 
 class Import(NamedTuple):

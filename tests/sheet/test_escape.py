@@ -6,13 +6,16 @@ import csv
 import html.parser
 import io
 import json
+import re
 
 import pytest
 import typst
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jinja2 import UndefinedError
 
 from vanplumb.sheet import escape
+from vanplumb.sheet.html_page import STYLE, TEMPLATE, environment
 
 HOSTILE = [
     "<script>alert(1)</script>",
@@ -48,16 +51,34 @@ class Reader(html.parser.HTMLParser):
         self.text += data
 
 
+def filled_in(template: str, text: str) -> str:
+    """What the page's own environment makes of a text."""
+    return environment().from_string(template).render(text=text)
+
+
+def test_a_word_that_a_template_misspells_is_an_error_and_not_a_gap() -> None:
+    with pytest.raises(UndefinedError, match="is undefined"):
+        environment().from_string("{{ txet }}").render(text="told")
+
+
+def test_only_mathematics_style_and_pictures_go_in_as_markup() -> None:
+    """The template lets through a formula's letter; all else that is markup comes from Python."""
+    template = STYLE.with_name(TEMPLATE).read_text(encoding="utf-8")
+    assert re.findall(r"\|\s*(\w+)", template.replace("||", "")).count("markup") == 1
+    assert "safe" not in re.findall(r"\|\s*(\w+)", template)
+    assert "autoescape" not in template
+
+
 @pytest.mark.parametrize("text", HOSTILE)
 def test_hostile_text_is_text_in_html(text: str) -> None:
-    page = Reader(f'<p title="{escape.html(text)}">{escape.html(text)}</p>')
+    page = Reader(filled_in('<p title="{{ text }}">{{ text }}</p>', text))
     assert page.tags == ["p"]
     assert page.text == escape.visible(text)
 
 
 @given(ANY_TEXT)
 def test_html_gives_back_what_was_visible(text: str) -> None:
-    page = Reader(f"<p>{escape.html(text)}</p>")
+    page = Reader(filled_in("<p>{{ text }}</p>", text))
     assert page.tags == ["p"]
     assert page.text == escape.visible(text)
 

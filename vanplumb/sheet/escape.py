@@ -1,13 +1,12 @@
 """The one place where words from a build file are made harmless for every output.
 
-What a sheet prints is made ``plain`` when its contents are gathered.  Then a page in HTML takes
-``html``, the PDF takes ``breakable`` (its text travels as data and is never read as markup) and
-a list takes ``cell``.
+What a sheet prints is made ``plain`` when its contents are gathered.  Then a page in HTML escapes
+it where it is put in, the PDF takes ``breakable`` (its text travels as data and is never read as
+markup) and a list takes ``cell``.
 """
 
 from __future__ import annotations
 
-import html as _html
 import re
 import unicodedata
 from functools import lru_cache
@@ -71,11 +70,6 @@ def plain(text: object, longest: int = LONGEST) -> str:
 def name(text: object) -> str:
     """A name as one line of visible text, cut earlier than other texts."""
     return plain(text, LONGEST_NAME)
-
-
-def html(text: object) -> str:
-    """Text for an HTML or SVG page, inside an element or a quoted attribute."""
-    return _html.escape(visible(text), quote=True)
 
 
 def breakable(text: object) -> str:
