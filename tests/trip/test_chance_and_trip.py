@@ -89,11 +89,9 @@ def test_the_ranking_finds_the_habit_that_is_made_to_matter() -> None:
     assert "coldest of the warm draws" not in found, "nothing is warm here"
 
 
-def test_the_ranking_agrees_with_a_library_of_its_own() -> None:
-    """SALib's Sobol analysis of a straight line with these spreads ranks alike.
-
-    Water left is nearly linear in the habits, so its first-order shares are the squares of
-    the volumes' spreads over their sum, to the scatter of so few runs.
+def test_the_ranking_of_a_sum_goes_by_the_squares_of_its_spreads() -> None:
+    """Water left is nearly linear in the habits, so by theory (Sobol) their shares are the
+    squares of the volumes' spreads over their sum, to the scatter of so few runs.
     """
     van = plant(
         "",
