@@ -58,8 +58,8 @@ def oracle(flow: Flow) -> float:
     flags = open_flags(flow.made, [flow.fixtures], [flow.source])
     links = [replace(k, open=bool(np.all(flags.get(k.name, k.open)))) for k in net.links]
     reached = [k for k in links if k.open and np.isfinite(batch.pressure[k.start])]
-    plain = type(net)(links=reached, mixers=net.mixers, held=dict(net.held))
-    finder = Oracle(plain, batch.density, batch.viscosity, batch.parts["position"][0])
+    plain = replace(net, links=tuple(reached))
+    finder = Oracle(plain, batch.density, batch.viscosity, batch.positions[0])
     start = np.array(
         [batch.mass_flow[k.name] / 0.05 for k in finder.links]
         + [batch.pressure[n] / 1e5 for n in finder.nodes]

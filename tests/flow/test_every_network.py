@@ -21,16 +21,16 @@ def varied(net: Network, seed: int) -> tuple[Network, dict[str, np.ndarray]]:
     rng = np.random.default_rng(seed)
     for link in list(net.links):
         if link.length:
-            net.change(link.name, length=link.length * rng.uniform(0.3, 3.0, VARIANTS))
+            net = net.with_link(link.name, length=link.length * rng.uniform(0.3, 3.0, VARIANTS))
         if link.cracking:
-            net.change(link.name, cracking=link.cracking * rng.uniform(0, 2, VARIANTS))
+            net = net.with_link(link.name, cracking=link.cracking * rng.uniform(0, 2, VARIANTS))
         if link.setting is not None:
-            net.change(link.name, setting=link.setting * rng.uniform(0.5, 1.5, VARIANTS))
+            net = net.with_link(link.name, setting=link.setting * rng.uniform(0.5, 1.5, VARIANTS))
         if link.name == "pump":
             strength = rng.uniform(0.2, 1.2, VARIANTS)
             strength[rng.random(VARIANTS) < 0.1] = 0.0  # dead
             curve = link.curve
-            net.change(
+            net = net.with_link(
                 "pump",
                 curve=type(curve)(
                     flow=curve.flow, pressure=strength[:, None] * np.asarray(curve.pressure)
@@ -74,7 +74,7 @@ def losses_close(answer: Solution, seed: int) -> None:
     for i, link in enumerate(layout.links):
         if link.curve is not None or link.setting is not None or link.name in mixing:
             continue
-        live = answer.parts["live"][:, layout.path_of[i]] & answer.found
+        live = answer.answers.live[:, layout.path_of[i]] & answer.found
         if not live.any():
             continue
         flow = np.atleast_1d(answer.mass_flow[link.name])
@@ -95,7 +95,7 @@ def heat_closes(answer: Solution, seed: int) -> None:
     """What flows into a junction has, in the mean, the temperature of the junction."""
     layout = answer.layout
     heaters = set(layout.heaters.tolist())
-    flow, warm = answer.parts["flow"], answer.parts["warm"]
+    flow, warm = answer.answers.flow, answer.answers.warm
     most = np.maximum(np.abs(flow).max(axis=1), 1e-3)
     for n, name in enumerate(layout.free):
         heat, mass = np.zeros(len(flow)), np.zeros(len(flow))

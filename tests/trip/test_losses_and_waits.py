@@ -11,7 +11,6 @@ import pytest
 from vanplumb.pack import example
 from vanplumb.trip.cold.expansion import expansion, pressure_after
 from vanplumb.trip.cold.frost import antifreeze_for, frost
-from vanplumb.trip.cold.heights import heights, low_points
 from vanplumb.trip.hot_runs.loss import run_loss
 from vanplumb.trip.hot_runs.paths import run_heat, ways
 from vanplumb.trip.hot_runs.waits import waits
@@ -19,6 +18,7 @@ from vanplumb.trip.play.draws import planned
 from vanplumb.trip.play.make_plant import PlantError, make_plant
 from vanplumb.trip.play.simulate import simulate
 from vanplumb.van import Build
+from vanplumb.van.heights import heights, low_points
 from vanplumb.words.tables import table
 
 PSI = 6894.757

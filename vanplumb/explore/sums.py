@@ -360,7 +360,7 @@ def outflow(build: Build, fixture: str) -> dict[str, Array]:
     on_the_way = _mixers_in_use(flow, fixture)
     if all(own[i] for i in on_the_way):
         solution = made.net.solve(flags, thermostatic=[own]) if own else made.net.solve(flags)
-        flow.__dict__["positions"] = solution.parts["position"]
+        flow = Flow(build, solution.positions)
         if not np.all(solution.found):  # as far as it could be set, and left there
             solution = made.net.solve(
                 flags, positions=flow.positions, thermostatic=[made.self_acting]

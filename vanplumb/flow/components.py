@@ -6,11 +6,13 @@ array of names: then what comes out is an array too.
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import replace
+from typing import Any, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ..network.network import Curve, Heat
+from ..network.links import Curve, Figure, Heat
 from ..van.kinds import heaters, pumps
 from ..van.model import Build
 from ..van.parts import Fixture, Heater, Pump, Tank
@@ -20,7 +22,8 @@ from ..van.trace import ways_to
 from ..words.glossary import BAR, GRAVITY
 from ..words.tables import table
 
-Figure = Any
+RowName: TypeAlias = str | NDArray[Any]
+"""The name of a table's row, or an array of names, shape (variants,)."""
 
 SHUT_REST = 0.2e5
 """Pa that opens the valves of a resting diaphragm pump (assumed, measure yours)."""
@@ -40,7 +43,7 @@ def fittings_loss(build: Build, fittings: Any) -> float:
     return float(sum(n * rows[name].number("loss_coefficient") for name, n in fittings))
 
 
-def valve_loss(build: Build, valve: Figure, opening: Figure) -> tuple[Figure, Figure]:
+def valve_loss(build: Build, valve: RowName, opening: Figure) -> tuple[Figure, Figure]:
     """Velocity heads of a shut-off at an opening, and whether it is open at all.
 
     Between the table's openings the logarithm of K is taken on a straight line; below the
@@ -135,8 +138,6 @@ def pump_curve(build: Build, pump: Pump) -> Curve:
 
 
 def _many_curves(build: Build, pump: Pump) -> Curve:
-    from dataclasses import replace
-
     names = np.asarray(pump.curve).tolist()
     volts = np.broadcast_to(
         pump.supply_voltage if pump.supply_voltage is not None else np.asarray(pump.voltage),

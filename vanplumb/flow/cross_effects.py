@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import isfinite
-from typing import TYPE_CHECKING
 
 from .moment import LinkState, Moment
-
-if TYPE_CHECKING:
-    from .engine import Flow
+from .solving import BuildFlow
 
 NOTHING = 1e-7
 """m³/s (6 mL/min): less does not count as flow through a valve."""
@@ -42,7 +39,7 @@ class Jump:
         return self.flow / self.flow_alone if self.flow_alone > 0 else 0.0
 
 
-def jumps(flow: Flow) -> tuple[Jump, ...]:
+def jumps(flow: BuildFlow) -> tuple[Jump, ...]:
     """Every ordered pair of fixtures, taps left as they were set."""
     found = []
     for one in flow.fixtures:
@@ -69,7 +66,7 @@ def jumps(flow: Flow) -> tuple[Jump, ...]:
     return tuple(found)
 
 
-def _cooler(flow: Flow, before: Moment, after: Moment) -> float:
+def _cooler(flow: BuildFlow, before: Moment, after: Moment) -> float:
     """The most that a heater's water is cooler in one moment than in another, K; 0 if none is."""
     falls = [0.0]
     for heater in flow.build.heater:

@@ -8,22 +8,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import inf, isfinite, nan, pi
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from ..formulas.heater import drawdown
 from ..formulas.pressure import air_pressure
 from ..formulas.water import vapour_pressure, water_density
+from ..network.solution import Solution
 from ..van.kinds import pumps
 from ..van.rows import own_or_row
 from ..van.trace import title
 from ..words.glossary import GRAVITY
 from . import components as parts
-
-if TYPE_CHECKING:
-    from ..network.solution import Solution
-    from .engine import Flow
+from .van_network import BuildNetwork
 
 
 @dataclass(frozen=True)
@@ -171,20 +169,25 @@ def _at(figure: Any, i: int) -> float:
 
 
 def read_out(
-    flow: Flow, solution: Solution, i: int, open: tuple[str, ...], source: str, name: str
+    made: BuildNetwork,
+    solution: Solution,
+    i: int,
+    open: tuple[str, ...],
+    source: str,
+    name: str,
 ) -> Moment:
     """The ``i``-th variant of a solution."""
-    links = _links(flow, solution, i)
+    links = _links(made, solution, i)
     pressure = {n: _at(solution.pressure[n], i) for n in solution.pressure}
     warm = {n: _at(solution.temperature[n], i) for n in solution.temperature}
-    nodes = _nodes(flow, links, pressure, warm)
+    nodes = _nodes(made, links, pressure, warm)
     fixtures = {}
-    for part in flow.build.fixture:
+    for part in made.build.fixture:
         link = links[part.name]
-        supply = flow.made.taps[part.name]
+        supply = made.taps[part.name]
         inlet = links[supply[1]].start if len(supply) > 1 else link.start
         at = pressure[link.start if link.flow > NOTHING else inlet]
-        wanted = own_or_row(flow.build, part, "flow", "fixtures", part.kind, "flow")
+        wanted = own_or_row(made.build, part, "flow", "fixtures", part.kind, "flow")
         fixtures[part.name] = Outlet(
             name=part.name,
             open=part.name in open,
@@ -193,15 +196,15 @@ def read_out(
             pressure=at,
             wanted=_at(wanted, i),
         )
-    pumps = {n: _pump(flow, solution, i, n, links, pressure, warm) for n in flow.made.pumps}
-    positions = {n: float(solution.parts["position"][i, k]) for k, n in enumerate(flow.made.mixers)}
+    pumps = {n: _pump(made, solution, i, n, links, pressure, warm) for n in made.pumps}
+    positions = {n: float(solution.positions[i, k]) for k, n in enumerate(made.mixers)}
     found = bool(solution.found[i])
     return Moment(
         name=name,
         open=open,
         source=source,
         found=found,
-        reasons=tuple(_reasons(flow, found, open, source, fixtures, pumps, i)),
+        reasons=tuple(_reasons(made, found, open, source, fixtures, pumps, i)),
         fixtures=fixtures,
         pumps=pumps,
         links=links,
@@ -211,10 +214,10 @@ def read_out(
     )
 
 
-def _links(flow: Flow, solution: Solution, i: int) -> dict[str, LinkState]:
+def _links(made: BuildNetwork, solution: Solution, i: int) -> dict[str, LinkState]:
     found: dict[str, LinkState] = {}
     layout = solution.layout
-    for k, link in enumerate(layout.links):
+    for link in layout.links:
         mass = _at(solution.mass_flow[link.name], i)
         dense = _at(solution.density[link.name], i)
         thick = _at(solution.viscosity[link.name], i)
@@ -224,7 +227,7 @@ def _links(flow: Flow, solution: Solution, i: int) -> dict[str, LinkState]:
         reynolds = 4 * abs(mass) / (np.pi * bore * thick) if bore else nan
         lost: dict[str, float] = {}
         left, factor = 0.0, nan
-        runs = bool(solution.parts["live"][i, layout.path_of[k]])
+        runs = bool(_at(solution.live[link.name], i))
         special = link.curve is not None or link.setting is not None
         if runs and not special:
             raw = solution.link_parts(link, np.array([mass]), np.array([dense]), np.array([thick]))
@@ -241,7 +244,7 @@ def _links(flow: Flow, solution: Solution, i: int) -> dict[str, LinkState]:
         found[link.name] = LinkState(
             name=link.name,
             kind=link.kind,
-            title=title(flow.build, number) if number >= 0 else link.name,
+            title=title(made.build, number) if number >= 0 else link.name,
             start=link.start,
             end=link.end,
             flow=mass / dense,
@@ -264,7 +267,7 @@ def _links(flow: Flow, solution: Solution, i: int) -> dict[str, LinkState]:
 def _share(solution: Solution, i: int, name: str) -> float:
     """How far a way of a mixing valve is open; 1 for any other link."""
     for k, mixer in enumerate(solution.layout.net.mixers):
-        position = float(solution.parts["position"][i, k])
+        position = float(solution.positions[i, k])
         if mixer.hot == name:
             return position
         if mixer.cold == name:
@@ -273,7 +276,10 @@ def _share(solution: Solution, i: int, name: str) -> float:
 
 
 def _nodes(
-    flow: Flow, links: dict[str, LinkState], pressure: dict[str, float], warm: dict[str, float]
+    made: BuildNetwork,
+    links: dict[str, LinkState],
+    pressure: dict[str, float],
+    warm: dict[str, float],
 ) -> dict[str, NodeState]:
     inflow = dict.fromkeys(pressure, 0.0)
     left = dict.fromkeys(pressure, 0.0)
@@ -281,7 +287,7 @@ def _nodes(
         left[link.start] -= link.mass_flow
         left[link.end] += link.mass_flow
         inflow[link.end if link.mass_flow > 0 else link.start] += abs(link.mass_flow)
-    held = flow.made.net.held
+    held = made.net.held
     return {
         n: NodeState(n, pressure[n], warm[n], inflow[n], 0.0 if n in held else left[n])
         for n in pressure
@@ -289,7 +295,7 @@ def _nodes(
 
 
 def _pump(
-    flow: Flow,
+    made: BuildNetwork,
     solution: Solution,
     i: int,
     name: str,
@@ -297,7 +303,7 @@ def _pump(
     pressure: dict[str, float],
     warm: dict[str, float],
 ) -> PumpState:
-    build = flow.build
+    build = made.build
     part = next(p for p in build.pump if p.name == name)
     link = links[name]
     inlet, outlet = pressure[f"{name}.inlet"], pressure[f"{name}.outlet"]
@@ -306,8 +312,8 @@ def _pump(
     heights = np.atleast_2d(curve.pressure)
     points, heights = points[min(i, len(points) - 1)], heights[min(i, len(heights) - 1)]
     cut_in, cut_out = _at(curve.cut_in, i), _at(curve.cut_out, i)
-    cycling = bool(np.atleast_1d(solution.steady[name])[i])
-    running = bool(solution.parts["live"][i, solution.layout.path_of[solution.layout.index[name]]])
+    cycling = bool(np.atleast_1d(solution.cycling[name])[i])
+    running = bool(_at(solution.live[name], i))
     rise = outlet - inlet
     gives = float(np.interp(-rise, -heights, points)) if isfinite(rise) else 0.0
     share = 1.0
@@ -335,7 +341,7 @@ def _pump(
         voltage=_at(volts, i),
         cycling=cycling and link.flow > NOTHING,
         share_running=share,
-        starts=_starts(flow, i, link.flow, gives, cut_in, cut_out, air) if cycling else 0.0,
+        starts=_starts(made, i, link.flow, gives, cut_in, cut_out, air) if cycling else 0.0,
         lift=max(-column(inlet, dense), 0.0),
         lift_most=_at(part.lift, i),
         npsh=column(inlet + air - float(vapour_pressure.si(at)), dense),
@@ -345,14 +351,20 @@ def _pump(
 
 
 def _starts(
-    flow: Flow, i: int, drawn: float, gives: float, cut_in: float, cut_out: float, air: float
+    made: BuildNetwork,
+    i: int,
+    drawn: float,
+    gives: float,
+    cut_in: float,
+    cut_out: float,
+    air: float,
 ) -> float:
     """Starts a second of a cycling pump, from what the accumulators give between the switch's
     two pressures; NaN without one."""
     if drawn < NOTHING or gives <= drawn:
         return 0.0
     stored = 0.0
-    for vessel in flow.build.accumulator:
+    for vessel in made.build.accumulator:
         charge = _at(vessel.precharge, i)
         low = max(cut_in, charge)
         if cut_out > low:
@@ -363,7 +375,7 @@ def _starts(
 
 
 def _reasons(
-    flow: Flow,
+    made: BuildNetwork,
     found: bool,
     open: tuple[str, ...],
     source: str,
@@ -375,14 +387,14 @@ def _reasons(
     if not found:
         reasons.append(
             "no steady state: a heater that starts at a flow and a valve chase each other"
-            if any(_at(h.flow_least, i) > 0 for h in flow.build.heater)
+            if any(_at(h.flow_least, i) > 0 for h in made.build.heater)
             else "no steady state: warm and cold water in standing lines keep changing places"
         )
     if not open:
         reasons.append("every fixture is shut, so nothing flows")
     flows = any(f.flow > NOTHING for f in fixtures.values())
     if open and not flows:
-        fresh = [t for t in flow.build.tank if t.holds == "fresh"]
+        fresh = [t for t in made.build.tank if t.holds == "fresh"]
         dry = bool(fresh) and all(bool(np.ravel(parts.is_dry(t))[-1]) for t in fresh)
         if source == "pump" and dry:
             reasons.append("the water stands below the pickup: the pump runs dry")
@@ -391,7 +403,7 @@ def _reasons(
                 if source == "pump" and not pump.running:
                     reasons.append(
                         f"{pump.name} can't reach the water: it lies deeper than it can lift"
-                        if _at(flow.lifts[pump.name], i) > pump.lift_most
+                        if _at(made.lifts[pump.name], i) > pump.lift_most
                         else f"{pump.name} gives no pressure"
                     )
     reasons += [

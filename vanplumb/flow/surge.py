@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf, isfinite
-from typing import TYPE_CHECKING
 
 from ..formulas.tube import (
     reflection_time,
@@ -24,9 +23,7 @@ from ..words.tables import table
 from ..words.work import Work
 from .moment import LinkState, Moment
 from .run_losses import shares
-
-if TYPE_CHECKING:
-    from .engine import Flow
+from .solving import BuildFlow
 
 QUICK = 0.03
 """s that a spring or coil takes to shut (common practice, no source)."""
@@ -62,7 +59,7 @@ class Surge:
         return self.before + self.rise
 
 
-def surges(flow: Flow) -> tuple[Surge, ...]:
+def surges(flow: BuildFlow) -> tuple[Surge, ...]:
     """The worst run of each fixture that runs, in the order of the build."""
     found = []
     for name in flow.fixtures:

@@ -3,72 +3,32 @@
 Nodes are ports (``"heater.hot"``).  Links are components by name, runs as "run 3", the ways
 of a mixing valve or tap as "bath valve hot".  Fixtures end in the open air.
 
-Heights of the nodes of a van, from the rises of its runs.
 A manifold as links: its header from zone to zone, and each zone's shut-off.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from ..formulas.water import water_density
-from ..network.network import Link, Mixer, Network
+from ..network.links import Link, Mixer
+from ..network.network import Network
+from ..van.heights import heights
 from ..van.kinds import mixing_valves
 from ..van.model import Build
-from ..van.parts import Fixture
+from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
 from ..van.trace import served
 from ..van.wiring import ends
 from ..words.tables import table
 from . import components as parts
 
-if TYPE_CHECKING:
-    from ..network.network import Network
-    from ..van.parts import Manifold
-
 AIR = "open air"
 """The node that every fixture runs out to."""
-
-
-def node_heights(build: Build, net: Network) -> dict[str, Any]:
-    """Height of every node above where the search began, along the rises of the runs.
-
-    Where runs form a ring their rises should add up to nothing; if they do not, the run
-    that closes the ring gets what the others leave for it, or water would run round and
-    round for ever.
-    """
-    level: dict[str, str] = {}
-
-    def same(node: str) -> str:
-        while level.setdefault(node, node) != node:
-            node = level[node]
-        return node
-
-    for link in net.links:  # the ports of one component stand at one height
-        if link.end != AIR:
-            level[same(link.start)] = same(link.end)
-    near: dict[str, list[tuple[str, Any]]] = {}
-    nodes = [str(p) for pair in ends(build) for p in pair]
-    for run, (a, b) in zip(build.run, ends(build), strict=True):
-        one, other, rise = same(str(a)), same(str(b)), np.asarray(run.rise, float)
-        near.setdefault(one, []).append((other, rise))
-        near.setdefault(other, []).append((one, -rise))
-    found: dict[str, Any] = {}
-    held = [same(n) for n in net.held if n != AIR]
-    for first in [*(n for n in held if n in near), *near]:
-        if first in found:
-            continue
-        found[first] = np.asarray(0.0)
-        queue = [first]
-        for node in queue:
-            for goal, rise in near[node]:
-                if goal not in found:
-                    found[goal] = found[node] + rise
-                    queue.append(goal)
-    return {n: found[same(n)] for n in nodes}
 
 
 def header_links(build: Build, manifold: Manifold) -> list[Link]:
@@ -145,6 +105,17 @@ class BuildNetwork:
     shores: list[str] = field(default_factory=list)
     self_acting: list[bool] = field(default_factory=list)
     gaps: dict[int, float] = field(default_factory=dict)
+
+    @cached_property
+    def lifts(self) -> dict[str, Any]:
+        """Height of each pump's inlet above the water it draws, m; 0 if nobody can say."""
+        return parts.suction_lifts(self.build)
+
+    @cached_property
+    def dry(self) -> Any:
+        """Whether all fresh tanks stand below their pickups."""
+        found = [parts.is_dry(t) for t in self.build.tank if t.holds == "fresh"]
+        return np.all(np.broadcast_arrays(*found), axis=0) if found else False
 
 
 def network(build: Build) -> BuildNetwork:
@@ -230,9 +201,9 @@ class _Maker:
         self._mixing_valves()
         for fixture in build.fixture:
             self._fixture(fixture)
-        heights = node_heights(build, self.net)
+        height = heights(build)
         for number, (run, (start, end)) in enumerate(zip(build.run, ends(build), strict=True), 1):
-            rise = heights[str(end)] - heights[str(start)]
+            rise = height[end.component] - height[start.component]
             gap = np.max(np.abs(np.asarray(run.rise) - rise))
             if gap > 1e-9:
                 self.made.gaps[number - 1] = float(gap)

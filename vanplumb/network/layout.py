@@ -9,29 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from ..words.glossary import BAR, DENSITY_REFERENCE
 from .linear_systems import Elimination
-
-if TYPE_CHECKING:
-    from .network import Link, Network
-
-Array = Any
+from .links import Curve, Flags, Floats, Lines, Link, Rows, Whole, take_rows
 
 
-def columns(figures: Iterable[Any], dtype: type = float) -> Array:
+def columns(figures: Iterable[Any]) -> Floats:
     """Figures side by side: shape (1, n), or (V, n) if any is an array of shape (V,)."""
-    listed: list[Array] = [np.asarray(f, dtype=dtype) for f in figures]
+    listed: list[Floats] = [np.asarray(f, dtype=float) for f in figures]
     if all(f.ndim == 0 for f in listed):
-        return np.array([listed], dtype=dtype).reshape(1, len(listed))
+        return np.array([listed], dtype=float).reshape(1, len(listed))
     count = max(len(np.atleast_1d(f)) for f in listed)
     return np.stack([np.broadcast_to(f, (count,)) for f in listed], axis=1)
 
 
-def _curves(curves: list[Any]) -> tuple[Array, Array]:
+def _curves(curves: list[Curve]) -> tuple[Floats, Floats]:
     """Points of all curves, shape (V, pumps, points); short ones go on along their last line."""
     if not curves:
         return np.zeros((1, 0, 2)), np.zeros((1, 0, 2))
@@ -58,41 +54,36 @@ def _curves(curves: list[Any]) -> tuple[Array, Array]:
 class Figures:
     """Everything that may differ between variants; each array has V or 1 rows."""
 
-    tube: Array  # E: length / (2 diameter area²)
-    reach: Array  # E: 4 / (π diameter): Reynolds number is reach · mass flow / viscosity
-    wall: Array  # E: roughness / diameter / 3.7
-    wall_guess: Array  # E
-    quadratic: Array  # P
-    linear: Array  # P
-    rise: Array  # P
-    crack: Array  # P, signed
-    forward: Array  # P, flags: may water pass from start to end
-    back: Array  # P
-    drawn: Array  # N
-    held: Array  # H
-    held_warm: Array  # H
-    standing: Array  # 1
-    limit: Array  # limited fixtures
-    pump_flow: Array
-    pump_pressure: Array
-    cut_in: Array
-    cut_out: Array
-    setpoint: Array
-    power: Array
-    flow_least: Array
-    setting: Array  # regulators
-    position: Array  # mixers
-    mixed: Array  # mixers
-    thermostatic: Array  # mixers, flags
+    tube: Floats  # E: length / (2 diameter area²)
+    reach: Floats  # E: 4 / (π diameter): Reynolds number is reach · mass flow / viscosity
+    wall: Floats  # E: roughness / diameter / 3.7
+    wall_guess: Floats  # E
+    quadratic: Floats  # P
+    linear: Floats  # P
+    rise: Floats  # P
+    crack: Floats  # P, signed
+    forward: Flags  # P, flags: may water pass from start to end
+    back: Flags  # P
+    drawn: Floats  # N
+    held: Floats  # H
+    held_warm: Floats  # H
+    standing: Floats  # 1
+    limit: Floats  # limited fixtures
+    pump_flow: Floats
+    pump_pressure: Floats
+    cut_in: Floats
+    cut_out: Floats
+    setpoint: Floats
+    power: Floats
+    flow_least: Floats
+    setting: Floats  # regulators
+    position: Floats  # mixers
+    mixed: Floats  # mixers
+    thermostatic: Flags  # mixers, flags
 
-    def take(self, chosen: Array) -> Figures:
-        """The figures of some variants (an index array or slice)."""
-        return Figures(
-            **{
-                f.name: a if len(a := getattr(self, f.name)) == 1 else a[chosen]
-                for f in fields(self)
-            }
-        )
+    def take(self, rows: Rows) -> Figures:
+        """The figures of some variants."""
+        return take_rows(self, rows)
 
 
 @dataclass(frozen=True)
@@ -108,7 +99,7 @@ class Path:
 class Layout:
     """The fixed shape of a network and its figures.  ValueError if no pressure is held."""
 
-    def __init__(self, net: Network) -> None:
+    def __init__(self, net: Lines) -> None:
         if not net.held:
             raise ValueError("no pressure is held anywhere, so none can be found")
         self.net = net
@@ -196,7 +187,7 @@ class Layout:
         self.to_end = (self.ends_free < 0).astype(float)
         own = {i: k for k, p in enumerate(self.paths) for i in p.links}
 
-        def with_what(name: str) -> Array:
+        def with_what(name: str) -> tuple[Whole, Whole]:
             found = [i for i, k in enumerate(self.links) if getattr(k, name) is not None]
             return np.array(found, int), np.array([own[i] for i in found], int)
 
@@ -258,7 +249,7 @@ class Layout:
             columns(np.asarray(k.loss) / (2 * a**2) for k, a in zip(links, area, strict=True))
             + BAR / DENSITY_REFERENCE / np.where(some, kv, 1.0) ** 2
         )
-        self.open = columns((k.open for k in links), bool) & some
+        self.open = (columns(k.open for k in links) > 0) & some
         way = columns(k.one_way for k in links) * self.sign
         gather = np.zeros((len(links), len(self.paths)))
         gather[np.arange(len(links)), self.path_of] = 1.0
@@ -307,10 +298,10 @@ class Layout:
             setting=columns(k.setting for k in links if k.setting is not None),
             position=columns(m.position for m in mixers),
             mixed=columns(m.setting for m in mixers),
-            thermostatic=columns((m.thermostatic for m in mixers), bool),
+            thermostatic=columns(m.thermostatic for m in mixers) > 0,
         )
 
-    def open_links(self, flags: Mapping[str, Any]) -> Array:
+    def open_links(self, flags: Mapping[str, Any]) -> Flags:
         """Which links are open, shape (V or 1, L).  KeyError for an unknown name."""
         open = self.open
         if flags:
@@ -322,6 +313,6 @@ class Layout:
                 open[:, i] = np.asarray(flag, bool) & ~shut
         return open
 
-    def open_paths(self, open: Array) -> Array:
+    def open_paths(self, open: Flags) -> Flags:
         """Which paths have all their links open, shape (V or 1, P)."""
-        return ((~open).astype(float) @ self.gather) == 0
+        return np.asarray((~open).astype(float) @ self.gather == 0)

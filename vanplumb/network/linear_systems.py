@@ -6,11 +6,9 @@ runs over all variants as one vector.  For a few variants a dense solve is quick
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-Array = Any
+from .links import Floats
 
 
 class Elimination:
@@ -34,7 +32,7 @@ class Elimination:
         self.cols = np.array([c[1] for c in cells], int)
         filled = dict(self.entry)
         left = set(range(n))
-        self.steps: list[tuple[int, int, Array, Array, Array, Array]] = []
+        self.steps: list[tuple[int, int, Floats, Floats, Floats, Floats]] = []
         while left:
             k = min(left, key=lambda i: (len(near[i]), i))
             left.discard(k)
@@ -61,13 +59,13 @@ class Elimination:
             (k, pivot, *(part.tolist() for part in parts)) for k, pivot, *parts in self.steps
         ]
 
-    def dense(self, values: Array, right: Array) -> Array:
+    def dense(self, values: Floats, right: Floats) -> Floats:
         """Solutions, shape (V, n), of systems with entries (V, size) and right sides (V, n)."""
         matrix = np.zeros((len(values), self.n, self.n))
         matrix[:, self.rows, self.cols] = values
-        return np.linalg.solve(matrix, right[..., None])[..., 0]
+        return np.asarray(np.linalg.solve(matrix, right[..., None])[..., 0], dtype=float)
 
-    def sparse(self, values: Array, right: Array) -> Array:
+    def sparse(self, values: Floats, right: Floats) -> Floats:
         """The same by elimination in the order found, one vector of variants at a time."""
         count = len(values)
         a = np.zeros((self.filled, count))
@@ -86,7 +84,7 @@ class Elimination:
             b[k] /= a[pivot]
         return b.T
 
-    def solve(self, values: Array, right: Array, method: str = "") -> Array:
+    def solve(self, values: Floats, right: Floats, method: str = "") -> Floats:
         """By the way that suits the number of variants, unless ``method`` says which."""
         if self.n == 0:
             return np.zeros_like(right)

@@ -6,19 +6,14 @@ What the links of each path take at a flow, and how fast that grows: exact deriv
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 import numpy as np
 
 from ..formulas.tube import bridged_friction, colebrook_residual, laminar_friction
 from ..formulas.water import water_density, water_viscosity
 from ..words.glossary import GRAVITY, REYNOLDS_LAMINAR, REYNOLDS_TURBULENT
-
-if TYPE_CHECKING:
-    from ..words.work import Work
-    from .layout import Figures, Layout
-
-Array = Any
+from ..words.work import Work, solved
+from .layout import Figures, Layout
+from .links import Figure, Flags, Floats
 
 _LN10 = np.log(10.0)
 _WAY = np.log(REYNOLDS_TURBULENT / REYNOLDS_LAMINAR)
@@ -26,30 +21,30 @@ _REYNOLDS_LEAST = 1e-9
 """Stands in for standing water, where f itself has no bound."""
 
 
-def friction_factor(reynolds: Array, roughness_relative: Array) -> Array:
+def friction_factor(reynolds: Figure, roughness_relative: Figure) -> Floats:
     """Darcy friction factor; arrays of any shapes that go together.  Re 0 counts as 1e-9."""
     return friction_with_slope(reynolds, roughness_relative)[0]
 
 
-def friction_slope(reynolds: Array, roughness_relative: Array) -> Array:
+def friction_slope(reynolds: Figure, roughness_relative: Figure) -> Floats:
     """How the friction factor changes with the Reynolds number: df/dRe."""
     return friction_with_slope(reynolds, roughness_relative)[1]
 
 
-def friction_with_slope(reynolds: Array, roughness_relative: Array) -> tuple[Array, Array]:
+def friction_with_slope(reynolds: Figure, roughness_relative: Figure) -> tuple[Floats, Floats]:
     """Friction factor and df/dRe at once."""
     re = np.maximum(reynolds, _REYNOLDS_LEAST)
     number, growth = friction_number(re, *wall_numbers(roughness_relative))
     return number / re, (growth - number) / re**2
 
 
-def wall_numbers(roughness_relative: Array) -> tuple[Array, Array]:
+def wall_numbers(roughness_relative: Figure) -> tuple[Floats, Floats]:
     """What ``friction_number`` needs of a tube's wall, worked out once for all flows."""
     wall = np.asarray(roughness_relative, dtype=float) / 3.7
     return wall, wall**1.11
 
 
-def friction_number(reynolds: Array, wall: Array, wall_guess: Array) -> tuple[Array, Array]:
+def friction_number(reynolds: Floats, wall: Floats, wall_guess: Floats) -> tuple[Floats, Floats]:
     """f·Re, and its slope over ln Re: 64 and 0 where flow is laminar, standing water too.
 
     The flow engine works with f·Re, since a tube's loss is that times viscosity and speed,
@@ -66,7 +61,7 @@ def friction_number(reynolds: Array, wall: Array, wall_guess: Array) -> tuple[Ar
     return 64.0 + share * (number - 64.0), share * growth + turn * (number - 64.0)
 
 
-def _root(re: Array, film: Array, wall: Array, wall_guess: Array) -> tuple[Array, Array]:
+def _root(re: Floats, film: Floats, wall: Floats, wall_guess: Floats) -> tuple[Floats, Floats]:
     """1/√f by Colebrook, and the slope of its logarithm that Newton's way needs.
 
     Haaland's formula starts within 3 % of f and each pass squares the error: 3e-5 after the
@@ -80,16 +75,15 @@ def _root(re: Array, film: Array, wall: Array, wall_guess: Array) -> tuple[Array
     return root, (2 / _LN10) * film / (wall + film * root)
 
 
-def turbulent_friction(reynolds: Array, roughness_relative: Array) -> Array:
+def turbulent_friction(reynolds: Figure, roughness_relative: Figure) -> Floats:
     """Friction factor by Colebrook alone, whatever the flow."""
     wall, guess = wall_numbers(roughness_relative)
-    return _root(reynolds, 2.51 / np.asarray(reynolds), wall, guess)[0] ** -2
+    re = np.asarray(reynolds, dtype=float)
+    return _root(re, 2.51 / re, wall, guess)[0] ** -2
 
 
 def friction_work(reynolds: float, roughness_relative: float) -> tuple[Work, ...]:
     """Worked steps of the law that holds at one flow, the last giving the friction factor."""
-    from ..words.work import solved
-
     laminar = reynolds <= REYNOLDS_LAMINAR
     turbulent = reynolds >= REYNOLDS_TURBULENT
     if laminar:
@@ -127,12 +121,12 @@ OPENING_LEAST = 3e-4
 def loss(
     layout: Layout,
     f: Figures,
-    flow: Array,
-    density: Array,
-    viscosity: Array,
-    position: Array,
-    against: Array | None = None,
-) -> tuple[Array, Array, Array]:
+    flow: Floats,
+    density: Floats,
+    viscosity: Floats,
+    position: Floats,
+    against: Flags | None = None,
+) -> tuple[Floats, Floats, Floats]:
     """Loss from start to end of each path, its slope over the mass flow, and for the mixing
     valves the slope over the logarithmic position: shapes (V, P), (V, P), (V, 2·mixers).
 
@@ -184,7 +178,7 @@ def loss(
     return whole, np.maximum(slope, SLOPE_LEAST), by_position
 
 
-def pump_pressure(f: Figures, flow: Array) -> tuple[Array, Array]:
+def pump_pressure(f: Figures, flow: Floats) -> tuple[Floats, Floats]:
     """Pressure on the pumps' curves and its slope over the flow, shapes (V, pumps)."""
     points, heights = f.pump_flow, f.pump_pressure
     at = np.sum(flow[..., None] > points[..., 1:-1], axis=-1)
@@ -197,7 +191,7 @@ def pump_pressure(f: Figures, flow: Array) -> tuple[Array, Array]:
     return low + slope * (flow - left), slope
 
 
-def properties(layout: Layout, flow: Array, warm: Array) -> tuple[Array, Array]:
+def properties(layout: Layout, flow: Floats, warm: Floats) -> tuple[Floats, Floats]:
     """Density and viscosity, shape (V, P).
 
     Water in a path has the temperature of where it comes from; in a heater, of where it goes.

@@ -7,23 +7,18 @@ more unknown; it is eliminated on the spot, so the system keeps its size.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 import numpy as np
 
+from .layout import Figures, Layout
+from .links import Floats
 from .losses import OPENING_LEAST
-
-if TYPE_CHECKING:
-    from .layout import Figures, Layout
-
-Array = Any
 
 FARTHEST = float(np.log(1 / OPENING_LEAST - 1))
 """Greatest log-odds of a valve's position."""
 STRIDE = 2.0
 
 
-def hot_share(layout: Layout, f: Figures, warm: Array) -> Array:
+def hot_share(layout: Layout, f: Figures, warm: Floats) -> Floats:
     """Share of hot water that gives the wanted temperature, shape (V, mixers), 0 to 1."""
     hot, cold = warm[:, layout.start[layout.hot]], warm[:, layout.start[layout.cold]]
     apart = np.where(np.abs(hot - cold) > 1e-6, hot - cold, 1e-6)
@@ -37,12 +32,12 @@ class MixerStep:
         self,
         layout: Layout,
         f: Figures,
-        share: Array,
-        give: Array,
-        carried: Array,
-        by_position: Array,
-        position: Array,
-        passes: Array,
+        share: Floats,
+        give: Floats,
+        carried: Floats,
+        by_position: Floats,
+        position: Floats,
+        passes: Floats,
     ) -> None:
         self.layout, self.share = layout, share
         half = len(layout.hot)
@@ -59,7 +54,7 @@ class MixerStep:
         self.moves = self.runs & ~self.pinned
         self.below = np.where(self.moves, below, 1.0)
 
-    def add(self, values: Array, right: Array) -> None:
+    def add(self, values: Floats, right: Floats) -> None:
         """Puts the equations into the system."""
         layout = self.layout
         (give_h, give_c), (tilt_h, tilt_c) = self.give, self.tilt
@@ -72,7 +67,7 @@ class MixerStep:
         right -= (push_h * plain) @ layout.ends_free[layout.hot]
         right -= (push_c * plain) @ layout.ends_free[layout.cold]
 
-    def apply(self, flow: Array, position: Array) -> tuple[Array, Array]:
+    def apply(self, flow: Floats, position: Floats) -> tuple[Floats, Floats]:
         """Flows (changed in place) and positions after the round.
 
         ``flow`` came from the pressures alone, with the positions as they were.

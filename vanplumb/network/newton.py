@@ -1,24 +1,20 @@
-"""How far to go along one of Newton's steps that led too far.
+"""Newton's method on flows and pressures together, for a batch of variants at once.
 
-Newton's method on flows and pressures together, for a batch of variants at once.
+Where a step leads too far, it is found how far to go along it.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from . import held_pressures as holders
+from .layout import Figures, Layout
+from .links import Flags, Floats, Rows, Whole, take_rows
 from .losses import OPENING_LEAST, loss, properties
 from .mixers import MixerStep, hot_share
-from .states import State
-from .temperatures import entering, from_outside, temperatures
-
-if TYPE_CHECKING:
-    from .layout import Figures, Layout
-
-Array = Any
+from .states import State, let_pumps_cycle, put_held_flows, tie_outlets
+from .temperatures import Outside, entering, from_outside, temperatures
 
 ROUNDS = 150
 SOFTEN = (25, 70)
@@ -40,75 +36,181 @@ STRIDE = 3.0
 much farther."""
 TYPICAL = 2e4
 """Pa: what the first guess of a flow assumes to be lost along each path."""
+LEAVE = 0.3
+"""Share of a batch that must be found before those leave it."""
 
-ANSWERS = ("flow", "pressure", "warm", "density", "viscosity", "position", "done", "rounds")
-STATES = ("live", "reached", "active", "steady")
+
+@dataclass
+class Found:
+    """Answers of V variants, as the solver has them: by path, junction, node and holder.
+
+    ``pressure`` is NaN at junctions that nothing held reaches; ``done`` flags the variants that
+    were found, after so many ``rounds``.
+    """
+
+    flow: Floats  # V, P
+    pressure: Floats  # V, N
+    warm: Floats  # V, N + H
+    density: Floats  # V, P
+    viscosity: Floats  # V, P
+    position: Floats  # V, mixers
+    live: Flags  # V, P
+    reached: Flags  # V, N
+    holding: Flags  # V, K
+    cycling: Flags  # V, pumps
+    done: Flags  # V
+    rounds: Whole  # V
+
+    def put(self, rows: Whole, answers: Found) -> None:
+        """Writes the answers of some variants in their place."""
+        for f in fields(self):
+            getattr(self, f.name)[rows] = getattr(answers, f.name)
+
+    @classmethod
+    def joined(cls, parts: list[Found]) -> Found:
+        """Batches one after the other."""
+        if len(parts) == 1:
+            return parts[0]
+        return cls(
+            **{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(cls)}
+        )
 
 
+@dataclass
 class Batch:
     """Some variants on their way to the answer.
 
     ``flow`` (V, P), ``pressure`` (V, N), ``warm`` (V, N + H) and ``position`` (V, mixers) are
-    the guess.  Variants that are found leave the batch, so that the last few run alone;
-    ``index`` says which are left, ``out`` holds what is found.
+    the guess; ``takes``, ``slope`` and ``tilt`` what each path takes at it.  ``typical`` is the
+    size of flow that was begun with.  ``share`` is the hot share that self-acting valves aim at,
+    ``last_share`` and ``last_off`` the guess before and how far it was off.  ``still`` paths and
+    ``stands`` nodes keep their temperature.  ``fresh`` variants began a round from flows that
+    don't balance.  ``held_part``, ``drawn`` and ``outside`` are what the held nodes and draws
+    put in, ``scale`` the greatest pressure at work.  ``index`` is each variant's place among
+    those that ``run`` began with: who is found leaves, so that the last few run alone.
     """
 
-    def __init__(self, layout: Layout, f: Figures, open: Array, method: str) -> None:
-        self.layout, self.f, self.method = layout, f, method
+    layout: Layout
+    f: Figures
+    method: str
+    state: State
+    outside: Outside
+    index: Whole
+    warm: Floats
+    flow: Floats
+    flow_before: Floats
+    pressure: Floats
+    density: Floats
+    viscosity: Floats
+    position: Floats
+    typical: Floats
+    held_part: Floats
+    drawn: Floats
+    scale: Floats
+    share: Floats
+    last_share: Floats
+    last_off: Floats
+    still: Flags
+    stands: Flags
+    fresh: Flags
+    rounds: Whole
+    takes: Floats
+    slope: Floats
+    tilt: Floats
+    warmed: bool = False
+
+    @classmethod
+    def begin(cls, layout: Layout, f: Figures, open: Flags, method: str = "") -> Batch:
+        """The first guess: ``open`` (V, P) flags the paths without a shut link."""
         size = len(open)
-        self.size = size
-        self.fixed = layout.net.density is not None
-        self.state = State.begin(layout, f, open)
+        state = State.begin(layout, f, open)
         free = np.broadcast_to(f.standing, (size, len(layout.free)))
         held = np.broadcast_to(f.held_warm, (size, f.held_warm.shape[1]))
-        self.warm = np.concatenate([free, held], axis=1)
-        self.flow = np.zeros(open.shape)
-        self.pressure = np.zeros((size, len(layout.free)))
-        self.density, self.viscosity = properties(layout, self.flow, self.warm)
-        self.typical = self._typical()
-        self.typical_size = np.abs(self.typical)
-        self.flow = np.where(self.state.live, self.typical, 0.0)
-        self.position = np.array(np.broadcast_to(f.position, (size, f.position.shape[1])))
-        self.held_part = f.held @ layout.ends_held.T
-        self.drawn = f.drawn * self.density[:, :1]
-        self.scale = 1e3 + np.abs(self.held_part).max(axis=1, initial=0.0)
-        self.finds = bool(len(layout.hot)) and bool(np.any(f.thermostatic))
-        self.share = hot_share(layout, f, self.warm)
-        self.last_found, self.last_off = self.share, np.full_like(self.share, 1e9)
-        self.outside = from_outside(layout, f, size)
-        self.warmed = False
-        self.still = np.zeros(open.shape, bool)
-        self.stands = np.zeros(self.warm.shape, bool)
-        self.done = np.zeros(size, bool)
-        self.rounds = np.zeros(size, int)
-        self.flow_before = self.flow
-        self.fresh = np.zeros(size, bool)
-        self.index = np.arange(size)
-        self.out: dict[str, Array] = {}
+        warm = np.concatenate([free, held], axis=1)
+        none = np.zeros(open.shape)
+        density, viscosity = properties(layout, none, warm)
+        typical = _typical(layout, f, density)
+        flow = np.where(state.live, typical, 0.0)
+        held_part = f.held @ layout.ends_held.T
+        share = hot_share(layout, f, warm)
+        batch = cls(
+            layout=layout,
+            f=f,
+            method=method,
+            state=state,
+            outside=from_outside(layout, f, size),
+            index=np.arange(size),
+            warm=warm,
+            flow=flow,
+            flow_before=flow,
+            pressure=np.zeros((size, len(layout.free))),
+            density=density,
+            viscosity=viscosity,
+            position=np.array(np.broadcast_to(f.position, (size, f.position.shape[1]))),
+            typical=typical,
+            held_part=held_part,
+            drawn=f.drawn * density[:, :1],
+            scale=1e3 + np.abs(held_part).max(axis=1, initial=0.0),
+            share=share,
+            last_share=share,
+            last_off=np.full_like(share, 1e9),
+            still=np.zeros(open.shape, bool),
+            stands=np.zeros(warm.shape, bool),
+            fresh=np.zeros(size, bool),
+            rounds=np.zeros(size, int),
+            takes=none,
+            slope=none,
+            tilt=none,
+        )
+        batch.lose()
+        return batch
+
+    def take(self, rows: Rows) -> Batch:
+        """Some of the variants."""
+        f = self.f.take(rows)
+        taken = replace(take_rows(self, rows), f=f, state=self.state.take(rows))
+        taken.outside = from_outside(self.layout, f, taken.size)
+        return taken
+
+    @property
+    def size(self) -> int:
+        return len(self.index)
+
+    @property
+    def fixed(self) -> bool:
+        """Whether density is the same everywhere."""
+        return self.layout.net.density is not None
+
+    @property
+    def finds(self) -> bool:
+        """Whether a mixing valve finds its own position."""
+        return bool(len(self.layout.hot)) and bool(np.any(self.f.thermostatic))
+
+    def begin_soft(self, start: float) -> None:
+        """Begins anew from so many times the typical flows, with check valves that resist."""
+        self.flow = np.where(self.state.live, start * self.typical, 0.0)
+        self.state.soften(np.ones(self.size, bool))
         self.lose()
 
-    def _store(self, which: Array) -> None:
-        """Puts the answers of some variants aside (flags, shape (V,))."""
+    def answers(self, done: Flags) -> Found:
+        """Where the variants stand; ``done`` (V,) flags those that are found."""
+        state = self.state
         if self.fixed and not self.finds:
             self._warm_up(0)
-        at = self.index[which]
-        for names, holder in ((ANSWERS, self), (STATES, self.state)):
-            for name in names:
-                found = getattr(holder, name)
-                if name not in self.out:
-                    self.out[name] = np.zeros((len(self.index), *found.shape[1:]), found.dtype)
-                self.out[name][at] = found[which]
-
-    def _keep(self, which: Array) -> None:
-        """Goes on with some variants only (flags, shape (V,))."""
-        chosen, size = np.flatnonzero(which), self.size
-        self.f = self.f.take(chosen)
-        self.outside = from_outside(self.layout, self.f, len(chosen))
-        for holder in (self, self.state):
-            for name, held in vars(holder).items():
-                if isinstance(held, np.ndarray) and held.ndim and len(held) == size and size > 1:
-                    setattr(holder, name, held[chosen])
-        self.size = len(chosen)
+        return Found(
+            flow=self.flow,
+            pressure=np.where(state.reached, self.pressure, np.nan),
+            warm=self.warm,
+            density=self.density,
+            viscosity=self.viscosity,
+            position=self.position,
+            live=state.live,
+            reached=state.reached,
+            holding=state.holding,
+            cycling=state.cycling,
+            done=done,
+            rounds=self.rounds,
+        )
 
     def lose(self) -> None:
         """What each path takes at the present flow: ``takes``, ``slope`` and ``tilt``."""
@@ -122,38 +224,7 @@ class Batch:
             self.state.against(self.flow),
         )
 
-    def _typical(self) -> Array:
-        """A flow to begin with, from ``TYPICAL`` or the middle of a pump's curve."""
-        layout, f = self.layout, self.f
-        drag = np.array(np.broadcast_to(f.quadratic, self.flow.shape))
-        if len(layout.tubes):
-            drag += (0.03 * f.tube) @ layout.tube_gather
-        flow = np.sqrt(TYPICAL * self.density / np.maximum(drag, 1e-3))
-        line = np.maximum(f.linear, 1e-9)
-        flow = np.minimum(flow, TYPICAL / line)
-        if len(layout.limited):
-            most = f.limit * self.density[:, layout.limited]
-            flow[:, layout.limited] = np.minimum(flow[:, layout.limited], most)
-        if len(layout.pumps):
-            flow[:, layout.pumps] = 0.5 * f.pump_flow[..., -1] * self.density[:, layout.pumps]
-        return np.where(~f.forward & f.back, -flow, flow)
-
-    def run(self) -> dict[str, Array]:
-        """Rounds until every variant is found, or patience ends.  Gives the answers by name."""
-        for turn in range(ROUNDS):
-            ready = self._round(turn)
-            self.rounds += 1
-            self.done = ready
-            if ready.all():
-                break
-            if np.count_nonzero(ready) > 0.3 * self.size:
-                self._store(ready)
-                self._keep(~ready)
-        self._store(np.ones(self.size, bool))
-        self.out["pressure"] = np.where(self.out["reached"], self.out["pressure"], np.nan)
-        return self.out
-
-    def _round(self, turn: int) -> Array:
+    def round(self, turn: int) -> Flags:
         """One round.  Gives which variants are found, shape (V,)."""
         if turn in SOFTEN:
             self.state.soften(np.ones(self.size, bool))
@@ -200,21 +271,21 @@ class Batch:
         ready = near & (worst < CLOSE * top) & (moved < STILL)
         if ready.any():
             ready &= self._balance() < BALANCED
-            ready &= ~holders.switch(self.layout, self.f, self.state, self.pressure, ready)
+            ready &= ~let_pumps_cycle(self.layout, self.f, self.state, self.pressure, ready)
         return ready
 
-    def _balance(self) -> Array:
+    def _balance(self) -> Floats:
         """What does not balance at the worst junction, over the greatest flow, shape (V,)."""
         off = np.where(self.state.reached, self.flow @ self.layout.ends_free + self.drawn, 0.0)
         most = np.maximum(np.abs(self.flow).max(axis=1), SMALL_FLOW)
         return np.abs(off).max(axis=1, initial=0.0) / most
 
-    def _step(self, turn: int) -> tuple[Array, Array]:
+    def _step(self, turn: int) -> tuple[Floats, Flags]:
         """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
         layout, f, state = self.layout, self.f, self.state
         runs = state.runs
         apart = self.held_part + self.pressure @ layout.ends_free.T
-        reach = STRIDE * (self.typical_size + np.abs(self.flow))
+        reach = STRIDE * (np.abs(self.typical) + np.abs(self.flow))
         steep = np.maximum(self.slope, np.abs(apart - self.takes) / reach)
         give = np.where(runs, 1.0 / steep, 0.0)
         carried = np.where(runs, self.flow + give * (apart - self.takes), 0.0)
@@ -225,9 +296,9 @@ class Batch:
             passes = (state.live & ~state.idle).astype(float)
             mix = MixerStep(layout, f, self.share, give, carried, self.tilt, self.position, passes)
             mix.add(values, right)
-        holds = bool(state.active.any())
+        holds = bool(state.holding.any())
         if holds:
-            holders.tie(layout, f, state, values, right, self.pressure)
+            tie_outlets(layout, f, state, values, right, self.pressure)
         values[:, layout.diagonal] += ~state.reached
         right = np.where(state.reached, right, 0.0)
         change = layout.matrix.solve(values, right, self.method)
@@ -237,7 +308,7 @@ class Batch:
         if mix is not None:
             new, self.position = mix.apply(new, self.position)
         if holds:
-            holders.flows(layout, f, state, new, self.pressure)
+            put_held_flows(layout, f, state, new, self.pressure)
         difference = self.held_part + self.pressure @ layout.ends_free.T
         self.flow_before = self.flow
         self.flow, flipped = state.correct(
@@ -245,7 +316,7 @@ class Batch:
         )
         return difference, flipped
 
-    def left(self, difference: Array) -> Array:
+    def left(self, difference: Floats) -> Floats:
         """What does not close along each path, shape (V, P)."""
         runs = self.state.runs
         return np.where(runs, difference - self.takes, 0.0)
@@ -257,11 +328,11 @@ class Batch:
         apart = off - self.last_off
         steady = (np.abs(off) < np.abs(self.last_off)) & (np.abs(apart) > 1e-13)
         part = np.where(steady, off / np.where(steady, apart, 1.0), 0.0)
-        nearer = found - np.clip(part, -4.0, 4.0) * (found - self.last_found)
-        self.last_found, self.last_off = found, off
+        nearer = found - np.clip(part, -4.0, 4.0) * (found - self.last_share)
+        self.last_share, self.last_off = found, off
         self.share = np.clip(nearer, OPENING_LEAST, 1 - OPENING_LEAST)
 
-    def _warm_up(self, turn: int) -> Array:
+    def _warm_up(self, turn: int) -> Floats:
         """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,).
 
         They close with the flows whatever they were before, but for what limited heaters give,
@@ -298,13 +369,50 @@ class Batch:
         return worst
 
 
+def run(batch: Batch) -> Found:
+    """Rounds until every variant is found, or patience ends."""
+    found: Found | None = None
+    for turn in range(ROUNDS):
+        done = batch.round(turn)
+        batch.rounds += 1
+        if done.all() or turn == ROUNDS - 1:
+            break
+        if np.count_nonzero(done) > LEAVE * batch.size:
+            answers = batch.answers(done)
+            if found is None:
+                found = answers
+            found.put(batch.index[done], take_rows(answers, np.flatnonzero(done)))
+            batch = batch.take(np.flatnonzero(~done))
+    answers = batch.answers(done)
+    if found is None:
+        return answers
+    found.put(batch.index, answers)
+    return found
+
+
+def _typical(layout: Layout, f: Figures, density: Floats) -> Floats:
+    """A flow to begin with, from ``TYPICAL`` or the middle of a pump's curve."""
+    drag = np.array(np.broadcast_to(f.quadratic, density.shape))
+    if len(layout.tubes):
+        drag += (0.03 * f.tube) @ layout.tube_gather
+    flow = np.sqrt(TYPICAL * density / np.maximum(drag, 1e-3))
+    line = np.maximum(f.linear, 1e-9)
+    flow = np.minimum(flow, TYPICAL / line)
+    if len(layout.limited):
+        most = f.limit * density[:, layout.limited]
+        flow[:, layout.limited] = np.minimum(flow[:, layout.limited], most)
+    if len(layout.pumps):
+        flow[:, layout.pumps] = 0.5 * f.pump_flow[..., -1] * density[:, layout.pumps]
+    return np.where(~f.forward & f.back, -flow, flow)
+
+
 SEARCH = 24
 """Tries to find how far to go along a step that led too far."""
 
 
 def too_far(
-    batch: Batch, difference: Array, before: Array, step: Array, left: Array, fresh: Array
-) -> tuple[Array, Array, Array]:
+    batch: Batch, difference: Floats, before: Floats, step: Floats, left: Floats, fresh: Flags
+) -> tuple[Floats, Floats, Flags]:
     """The slack at the start and at the end of a step, and whether it led too far, (V,).
 
     The slack is the slope, along the step, of the function that the answer makes least.
@@ -319,8 +427,8 @@ def too_far(
 
 
 def shorten(
-    batch: Batch, difference: Array, before: Array, step: Array, left: Array, fresh: Array
-) -> Array:
+    batch: Batch, difference: Floats, before: Floats, step: Floats, left: Floats, fresh: Flags
+) -> Floats:
     """Goes back along a step that led too far.  Gives what does not close then."""
     ahead, behind, far = too_far(batch, difference, before, step, left, fresh)
     if not far.any():

@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..words.glossary import BAR, DENSITY_REFERENCE, GRAVITY
+from .layout import Figures, Layout
+from .links import Flags, Floats, Link, Whole
 from .losses import DRIP, LIMIT_RISE, friction_number
-
-if TYPE_CHECKING:
-    from .layout import Figures, Layout
-    from .network import Link
-
-Array = Any
+from .newton import Found
 
 
 class ByName(Mapping[str, Any]):
     """Columns of an array (V, n) by name; a float where there is one variant."""
 
-    def __init__(self, place: Mapping[str, int], values: Array) -> None:
+    def __init__(self, place: Mapping[str, int], values: NDArray[Any]) -> None:
         self.place, self.array = place, values
 
     def __getitem__(self, name: str) -> Any:
@@ -43,14 +41,17 @@ class Solution:
 
     ``flow`` (m³/s) and ``mass_flow`` (kg/s) by link, positive from its start to its end;
     ``pressure`` (Pa) and ``temperature`` (K) by node, the pressure NaN where nothing held
-    reaches; ``found`` (V,) flags and ``rounds`` (V,) counts; ``steady`` by pump and
-    ``holding`` by regulator are flags; ``position`` by mixer.
+    reaches; ``found`` (V,) flags and ``rounds`` (V,) counts; ``live`` by link, ``cycling`` by
+    pump and ``holding`` by regulator are flags; ``position`` by mixer, all of them as an
+    array (V, mixers) in ``positions``.
     """
 
-    def __init__(self, layout: Layout, figures: Figures, parts: Mapping[str, Array]) -> None:
-        self.layout, self.figures, self.parts = layout, figures, parts
-        self.found: Array = parts["done"]
-        self.rounds: Array = parts["rounds"]
+    def __init__(self, layout: Layout, figures: Figures, answers: Found, open_links: Flags) -> None:
+        self.layout, self.figures, self.answers = layout, figures, answers
+        self._open = open_links
+        self.found: Flags = answers.done
+        self.rounds: Whole = answers.rounds
+        self.positions: Floats = answers.position
 
     def __repr__(self) -> str:
         return f"<{len(self.found)} variants of {len(self.layout.links)} links>"
@@ -58,15 +59,15 @@ class Solution:
     @cached_property
     def mass_flow(self) -> ByName:
         layout = self.layout
-        return ByName(layout.index, self.parts["flow"][:, layout.path_of] * layout.sign)
+        return ByName(layout.index, self.answers.flow[:, layout.path_of] * layout.sign)
 
     @cached_property
     def density(self) -> ByName:
-        return ByName(self.layout.index, self.parts["density"][:, self.layout.path_of])
+        return ByName(self.layout.index, self.answers.density[:, self.layout.path_of])
 
     @cached_property
     def viscosity(self) -> ByName:
-        return ByName(self.layout.index, self.parts["viscosity"][:, self.layout.path_of])
+        return ByName(self.layout.index, self.answers.viscosity[:, self.layout.path_of])
 
     @cached_property
     def flow(self) -> ByName:
@@ -75,39 +76,42 @@ class Solution:
     @cached_property
     def position(self) -> ByName:
         place = {m.hot: i for i, m in enumerate(self.layout.net.mixers)}
-        return ByName(place, self.parts["position"])
-
-    def _flags(self, at: Array, key: str) -> ByName:
-        place = {self.layout.links[i].name: k for k, i in enumerate(at)}
-        return ByName(place, self.parts[key])
+        return ByName(place, self.positions)
 
     @cached_property
-    def steady(self) -> ByName:
-        return self._flags(self.layout.pump_links, "steady")
+    def live(self) -> ByName:
+        return ByName(self.layout.index, self.answers.live[:, self.layout.path_of])
+
+    def _flags(self, links: Whole, flags: Flags) -> ByName:
+        return ByName({self.layout.links[i].name: k for k, i in enumerate(links)}, flags)
+
+    @cached_property
+    def cycling(self) -> ByName:
+        return self._flags(self.layout.pump_links, self.answers.cycling)
 
     @cached_property
     def holding(self) -> ByName:
-        return self._flags(self.layout.regulator_links, "active")
+        return self._flags(self.layout.regulator_links, self.answers.holding)
 
     @cached_property
-    def _nodes(self) -> tuple[dict[str, int], Array, Array]:
+    def _nodes(self) -> tuple[dict[str, int], Floats, Floats]:
         """Every node, those inside paths too: place, pressure and temperature."""
         layout = self.layout
         place = dict(layout.place)
         count = len(self.found)
         held = np.broadcast_to(self.figures.held, (count, self.figures.held.shape[1]))
-        pressure = [*np.concatenate([self.parts["pressure"], held], axis=1).T]
-        warm = [*self.parts["warm"].T]
+        pressure = [*np.concatenate([self.answers.pressure, held], axis=1).T]
+        warm = [*self.answers.warm.T]
         for k, path in enumerate(layout.paths):
             if len(path.links) == 1:
                 continue
-            flows, live = self.parts["flow"][:, k], self.parts["live"][:, k]
+            flows, live = self.answers.flow[:, k], self.answers.live[:, k]
             lost = [
                 sign * self._link_loss(layout.links[i], i, flows * sign, k)
                 for i, sign in zip(path.links, path.signs, strict=True)
             ]
             barred = [
-                ~live & (~self.parts["open"][:, i] | (np.asarray(layout.links[i].one_way) != 0))
+                ~live & (~self._open[:, i] | (np.asarray(layout.links[i].one_way) != 0))
                 for i in path.links
             ]
             fall = np.cumsum([np.where(b, np.nan, x) for b, x in zip(barred, lost, strict=True)], 0)
@@ -124,20 +128,22 @@ class Solution:
                 warm.append(inside)
         return place, np.stack(pressure, axis=1), np.stack(warm, axis=1)
 
-    def _link_loss(self, link: Link, index: int, flow: Array, path: int) -> Array:
+    def _link_loss(self, link: Link, index: int, flow: Floats, path: int) -> Floats:
         """Loss from start to end of a plain link at a mass flow."""
         parts = self.link_parts(
-            link, flow, self.parts["density"][:, path], self.parts["viscosity"][:, path]
+            link, flow, self.answers.density[:, path], self.answers.viscosity[:, path]
         )
-        return sum(parts.values())
+        return np.asarray(sum(parts.values()), dtype=float)
 
     @staticmethod
-    def link_parts(link: Link, flow: Array, density: Array, viscosity: Array) -> dict[str, Array]:
+    def link_parts(
+        link: Link, flow: Floats, density: Floats, viscosity: Floats
+    ) -> dict[str, Floats]:
         """The loss of a link, split: friction, fittings, valve, rise, cracking."""
         bore = np.asarray(link.diameter, float)
         area = np.pi / 4 * bore**2
         square = flow * np.sqrt(flow**2 + DRIP**2) / density
-        parts: dict[str, Array] = {}
+        parts: dict[str, Floats] = {}
         if np.any(np.asarray(link.length) > 0):
             wall = np.asarray(link.roughness) / bore / 3.7
             reynolds = 4 * np.abs(flow) / (np.pi * bore * viscosity)
@@ -166,12 +172,12 @@ class Solution:
         return ByName(place, warm)
 
     @cached_property
-    def imbalance(self) -> Array:
+    def imbalance(self) -> Floats:
         """Greatest mass flow that does not balance at a junction, over the greatest flow
         (or over 1 g/s if all is less), shape (V,)."""
-        flow = self.parts["flow"]
-        drawn = self.figures.drawn * self.parts["density"][:, :1]
-        reached = np.isfinite(self.parts["pressure"])
+        flow = self.answers.flow
+        drawn = self.figures.drawn * self.answers.density[:, :1]
+        reached = np.isfinite(self.answers.pressure)
         off = np.where(reached, flow @ self.layout.ends_free + drawn, 0.0)
         most = np.abs(flow).max(axis=1, initial=0.0)
         return np.abs(off).max(axis=1, initial=0.0) / np.maximum(most, 1e-3)

@@ -1,23 +1,27 @@
-"""What is open or shut: check valves, and what water reaches.
+"""What is open, shut or held: check valves, regulators, cycling pumps, and what water reaches.
 
-Each state is a guess that the pressures found with it confirm or refute.  Shapes: V variants,
-P paths, N free junctions, K holders (see ``holders``).
+Each state is a guess that the pressures found with it confirm or refute.  Links that hold the
+pressure at their outlet are regulators, and pumps that their switch cycles: while one holds,
+its flow is whatever keeps its outlet at the set pressure, but for a droop too small to matter.
+Shapes: V variants, P paths, N free junctions, K holders (regulators first, then pumps).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from .held_pressures import TENSION, move, targets
+from ..words.glossary import GRAVITY
+from .layout import Figures, Layout, take_rows
+from .links import Flags, Floats, Rows
 
-if TYPE_CHECKING:
-    from .layout import Figures, Layout
-
-Array = Any
-
+DROOP = 1e3
+"""Pa s/kg by which a held outlet falls with flow: 1 mbar at 6 L/min."""
+TENSION = 1e-4
+"""Pa that is rounding."""
+ROUNDING = 1e-9
+"""kg/s that is rounding: what the droop makes of the last digits of a pressure."""
 PATIENT = 20
 """Rounds after which only one state may change at a time, so that none go round in a ring."""
 MANY = 64
@@ -30,7 +34,7 @@ DUST = 1e-18
 """kg/s that would only make the arithmetic underflow."""
 
 
-def _put(old: Array, chosen: Any, new: Array) -> Array:
+def _put(old: Flags, chosen: Rows, new: Flags) -> Flags:
     """Some rows of an array anew; the old one stays as it was."""
     if isinstance(chosen, slice):
         return new
@@ -43,69 +47,73 @@ def _put(old: Array, chosen: Any, new: Array) -> Array:
 class State:
     """The state of each path.
 
-    ``open`` (V, P): no shut-off in the way; ``closed``: a check valve or regulator is shut;
-    ``live``: open, not closed, and water reaches both ends; ``idle``: live, but leads nowhere.
-    ``active`` (V, K): holds its outlet; ``steady`` (V, pumps): its switch is at work.
+    ``open`` (V, P): no shut-off in the way; ``shut``: a check valve or regulator is shut;
+    ``live``: open, not shut, and water reaches both ends; ``idle``: live, but leads nowhere.
+    ``holding`` (V, K): holds its outlet; ``cycling`` (V, pumps): its switch is at work.
     ``reached`` (V, N).  ``soft`` (V,): check valves resist backward flow instead of shutting.
     ``way`` (1 or V, P): 1 or −1 where water may pass only so.  ``targets`` (1 or V, K).
     """
 
     layout: Layout
-    open: Array
-    closed: Array
-    live: Array
-    idle: Array
-    active: Array
-    active_path: Array
-    steady: Array
-    reached: Array
-    way: Array
-    soft: Array
-    targets: Array
+    open: Flags
+    shut: Flags
+    live: Flags
+    idle: Flags
+    holding: Flags
+    holding_path: Flags
+    cycling: Flags
+    reached: Flags
+    way: Floats
+    soft: Flags
+    targets: Floats
 
     @classmethod
-    def begin(cls, layout: Layout, f: Figures, open: Array) -> State:
+    def begin(cls, layout: Layout, f: Figures, open: Flags) -> State:
         size, paths = open.shape
         passes = open & (f.forward | f.back)
         state = cls(
             layout=layout,
             open=passes,
-            closed=np.zeros((size, paths), bool),
+            shut=np.zeros((size, paths), bool),
             live=passes,
             idle=np.zeros((size, paths), bool),
-            active=np.zeros((size, len(layout.holders)), bool),
-            active_path=np.zeros((1, paths), bool),
-            steady=np.zeros((size, len(layout.pumps)), bool),
+            holding=np.zeros((size, len(layout.holders)), bool),
+            holding_path=np.zeros((1, paths), bool),
+            cycling=np.zeros((size, len(layout.pumps)), bool),
             reached=np.ones((size, len(layout.free)), bool),
             way=f.forward.astype(float) - f.back.astype(float),
             soft=np.zeros(size, bool),
-            targets=targets(layout, f),
+            targets=set_pressures(layout, f),
         )
         state.reach()
         return state
 
     @property
-    def runs(self) -> Array:
+    def runs(self) -> Flags:
         """Paths whose flow follows from their loss, shape (V, P)."""
-        return self.live & ~self.active_path
+        return self.live & ~self.holding_path
+
+    def take(self, rows: Rows) -> State:
+        """The states of some variants."""
+        return take_rows(self, rows)
 
     def mark(self) -> None:
-        """Writes ``active_path`` anew."""
-        if self.active.any():
-            self.active_path = np.zeros(self.open.shape, bool)
-            self.active_path[:, self.layout.holders] = self.active
+        """Writes ``holding_path`` anew."""
+        if self.holding.any():
+            self.holding_path = np.zeros(self.open.shape, bool)
+            self.holding_path[:, self.layout.holders] = self.holding
         else:
-            self.active_path = np.zeros((1, self.open.shape[1]), bool)
+            self.holding_path = np.zeros((1, self.open.shape[1]), bool)
 
-    def reach(self, rows: Array | None = None) -> None:
+    def reach(self, rows: Flags | None = None) -> None:
         """Finds the nodes that are joined to a held pressure by what is open.
 
         Through a link that holds its outlet, pressure passes only forward.  ``rows`` (V,) marks
         the variants that changed; all if None.
         """
         chosen = slice(None) if rows is None or rows.mean() > 0.5 else np.flatnonzero(rows)
-        passes = self.open[chosen] & ~self.closed[chosen]
-        holding = self.active_path if len(self.active_path) == 1 else self.active_path[chosen]
+        passes = self.open[chosen] & ~self.shut[chosen]
+        holding = self.holding_path if len(self.holding_path) == 1 else self.holding_path[chosen]
         if len(passes) < MANY:
             found = self._spread(passes, holding)
         else:  # few of many variants differ in what is open: each pattern once
@@ -121,7 +129,7 @@ class State:
             for old, new in zip((self.reached, self.live, self.idle), found, strict=True)
         )
 
-    def _spread(self, passes: Array, holding: Array) -> tuple[Array, ...]:
+    def _spread(self, passes: Flags, holding: Flags) -> tuple[Flags, ...]:
         """Which nodes are reached, which paths are live, and which of these are idle."""
         layout, free = self.layout, len(self.layout.free)
         seen = np.zeros((len(passes), len(layout.place)), bool)
@@ -140,7 +148,7 @@ class State:
         live = passes & seen[:, layout.start] & seen[:, layout.end]
         return seen[:, :free], live, self._idle(live)
 
-    def _idle(self, live: Array) -> Array:
+    def _idle(self, live: Flags) -> Flags:
         """Paths that end blind, so that nothing can flow in them."""
         layout, free = self.layout, len(self.layout.free)
         apart = layout.start != layout.end
@@ -158,13 +166,13 @@ class State:
     def correct(
         self,
         f: Figures,
-        flow: Array,
-        difference: Array,
-        takes: Array,
-        pressure: Array,
-        typical: Array,
+        flow: Floats,
+        difference: Floats,
+        takes: Floats,
+        pressure: Floats,
+        typical: Floats,
         turn: int,
-    ) -> tuple[Array, Array]:
+    ) -> tuple[Floats, Flags]:
         """Shuts what runs backwards, opens what is pushed, moves what holds.
 
         Gives the flows, shape (V, P), and which variants changed, shape (V,).
@@ -179,9 +187,9 @@ class State:
         moved = np.zeros(len(flow), bool)
         if len(layout.holders):
             pushed[:, layout.regulators] = False
-            pushed[:, layout.pumps] &= ~self.steady
-            back &= ~self.active_path
-            moved = move(layout, f, self, wished, difference, pressure, little)
+            pushed[:, layout.pumps] &= ~self.cycling
+            back &= ~self.holding_path
+            moved = move_holders(layout, f, self, wished, difference, pressure, little)
         if not (back.any() or pushed.any() or moved.any()):
             return np.where(self.live, flow, 0.0), moved
         if turn > PATIENT:
@@ -190,39 +198,140 @@ class State:
             worst = ill == ill.max(axis=1, keepdims=True)
             back &= worst
             pushed &= worst
-        self.closed = (self.closed | back) & ~pushed
+        self.shut = (self.shut | back) & ~pushed
         changed = moved | (back | pushed).any(axis=1)
         self.reach(changed)
         return np.where(self.live, flow, 0.0), changed
 
-    def _pushed(self, difference: Array, takes: Array) -> Array:
+    def _pushed(self, difference: Floats, takes: Floats) -> Flags:
         """Shut check valves that the pressure opens, or that part water from nothing."""
         layout = self.layout
-        shut = self.open & self.closed
-        if not shut.any():
-            return shut
-        pushed = shut & (self.way * (difference - takes) > TENSION)
-        inside = np.ones((len(shut), len(layout.place)), bool)
+        barred = self.open & self.shut
+        if not barred.any():
+            return barred
+        pushed = barred & (self.way * (difference - takes) > TENSION)
+        inside = np.ones((len(barred), len(layout.place)), bool)
         inside[:, : len(layout.free)] = self.reached
         ahead = self.way > 0
         first = np.where(ahead, inside[:, layout.start], inside[:, layout.end])
         second = np.where(ahead, inside[:, layout.end], inside[:, layout.start])
-        return first & (pushed | (shut & ~second))
+        return first & (pushed | (barred & ~second))
 
-    def soften(self, which: Array) -> None:
+    def soften(self, which: Flags) -> None:
         """Lets check valves of some variants resist instead of shut: slower, but it always ends."""
         self.soft |= which
-        self.closed = np.where(which[:, None], False, self.closed)
+        self.shut = np.where(which[:, None], False, self.shut)
         self.reach()
 
-    def harden(self, flow: Array, which: Array) -> None:
+    def harden(self, flow: Floats, which: Flags) -> None:
         """Shuts the check valves that a soft answer runs against."""
-        self.closed |= which[:, None] & (self.way * flow < 0) & ~self.active_path
+        self.shut |= which[:, None] & (self.way * flow < 0) & ~self.holding_path
         self.soft &= ~which
         self.reach()
 
-    def against(self, flow: Array) -> Array | None:
+    def against(self, flow: Floats) -> Flags | None:
         """Flows that soft check valves resist, shape (V, P)."""
         if not self.soft.any():
             return None
         return self.soft[:, None] & self.runs & (self.way * flow < 0)
+
+
+def set_pressures(layout: Layout, f: Figures) -> Floats:
+    """Set pressures: of regulators their setting, of pumps the mean of cut-in and cut-out."""
+    switched = np.isfinite(f.cut_out)
+    mean = np.where(switched, 0.5 * np.where(switched, f.cut_in + f.cut_out, 0.0), 0.0)
+    if len(mean) != len(f.setting):
+        count = max(len(mean), len(f.setting))
+        mean = np.broadcast_to(mean, (count, mean.shape[1]))
+        return np.concatenate([np.broadcast_to(f.setting, (count, f.setting.shape[1])), mean], 1)
+    return np.concatenate([f.setting, mean], axis=1)
+
+
+def outlet_pressures(layout: Layout, f: Figures, pressure: Floats) -> Floats:
+    """Pressure at the outlet of each holder, shape (V, K)."""
+    if layout.holders_inside:
+        return pressure[:, layout.holder_ends]
+    held = np.broadcast_to(f.held, (len(pressure), f.held.shape[1]))
+    return np.concatenate([pressure, held], axis=1)[:, layout.holder_ends]
+
+
+def tie_outlets(
+    layout: Layout, f: Figures, state: State, values: Floats, right: Floats, pressure: Floats
+) -> None:
+    """Ties the outlet of each that holds to its set pressure, and feeds it from the inlet."""
+    free = len(layout.free)
+    on = (state.holding & state.live[:, layout.holders]) / DROOP
+    given = on * (state.targets - outlet_pressures(layout, f, pressure))
+    for k, path in enumerate(layout.holders):
+        a, b = layout.start[path], layout.end[path]
+        if b < free:
+            values[:, layout.matrix.entry[b, b]] += on[:, k]
+            right[:, b] += given[:, k]
+        if a < free:
+            right[:, a] -= given[:, k]
+            if b < free:
+                values[:, layout.matrix.entry[a, b]] -= on[:, k]
+
+
+def put_held_flows(
+    layout: Layout, f: Figures, state: State, flow: Floats, pressure: Floats
+) -> None:
+    """Puts the flow of those that hold in its place."""
+    given = (state.targets - outlet_pressures(layout, f, pressure)) / DROOP
+    on = state.holding & state.live[:, layout.holders]
+    flow[:, layout.holders] = np.where(on, given, flow[:, layout.holders])
+
+
+def move_holders(
+    layout: Layout,
+    f: Figures,
+    state: State,
+    wished: Floats,
+    difference: Floats,
+    pressure: Floats,
+    little: Floats,
+) -> Flags:
+    """Opens, shuts or lets hold.  Gives which variants changed, shape (V,).
+
+    A regulator opens where it would have to draw; a cycling pump only rests, if something
+    else keeps its outlet above its mean.
+    """
+    at, many = layout.holders, len(layout.regulators)
+    if not many and not state.holding.any():
+        return np.zeros(len(wished), bool)
+    out, target = outlet_pressures(layout, f, pressure), state.targets
+    if not (state.holding.any() or state.shut[:, at].any() or (out > target).any()):
+        return np.zeros(len(wished), bool)
+    across = difference[:, at]
+    wide = f.quadratic[:, at] * wished * np.abs(wished) / 1000.0
+    wide = wide + 1000.0 * GRAVITY * f.rise[:, at]
+    live, closed = state.live[:, at], state.shut[:, at]
+    regulator = np.arange(len(at)) < many
+    to_shut = state.holding & (wished < -little - ROUNDING)
+    to_open = regulator & state.holding & live & ~to_shut & (across < wide - TENSION)
+    to_hold = live & ~state.holding & (wished >= -little) & (out > target + TENSION)
+    to_hold |= state.open[:, at] & closed & (out < target - TENSION) & (across > TENSION)
+    to_hold &= regulator
+    changed = to_shut | to_open | to_hold
+    if changed.any():
+        state.holding = (state.holding | to_hold) & ~to_open & ~to_shut
+        state.shut[:, at] = (closed | to_shut) & ~to_hold
+        state.mark()
+    return np.asarray(changed.any(axis=1))
+
+
+def let_pumps_cycle(
+    layout: Layout, f: Figures, state: State, pressure: Floats, ready: Flags
+) -> Flags:
+    """Lets pumps cycle whose duty point lies above their cut-out; (V,), true where new."""
+    if not len(layout.pumps):
+        return np.zeros(len(ready), bool)
+    many = len(layout.regulators)
+    out = outlet_pressures(layout, f, pressure)[:, many:]
+    live = state.live[:, layout.pumps]
+    over = (out > f.cut_out) & live & ~state.cycling & ready[:, None]
+    if over.any():
+        state.cycling = state.cycling | over
+        state.holding[:, many:] |= over
+        state.mark()
+    return np.asarray(over.any(axis=1))

@@ -6,16 +6,17 @@ its temperature on the way; only heaters change it.  Shapes as in ``layout``.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TypeAlias
 
 import numpy as np
 
+from .layout import Figures, Layout
+from .links import Flags, Floats
 from .states import NOTHING, NOTHING_AT_ALL
 
-if TYPE_CHECKING:
-    from .layout import Figures, Layout
+Outside: TypeAlias = tuple[Floats, Floats, Floats]
+"""Temperatures of held nodes at the start and the end of each path, and of all held nodes."""
 
-Array = Any
 
 TRICKLE = 1e-17
 """kg/s of standing water mixed into every node, so that one without any line has a temperature."""
@@ -23,13 +24,13 @@ SEEP = 1e-13
 """kg/s exchanged along every line, so that standing water takes its neighbours' temperature."""
 
 
-def entering(layout: Layout, flow: Array, warm: Array) -> Array:
+def entering(layout: Layout, flow: Floats, warm: Floats) -> Floats:
     """What ``warm`` (V, N + H) says of the water that enters each heater, shape (V, heaters)."""
     ahead = flow[:, layout.heaters] >= 0
     return np.where(ahead, warm[:, layout.heater_start], warm[:, layout.heater_end])
 
 
-def heater_rule(layout: Layout, f: Figures, flow: Array, warm: Array, density: Array) -> Array:
+def heater_rule(layout: Layout, f: Figures, flow: Floats, warm: Floats, density: Floats) -> Floats:
     """What leaves each heater is ``a + b·what enters``: gives a and b, shape (2, V, heaters)."""
     through = np.abs(flow[:, layout.heaters])
     if layout.all_stores:
@@ -47,7 +48,7 @@ def heater_rule(layout: Layout, f: Figures, flow: Array, warm: Array, density: A
     return np.stack([share * f.setpoint, 1.0 - share])
 
 
-def from_outside(layout: Layout, f: Figures, size: int) -> tuple[Array, Array, Array]:
+def from_outside(layout: Layout, f: Figures, size: int) -> Outside:
     """Temperatures of the held nodes at the start and the end of each path (0 where an end is
     free), shape (1 or V, P), and of all held nodes, shape (V, H)."""
     both = np.concatenate([np.zeros((len(f.held_warm), len(layout.free))), f.held_warm], axis=1)
@@ -58,13 +59,13 @@ def from_outside(layout: Layout, f: Figures, size: int) -> tuple[Array, Array, A
 def temperatures(
     layout: Layout,
     f: Figures,
-    flow: Array,
-    warm: Array,
-    density: Array,
-    live: Array,
-    outside: tuple[Array, Array, Array],
+    flow: Floats,
+    warm: Floats,
+    density: Floats,
+    live: Flags,
+    outside: Outside,
     method: str,
-) -> Array:
+) -> Floats:
     """Temperature of every node, free ones first, shape (V, N + H).
 
     ``warm`` holds the last guess; a heater of limited power looks at what entered it there.

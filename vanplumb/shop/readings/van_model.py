@@ -169,7 +169,7 @@ class VanModel:
         """Outlets so small that the pump's switch goes on and off: no steady pressure to read."""
         if self.pump is None:
             return frozenset()
-        cycles = np.broadcast_to(self._sound_solution.steady[self.pump.link], len(self.outlets))
+        cycles = np.broadcast_to(self._sound_solution.cycling[self.pump.link], len(self.outlets))
         return frozenset(o.name for o, c in zip(self.outlets, cycles, strict=True) if c)
 
     @cached_property
@@ -226,7 +226,7 @@ class VanModel:
 
     def _changed(self, given: Mapping[str, Array]) -> Network:
         """A network with the parameters in it."""
-        network = replace(self.network, links=list(self.network.links), _layout=None)
+        network = self.network
         for name, values in given.items():
             lever = self.levers[name]
             if lever.what == "turned":
@@ -234,9 +234,11 @@ class VanModel:
             if lever.what == "fittings":
                 for link in network.links:
                     if np.any(link.loss):
-                        network.change(link.name, loss=link.loss * values)
+                        network = network.with_link(link.name, loss=link.loss * values)
                 continue
-            network.change(lever.link, **self._moved(network.link(lever.link), lever, values))
+            network = network.with_link(
+                lever.link, **self._moved(network.link(lever.link), lever, values)
+            )
         return network
 
     def _moved(self, link: Link, lever: Lever, values: Array) -> dict[str, Any]:

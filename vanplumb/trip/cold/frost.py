@@ -22,6 +22,7 @@ from ...formulas.frost import (
 )
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density, water_specific_heat
+from ...van.heights import low_points
 from ...van.model import Build
 from ...van.parts import Run
 from ...words.glossary import ICE_POINT
@@ -30,7 +31,6 @@ from ...words.work import Work, total
 from ..hot_runs.loss import RunLoss, run_loss
 from ..hot_runs.plug import Array
 from .glycol import first_ice_works, share_for
-from .heights import low_points
 
 LATENT = 333.6e3
 """J/kg of ice (143.5 Btu/lb, ASHRAE)."""

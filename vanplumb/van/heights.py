@@ -1,32 +1,47 @@
-"""How high every part lies, and where water stays when the system is let run out."""
+"""How high every part lies, and where water stays when the system is let run out.
+
+Figures are floats, or arrays of shape (variants,) where a rise is one.
+"""
 
 from __future__ import annotations
 
-from ...van.model import Build
+from typing import Any
+
+import numpy as np
+
+from .model import Build
 
 
-def heights(build: Build) -> dict[str, float]:
+def heights(build: Build) -> dict[str, Any]:
     """Height of each part that runs tie to a tank or to each other, m.
 
-    A tank's floor is where its file says; where no tank is tied, the first part is nought.
+    All ports of a part stand at one height.  A fresh tank's floor is where its file says; where
+    none is tied, the part that the search begins with is nought: a shore inlet, or the first.
+    Round a ring of runs the rises should add up to nothing; if they do not, the run that closes
+    the ring gets what the others leave for it, or water would run round and round for ever.
     """
-    ends = [(a.component, b.component, run.rise) for run in build.run for a, b in [build.ends(run)]]
-    found: dict[str, float] = {}
-    starts = [(t.name, t.base_height) for t in build.tank if t.holds == "fresh"]
+    near: dict[str, list[tuple[str, Any]]] = {c.name: [] for c in build.components}
+    for run in build.run:
+        first, last = (port.component for port in build.ends(run))
+        rise = np.asarray(run.rise, float) if np.ndim(run.rise) else run.rise
+        near[first].append((last, rise))
+        near[last].append((first, -rise))
+    starts: list[tuple[str, Any]] = [
+        (t.name, t.base_height) for t in build.tank if t.holds == "fresh"
+    ]
+    starts += [(s.name, 0.0) for s in build.shore_inlet]
     starts += [(c.name, 0.0) for c in build.components]
+    found: dict[str, Any] = {}
     for name, height in starts:
         if name in found:
             continue
-        front = {name: height}
-        while front:
-            found |= front
-            following: dict[str, float] = {}
-            for first, last, rise in ends:
-                if first in front and last not in found:
-                    following.setdefault(last, found[first] + rise)
-                if last in front and first not in found:
-                    following.setdefault(first, found[last] - rise)
-            front = following
+        found[name] = height
+        queue = [name]
+        for part in queue:
+            for other, rise in near[part]:
+                if other not in found:
+                    found[other] = found[part] + rise
+                    queue.append(other)
     return found
 
 

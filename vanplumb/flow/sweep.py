@@ -1,68 +1,29 @@
-"""Figures of a build varied over lists and ranges, solved in one batch, as a table with units.
-
-The moments that are worth a look: all shut, each alone, each pair, all, and the build's own.
-"""
+"""Figures of a build varied over lists and ranges, solved in one batch, as a table with units."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import combinations, product
+from itertools import product
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ..network.links import Floats
 from ..van.kinds import pumps
 from ..words.show import unit, value
 from .changed_build import find, values, vary
-from .engine import Flow, open_flags
-from .moment import Moment
+from .solving import BuildFlow, open_flags
 
 if TYPE_CHECKING:
     import pandas as pd
-
-    from .engine import Flow
-
-PAIRS_MOST = 45
-"""With more pairs than this (ten fixtures) only the build's own situations look at several."""
-
-
-def wanted(flow: Flow) -> list[tuple[str, tuple[str, ...], str]]:
-    """Name, open fixtures and source of each situation, each set of fixtures once for a source."""
-    fixtures, usual = flow.fixtures, flow.source
-    listed: list[tuple[str, tuple[str, ...], str]] = [
-        (s.name, tuple(s.open), usual) for s in flow.build.situation
-    ]
-    listed.append(("all shut", (), usual))
-    listed += [(f"{f} alone", (f,), usual) for f in fixtures]
-    pairs = list(combinations(fixtures, 2))
-    if len(pairs) <= PAIRS_MOST:
-        listed += [(f"{a} and {b}", (a, b), usual) for a, b in pairs]
-    listed.append(("everything open", fixtures, usual))
-    if flow.made.shores and usual != "shore":
-        listed.append(("all shut, on shore", (), "shore"))
-        listed += [(f"{f} alone, on shore", (f,), "shore") for f in fixtures]
-        listed.append(("everything open, on shore", fixtures, "shore"))
-    seen: dict[tuple[frozenset[str], str], tuple[str, tuple[str, ...], str]] = {}
-    for one in listed:
-        seen.setdefault((frozenset(one[1]), one[2]), one)
-    return list(seen.values())
-
-
-def situations(flow: Flow) -> tuple[Moment, ...]:
-    """All of them, solved in one batch."""
-    listed = wanted(flow)
-    batch = flow.batch([open for _, open, _ in listed], [source for *_, source in listed])
-    return tuple(batch.moment(i, name) for i, (name, _, _) in enumerate(listed))
-
-
-Array = Any
 
 TOGETHER = ("tubes", "valves")
 """Tables whose rows may differ from variant to variant in one batch."""
 
 
 def sweep(
-    flow: Flow,
+    flow: BuildFlow,
     changes: Mapping[str, Any],
     open: Iterable[str] | None,
     *,
@@ -93,7 +54,7 @@ def sweep(
         several = {
             p: np.asarray([columns[p][i] for i in chosen]) for p in columns if p not in fixed
         }
-        one = Flow(vary(build, {**fixed, **several}))
+        one = BuildFlow(vary(build, {**fixed, **several}))
         found = _outputs(one, names, source, len(chosen))
         frames.append(
             pd.DataFrame(
@@ -125,7 +86,7 @@ def sweep(
     return frame
 
 
-def _listed(flow: Flow, path: str, given: Any) -> list[Any]:
+def _listed(flow: BuildFlow, path: str, given: Any) -> list[Any]:
     """The values of one path in SI.  ValueError if the path names nothing."""
     try:
         entry = find(flow.build, path)[3]
@@ -138,7 +99,7 @@ def _listed(flow: Flow, path: str, given: Any) -> list[Any]:
 
 
 def _groups(
-    flow: Flow, columns: Mapping[str, list[Any]], count: int
+    flow: BuildFlow, columns: Mapping[str, list[Any]], count: int
 ) -> Iterator[tuple[list[int], dict[str, Any]]]:
     """Rows that can be solved together, and the values that they share."""
     apart = []
@@ -158,14 +119,16 @@ def _groups(
         yield chosen, dict(zip(apart, key, strict=True))
 
 
-def _outputs(flow: Flow, names: tuple[str, ...], source: str, count: int) -> dict[str, Array]:
+def _outputs(
+    flow: BuildFlow, names: tuple[str, ...], source: str, count: int
+) -> dict[str, NDArray[Any]]:
     """What each fixture and pump does, in SI, by "label|word"."""
     flags = open_flags(flow.made, [names], [source])
     net = flow.made.net
     solution = net.solve(flags, positions=flow.positions, thermostatic=[flow.made.self_acting])
     solution = flow.without_lift(solution, flags)
     good = np.atleast_1d(solution.found)
-    found: dict[str, Array] = {}
+    found: dict[str, NDArray[Any]] = {}
 
     def put(label: str, word: str, figure: Any) -> None:
         found[f"{label}|{word}"] = np.where(good, np.atleast_1d(figure), np.nan)
@@ -185,7 +148,7 @@ def _outputs(flow: Flow, names: tuple[str, ...], source: str, count: int) -> dic
         put(f"{name} pressure", "pressure", out)
         put(f"{name} inlet", "pressure", into)
         points = pumps.points(flow.build, part)
-        cycling = np.atleast_1d(solution.steady[name])
+        cycling = np.atleast_1d(solution.cycling[name])
         if points is not None:
             rise = np.nan_to_num(out - into)
             amps = np.interp(rise, points[1][::-1], points[2][::-1])
@@ -198,7 +161,7 @@ def _outputs(flow: Flow, names: tuple[str, ...], source: str, count: int) -> dic
     return found
 
 
-def _in_unit(column: Array, word: str, system: str) -> Array:
+def _in_unit(column: Floats, word: str, system: str) -> Floats:
     """A column of SI figures in the reader's unit: every unit is a line from SI."""
     nought, one = value(0.0, word, system), value(1.0, word, system)
     return nought + (one - nought) * column
