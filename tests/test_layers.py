@@ -51,26 +51,6 @@ FLOORS = {
 
 # What still goes round, or up a second floor.  Nothing may join, and what is mended must go.
 CIRCLES: list[set[str]] = [
-    {
-        "network.held_pressures",
-        "network.layout",
-        "network.losses",
-        "network.mixers",
-        "network.network",
-        "network.newton",
-        "network.solution",
-        "network.solve",
-        "network.states",
-        "network.temperatures",
-    },
-    {
-        "flow.cross_effects",
-        "flow.engine",
-        "flow.moment",
-        "flow.run_losses",
-        "flow.situations",
-        "flow.surge",
-    },
     {"board.lists.making", "board.place.checks", "board.place.layout"},
     {
         "trip.play.drawing_water",
