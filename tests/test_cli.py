@@ -84,8 +84,8 @@ def test_check_lists_every_problem_with_its_line(
 def test_strict_check_ends_otherwise_on_a_warning(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    file = tmp_path / "plover.toml"
-    assert main(["new", str(file), "--like", "plover"]) == FINE
+    file = tmp_path / "dipper.toml"
+    assert main(["new", str(file), "--like", "dipper"]) == FINE
     assert main(["check", str(file)]) == FINE
     assert main(["check", str(file), "--strict"]) == FOUND
     assert "WARNING" in capsys.readouterr().out
@@ -111,7 +111,7 @@ def test_a_missing_file_or_a_folder_is_one_clear_line(
 
 def test_an_unknown_example_lists_those_there_are(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["demo", "penguin"]) == USAGE
-    assert "heron, plover, wren" in capsys.readouterr().err
+    assert "heron, dipper, wren" in capsys.readouterr().err
 
 
 def test_no_command_prints_the_help(capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,7 +1,7 @@
 """vanplumb: the sums, drawings and lists of a camper van's fresh-water system.
 
     import vanplumb as vp
-    build = vp.load("plover.toml")
+    build = vp.load("dipper.toml")
     pack = vp.Pack(build)
     pack.write("out")
 

@@ -61,13 +61,13 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     demo = commands.add_parser("demo", help="work out an example van and write its pack")
-    demo.add_argument("name", nargs="?", default="plover", help="plover, heron or wren")
+    demo.add_argument("name", nargs="?", default="dipper", help="dipper, heron or wren")
     demo.add_argument("-o", "--out", type=Path, help="folder to write to (vanplumb-NAME)")
     demo.set_defaults(run=_demo)
 
     new = commands.add_parser("new", help="start a build file of your own, with remarks to fill in")
     new.add_argument("file", type=Path, help="file to make, such as my-van.toml")
-    new.add_argument("--like", metavar="NAME", help="start from an example: plover, heron or wren")
+    new.add_argument("--like", metavar="NAME", help="start from an example: dipper, heron or wren")
     new.add_argument("--units", choices=["US", "SI"], default="US", help="of a file not like any")
     new.set_defaults(run=_new)
 

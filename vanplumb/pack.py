@@ -24,7 +24,7 @@ def examples() -> tuple[str, ...]:
     return tuple(sorted(example_builds()))
 
 
-def example(name: str = "plover") -> Build:
+def example(name: str = "dipper") -> Build:
     """One of the example builds.  KeyError that lists them if there is none of that name."""
     paths = example_builds()
     if name not in paths:

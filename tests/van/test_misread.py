@@ -131,7 +131,7 @@ def test_what_is_said_to_be_written_instead_can_be_read() -> None:
 
 @given(st.data())
 def test_one_letter_lost_or_doubled_is_found_on_its_own_line(data: st.DataObject) -> None:
-    rows = example_builds()["plover"].read_text(encoding="utf-8").split("\n")
+    rows = example_builds()["dipper"].read_text(encoding="utf-8").split("\n")
     marked = [
         n for n, row in enumerate(rows) if not row.startswith("#") and set(row) & set('"[]{}=')
     ]

@@ -14,46 +14,46 @@ from vanplumb.van.wiring import place, run_for_owner, run_words
 
 
 @pytest.fixture(scope="module")
-def plover() -> Build:
-    return example("plover")
+def dipper() -> Build:
+    return example("dipper")
 
 
 @pytest.mark.parametrize(
     "node, words",
     [
-        ("cold manifold.heater", "cold manifold, outlet heater"),
+        ("cold manifold.sink", "cold manifold, outlet sink"),
         ("cold manifold.inlet", "cold manifold, inlet"),
         ("heater.cold", "heater, cold inlet"),
         ("heater.hot", "heater, hot outlet"),
-        ("rinse valve.mixed", "rinse valve, mixed outlet"),
-        ("galley.hot", "galley, hot inlet"),
+        ("basin valve.mixed", "basin valve, mixed outlet"),
+        ("sink.hot", "sink, hot inlet"),
         ("pump.outlet", "pump, outlet"),
-        ("supply cross.any", "supply cross"),
+        ("supply tee.any", "supply tee"),
         ("heater", "heater"),
         ("open air", "open air"),
         ("cold manifold, tee 2", "cold manifold, tee 2"),
     ],
 )
-def test_a_node_in_words(plover: Build, node: str, words: str) -> None:
-    assert place(plover, node) == words
+def test_a_node_in_words(dipper: Build, node: str, words: str) -> None:
+    assert place(dipper, node) == words
 
 
-def test_a_run_is_told_by_its_ends(plover: Build) -> None:
-    ends = {(r.start, r.end): n for n, r in enumerate(plover.run)}
-    fed = ends["cold manifold.heater", "heater"]
-    assert run_words(plover, fed) == title(plover, fed) == "cold manifold to heater"
+def test_a_run_is_told_by_its_ends(dipper: Build) -> None:
+    ends = {(r.start, r.end): n for n, r in enumerate(dipper.run)}
+    fed = ends["heater valve", "heater"]
+    assert run_words(dipper, fed) == title(dipper, fed) == "heater valve to heater"
     number = fed + 1
     assert (
-        run_for_owner(plover, fed) == f"the run from the cold manifold to the heater (run {number})"
+        run_for_owner(dipper, fed) == f"the run from the heater valve to the heater (run {number})"
     )
-    hot = ends["hot manifold.rinse", "rinse valve.hot"]
-    assert run_words(plover, hot) == "hot manifold to rinse valve, hot inlet"
-    assert run_for_owner(plover, 0).startswith("the run from the fresh tank to the tank valve")
+    hot = ends["hot manifold.basin", "basin valve.hot"]
+    assert run_words(dipper, hot) == "hot manifold to basin valve, hot inlet"
+    assert run_for_owner(dipper, 0).startswith("the run from the fresh tank to the strainer")
 
 
-def test_the_outlet_is_told_where_two_runs_would_read_alike(plover: Build) -> None:
+def test_the_outlet_is_told_where_two_runs_would_read_alike(dipper: Build) -> None:
     """Two zones that feed one tee."""
-    text = plover.text + (
+    text = dipper.text + (
         '\n[[tee]]\nname = "twin"\n'
         '[[zone]]\nmanifold = "cold manifold"\nname = "left"\n'
         '[[zone]]\nmanifold = "cold manifold"\nname = "right"\n'
@@ -65,7 +65,7 @@ def test_the_outlet_is_told_where_two_runs_would_read_alike(plover: Build) -> No
     assert told == ["cold manifold, outlet left to twin", "cold manifold, outlet right to twin"]
 
 
-@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
 def test_runs_of_an_example_read_unlike_and_without_points(name: str) -> None:
     build = example(name)
     told = [run_words(build, n) for n in range(len(build.run))]

@@ -115,11 +115,14 @@ def test_what_is_given_is_found_by_the_label_of_its_part(name: str) -> None:
 
 
 def test_the_examples_differ_as_vans_do() -> None:
-    plover, heron, wren = (load(EXAMPLES[n]) for n in ("plover", "heron", "wren"))
-    assert plover.van.units == "US" and len(plover.manifold) == 2 and not plover.tee[1:]
-    assert plover.heater[0].kind == "storage" and plover.mixing_valve[0].kind == "fixed"
+    dipper, heron, wren = (load(EXAMPLES[n]) for n in ("dipper", "heron", "wren"))
+    assert dipper.van.units == "US" and len(dipper.manifold) == 2 and len(dipper.tee) == 3
+    assert dipper.heater[0].kind == "storage" and dipper.mixing_valve[0].kind == "thermostatic"
     assert heron.van.units == "SI" and not heron.manifold and len(heron.tee) > 5
-    assert heron.heater[0].kind == "flow-through" and len(heron.mixing_valve) == 2
+    assert heron.heater[0].kind == "flow-through" and {v.kind for v in heron.mixing_valve} == {
+        "fixed",
+        "thermostatic",
+    }
     assert wren.pump[0].kind == "foot" and not wren.heater and len(wren.fixture) == 1
 
 

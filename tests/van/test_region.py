@@ -30,7 +30,7 @@ def change(build: Build, values: dict[str, str]) -> Build:
 
 
 def test_the_units_say_the_region_if_the_file_does_not() -> None:
-    american, european = region_of(example("plover")), region_of(example("heron"))
+    american, european = region_of(example("dipper")), region_of(example("heron"))
     assert (american.key, european.key) == ("US", "EU")
     assert american.basis == "taken from the units, US"
     british = region_of(change(example("heron"), {"van.region": "UK"}))
@@ -72,7 +72,7 @@ def test_wide_plastic_tube_takes_procedure_b() -> None:
 
 
 def test_air_is_no_test_everywhere() -> None:
-    assert pressure_test_rule(example("plover"), "air") is not None
+    assert pressure_test_rule(example("dipper"), "air") is not None
     australian = change(example("heron"), {"van.region": "AU-NZ"})
     assert pressure_test_rule(australian, "air") is None
 
@@ -88,11 +88,11 @@ def test_air_is_no_test_everywhere() -> None:
 )
 def test_a_rule_that_does_not_belong_is_refused(key: str, value: str, said: str) -> None:
     with pytest.raises(BuildError, match=rf"limits\.{key}.*{said}"):
-        change(example("plover"), {f"limits.{key}": value})
+        change(example("dipper"), {f"limits.{key}": value})
 
 
 def test_a_rule_that_was_chosen_is_taken() -> None:
-    build = change(example("plover"), {"limits.test_rule": "manufactured home"})
+    build = change(example("dipper"), {"limits.test_rule": "manufactured home"})
     rule = pressure_test_rule(build)
     assert rule is not None and rule.name == "manufactured home"
     way = disinfection(change(build, {"limits.disinfection": "short soak"}))
@@ -142,14 +142,14 @@ def test_clips_by_size_run_and_region() -> None:
     found = [clip_distance(british, t, upright=u) for t in (narrow, wide) for u in (False, True)]
     assert [c and round(c.value * 1000) for c in found] == [300, 500, 500, 800]
     # IRC P2605.1: 32 in level, 10 ft upright
-    american = clip_distance(example("plover"), "PEX 1/2 in", upright=True)
+    american = clip_distance(example("dipper"), "PEX 1/2 in", upright=True)
     assert american is not None and american.value == pytest.approx(10 * FOOT)
     european = example("heron")
     assert clip_distance(european, "PE-X 16x2.0", upright=True) is None
 
 
 def test_five_feet_a_second_is_asked_of_hot_copper_only() -> None:
-    build = example("plover")
+    build = example("dipper")
     copper = speed_limit(build, "copper M 1/2 in", hot=True, single=True)
     plastic = speed_limit(build, "PEX 1/2 in", hot=True, single=True)
     assert copper is not None and copper.value == pytest.approx(5 * FOOT)
@@ -161,7 +161,7 @@ def test_five_feet_a_second_is_asked_of_hot_copper_only() -> None:
 def test_what_is_not_known_is_none() -> None:
     european = example("heron")
     assert heater_distance(european, "PE-X 16x2.0", "flow-through") is None
-    american = heater_distance(example("plover"), "PEX 1/2 in", "storage")
+    american = heater_distance(example("dipper"), "PEX 1/2 in", "storage")
     assert american is not None and american.value == pytest.approx(18 * 0.0254)
     assert rules_of(change(european, {"van.region": "AU-NZ"}), "belongings") == {}
 

@@ -16,13 +16,13 @@ import pytest
 from vanplumb.van import BuildError, change, load, loads, save
 from vanplumb.words.tables import example_builds
 
-PLOVER = example_builds()["plover"].read_text(encoding="utf-8")
+DIPPER = example_builds()["dipper"].read_text(encoding="utf-8")
 
 
 @pytest.fixture
-def plover(tmp_path: Path) -> Path:
-    path = tmp_path / "plover.toml"
-    path.write_text(PLOVER, encoding="utf-8")
+def dipper(tmp_path: Path) -> Path:
+    path = tmp_path / "dipper.toml"
+    path.write_text(DIPPER, encoding="utf-8")
     return path
 
 
@@ -34,63 +34,63 @@ def changed_lines(old: str, new: str) -> list[tuple[str, str]]:
 
 def test_saving_a_build_writes_its_text_to_the_letter(tmp_path: Path) -> None:
     path = tmp_path / "new.toml"
-    assert save(load(example_builds()["plover"]), path) == path
-    assert path.read_text(encoding="utf-8") == PLOVER
-    assert load(path).run == loads(PLOVER).run
+    assert save(load(example_builds()["dipper"]), path) == path
+    assert path.read_text(encoding="utf-8") == DIPPER
+    assert load(path).run == loads(DIPPER).run
 
 
-def test_a_change_touches_its_own_lines_and_keeps_the_remarks(plover: Path) -> None:
+def test_a_change_touches_its_own_lines_and_keeps_the_remarks(dipper: Path) -> None:
     build = change(
-        plover,
+        dipper,
         {
-            "mixing_valve.rinse valve.setting": "98 °F",
-            "run.3.rise": "4 in",
+            "mixing_valve.basin valve.setting": "96 °F",
+            "run.2.rise": "4 in",
             "van.cold_water": "55 °F",
-            "zone.hot manifold.shower.name": "shower",
+            "zone.hot manifold.wet room.name": "wet room",
         },
     )
-    assert changed_lines(PLOVER, plover.read_text(encoding="utf-8")) == [
+    assert changed_lines(DIPPER, dipper.read_text(encoding="utf-8")) == [
         (
-            'cold_water = "60 °F"             # tap water after a night in the tank',
-            'cold_water = "55 °F"             # tap water after a night in the tank',
+            'cold_water = "57 °F"             # tank water on an autumn morning',
+            'cold_water = "55 °F"             # tank water on an autumn morning',
         ),
-        ('setting = "100 °F"', 'setting = "98 °F"'),
-        ('rise = "3 in"', 'rise = "4 in"'),
+        ('setting = "98 °F"', 'setting = "96 °F"'),
+        ('rise = "2 in"', 'rise = "4 in"'),
     ]
-    assert build.mixing_valve[0].setting == pytest.approx((98 + 459.67) * 5 / 9)
-    assert build.run[2].rise == pytest.approx(4 * 0.0254)
-    assert load(plover) == build
+    assert build.mixing_valve[0].setting == pytest.approx((96 + 459.67) * 5 / 9)
+    assert build.run[1].rise == pytest.approx(4 * 0.0254)
+    assert load(dipper) == build
 
 
-def test_a_new_key_goes_into_its_own_table(plover: Path) -> None:
-    build = change(plover, {"heater.heater.flow_least": "0.1 gpm", "heater.heater.kv": "1 m^3/h"})
+def test_a_new_key_goes_into_its_own_table(dipper: Path) -> None:
+    build = change(dipper, {"heater.heater.flow_least": "0.1 gpm", "heater.heater.kv": "1 m^3/h"})
     assert build.heater[0].flow_least == pytest.approx(0.1 * 3.785411784e-3 / 60)
-    text = plover.read_text(encoding="utf-8")
+    text = dipper.read_text(encoding="utf-8")
     start = text.index("[[heater]]")
     block = text[start : text.index("[[", start + 2)]
     assert 'flow_least = "0.1 gpm"' in block and 'kv = "1 m^3/h"' in block
     kept = [line for line in text.splitlines() if "flow_least" not in line]
-    assert [line for line in kept if line != 'kv = "1 m^3/h"'] == PLOVER.splitlines()
+    assert [line for line in kept if line != 'kv = "1 m^3/h"'] == DIPPER.splitlines()
 
 
-def test_feet_and_inches_are_read_and_stay_as_they_were_written(plover: Path) -> None:
-    new = {"run.3.length": "5 ft 3/8 in", "run.3.rise": "1' 2\"", "run.4.length": "2 ft 6 in"}
-    build = change(plover, new)
-    assert build.run[2].length == pytest.approx(60.375 * 0.0254, rel=1e-12)
-    assert build.run[2].rise == pytest.approx(14 * 0.0254, rel=1e-12)
+def test_feet_and_inches_are_read_and_stay_as_they_were_written(dipper: Path) -> None:
+    new = {"run.2.length": "5 ft 3/8 in", "run.2.rise": "1' 2\"", "run.4.length": "2 ft 6 in"}
+    build = change(dipper, new)
+    assert build.run[1].length == pytest.approx(60.375 * 0.0254, rel=1e-12)
+    assert build.run[1].rise == pytest.approx(14 * 0.0254, rel=1e-12)
     assert {key: build.given[key] for key in new} == new
-    text = plover.read_text(encoding="utf-8")
+    text = dipper.read_text(encoding="utf-8")
     assert 'length = "5 ft 3/8 in"' in text and 'rise = "1\' 2\\""' in text
-    assert load(plover) == build
-    change(plover, {"van.cold_water": "55 °F"})
-    assert load(plover).given["run.3.rise"] == "1' 2\""
-    assert 'length = "5 ft 3/8 in"' in plover.read_text(encoding="utf-8")
+    assert load(dipper) == build
+    change(dipper, {"van.cold_water": "55 °F"})
+    assert load(dipper).given["run.2.rise"] == "1' 2\""
+    assert 'length = "5 ft 3/8 in"' in dipper.read_text(encoding="utf-8")
 
 
-def test_none_takes_a_key_out(plover: Path) -> None:
-    build = change(plover, {"run.3.rise": None})
-    assert build.run[2].rise == 0.0 and "run.3.rise" not in build.given
-    assert len(plover.read_text(encoding="utf-8").splitlines()) == len(PLOVER.splitlines()) - 1
+def test_none_takes_a_key_out(dipper: Path) -> None:
+    build = change(dipper, {"run.2.rise": None})
+    assert build.run[1].rise == 0.0 and "run.2.rise" not in build.given
+    assert len(dipper.read_text(encoding="utf-8").splitlines()) == len(DIPPER.splitlines()) - 1
 
 
 def test_a_table_that_is_not_there_yet_is_made(tmp_path: Path) -> None:
@@ -99,19 +99,19 @@ def test_a_table_that_is_not_there_yet_is_made(tmp_path: Path) -> None:
     assert change(path, {"limits.wait": "20 s"}).limits.wait == 20.0
 
 
-def test_lists_flags_counts_and_numbers_can_be_changed(plover: Path) -> None:
+def test_lists_flags_counts_and_numbers_can_be_changed(dipper: Path) -> None:
     build = change(
-        plover,
+        dipper,
         {
             "crew.people": 3,
-            "mixing_valve.rinse valve.hot_check": False,
-            "situation.everything open.open": ["galley", "shower"],
+            "mixing_valve.basin valve.hot_check": False,
+            "situation.everything open.open": ["sink", "shower"],
             "run.1.fittings": {"elbow 90": 2},
             "battery.usable": 0.5,
         },
     )
     assert build.crew.people == 3 and build.mixing_valve[0].hot_check is False
-    assert build.situation[3].open == ("galley", "shower")
+    assert build.situation[3].open == ("sink", "shower")
     assert build.run[0].fittings == (("elbow 90", 2),)
     assert build.battery is not None and build.battery.usable == 0.5
 
@@ -119,8 +119,8 @@ def test_lists_flags_counts_and_numbers_can_be_changed(plover: Path) -> None:
 @pytest.mark.parametrize(
     "path, value, message",
     [
-        ("mixing_valve.shower.setting", "98 °F", 'no mixing valve.*"shower"; there are "rinse'),
-        ("run.99.rise", "1 in", 'names no run of this build: "99"; there are 19'),
+        ("mixing_valve.shower.setting", "98 °F", 'no mixing valve.*"shower"; there are "basin'),
+        ("run.99.rise", "1 in", 'names no run of this build: "99"; there are 24'),
         ("run.0.rise", "1 in", "names no run"),
         ("heatr.heater.volume", "1 gal", 'names no part of a build; did you mean "heater"'),
         ("van", "x", "no path of a value"),
@@ -132,32 +132,32 @@ def test_lists_flags_counts_and_numbers_can_be_changed(plover: Path) -> None:
     ],
 )
 def test_a_change_that_would_break_the_file_writes_nothing(
-    plover: Path, path: str, value: object, message: str
+    dipper: Path, path: str, value: object, message: str
 ) -> None:
     with pytest.raises(BuildError, match=message):
-        change(plover, {path: value, "van.name": "other"})
-    assert plover.read_text(encoding="utf-8") == PLOVER
+        change(dipper, {path: value, "van.name": "other"})
+    assert dipper.read_text(encoding="utf-8") == DIPPER
 
 
-def test_a_text_that_is_no_build_is_not_saved(plover: Path) -> None:
+def test_a_text_that_is_no_build_is_not_saved(dipper: Path) -> None:
     with pytest.raises(BuildError, match="format is missing"):
-        save("x = 1\n", plover)
-    assert plover.read_text(encoding="utf-8") == PLOVER
+        save("x = 1\n", dipper)
+    assert dipper.read_text(encoding="utf-8") == DIPPER
 
 
-def test_a_build_that_was_altered_in_memory_is_not_saved_as_its_old_text(plover: Path) -> None:
-    build = load(plover)
+def test_a_build_that_was_altered_in_memory_is_not_saved_as_its_old_text(dipper: Path) -> None:
+    build = load(dipper)
     altered = replace(build, van=replace(build.van, name="other"))
     with pytest.raises(ValueError, match=r"not what its text says: use change\(\)"):
-        save(altered, plover)
+        save(altered, dipper)
     with pytest.raises(ValueError, match="not read from a text"):
-        save(replace(build, text=""), plover)
-    assert plover.read_text(encoding="utf-8") == PLOVER
+        save(replace(build, text=""), dipper)
+    assert dipper.read_text(encoding="utf-8") == DIPPER
 
 
 @pytest.mark.parametrize("name", ["ü" * 100 + ".toml", "a*b[c]?.toml", ".toml", "x y.toml"])
 def test_odd_file_names(tmp_path: Path, name: str) -> None:
-    save(PLOVER, tmp_path / name)
+    save(DIPPER, tmp_path / name)
     change(tmp_path / name, {"van.name": "other"})
     assert os.listdir(tmp_path) == [name] and load(tmp_path / name).van.name == "other"
 
@@ -166,21 +166,21 @@ def test_odd_file_names(tmp_path: Path, name: str) -> None:
     "value",
     ["", 'a "b" \\ c', "line\nline", "tab\t", "ünï 水 🚰", "<script>", "{", "# no remark", "'x'"],
 )
-def test_any_text_comes_back_as_it_was_put_in(plover: Path, value: str) -> None:
-    assert change(plover, {"van.note": value}).van.note == value
-    assert load(plover).van.note == value
+def test_any_text_comes_back_as_it_was_put_in(dipper: Path, value: str) -> None:
+    assert change(dipper, {"van.note": value}).van.note == value
+    assert load(dipper).van.note == value
 
 
-def test_numbers_of_numpy_are_numbers(plover: Path) -> None:
+def test_numbers_of_numpy_are_numbers(dipper: Path) -> None:
     import numpy as np
 
-    build = change(plover, {"battery.usable": np.float64(0.7)})
+    build = change(dipper, {"battery.usable": np.float64(0.7)})
     assert build.battery is not None and build.battery.usable == 0.7
 
 
-def test_what_toml_has_no_word_for(plover: Path) -> None:
+def test_what_toml_has_no_word_for(dipper: Path) -> None:
     with pytest.raises(TypeError, match="can't hold <object"):
-        change(plover, {"van.note": object()})
+        change(dipper, {"van.note": object()})
 
 
 @pytest.mark.parametrize(
@@ -196,35 +196,35 @@ def test_a_table_written_on_one_line_takes_no_new_key(tmp_path: Path, text: str)
 
 def test_saving_into_a_folder_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="none"):
-        save(PLOVER, tmp_path / "none" / "x.toml")
+        save(DIPPER, tmp_path / "none" / "x.toml")
 
 
-def test_rights_of_the_file_and_links_to_it_are_kept(plover: Path, tmp_path: Path) -> None:
-    plover.chmod(0o640)
+def test_rights_of_the_file_and_links_to_it_are_kept(dipper: Path, tmp_path: Path) -> None:
+    dipper.chmod(0o640)
     link = tmp_path / "link.toml"
-    link.symlink_to(plover)
+    link.symlink_to(dipper)
     change(link, {"van.name": "by link"})
-    assert link.is_symlink() and load(plover).van.name == "by link"
-    assert stat.S_IMODE(plover.stat().st_mode) == 0o640
+    assert link.is_symlink() and load(dipper).van.name == "by link"
+    assert stat.S_IMODE(dipper.stat().st_mode) == 0o640
 
 
-def test_nothing_is_left_beside_the_file(plover: Path) -> None:
-    change(plover, {"van.name": "other"})
-    assert os.listdir(plover.parent) == ["plover.toml"]
+def test_nothing_is_left_beside_the_file(dipper: Path) -> None:
+    change(dipper, {"van.name": "other"})
+    assert os.listdir(dipper.parent) == ["dipper.toml"]
 
 
-def test_line_ends_of_another_system_are_kept(plover: Path) -> None:
-    plover.write_bytes(PLOVER.replace("\n", "\r\n").encode())
-    change(plover, {"van.name": "other"})
+def test_line_ends_of_another_system_are_kept(dipper: Path) -> None:
+    dipper.write_bytes(DIPPER.replace("\n", "\r\n").encode())
+    change(dipper, {"van.name": "other"})
     assert (
-        plover.read_bytes() == PLOVER.replace('"Plover"', '"other"').replace("\n", "\r\n").encode()
+        dipper.read_bytes() == DIPPER.replace('"Dipper"', '"other"').replace("\n", "\r\n").encode()
     )
 
 
-def test_two_threads_lose_none_of_their_changes(plover: Path) -> None:
+def test_two_threads_lose_none_of_their_changes(dipper: Path) -> None:
     def work(key: str) -> None:
         for number in range(8):
-            change(plover, {key: f"note {number}"})
+            change(dipper, {key: f"note {number}"})
 
     threads = [
         threading.Thread(target=work, args=(key,)) for key in ("van.note", "heater.heater.note")
@@ -233,7 +233,7 @@ def test_two_threads_lose_none_of_their_changes(plover: Path) -> None:
         thread.start()
     for thread in threads:
         thread.join()
-    build = load(plover)
+    build = load(dipper)
     assert build.van.note == build.heater[0].note == "note 7"
 
 
@@ -253,13 +253,13 @@ while True:
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills by signal")
 def test_a_process_killed_while_it_saves_leaves_a_whole_file(tmp_path: Path) -> None:
-    texts = [PLOVER, PLOVER.replace('name = "Plover"', 'name = "Plover two"') + "# end\n" * 20_000]
+    texts = [DIPPER, DIPPER.replace('name = "Dipper"', 'name = "Dipper two"') + "# end\n" * 20_000]
     for number, text in enumerate(texts):
         (tmp_path / f"text{number}").write_text(text, encoding="utf-8")
     folder = tmp_path / "builds"
     folder.mkdir()
-    path = folder / "plover.toml"
-    save(PLOVER, path)
+    path = folder / "dipper.toml"
+    save(DIPPER, path)
     command = [sys.executable, "-c", ENDLESS, str(path)]
     command += [str(tmp_path / "text0"), str(tmp_path / "text1")]
     root = str(Path(__file__).resolve().parents[2])
@@ -280,5 +280,5 @@ def test_a_process_killed_while_it_saves_leaves_a_whole_file(tmp_path: Path) -> 
         assert len(parts) <= 1
         left_over += len(parts)
     assert found == {0, 1}, "no kill came while it was saving"
-    save(PLOVER, path)
-    assert os.listdir(folder) == ["plover.toml"]  # the next one that saves clears up
+    save(DIPPER, path)
+    assert os.listdir(folder) == ["dipper.toml"]  # the next one that saves clears up

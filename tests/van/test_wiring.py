@@ -9,7 +9,7 @@ from vanplumb.van.pointers import WiringError, kind_of, ports, resolve
 from vanplumb.van.wiring import ends, loose_ports, passages, runs_at, sides
 from vanplumb.words.tables import example_builds
 
-PLOVER = load(example_builds()["plover"])
+DIPPER = load(example_builds()["dipper"])
 HERON = load(example_builds()["heron"])
 
 
@@ -20,21 +20,21 @@ HERON = load(example_builds()["heron"])
         ("heater", True, "heater.hot"),
         ("heater.hot", True, "heater.hot"),
         ("hot manifold", False, "hot manifold.inlet"),
-        ("hot manifold.shower", True, "hot manifold.shower"),
-        ("rinse valve", True, "rinse valve.mixed"),
-        ("rinse valve.cold", False, "rinse valve.cold"),
+        ("hot manifold.wet room", True, "hot manifold.wet room"),
+        ("basin valve", True, "basin valve.mixed"),
+        ("basin valve.cold", False, "basin valve.cold"),
         ("fresh", True, "fresh.outlet"),
         ("fresh", False, "fresh.fill"),
-        ("rinse", False, "rinse.inlet"),
-        ("galley.hot", False, "galley.hot"),
-        ("supply cross", True, "supply cross.any"),
-        ("supply cross", False, "supply cross.any"),
+        ("basin", False, "basin.inlet"),
+        ("sink.hot", False, "sink.hot"),
+        ("supply tee", True, "supply tee.any"),
+        ("supply tee", False, "supply tee.any"),
         ("accumulator", False, "accumulator.inlet"),
         ("shore inlet", True, "shore inlet.outlet"),
     ],
 )
 def test_a_pointer_names_one_port(pointer: str, leaving: bool, node: str) -> None:
-    assert str(resolve(PLOVER, pointer, leaving)) == node
+    assert str(resolve(DIPPER, pointer, leaving)) == node
 
 
 @pytest.mark.parametrize(
@@ -42,9 +42,9 @@ def test_a_pointer_names_one_port(pointer: str, leaving: bool, node: str) -> Non
     [
         ("heter", True, 'no component of this build; did you mean "heater"'),
         ("", True, "names nothing"),
-        ("hot manifold", True, 'which zone of "hot manifold": "hot manifold.galley", "hot'),
-        ("rinse valve", False, 'which port of "rinse valve": "rinse valve.hot" or'),
-        ("rinse", True, "no run may leave a fixture"),
+        ("hot manifold", True, 'which zone of "hot manifold": "hot manifold.sink", "hot'),
+        ("basin valve", False, 'which port of "basin valve": "basin valve.hot" or'),
+        ("basin", True, "no run may leave a fixture"),
         ("accumulator", True, "no run may leave an accumulator"),
         ("shore inlet", False, "no run may arrive at a shore inlet"),
         ("heater.cold", True, "which is an inlet"),
@@ -54,10 +54,10 @@ def test_a_pointer_names_one_port(pointer: str, leaving: bool, node: str) -> Non
 )
 def test_a_pointer_that_means_nothing_says_why(pointer: str, leaving: bool, message: str) -> None:
     with pytest.raises(WiringError, match=message):
-        resolve(PLOVER, pointer, leaving)
+        resolve(DIPPER, pointer, leaving)
 
 
-@pytest.mark.parametrize("build", [PLOVER, HERON], ids=["plover", "heron"])
+@pytest.mark.parametrize("build", [DIPPER, HERON], ids=["dipper", "heron"])
 def test_every_run_of_an_example_joins_an_outlet_to_an_inlet(build: Build) -> None:
     for leaves, arrives in ends(build):
         assert leaves.port in ports(build, build.component(leaves.component))[1]
@@ -66,12 +66,13 @@ def test_every_run_of_an_example_joins_an_outlet_to_an_inlet(build: Build) -> No
 
 
 def test_loose_ports_are_found() -> None:
-    text = PLOVER.text.replace('[[run]]\nfrom = "rinse valve"\nto = "rinse"', "[[run]]\n", 1)
-    text = text.replace("[[run]]\n\ntube", '[[run]]\nfrom = "tank valve"\nto = "rinse"\ntube', 1)
+    text = DIPPER.text.replace('[[run]]\nfrom = "basin valve"\nto = "basin"', "[[run]]\n", 1)
+    text = text.replace("[[run]]\n\ntube", '[[run]]\nfrom = "strainer"\nto = "basin"\ntube', 1)
     with pytest.raises(BuildError, match="run 2 is already: part them with"):
         loads(text)
-    cut = PLOVER.text.split('[[run]]\nfrom = "rinse valve"')[0]
-    assert [str(p) for p in loose_ports(loads(cut))] == ["rinse valve.mixed", "rinse.inlet"]
+    blocks = DIPPER.text.split("[[run]]\n")
+    cut = "[[run]]\n".join(b for b in blocks if not b.startswith('from = "basin valve"\n'))
+    assert [str(p) for p in loose_ports(loads(cut))] == ["basin valve.mixed", "basin.inlet"]
 
 
 def test_water_is_hot_behind_the_heater_and_mixed_behind_the_valve() -> None:
@@ -82,7 +83,7 @@ def test_water_is_hot_behind_the_heater_and_mixed_behind_the_valve() -> None:
 
 
 def test_hot_and_cold_that_meet_in_a_tee_are_mixed() -> None:
-    text = PLOVER.text + (
+    text = DIPPER.text + (
         '[[tee]]\nname = "bypass"\n[[fixture]]\nname = "extra"\nkind = "cold tap"\n'
         '[[zone]]\nmanifold = "hot manifold"\nname = "extra"\n'
         '[[zone]]\nmanifold = "cold manifold"\nname = "extra"\n'
@@ -97,54 +98,54 @@ def test_hot_and_cold_that_meet_in_a_tee_are_mixed() -> None:
 
 
 def test_passages_and_runs_at_a_component() -> None:
-    assert passages(PLOVER, PLOVER.component("rinse valve")) == (
+    assert passages(DIPPER, DIPPER.component("basin valve")) == (
         ("hot", "mixed"),
         ("cold", "mixed"),
     )
-    assert passages(PLOVER, PLOVER.component("fresh")) == ()
-    assert len(passages(PLOVER, PLOVER.component("cold manifold"))) == 4
-    assert len(runs_at(PLOVER, "supply cross")) == 4
-    assert [r.end for r in runs_at(PLOVER, "heater", "hot")] == ["hot manifold"]
-    assert kind_of(PLOVER.component("rinse valve")) == "mixing valve"
+    assert passages(DIPPER, DIPPER.component("fresh")) == ()
+    assert len(passages(DIPPER, DIPPER.component("cold manifold"))) == 5
+    assert len(runs_at(DIPPER, "supply tee")) == 3
+    assert [r.end for r in runs_at(DIPPER, "heater", "hot")] == ["hot manifold"]
+    assert kind_of(DIPPER.component("basin valve")) == "mixing valve"
 
 
 @pytest.mark.parametrize(
     "more, message",
     [
         ('[[zone]]\nmanifold = "warm manifold"\nname = "x"\n', 'no manifold.*"warm manifold"'),
-        ('[[zone]]\nmanifold = "hot manifold"\nname = "galley"\n', "used twice in"),
+        ('[[zone]]\nmanifold = "hot manifold"\nname = "sink"\n', "used twice in"),
         ('[[zone]]\nmanifold = "hot manifold"\nname = "inlet"\n', "manifold's own port"),
         ('[[fixture]]\nname = "f"\nkind = "shower"\ngrey = "gray"\n', 'no tank.*mean "grey"'),
         ('[[fixture]]\nname = "f"\nkind = "shower"\ngrey = "fresh"\n', "holds fresh water"),
         ('[[use]]\nname = "u"\nfixture = "tap"\nper_day = 1\nduration = "1 s"\n', "no fixture"),
-        ('[[situation]]\nname = "s"\nopen = ["galley", "showr"]\n', 'did you mean "shower"'),
+        ('[[situation]]\nname = "s"\nopen = ["sink", "showr"]\n', 'did you mean "shower"'),
         ('[[situation]]\nname = "shower alone"\n', 'is used twice: "shower alone"'),
         (
-            '[[run]]\nfrom = "cold manifold.galley"\nto = "supply cross"\n'
+            '[[run]]\nfrom = "cold manifold.sink"\nto = "supply tee"\n'
             'tube = "PEX 1/2 in"\nlength = "1 ft"\n',
-            r'"cold manifold.galley", where run 13 is already.*\[\[tee\]\]',
+            r'"cold manifold.sink", where run 22 is already.*\[\[tee\]\]',
         ),
         (
             '[[zone]]\nmanifold = "cold manifold"\nname = "x"\n'
-            '[[run]]\nfrom = "cold manifold.x"\nto = "galley"\n'
+            '[[run]]\nfrom = "cold manifold.x"\nto = "sink"\n'
             'tube = "PEX 1/2 in"\nlength = "1 ft"\n',
             "name the ports of both",
         ),
         (
-            '[[run]]\nfrom = "supply cross"\nto = "supply cross"\n'
+            '[[run]]\nfrom = "supply tee"\nto = "supply tee"\n'
             'tube = "PEX 1/2 in"\nlength = "1 ft"\n',
             "is where the run comes from",
         ),
         (
             '[[manifold]]\nname = "m"\nside = "cold"\ntube = "PEX 1/2 in"\n'
-            '[[run]]\nfrom = "m"\nto = "supply cross"\ntube = "PEX 1/2 in"\nlength = "1 ft"\n',
+            '[[run]]\nfrom = "m"\nto = "supply tee"\ntube = "PEX 1/2 in"\nlength = "1 ft"\n',
             "which has no zone yet",
         ),
     ],
 )
 def test_parts_that_do_not_fit_each_other(more: str, message: str) -> None:
-    text = f"{PLOVER.text}\n{more}"
-    start = PLOVER.text.count("\n") + 1
+    text = f"{DIPPER.text}\n{more}"
+    start = DIPPER.text.count("\n") + 1
     with pytest.raises(BuildError, match=message) as caught:
         loads(text)
     assert all(p.line > start or "name the ports" in p.message for p in caught.value.problems), str(

@@ -14,17 +14,17 @@ from vanplumb.worksheets.van.mixing import _kept, mixing_of, mixing_worksheet
 @pytest.fixture
 def file(tmp_path: Path) -> Path:
     path = tmp_path / "my van.toml"
-    path.write_text(vp.example("plover").text, encoding="utf-8")
+    path.write_text(vp.example("dipper").text, encoding="utf-8")
     return path
 
 
 def test_values_are_kept_and_remarks_stay(file: Path) -> None:
     before = file.read_text(encoding="utf-8")
-    sheet = mixing_worksheet("US", setting="98 °F", checks=False, part="rinse valve")
-    panel = keep_panel(sheet, _kept, ("valve", "rinse valve"), str(file))
+    sheet = mixing_worksheet("US", setting="98 °F", checks=False, part="basin valve")
+    panel = keep_panel(sheet, _kept, ("valve", "basin valve"), str(file))
     told = panel.write()
     assert told.startswith(f"Kept in {file}:")
-    assert "mixing_valve.rinse valve.setting = 98 °F" in told
+    assert "mixing_valve.basin valve.setting = 98 °F" in told
     after = file.read_text(encoding="utf-8")
     assert "# set once with a thermometer, then left alone" in after
     valve = vp.load(file).mixing_valve[0]
@@ -37,10 +37,10 @@ def test_values_are_kept_and_remarks_stay(file: Path) -> None:
 @pytest.mark.parametrize(
     "path, name, told",
     [
-        ("", "rinse valve", "Nothing was written: type the name of a build file"),
+        ("", "basin valve", "Nothing was written: type the name of a build file"),
         ("{file}", "", "type the name of the mixing valve"),
         ("{file}", "bath valve", 'names no mixing valve of this build: "bath valve"'),
-        ("nowhere.toml", "rinse valve", "Nothing was written: .*nowhere"),
+        ("nowhere.toml", "basin valve", "Nothing was written: .*nowhere"),
     ],
 )
 def test_what_can_not_be_kept_is_told(file: Path, path: str, name: str, told: str) -> None:
@@ -57,7 +57,7 @@ def test_what_can_not_be_kept_is_told(file: Path, path: str, name: str, told: st
 def test_nothing_is_kept_while_a_field_is_wrong(file: Path) -> None:
     sheet = mixing_worksheet("US")
     sheet.fields["setting"]._entry.value = "60 kg"
-    panel = keep_panel(sheet, _kept, ("valve", "rinse valve"), str(file))
+    panel = keep_panel(sheet, _kept, ("valve", "basin valve"), str(file))
     assert panel.write() == "Nothing was written: mend the worksheet's fields first"
 
 
@@ -83,12 +83,12 @@ def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path) -> None:
 
 def test_a_builds_own_valve_opens_with_its_values(file: Path) -> None:
     build = vp.load(file)
-    sheet = mixing_of(build, "rinse valve")
+    sheet = mixing_of(build, "basin valve")
     assert sheet.problem == ""
     assert sheet.written["setting"] == "100 °F"
     assert sheet.units == "US"
     assert sheet.result.temperature == pytest.approx(build.mixing_valve[0].setting, abs=1e-6)
-    with pytest.raises(KeyError, match="no mixing valve 'bath'; there are rinse valve"):
+    with pytest.raises(KeyError, match="no mixing valve 'bath'; there are basin valve"):
         mixing_of(build, "bath")
     for valve in vp.example("heron").mixing_valve:
         assert mixing_of(vp.example("heron"), valve.name).problem == ""

@@ -20,7 +20,7 @@ SHOWER = "zone:cold manifold.shower"
 
 @pytest.fixture
 def bench() -> Any:
-    return board_of(example("plover")).bench
+    return board_of(example("dipper")).bench
 
 
 def drag(bench: Any, dx: float, dy: float, *, end: str = "drop") -> None:
@@ -91,8 +91,8 @@ def test_keys_and_buttons(bench: Any) -> None:
     while bench.done:
         bench.undo()
     assert bench.state == first
-    bench.tools.which.value = "device:rinse valve"
-    assert bench.grip == "device:rinse valve" and bench.tools.part.disabled
+    bench.tools.which.value = "device:basin valve"
+    assert bench.grip == "device:basin valve" and bench.tools.part.disabled
     bench.turn()
     assert bench.state.devices[0].turn != first.devices[0].turn
     bench.search()
@@ -122,7 +122,7 @@ def test_a_message_that_makes_no_sense_is_told_and_answered(bench: Any) -> None:
 
 def test_the_layout_is_kept_in_a_build_file_and_comes_back(tmp_path: Path) -> None:
     file = tmp_path / "mine.toml"
-    shutil.copy(example_builds()["plover"], file)
+    shutil.copy(example_builds()["dipper"], file)
     bench = board_of(load(file)).bench
     drag(bench, 0.0, 30.0)
     values = bench.kept(bench.sheet, "board")

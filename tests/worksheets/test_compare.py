@@ -19,7 +19,7 @@ from vanplumb.worksheets.frame.states import keep, restore
 from vanplumb.worksheets.van.compare import compare_variants, compare_worksheet
 
 VARIANTS = explore(
-    vp.example("plover"),
+    vp.example("dipper"),
     {
         "tank.fresh.height": span("8 in", "16 in", 5),
         "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal"],
@@ -130,7 +130,7 @@ def test_a_figure_that_is_missing_is_not_drawn() -> None:
     assert "<circle" not in svg
 
 
-@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
 def test_every_example_opens_with_its_usual_choices(name: str) -> None:
     sheet = compare_worksheet(vp.example(name))
     assert sheet.problem == ""

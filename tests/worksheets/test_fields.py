@@ -124,7 +124,7 @@ def test_a_default_outside_its_range_is_refused() -> None:
 def test_choice_flag_and_text() -> None:
     calls: list[str] = []
     choice = Choice("kind", "the valve is", [("set once", "fixed"), ("its own", "thermostatic")])
-    flag, text = Flag("check", "check valves", True), Text("name", "name", "rinse")
+    flag, text = Flag("check", "check valves", True), Text("name", "name", "basin")
     for one in (choice, flag, text):
         one.on_change = lambda one=one: calls.append(one.key)  # type: ignore[misc]
     choice.set("thermostatic")

@@ -16,7 +16,7 @@ from vanplumb.worksheets.shop.record import RecordPage, sureness_worksheet
 
 @pytest.fixture(scope="module")
 def van() -> MeasuredVan:
-    return MeasuredVan(example("plover"))
+    return MeasuredVan(example("dipper"))
 
 
 def test_empty_readings_are_no_readings(van: MeasuredVan) -> None:
@@ -61,7 +61,7 @@ def test_readings_go_into_the_record(van: MeasuredVan, tmp_path: Path) -> None:
     record = Record(tmp_path / "v.log")
     page = measured_and_recorded(van.build, record, van=van)
     assert "there is no reading yet" in page.panel.write()
-    page.set(rinse_flow="1.88 gpm", rinse_temperature="100 °F")
+    page.set(basin_flow="1.88 gpm", basin_temperature="100 °F")
     assert "reading taken" in page.panel.write()
     found = record.read()
     assert [e.get("value") for e in found.of("reading taken")] == ["1.88 gpm", "100 °F"]

@@ -21,25 +21,25 @@ def page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> MyVan:
     here.mkdir()
     monkeypatch.chdir(here)
     monkeypatch.setattr(module, "_drafts", {})
-    monkeypatch.setattr(module, "_last", {"van": "plover"})
+    monkeypatch.setattr(module, "_last", {"van": "dipper"})
     return my_van()
 
 
-def start(page: MyVan, name: str = "my-van", source: str = "plover") -> Path:
+def start(page: MyVan, name: str = "my-van", source: str = "dipper") -> Path:
     page.start.entries[0].value, page.start.entries[1].value = name, source
     page.start.write()
     return Path(f"{name}.toml").absolute()
 
 
 def test_an_example_can_be_looked_at_and_not_changed(page: MyVan) -> None:
-    assert repr(page) == "Your van: Plover"
+    assert repr(page) == "Your van: Dipper"
     assert page.path is None and page.editor.fixed
-    assert page.editor.text == vp.example("plover").text
+    assert page.editor.text == vp.example("dipper").text
     with pytest.raises(ValueError, match="an example stays as it is"):
         page.save()
 
 
-@pytest.mark.parametrize("source", ["US", "SI", "plover", "heron", "wren"])
+@pytest.mark.parametrize("source", ["US", "SI", "dipper", "heron", "wren"])
 def test_a_new_file_is_started_and_chosen(page: MyVan, source: str) -> None:
     path = start(page, source=source)
     assert page.path == path and not page.editor.fixed and page.editor.problems == []
@@ -93,7 +93,7 @@ def test_a_file_changed_elsewhere_is_not_written_over(page: MyVan) -> None:
 def test_every_page_of_every_example_opens_or_says_why_not(page: MyVan) -> None:
     lacking = {
         "heron": {"board": "no manifold with a zone"},
-        "plover": {},
+        "dipper": {},
         "wren": {
             "heater and showers": "Wren has no heater",
             "mixing valve": "Wren has no mixing valve",

@@ -11,7 +11,7 @@ from vanplumb.worksheets.frame import paper
 
 @pytest.fixture(scope="module")
 def pack() -> vp.Pack:
-    return vp.Pack(vp.example("plover"))
+    return vp.Pack(vp.example("dipper"))
 
 
 def test_the_opening_answers(pack: vp.Pack) -> None:

@@ -43,7 +43,7 @@ def test_values_picture_results_and_steps_are_printed() -> None:
 def test_a_hidden_field_and_a_heading_without_fields_are_left_out() -> None:
     text = plain(on_paper(mixing_worksheet("US", kind="thermostatic")))
     assert "hot supply then" not in text and "hot supply now" in text
-    build = vp.example("plover")
+    build = vp.example("dipper")
     text = plain(on_paper(system_worksheet(build)))
     assert "layout as pins" not in text
 
@@ -57,7 +57,7 @@ def test_a_problem_is_printed_with_the_last_good_result() -> None:
 
 
 def test_pages_of_the_shop_day_are_printed_too(tmp_path: Any) -> None:
-    pack = vp.Pack(vp.example("plover"))
+    pack = vp.Pack(vp.example("dipper"))
     day = ShopDay(pack.build, tmp_path / "p.log", pack.board)
     assert day.bench.here[0].name in plain(on_paper(day.bench))
     assert "136 joints are not in the record" in plain(on_paper(day.hand_over))
@@ -73,7 +73,7 @@ def test_figures_are_a_table_and_lines_and_still_a_dict() -> None:
 
 @pytest.mark.parametrize("units, shown", [("US", "gal"), ("SI", "L")])
 def test_a_worked_step_reads_without_a_network(units: str, shown: str) -> None:
-    work = vp.Pack(vp.example("plover")).water.works["need"]
+    work = vp.Pack(vp.example("dipper")).water.works["need"]
     one = paper.work(work, units)
     assert "<math" in one._repr_html_() and str(work.source) in plain(one._repr_html_())
     assert f" {shown}" in repr(one)

@@ -15,12 +15,12 @@ from vanplumb.worksheets.shop.shop_day import ShopDay
 
 @pytest.fixture(scope="module")
 def pack() -> Pack:
-    return Pack(example("plover"))
+    return Pack(example("dipper"))
 
 
 @pytest.fixture
 def day(pack: Pack, tmp_path: Path) -> ShopDay:
-    return ShopDay(pack.build, tmp_path / "plover.log", pack.board)
+    return ShopDay(pack.build, tmp_path / "dipper.log", pack.board)
 
 
 def test_clock_page_shows_what_the_clock_says(day: ShopDay, pack: Pack) -> None:
@@ -62,7 +62,7 @@ def test_bench_writes_a_run_and_then_the_rest(day: ShopDay) -> None:
     assert bench.make_everything("A. Builder") == left
     assert (
         repr(bench)
-        == f"Bench of Plover: {len(day.shop.joints)} of {len(day.shop.joints)} joints made"
+        == f"Bench of Dipper: {len(day.shop.joints)} of {len(day.shop.joints)} joints made"
     )
     first = day.record.read().of("joint made")[-1]
     assert first.get("by") == "A. Builder" and first.get("place")
@@ -118,7 +118,7 @@ def test_test_page_by_air_warns_of_splinters(day: ShopDay) -> None:
 
 
 def test_setting_page_does_not_write_a_valve_that_is_not_right(day: ShopDay) -> None:
-    page = day.setting("rinse valve")
+    page = day.setting("basin valve")
     page.set(full="125 °F", half="125 °F")
     assert "Nothing was written: the valve is not right yet" in page.panel.write()
     page.set(full="100 °F", half="100 °F")
@@ -181,7 +181,7 @@ def test_other_vans_have_their_day(name: str, tmp_path: Path) -> None:
 def test_names_from_a_build_are_plain_text(pack: Pack, tmp_path: Path) -> None:
     from vanplumb.van import loads
 
-    text = pack.build.text.replace('"rinse valve', '"<script>x</script>')
+    text = pack.build.text.replace('"basin valve', '"<script>x</script>')
     day = ShopDay(loads(text), tmp_path / "x.log")
     for where in day.bench.groups:
         day.bench._where.value = where

@@ -16,7 +16,7 @@ from vanplumb.worksheets.van.system import system_worksheet
 
 @pytest.fixture
 def sheet():
-    return system_worksheet(example("plover"), open=("shower",))
+    return system_worksheet(example("dipper"), open=("shower",))
 
 
 def tap(sheet, name):
@@ -28,12 +28,12 @@ def tap(sheet, name):
 
 
 def test_it_opens_with_the_first_situation_of_the_build():
-    assert system_worksheet(example("plover")).result.moment.open == ("shower",)
+    assert system_worksheet(example("dipper")).result.moment.open == ("shower",)
     assert system_worksheet(example("wren")).problem == ""
 
 
 def test_it_shows_what_the_engine_gives(sheet):
-    alone = Flow(example("plover")).solve(["shower"]).fixtures["shower"]
+    alone = Flow(example("dipper")).solve(["shower"]).fixtures["shower"]
     found = sheet.result.moment.fixtures["shower"]
     assert found.flow == approx(alone.flow, rel=1e-9)
     assert sheet.figures["shower: flow"] == "1.91 gpm"
@@ -41,19 +41,19 @@ def test_it_shows_what_the_engine_gives(sheet):
 
 def test_a_pressed_tap_opens_and_shuts(sheet):
     before = sheet.result.moment.fixtures["shower"].flow
-    tap(sheet, "galley").value = True
-    assert sheet.result.moment.open == ("galley", "shower")
+    tap(sheet, "sink").value = True
+    assert sheet.result.moment.open == ("sink", "shower")
     assert sheet.values["tap_0"] is True
     assert sheet.result.moment.fixtures["shower"].flow < before
-    assert tap(sheet, "galley").description == "galley, open: press to shut"
-    tap(sheet, "galley").value = False
+    assert tap(sheet, "sink").description == "sink, open: press to shut"
+    tap(sheet, "sink").value = False
     assert sheet.result.moment.open == ("shower",)
     assert sheet.result.moment.fixtures["shower"].flow == approx(before, rel=1e-9)
 
 
 def test_a_ticked_box_moves_the_button(sheet):
     sheet.set(tap_2=True)
-    assert tap(sheet, "rinse").value is True
+    assert tap(sheet, "basin").value is True
 
 
 def test_all_shut_says_so(sheet):
@@ -122,8 +122,8 @@ def test_a_build_that_moves_no_water_is_refused():
 
 
 def test_what_was_changed_is_kept_in_the_build_file(tmp_path: Path):
-    path = tmp_path / "plover.toml"
-    path.write_text(example("plover").text, encoding="utf-8")
+    path = tmp_path / "dipper.toml"
+    path.write_text(example("dipper").text, encoding="utf-8")
     sheet = system_worksheet(load(path), open=("shower",))
     with pytest.raises(ValueError, match="nothing differs"):
         from vanplumb.worksheets.van.system import _kept

@@ -20,7 +20,7 @@ SHEETS: dict[str, Callable[[], Worksheet]] = {
     "trip-heron": lambda: trip_worksheet(vp.example("heron")),
     "trip-wren": lambda: trip_worksheet(vp.example("wren")),
     "heater": lambda: heater_worksheet(),
-    "heater-plover": lambda: heater_of_build(vp.example("plover")),
+    "heater-dipper": lambda: heater_of_build(vp.example("dipper")),
     "heater-heron": lambda: heater_of_build(vp.example("heron")),
     "frost": lambda: frost_worksheet(),
 }
@@ -107,8 +107,8 @@ def test_chances_join_the_table_when_they_are_asked_for() -> None:
 def test_an_element_beside_a_burner_is_left_out_and_left_alone(tmp_path: Path) -> None:
     from vanplumb.worksheets.frame.actions import keep_panel
 
-    file = tmp_path / "plover.toml"
-    file.write_text(vp.example("plover").text, encoding="utf-8")
+    file = tmp_path / "dipper.toml"
+    file.write_text(vp.example("dipper").text, encoding="utf-8")
     sheet = heater_of_build(vp.load(file))
     keep = keep_panel(
         sheet, lambda s, n: heater_kept(s, n, 1440.0), ("heater", "heater"), str(file)
@@ -126,7 +126,7 @@ def test_kept_values_are_what_a_build_file_takes(tmp_path: Path) -> None:
     from vanplumb.worksheets.frame.actions import keep_panel
 
     file = tmp_path / "van.toml"
-    file.write_text(vp.example("plover").text, encoding="utf-8")
+    file.write_text(vp.example("dipper").text, encoding="utf-8")
     crew = trip_worksheet(people=3.0, nights=5.0, drinking="3 L")
     assert keep_panel(crew, crew_kept, ("part", "x"), str(file)).write().startswith("Kept in")
     heater = heater_worksheet("US", setpoint="150 °F", volume="6 gal")

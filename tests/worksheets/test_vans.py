@@ -46,12 +46,12 @@ def test_own_files_are_found_beside_the_notebook_and_above_it(folder: Path) -> N
 
 def test_the_menu_has_own_files_first_and_then_the_examples(folder: Path) -> None:
     (folder / "mine.toml").write_text(vp.example("heron").text, encoding="utf-8")
-    sheet = of_van(system_worksheet, vp.example("plover"))
+    sheet = of_van(system_worksheet, vp.example("dipper"))
     assert labels(sheet) == [
-        "mine.toml", "Heron, an example", "Plover, an example", "Wren, an example",
+        "mine.toml", "Heron, an example", "Dipper, an example", "Wren, an example",
     ]  # fmt: skip
-    assert sheet.vans.key == "example plover"
-    assert (sheet.title, sheet.van) == ("Whole system: Plover", "Plover")
+    assert sheet.vans.key == "example dipper"
+    assert (sheet.title, sheet.van) == ("Whole system: Dipper", "Dipper")
     sheet.vans.choose(str(folder / "mine.toml"))
     assert (sheet.title, sheet.van) == ("Whole system: Heron", "Heron")
     assert repr(sheet) == "<worksheet: Whole system: Heron>"
@@ -61,12 +61,12 @@ def test_the_menu_has_own_files_first_and_then_the_examples(folder: Path) -> Non
 def test_a_file_with_problems_is_told_and_the_last_van_stays(folder: Path) -> None:
     text = vp.example("heron").text
     (folder / "mine.toml").write_text(text.replace('"1100 mm"', '"1100"'), encoding="utf-8")
-    sheet = of_van(trip_worksheet, vp.example("plover"))
+    sheet = of_van(trip_worksheet, vp.example("dipper"))
     before = sheet.sheet
     sheet.vans.choose(str(folder / "mine.toml"))
     line = text.splitlines().index('length = "1100 mm"') + 1
     assert f"line {line}: tank.fresh.length needs a length" in sheet.vans.problem
-    assert "Below stands Plover." in sheet.vans.problem
+    assert "Below stands Dipper." in sheet.vans.problem
     assert sheet.sheet is before
     (folder / "mine.toml").write_text(text, encoding="utf-8")
     sheet.vans.read()
@@ -79,7 +79,7 @@ def test_a_file_with_problems_is_told_and_the_last_van_stays(folder: Path) -> No
 )
 def test_what_a_van_does_not_have_is_told(folder: Path, make: Any, told: str) -> None:
     parts = valves_of if make is mixing_of else None
-    sheet = of_van(make, vp.example("plover"), parts=parts)
+    sheet = of_van(make, vp.example("dipper"), parts=parts)
     before = sheet.sheet
     sheet.vans.choose("example wren")
     assert told in sheet.vans.problem
@@ -117,17 +117,17 @@ def test_every_run_of_the_examples_has_its_cold_night(folder: Path, name: str) -
 def test_a_worksheet_about_no_van_is_offered_as_such(folder: Path) -> None:
     sheet = of_van(heater_of_build, case=heater_worksheet("US"))
     assert labels(sheet)[0] == "none: the case in the text"
-    sheet.vans.choose("example plover")
-    assert sheet.values["volume"] == pytest.approx(vp.example("plover").heater[0].volume)
+    sheet.vans.choose("example dipper")
+    assert sheet.values["volume"] == pytest.approx(vp.example("dipper").heater[0].volume)
     compared = of_van(compare_worksheet, case=compare_worksheet(vp.example("wren")), told="Wren")
     assert labels(compared)[0] == "Wren"
 
 
 def test_values_are_never_kept_in_an_example() -> None:
-    path = example_builds()["plover"]
+    path = example_builds()["dipper"]
     before = path.read_bytes()
     sheet = mixing_worksheet("US", setting="98 °F")
-    panel = keep_panel(sheet, _kept, ("valve", "rinse valve"), str(path))
+    panel = keep_panel(sheet, _kept, ("valve", "basin valve"), str(path))
     assert panel.entries[0].value == ""
     panel.entries[0].value = str(path)
     assert "an example stays as it is" in panel.write()

@@ -181,7 +181,7 @@ _START = """\
 # A value with a unit is a text in quotes: {values}.
 # Components have names; a run joins two of them, from where water comes to where it goes.
 #   from = "heater"                its hot outlet      to = "heater"               its cold inlet
-#   from = "hot manifold.shower"   one zone            to = "rinse valve.cold"     one port
+#   from = "hot manifold.shower"   one zone            to = "basin valve.cold"     one port
 # Every value marked "typical" or "assumed" is a guess until you measure yours.
 # Scald, fuel, relief valves, mains electricity and drinking water can hurt people: local codes
 # and licensed practice come before anything that is computed from this file.

@@ -160,7 +160,7 @@ def save(build: Build | str, path: str | os.PathLike[str]) -> Path:
 def change(path: str | os.PathLike[str], values: Mapping[str, Any]) -> Build:
     """Change some values of a build file, keep its comments and order, and give the new Build.
 
-    Keys are paths as in ``Build.given``: ``"mixing_valve.rinse.setting"``, ``"run.3.rise"``
+    Keys are paths as in ``Build.given``: ``"mixing_valve.basin valve.setting"``, ``"run.3.rise"``
     (the third run), ``"van.units"``.  A value of None takes the key out, so that its default
     holds.  Raises BuildError, and writes nothing, if a path names no part or if the changed
     file would not load.  Two that change one file at once wait for each other.

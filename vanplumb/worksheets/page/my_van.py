@@ -64,7 +64,7 @@ HINT = (
 START = {"empty, US units": "US", "empty, SI units": "SI"}
 _drafts: dict[str, str] = {}
 """Texts that were changed and not saved, by file: running the cell again loses none."""
-_last = {"van": "plover"}
+_last = {"van": "dipper"}
 """What was chosen last: running the cell again stays with it."""
 
 

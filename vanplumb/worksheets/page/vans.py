@@ -1,6 +1,6 @@
 """A worksheet with a menu of vans over it: the reader's own build files, and the examples.
 
-    sheet = of_van(system_worksheet, build, open=("rinse",))
+    sheet = of_van(system_worksheet, build, open=("shower",))
 
 shows the worksheet of that build and lets the reader choose another van from the page.  All
 that a worksheet has (``figures``, ``set``, ``vary``, ...) is that of the van that is chosen.

@@ -92,7 +92,7 @@ class Reading(Control):
 def measured_worksheet(
     build: Build, units: str = "", van: MeasuredVan | None = None, **values: Any
 ) -> Worksheet:
-    """The worksheet of a build; ``values`` fill fields by name, such as ``rinse_flow="1.1 gpm"``.
+    """The worksheet of a build; ``values`` fill fields by name, such as ``basin_flow="1.1 gpm"``.
 
     ValueError if no network can be made of the build, KeyError for an unknown field.
     """

@@ -23,11 +23,11 @@ QUESTION = (
 def trip_worksheet(
     build: Build | None = None, units: str = "", **values: float | str | bool
 ) -> Worksheet:
-    """The worksheet on a build (the example Plover if none is given), in its units.
+    """The worksheet on a build (the example Dipper if none is given), in its units.
 
     QuantityError or KeyError if one of ``values`` does not belong to its field.
     """
-    van = build if build is not None else example("plover")
+    van = build if build is not None else example("dipper")
     fresh, grey = fresh_volume(van), grey_volume(van)
 
     system = units or van.van.units
