@@ -20,15 +20,15 @@ def file(tmp_path: Path) -> Path:
 
 def test_values_are_kept_and_remarks_stay(file: Path) -> None:
     before = file.read_text(encoding="utf-8")
-    sheet = mixing_worksheet("US", setting="98 °F", checks=False, part="basin valve")
+    sheet = mixing_worksheet("US", setting="96 °F", checks=False, part="basin valve")
     panel = keep_panel(sheet, _kept, ("valve", "basin valve"), str(file))
     told = panel.write()
     assert told.startswith(f"Kept in {file}:")
-    assert "mixing_valve.basin valve.setting = 98 °F" in told
+    assert "mixing_valve.basin valve.setting = 96 °F" in told
     after = file.read_text(encoding="utf-8")
-    assert "# set once with a thermometer, then left alone" in after
+    assert "# the children's: locked at its own limit, tested every season" in after
     valve = vp.load(file).mixing_valve[0]
-    assert valve.setting == pytest.approx(309.817, abs=0.001)
+    assert valve.setting == pytest.approx((96 + 459.67) / 1.8, abs=0.001)
     assert valve.kv == pytest.approx(1.2 / 3600)
     assert not valve.hot_check
     assert after.count("#") == before.count("#")
@@ -85,7 +85,7 @@ def test_a_builds_own_valve_opens_with_its_values(file: Path) -> None:
     build = vp.load(file)
     sheet = mixing_of(build, "basin valve")
     assert sheet.problem == ""
-    assert sheet.written["setting"] == "100 °F"
+    assert sheet.written["setting"] == "98 °F"
     assert sheet.units == "US"
     assert sheet.result.temperature == pytest.approx(build.mixing_valve[0].setting, abs=1e-6)
     with pytest.raises(KeyError, match="no mixing valve 'bath'; there are basin valve"):

@@ -15,7 +15,7 @@ from vanplumb.words.tables import example_builds
 from vanplumb.worksheets.frame import states
 from vanplumb.worksheets.van.board import board_of
 
-SHOWER = "zone:cold manifold.shower"
+SHOWER = "zone:cold manifold.wet room"
 
 
 @pytest.fixture
@@ -34,8 +34,8 @@ def test_a_drag_is_one_step_to_undo_and_the_cut_list_follows(bench: Any) -> None
     cuts = {c.label: c.length for c in bench.sheet.result.plan.cut_list.cuts}
     drag(bench, 0.0, 25.4)
     after = {c.label: c.length for c in bench.sheet.result.plan.cut_list.cuts}
-    assert after["C3 shower stub"] - cuts["C3 shower stub"] == 16 * 15_875
-    assert {k for k in cuts if cuts[k] != after[k]} == {"C3 shower stub"}
+    assert after["C3 wet room stub"] - cuts["C3 wet room stub"] == 16 * 15_875
+    assert {k for k in cuts if cuts[k] != after[k]} == {"C3 wet room stub"}
     bench.undo()
     assert bench.state == first and not bench.done
     bench.redo()
@@ -80,9 +80,9 @@ def test_keys_and_buttons(bench: Any) -> None:
     first = bench.state
     for key in ("ArrowUp", "ArrowRight", "t", "b", "Enter"):
         bench.heard({"kind": "key", "grip": SHOWER, "key": key})
-    assert bench.spot.turned and bench.spot.bend == "forward" and bench.zone.endswith("shower")
-    bench.tools.part.value = "ball valve, long lever 1/2 in"
-    assert bench.spot.valve == "ball valve, long lever 1/2 in"
+    assert bench.spot.turned and bench.spot.bend == "forward" and bench.zone.endswith("wet room")
+    bench.tools.part.value = "ball valve, long lever, crimp 1/2 in"
+    assert bench.spot.valve == "ball valve, long lever, crimp 1/2 in"
     bench.tools.tip.value = "back"
     assert bench.spot.bend == "back"
     bench.other_side()
@@ -101,12 +101,12 @@ def test_keys_and_buttons(bench: Any) -> None:
 
 def test_what_can_not_be_done_is_told_and_the_last_good_board_stays(bench: Any) -> None:
     bench.heard({"kind": "take", "grip": SHOWER})
-    bench.swap("ball valve, wing 1/2 in")
+    bench.swap("ball valve, wing, crimp 1/2 in")
     good = bench.sheet.result
     bench.bend("forward")
     assert "must not be bent" in bench.sheet.problem and bench.sheet.result is good
     bench.swap("magic valve")
-    assert "is no shut-off for PEX 1/2 in" in bench.sheet.problem
+    assert "is no shut-off for PEX-B 1/2 in" in bench.sheet.problem
     bench.turn()
     assert bench.sheet.problem == ""
 
