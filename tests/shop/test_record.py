@@ -15,8 +15,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.shop.record.events import DamagedLine, Event, EventError, read_line, write_line
-from vanplumb.shop.record.record import HEAD, Record, RecordError
+from vanplumb.shop.record.events import Event, EventError, read_line, write_line
+from vanplumb.shop.record.record import HEAD, Record, RecordError, contents
 
 WRITER = """
 import sys
@@ -99,12 +99,15 @@ def test_any_text_survives_a_line(details: dict[str, object]) -> None:
 
 
 def test_every_changed_byte_is_noticed() -> None:
-    line = write_line(Event(7, TIME, "note", {"text": "tight at 60 psi"}))[:-1]
-    for at in range(len(line)):
+    first = write_line(Event(6, TIME, "note", {"text": "pumped up"}))
+    line = write_line(
+        Event(7, TIME, "note", {"text": "tight at 60 psi"}), read_line(first[:-1]).mark
+    )
+    assert contents(first + line).problems == ()
+    for at in range(len(line) - 1):
         changed = bytearray(line)
         changed[at] ^= 0x01
-        with pytest.raises(DamagedLine):
-            read_line(bytes(changed))
+        assert len(contents(first + bytes(changed)).problems) == 1
 
 
 @pytest.mark.parametrize("cut", range(1, 75, 3))
@@ -291,3 +294,78 @@ def test_an_older_word_for_an_event_is_still_read(tmp_path: Path) -> None:
     found = record.read()
     assert [e.kind for e in found.events] == ["joint wept", "joint wept"] and not found.problems
     assert path.read_bytes().startswith(HEAD + old)
+
+
+def of_three(tmp_path: Path) -> Record:
+    record = Record(tmp_path / "van.log", clock=fixed)
+    for text in ("one", "two", "three"):
+        record.append("note", text=text)
+    assert record.read().problems == ()
+    return record
+
+
+def test_a_line_forged_with_its_own_checksum_breaks_the_chain(tmp_path: Path) -> None:
+    record = of_three(tmp_path)
+    lines = record.path.read_bytes().splitlines(keepends=True)
+    forged = write_line(Event(2, TIME, "note", {"text": "tow"}))
+    record.path.write_bytes(b"".join([*lines[:2], forged, lines[3]]))
+    assert [str(p) for p in record.read().problems] == [
+        "line 3 does not follow the line before: one was changed, removed or put in",
+        "line 4 does not follow the line before: one was changed, removed or put in",
+    ]
+
+
+def test_the_last_line_taken_off_or_forged_is_missed(tmp_path: Path) -> None:
+    record = of_three(tmp_path)
+    whole = record.path.read_bytes()
+    lines = whole.splitlines(keepends=True)
+    record.path.write_bytes(b"".join(lines[:-1]))
+    (problem,) = record.read().problems
+    assert str(problem) == "entry 3 was written last, and is not there as it was written"
+    before = read_line(lines[2][:-1]).mark
+    record.path.write_bytes(
+        b"".join(lines[:-1]) + write_line(Event(3, TIME, "note", {"text": "four"}), before)
+    )
+    assert "entry 3" in str(record.read().problems[0])
+    record.path.write_bytes(whole)
+    record.last.unlink()
+    assert "keeps its last mark is missing" in str(record.read().problems[0])
+
+
+def test_line_ends_of_another_system_are_read(tmp_path: Path) -> None:
+    record = of_three(tmp_path)
+    record.path.write_bytes(record.path.read_bytes().replace(b"\n", b"\r\n"))
+    assert record.read().problems == ()
+    record.append("note", text="four")
+    found = record.read()
+    assert [e.get("text") for e in found.events] == ["one", "two", "three", "four"]
+    assert found.problems == ()
+
+
+def test_lines_of_an_older_record_are_read_and_the_chain_begins_after_them(tmp_path: Path) -> None:
+    """An older line bears eight letters: a checksum of its own."""
+    old = write_line(Event(1, TIME, "note", {"text": "old"}))
+    short = old[:-17] + b"\n"
+    record = Record(tmp_path / "van.log", clock=fixed)
+    record.path.write_bytes(HEAD + short)
+    assert record.read().problems == ()
+    record.append("note", text="new")
+    assert record.read().problems == ()
+    record.path.write_bytes(HEAD + record.path.read_bytes().splitlines(keepends=True)[2])
+    assert len(record.read().problems) == 1
+
+
+def test_a_full_disk_at_the_last_mark_adds_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record = of_three(tmp_path)
+    before = record.path.read_bytes()
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("vanplumb.shop.record.record.write_whole", full)
+    with pytest.raises(RecordError, match="no space left"):
+        record.append("note", text="four")
+    monkeypatch.undo()
+    assert record.path.read_bytes() == before and record.read().problems == ()

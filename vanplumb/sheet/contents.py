@@ -8,7 +8,6 @@ How wide the columns of a table are on paper, and which of its rows have one lin
 
 from __future__ import annotations
 
-import hashlib
 import math
 import sys
 import unicodedata
@@ -156,7 +155,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
         subject="Fresh-water system",
         builder=name(build.van.builder),
         file=name(build.path.name) if build.path else "",
-        mark=mark_of(build.text),
+        mark=build.mark,
         units=units,
         version=version(),
         revision=name(revision),
@@ -208,12 +207,6 @@ def section(
         not_computed=tuple(map(plain, chapter.not_computed)),
         new_page=new_page,
     )
-
-
-def mark_of(text: str) -> str:
-    """Ten letters that tell one state of a build file from any other."""
-    data = text.encode("utf-8", "surrogatepass")
-    return hashlib.sha256(data).hexdigest()[:10] if text else ""
 
 
 def version() -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -94,6 +95,12 @@ class Build:
     given: Mapping[str, str] = field(default_factory=dict)
     path: Path | None = None
     text: str = ""
+
+    @property
+    def mark(self) -> str:
+        """Ten letters that tell one state of a build file from any other; empty without one."""
+        data = self.text.encode("utf-8", "surrogatepass")
+        return hashlib.sha256(data).hexdigest()[:10] if self.text else ""
 
     @property
     def components(self) -> Iterator[Component]:

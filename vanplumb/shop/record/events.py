@@ -1,7 +1,11 @@
 """What a van's record can say: kinds of events, what each must name, and one line for each.
 
-A line reads ``00012 2025-03-03 09:12:05+01:00 joint wept {"joint": "C3"} 5f3a21bc``:
-a running number, the time, the event, what belongs to it, and a checksum of all before it.
+A line reads ``00012 2025-03-03 09:12:05+01:00 joint wept {"joint": "C3"} 5f3a21bc07d4e6aab190…``:
+a running number, the time, the event, what belongs to it, and its mark.  The mark is a checksum of
+the line, 8 letters, and 16 more that follow from the mark of the line before, so that the lines
+are a chain: one that is changed, taken out or put in no longer agrees with what follows.  It shows
+gaps and edits; it is no signature.  Who writes the whole file anew makes a new chain, which only a
+mark printed on paper gives away.
 """
 
 from __future__ import annotations
@@ -10,7 +14,7 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 KINDS: dict[str, tuple[str, ...]] = {
@@ -27,7 +31,13 @@ KINDS: dict[str, tuple[str, ...]] = {
     "filled": (),
     "valve set": ("valve", "temperature"),
     "reading taken": ("reading", "value"),
+    "part fitted": ("part", "serial"),
     "part replaced": ("part", "with"),
+    "photograph": ("of", "file", "sha256"),
+    "sheet in use": ("sheet",),
+    "gauge named": ("gauge", "range", "step"),
+    "gauge read": ("gauge", "time", "pressure", "temperature"),
+    "finding countersigned": ("finding", "where", "severity", "reason", "by", "sheet"),
     "handed over": ("to",),
     "came back": ("why",),
     "note": ("text",),
@@ -39,7 +49,7 @@ OLD_NAMES = {"joint weeped": "joint wept"}
 
 _LINE = re.compile(
     r"^(?P<number>\d{5,}) (?P<time>\d{4}-\d\d-\d\d \d\d:\d\d:\d\d\S*) "
-    r"(?P<kind>[a-z ]+) (?P<details>\{.*\}) (?P<check>[0-9a-f]{8})$"
+    r"(?P<kind>[a-z ]+) (?P<details>\{.*\}) (?P<mark>[0-9a-f]{8}(?:[0-9a-f]{16})?)$"
 )
 
 
@@ -53,12 +63,13 @@ class DamagedLine(ValueError):
 
 @dataclass(frozen=True)
 class Event:
-    """One line of a record."""
+    """One line of a record.  ``mark`` is the end of its line, empty before it is written."""
 
     number: int
     time: str
     kind: str
     details: Mapping[str, Any]
+    mark: str = field(default="", compare=False)
 
     def get(self, name: str, otherwise: str = "") -> str:
         """One detail as a text."""
@@ -93,7 +104,12 @@ def check(kind: str, details: Mapping[str, Any]) -> None:
 
 
 def _sum(text: str) -> str:
-    return hashlib.sha256(text.encode("utf-8")).hexdigest()[:8]
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _mark(body: str, before: str) -> str:
+    """The mark of a line that follows the line with the mark ``before``."""
+    return _sum(body)[:8] + _sum(f"{before}\n{body}")[:16]
 
 
 def _printable(text: str) -> str:
@@ -110,15 +126,18 @@ def _printable(text: str) -> str:
     return "".join(out)
 
 
-def write_line(event: Event) -> bytes:
-    """The event as one line, with its end."""
+def write_line(event: Event, before: str = "") -> bytes:
+    """The event as one line, with its end; ``before`` is the mark of the line before."""
     details = _printable(json.dumps(dict(event.details), ensure_ascii=False))
     body = f"{event.number:05d} {event.time} {event.kind} {details}"
-    return f"{body} {_sum(body)}\n".encode()
+    return f"{body} {_mark(body, before)}\n".encode()
 
 
 def read_line(line: bytes) -> Event:
-    """The event of one line (without its end).  DamagedLine says what is wrong."""
+    """The event of one line (without its end).  DamagedLine says what is wrong.
+
+    Whether a chained line follows the one before is asked by ``follows``.
+    """
     try:
         text = line.decode("utf-8")
     except UnicodeDecodeError:
@@ -126,11 +145,21 @@ def read_line(line: bytes) -> Event:
     match = _LINE.match(text)
     if match is None:
         raise DamagedLine("is not whole")
-    if _sum(text[: match.start("check") - 1]) != match["check"]:
+    mark = match["mark"]
+    if _sum(text[: match.start("mark") - 1])[:8] != mark[:8]:
         raise DamagedLine("does not agree with its checksum")
     try:
         details = json.loads(match["details"])
     except ValueError:
         raise DamagedLine("has details that can't be read") from None
     kind = OLD_NAMES.get(match["kind"], match["kind"])
-    return Event(int(match["number"]), match["time"], kind, details)
+    return Event(int(match["number"]), match["time"], kind, details, mark)
+
+
+def follows(line: bytes, before: str) -> bool:
+    """Whether a line that was read stands after the line with the mark ``before``.
+
+    Lines of older records have a checksum of their own only, and are taken as they stand.
+    """
+    body, _, mark = line.decode("utf-8").rpartition(" ")
+    return len(mark) == 8 or _mark(body, before) == mark

@@ -3,6 +3,9 @@
 An event is acknowledged when ``append`` returns: by then its line is on the disk.  One writer
 at a time holds a lock.  A last line that a kill left half written is moved to a second file
 beside the record, and the record says so; nothing is dropped in silence.
+
+Each line bears a mark that follows from the line before (see ``events``), and a small file
+beside the record keeps the mark of the last line, so that lines taken off its end are missed.
 """
 
 from __future__ import annotations
@@ -11,13 +14,13 @@ import os
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from ...words.files import sync_folder
-from .events import OLD_NAMES, DamagedLine, Event, EventError, check, read_line, write_line
+from ...words.files import sync_folder, write_whole
+from .events import OLD_NAMES, DamagedLine, Event, EventError, check, follows, read_line, write_line
 
 HEAD = b"# record of one van, one line an event; only add lines, never change one\n"
 WAIT = 20.0
@@ -29,13 +32,13 @@ class RecordError(OSError):
 
 @dataclass(frozen=True)
 class Problem:
-    """Something that is wrong in a record: which line (from 1), and what."""
+    """Something that is wrong in a record: which line (from 1; 0 for the whole), and what."""
 
     line: int
     what: str
 
     def __str__(self) -> str:
-        return f"line {self.line} {self.what}"
+        return f"line {self.line} {self.what}" if self.line else self.what
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,11 @@ class Contents:
 
     events: tuple[Event, ...] = ()
     problems: tuple[Problem, ...] = ()
+
+    @property
+    def mark(self) -> str:
+        """The mark of the last line: printed on a paper, it tells whether lines changed since."""
+        return self.events[-1].mark if self.events else ""
 
     def of(self, *kinds: str) -> tuple[Event, ...]:
         """The events of some kinds."""
@@ -72,6 +80,11 @@ class Record:
         """Where damaged last lines are kept."""
         return self.path.with_name(self.path.name + ".damaged")
 
+    @property
+    def last(self) -> Path:
+        """Where the number and the mark of the last line are kept."""
+        return self.path.with_name(self.path.name + ".last")
+
     def append(self, kind: str, /, **details: Any) -> Event:
         """Write one event and return it once it is on the disk.
 
@@ -82,10 +95,8 @@ class Record:
         check(kind, details)
         try:
             with self._opened(writing=True) as file:
-                number = self._made_whole(file)
-                event = Event(number, self.clock(), kind, details)
-                self._add(file, write_line(event))
-                return event
+                number, before = self._made_whole(file)
+                return self._write(file, Event(number, self.clock(), kind, details), before)
         except EventError:
             raise
         except OSError as error:
@@ -101,9 +112,12 @@ class Record:
         try:
             with self._opened(writing=False) as file:
                 data = _all(file)
+                last = self._known_last()
         except OSError as error:
             raise self._told(error, "read") from error
-        return contents(data)
+        found = contents(data)
+        missed = _missed(found, last)
+        return replace(found, problems=(*found.problems, Problem(0, missed))) if missed else found
 
     @contextmanager
     def _opened(self, *, writing: bool) -> Iterator[int]:
@@ -118,12 +132,12 @@ class Record:
         finally:
             os.close(file)
 
-    def _made_whole(self, file: int) -> int:
-        """Put a damaged last line aside, and give the next number."""
+    def _made_whole(self, file: int) -> tuple[int, str]:
+        """Put a damaged last line aside, and give the next number and the mark to follow."""
         data = _all(file)
         if not data:
             self._add(file, HEAD)
-            return 1
+            return 1, ""
         good, broken = _split_off_damage(data)
         if broken:
             self._keep(broken)
@@ -133,12 +147,34 @@ class Record:
             self._add(file, b"\n")
         known = contents(good)
         number = max((e.number for e in known.events), default=0) + 1
+        before = known.mark
         if broken:
             shown = broken.decode("utf-8", "replace").strip()[:200] or "(blank)"
             told = {"line": shown, "kept_in": self.set_aside.name}
-            self._add(file, write_line(Event(number, self.clock(), "line set aside", told)))
-            number += 1
-        return number
+            event = self._write(file, Event(number, self.clock(), "line set aside", told), before)
+            number, before = number + 1, event.mark
+        return number, before
+
+    def _write(self, file: int, event: Event, before: str) -> Event:
+        """Write the event's line and keep its mark, or neither.  Gives it with its mark."""
+        size = os.fstat(file).st_size
+        line = write_line(event, before)
+        self._add(file, line)
+        written = read_line(line[:-1])
+        try:
+            write_whole(self.last, f"{written.number} {written.mark}\n")
+        except OSError:
+            os.ftruncate(file, size)
+            raise
+        return written
+
+    def _known_last(self) -> tuple[int, str] | None:
+        """Number and mark of the last acknowledged line; None if that is not known."""
+        try:
+            number, mark = self.last.read_text(encoding="utf-8").split()
+            return int(number), mark
+        except (FileNotFoundError, ValueError):
+            return None
 
     def _keep(self, broken: bytes) -> None:
         with self.set_aside.open("ab") as file:
@@ -164,11 +200,23 @@ class Record:
         return RecordError(f"can't {verb} the record {self.path.name}: {reason}")
 
 
+def _missed(found: Contents, last: tuple[int, str] | None) -> str:
+    """What is missing at the end of a record, empty if nothing is known to be."""
+    chained = any(len(e.mark) > 8 for e in found.events)
+    if last is None:
+        return "the file that keeps its last mark is missing: lines may be gone" if chained else ""
+    number, mark = last
+    if any(e.number == number and e.mark == mark for e in found.events):
+        return ""
+    return f"entry {number} was written last, and is not there as it was written"
+
+
 def contents(data: bytes) -> Contents:
     """The events in the bytes of a record, and what is wrong with it."""
     events: list[Event] = []
     problems: list[Problem] = []
-    lines = data.split(b"\n")
+    lines = [line.removesuffix(b"\r") for line in data.split(b"\n")]
+    before: str | None = ""  # None after a line that can't be trusted
     if lines and lines[-1] == b"":
         lines.pop()
     for at, line in enumerate(lines, start=1):
@@ -179,10 +227,16 @@ def contents(data: bytes) -> Contents:
         except DamagedLine as why:
             last = ", it will be set aside at the next entry" if at == len(lines) else ""
             problems.append(Problem(at, f"{why}{last}"))
+            before = None
             continue
         due = events[-1].number + 1 if events else event.number
         if event.number != due and not problems:
             problems.append(Problem(at, f"has number {event.number}, {due} was expected"))
+        elif before is not None and not follows(line, before):
+            problems.append(
+                Problem(at, "does not follow the line before: one was changed, removed or put in")
+            )
+        before = event.mark
         events.append(event)
     return Contents(tuple(events), tuple(problems))
 
@@ -191,7 +245,7 @@ def _split_off_damage(data: bytes) -> tuple[bytes, bytes]:
     """The record up to its last whole line, and a damaged last line if there is one."""
     body = data[:-1] if data.endswith(b"\n") else data
     start = body.rfind(b"\n") + 1
-    last = body[start:]
+    last = body[start:].removesuffix(b"\r")
     if last.startswith(b"#"):
         return (data, b"") if data.endswith(b"\n") else (data[:start], data[start:])
     try:
