@@ -145,8 +145,8 @@ def test_names_lists_tables_and_the_rows_of_one(capsys: pytest.CaptureFixture[st
     assert "tubes " in tables and "fixtures " in tables
     assert main(["names", "tubes", "--units", "SI"]) == FINE
     assert "PEX 1/2 in" in capsys.readouterr().out
-    assert main(["names", "burns"]) == USAGE
-    assert "no table 'burns'; there are fuels" in capsys.readouterr().err
+    assert main(["names", "burn"]) == USAGE
+    assert "no table 'burn'; there are backflow" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("units, tube", [("US", "PEX 1/2 in"), ("SI", "PE-X 16x2.0")])

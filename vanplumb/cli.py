@@ -132,19 +132,22 @@ def _new(chosen: argparse.Namespace) -> int:
 
 
 def _names(chosen: argparse.Namespace) -> int:
+    from .words.tables import table_names
     from .worksheets.frame import paper
-    from .worksheets.page.names import named_in_builds, names_grid
+    from .worksheets.page.names import named_in_builds, names_grid, own_row_grid
 
     tables = named_in_builds()
     if not chosen.table:
         for name, title in tables.items():
             print(f"{name:10} {title}")
-        print("One of them: vanplumb names tubes")
+        print("One of them, with what a row of your own may say: vanplumb names tubes")
         return FINE
-    if chosen.table not in tables:
-        print(f"no table {chosen.table!r}; there are {', '.join(tables)}", file=sys.stderr)
+    if chosen.table not in table_names():
+        print(f"no table {chosen.table!r}; there are {', '.join(table_names())}", file=sys.stderr)
         return USAGE
     print(paper.grid(names_grid(chosen.table, chosen.units), chosen.units))
+    print()
+    print(paper.grid(own_row_grid(chosen.table, chosen.units), chosen.units))
     return FINE
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 
+from vanplumb.van import loads
 from vanplumb.words.quantity import read
-from vanplumb.words.tables import table
-from vanplumb.worksheets.page.names import named_in_builds, names_grid
+from vanplumb.words.tables import table, table_names
+from vanplumb.worksheets.page.names import named_in_builds, names_grid, own_row_grid
 
 METRIC = ("mm", "kg", "bar", "°C", "L/min", "MJ")
 
@@ -39,3 +42,21 @@ def test_heat_of_a_fuel_in_btu_for_a_pound() -> None:
     for row, fuel in zip(cells, table("fuels").values(), strict=True):
         shown = float(row[heads.index("heat, lower, Btu/lb")].replace(",", ""))
         assert shown == pytest.approx(fuel["heating_value"] / 2326, abs=0.5)
+
+
+@pytest.mark.parametrize("name", table_names())
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_every_column_is_told_with_an_example_that_a_build_file_takes(
+    name: str, system: str
+) -> None:
+    """A row of one's own that says one of them loads, for each that a shipped row says."""
+    grid = own_row_grid(name, system)
+    said = {str(key): str(example) for key, example, _ in grid.rows if example != '""'}
+    assert {str(key) for key, *_ in grid.rows} == {"name", "like", *table(name).columns}
+    row = f"name = {said['name']}\nlike = {said['like']}\n"
+    like = table(name)[tomllib.loads(row)["like"]]
+    head = 'format = 1\n[van]\nname = "x"\nunits = "SI"\n'
+    for key in said.keys() - {"name", "like"}:
+        if not table(name).columns[key].beside and like[key] is not None:
+            build = loads(f"{head}[[rows.{name}]]\n{row}{key} = {said[key]}\n")
+            assert key in build.rows[name]["mine"]

@@ -27,7 +27,13 @@ OWN = Source("own", "stated in the build file", "read")
 
 @dataclass(frozen=True)
 class ColumnKind:
-    """What one column holds.  ``word`` is empty for text; ``many`` marks a list in a cell."""
+    """What one column holds.  ``word`` is empty for text; ``many`` marks a list in a cell.
+
+    What a build file's own rows may say there: ``table`` is the table whose rows a text names,
+    ``known`` marks a text that must be one of the words of the shipped rows, ``beside`` is the
+    list that a list is in step with, ``most`` the greatest count, and ``parts`` marks a count
+    that need not be whole.
+    """
 
     name: str
     word: str = ""
@@ -36,6 +42,11 @@ class ColumnKind:
     many: bool = False
     flag: bool = False
     required: bool = False
+    table: str = ""
+    known: bool = False
+    beside: str = ""
+    most: float = 1000.0
+    parts: bool = False
 
 
 @dataclass(frozen=True)
@@ -239,6 +250,11 @@ def _load(name: str) -> Table:
             many=said.get("list", False),
             flag=said.get("flag", False),
             required=said.get("required", False),
+            table=said.get("table", ""),
+            known=said.get("known", False),
+            beside=said.get("beside", ""),
+            most=said.get("most", 1000.0),
+            parts=said.get("parts", False),
         )
         for key, said in about["columns"].items()
     }

@@ -10,14 +10,14 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
-from ...words.quantity import QuantityError
-from ...words.tables import ColumnKind, Table, cell, table, table_names
+from ...words.tables import Table, table
 from ..entries import Entry, entries
 from ..model import FORMAT, LISTS, SECTIONS, Build
-from ..problems import Problem, listed, nearest, quoted
+from ..problems import Problem, listed, nearest
 from .fit import RULES, check_joins
+from .own_rows import OwnRows
 from .toml_text import KeyPath, line_of, locate
-from .values import ValueProblem, as_written, name_of, read_value
+from .values import ValueProblem, as_written, read_value
 
 MOST_PROBLEMS = 1000
 """After that many the walk stops: such a file is no build file."""
@@ -54,7 +54,9 @@ class Checker:
             if key not in known:
                 near = nearest(key, known)
                 self.say((key,), key, f"is not a key of a build file{near}")
-        self._own_rows()
+        own = OwnRows(self.data.get("rows", {}), self.say)
+        self.rows = own.rows
+        self.given.update(own.given)
         parts: dict[str, Any] = {}
         for key, kind in SECTIONS.items():
             if (one := self._section(key, kind)) is not None:
@@ -182,71 +184,6 @@ class Checker:
         if rule is not None and id(part) in self.places and not unclear:
             for key, message in rule(part, self.tables):
                 say(part, key, message)
-
-    # the file's own rows of the data tables
-
-    def _own_rows(self) -> None:
-        said = self.data.get("rows", {})
-        if not isinstance(said, dict):
-            self.say(("rows",), "rows", "holds tables: write [[rows.tubes]]")
-            return
-        for name, rows in said.items():
-            path: KeyPath = ("rows", name)
-            if name not in table_names():
-                near = nearest(name, table_names())
-                self.say(path, f"rows.{name}", f"is no data table{near}")
-            elif not isinstance(rows, list) or not all(isinstance(r, dict) for r in rows):
-                self.say(path, f"rows.{name}", f"may be said many times: write [[rows.{name}]]")
-            else:
-                self.rows[name] = {}
-                for number, one in enumerate(rows):
-                    self._own_row(name, one, (*path, number))
-
-    def _own_row(self, name: str, said: Mapping[str, Any], path: KeyPath) -> None:
-        known = table(name)
-        try:
-            row = name_of(str(said.get("name", "")).replace(".", "·")) and str(said["name"])
-        except ValueProblem as problem:
-            self.say((*path, "name"), f"rows.{name}.{path[-1]}.name", str(problem))
-            return
-        label = f"rows.{name}.{row}"
-        if row in self.rows[name]:
-            self.say((*path, "name"), label, "is said twice")
-        cells: dict[str, Any] = {}
-        for key, value in said.items():
-            if key == "name":
-                continue
-            if key == "like":
-                if value not in known:
-                    near = nearest(str(value), known)
-                    self.say(
-                        (*path, key), f"{label}.like", f"names no row: {quoted(str(value))}{near}"
-                    )
-                else:
-                    cells[key] = value
-            elif key not in known.columns:
-                near = nearest(key, known.columns) or f"; it has {listed(known.columns, 30)}"
-                self.say((*path, key), f"{label}.{key}", f"is no column of this table{near}")
-            else:
-                self._own_cell(known.columns[key], value, (*path, key), label, cells)
-        self.rows[name][row] = cells
-        whole = known.with_own({row: cells})[row]
-        for key, column in known.columns.items():
-            if column.required and whole[key] is None and key not in said:
-                self.say(
-                    path, f"{label}.{key}", 'is missing; or say like = "..." to take it from a row'
-                )
-
-    def _own_cell(
-        self, column: ColumnKind, value: Any, path: KeyPath, label: str, cells: dict[str, Any]
-    ) -> None:
-        try:
-            cells[column.name] = cell(value, column)
-            self.given[f"{label}.{column.name}"] = as_written(value)
-        except QuantityError as error:
-            self.say(path, f"{label}.{column.name}", str(error))
-        except (ValueError, OverflowError):
-            self.say(path, f"{label}.{column.name}", "is a number that is too large")
 
 
 def _stand_in(entry: Entry) -> Any:

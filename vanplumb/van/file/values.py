@@ -111,10 +111,11 @@ def _sort_of(value: Any) -> str:
 
 
 def _quantity(value: Any, entry: Entry, tables: Tables) -> float:
-    return _bounded(quantity_of(value, entry.word), value, entry)
+    return bounded(quantity_of(value, entry.word), value, entry)
 
 
-def _bounded(si: float, value: Any, entry: Entry) -> float:
+def bounded(si: float, value: Any, entry: Entry) -> float:
+    """The value itself if it is within the entry's bounds and any van's.  Else ValueProblem."""
     low = -math.inf if entry.low is None else entry.low
     high = HIGHEST.get(entry.word, math.inf) if entry.high is None else entry.high
     if low <= si <= high:
@@ -134,7 +135,7 @@ def _bounds(si: float, low: float, high: float, name: str) -> str:
 
 
 def _number(value: Any, entry: Entry, tables: Tables) -> float:
-    return _bounded(quantity_of(value, entry.word), value, entry)
+    return bounded(quantity_of(value, entry.word), value, entry)
 
 
 def _quantities(value: Any, entry: Entry, tables: Tables) -> tuple[float, ...]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from ...van.entries import entries
+from ...van.file.template import quantity
+from ...van.file.write import toml
 from ...van.model import LISTS, SECTIONS
-from ...words.quantity import unit_of
+from ...words.quantity import QuantityError, read, unit_of
 from ...words.report import Column, Grid
 from ...words.show import counted, show
-from ...words.tables import Table, table
+from ...words.tables import ColumnKind, Table, table
 
 HEAT = "Btu/lb"
 HEADS = {
@@ -61,6 +63,59 @@ def names_grid(name: str, system: str = "SI") -> Grid:
     )
     heads = [Column("name"), *(_head(rows, c, system) for c in columns)]
     return Grid(f"{rows.title}: {name}", tuple(heads), cells, note=" ".join(rows.note.split()))
+
+
+def own_row_grid(name: str, system: str = "SI") -> Grid:
+    """What a row of one's own may say in a table, column by column, each with an example.
+
+    KeyError for a table that does not exist.
+    """
+    rows = table(name)
+    cells: list[tuple[object, ...]] = [
+        ("name", toml("mine"), "what the build file calls it; must be given"),
+        ("like", toml(next(iter(rows))), "the row that gives what is not said here"),
+    ]
+    cells += [
+        (key, _example(rows, key, system), _meaning(column)) for key, column in rows.columns.items()
+    ]
+    note = f"A row of your own stands in the build file under [[rows.{name}]]."
+    heads = (Column("key"), Column("such as"), Column("what it is"))
+    return Grid(f"A row of your own in {name}", heads, tuple(cells), note=note)
+
+
+def _example(rows: Table, key: str, system: str) -> str:
+    """The first cell that says something, as a build file writes it."""
+    column = rows.columns[key]
+    found = next((row[key] for row in rows.values() if row[key] is not None), None)
+    if found is None:
+        return toml("12.50" if column.word == "price" else "")
+    if column.many:
+        return toml([_written(one, column.word, system) for one in found])
+    return toml(_written(found, column.word, system))
+
+
+def _written(cell: Any, word: str, system: str) -> Any:
+    if not word or isinstance(cell, bool | str):
+        return cell
+    if word == "count":
+        return int(cell) if cell == int(cell) else float(cell)
+    said = quantity(cell, word, system)
+    try:
+        read(said, word)
+    except QuantityError:  # a few units are printed for US readers and read in SI only
+        return quantity(cell, word, "SI")
+    return said
+
+
+def _meaning(column: ColumnKind) -> str:
+    said = [column.about] if column.about else []
+    if column.table and column.table not in column.about:
+        said.append(f"a row of the table {column.table}")
+    if column.beside and "in step" not in column.about:
+        said.append(f"in step with {column.beside}")
+    if column.required:
+        said.append("must be given, or come from like")
+    return "; ".join(said)
 
 
 def _columns(rows: Table) -> list[str]:
