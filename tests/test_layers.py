@@ -24,6 +24,7 @@ ORDER = [
     "flow",
     "trip",
     "board",
+    "lists",
     "shop",
     "answers",
     "review",

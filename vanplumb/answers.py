@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .flow.engine import Flow
     from .flow.mixing.check import ValveCheck
     from .flow.run_losses import RunLoss
+    from .lists import Lists
     from .shop import Shop
     from .trip.stay.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
     from .trip.stay.heaters import HeaterFacts
@@ -92,6 +93,13 @@ class Answers:
         return BoardPlan(self.build)
 
     @cached_property
+    def lists(self) -> Lists:
+        """Joints, pieces, fittings, bill and quote of the whole van."""
+        from .lists import Lists
+
+        return Lists(self.build, self.board)
+
+    @cached_property
     def runs(self) -> tuple[RunLoss, ...]:
         """Each run at the rated flow of its fixture."""
         from .flow.run_losses import run_losses
@@ -103,4 +111,4 @@ class Answers:
         """Joints, waiting, testing, disinfection, papers."""
         from .shop import Shop
 
-        return Shop(self.build, self.board)
+        return Shop(self.build, self.board, self.lists)

@@ -54,7 +54,6 @@ SPEAKS: dict[str, tuple[Callable[[], Build], str, str]] = {
         lambda: in_shop(test_pressure=1.2e6), "WARNING", "may see"),
     "test_pressure_too_low": (
         lambda: in_shop(test_pressure=2e5), "CAUTION", "below the highest pressure"),
-    "thread_without_standard": (lambda: example("heron"), "NOTICE", "NPT and BSP"),
     "winter_colder_than_antifreeze": (freezing, "CAUTION", "forms ice"),
 }  # fmt: skip
 

@@ -11,9 +11,9 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from ..formulas.pressure import leak_rate
+from ..lists.joints import Joint
 from ..shop.clock.clock import LOOK, SETTLE, WATER, wait_of
 from ..shop.clock.stages import sort_of, stages
-from ..shop.joints.list import Joint
 from ..shop.readings.setting import setting_steps
 from ..shop.test.pressure_test import TRADE_FACTOR, stored_work, work_told
 from ..van.region import is_plastic
@@ -175,8 +175,8 @@ def joints_grid(shop: Shop) -> Grid:
         tuple(row(j) for j in shop.joints),
         "joints",
         "Tables are typical: what the container and the tool's sheet say goes first. Turns of a "
-        "thread are by hand and by wrench. Adapters are placed at the ends of their runs; ports "
-        "of pumps, strainers and tanks are taken to be plastic.",
+        "taper thread are by hand, then by wrench; a thread with a washer takes no compound and no "
+        "count of turns. Ends that the build file does not say are typical of parts of their kind.",
     )
 
 
@@ -212,12 +212,13 @@ def _counted(joints: Iterable[Joint]) -> dict[str, int]:
 
 def _put_on(joint: Joint) -> str:
     if joint.thread:
-        turns = ""
-        if joint.engagement:
-            turns = f", {joint.engagement.hand_turns:.1f} + {joint.engagement.wrench_turns:g}"
+        turns = f", {joint.engagement.short}" if joint.engagement else ""
         return f"{joint.thread}, {joint.compound}{turns}"
+    if not joint.tube:
+        return f"{joint.washer}, washer, no compound" if joint.washer else "seal, no compound"
     if joint.collar == "ring":
-        count = f", {joint.expansions} expansions" if joint.expansions else ""
+        many = f"{joint.expansions} expansions" if joint.expansions else "expanded by its sheet"
+        count = f", {many}"
         return f"{joint.tube}, ring{count}"
     return f"{joint.tube}, {joint.collar or joint.kind}"
 
@@ -408,8 +409,6 @@ def _cautions(shop: Shop) -> tuple[Caution, ...]:
 
 def _left_out(shop: Shop) -> tuple[str, ...]:
     said = ["drying times of compounds not in the table, and of any on dirty or oily threads"]
-    if any(j.thread and j.engagement is None for j in shop.joints):
-        said.append("engagement of threads other than NPT")
     said += [f"{name}: {why}" for name, why in shop.clock.refused.items()]
     said += shop.test.problems + shop.winter.problems + (shop.dose.problems if shop.dose else ())
     return tuple(said)

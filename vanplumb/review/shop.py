@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..shop.joints.compounds import fit_for, refusal
-from ..shop.joints.list import Joint
+from ..lists.joints import Joint
+from ..lists.threads import fit_for, refusal
 from ..words.show import show
-from ..words.sources import B1_20_1, IPC, MELINDER, NSF61, PRACTICE
+from ..words.sources import IPC, MELINDER, NSF61, PRACTICE
 from ..words.tables import OWN, table
 from .finding import Finding, rule
 
@@ -138,22 +138,6 @@ def test_pressure_too_low(answers: Answers) -> Iterator[Finding]:
             IPC.at("section 312.5"),
             "Test at working pressure at least; the local code may ask for more.",
             "pressure",
-        )
-
-
-@rule
-def thread_without_standard(answers: Answers) -> Iterator[Finding]:
-    """Threads of a standard whose engagement is not in the table."""
-    strange = [j for j in answers.shop.joints if j.thread and j.engagement is None]
-    if strange:
-        yield Finding(
-            "NOTICE",
-            "No engagement is known for these threads; NPT and BSP look alike and do not fit.",
-            _named(strange),
-            strange[0].thread,
-            "threads of the table",
-            B1_20_1,
-            "Count the threads in an inch and look at both halves before they are joined.",
         )
 
 

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ..lists import Lists
+from ..lists.joints import Joint, counts
 from ..words.show import counted
 from .clock.clock import Effect, Plan, one_late, plan_of
 from .disinfect import Dose, plan_dose
-from .joints.list import Joint, counts, joints_of
 from .test.pressure_test import NoRule, TestPlan, plan_test
 from .winter import Winter, plan_winter
 
@@ -25,9 +26,12 @@ class Shop:
     With a board the joints of the headers are those of its layout.
     """
 
-    def __init__(self, build: Build, board: BoardPlan | None = None) -> None:
+    def __init__(
+        self, build: Build, board: BoardPlan | None = None, lists: Lists | None = None
+    ) -> None:
         self.build = build
         self.board = board
+        self.lists = lists or Lists(build, board)
 
     def __repr__(self) -> str:
         return f"Shop of {self.build.van.name}: {counted(len(self.joints), 'joint')}"
@@ -35,7 +39,7 @@ class Shop:
     @cached_property
     def joints(self) -> tuple[Joint, ...]:
         """Every joint, named and placed."""
-        return joints_of(self.build, self.board)
+        return self.lists.joints
 
     @cached_property
     def sorts(self) -> Mapping[str, int]:

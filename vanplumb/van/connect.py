@@ -2,7 +2,8 @@
 
 The search is Dijkstra's over ends: each fitting that mates with what is open opens its other
 end; a stub of tube joins two ends that both hold tube.  The cheapest in joints wins, then the
-fewest joints of another way than the tube's usual one, then the cheaper fittings.
+cheaper fittings.  What is bought holds the tube by the run's own way, since that is the tool at
+hand; only a part that comes with another end is joined by that end's way.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ MOST_JOINTS = 12
 STUBS = {"inch": "PEX", "metric": "PE-X"}
 """Material of the tube that a stub is cut from, by the size's system."""
 
-Cost = tuple[int, int, int]
+Cost = tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -155,10 +156,10 @@ class Connector:
         self, start: End, tube: str, size: str, method: str, firm: bool
     ) -> tuple[Step, ...] | None:
         """The cheapest steps, or None if there are none."""
-        allowed = (method,) if firm else methods_for(tube, self.own)
+        own_ways = (method,) if firm else methods_for(tube, self.own)
         order = count()
         heap: list[tuple[Cost, int, End, tuple[Step, ...]]] = []
-        heappush(heap, ((0, 0, 0), next(order), start, ()))
+        heappush(heap, ((0, 0), next(order), start, ()))
         done: set[tuple[str, str]] = set()
         while heap:
             cost, _, end, steps = heappop(heap)
@@ -166,19 +167,15 @@ class Connector:
             if key in done:
                 continue
             done.add(key)
-            if end.size == size and end.holds in allowed:
+            if end.size == size and end.holds in (own_ways if not steps else (method,)):
                 return steps
-            joints, odd, price = cost
+            joints, price = cost
             if joints >= MOST_JOINTS:
                 continue
             for kind in self._mates(end):
                 for part, into, out in self.fittings.ways_through.get((kind, end.size), ()):
                     if part.ends[into].mates(end):
-                        then = (
-                            joints + 1,
-                            odd + self._odd(part, out, method),
-                            price + part.price_class,
-                        )
+                        then = (joints + 1, price + part.price_class)
                         step = Step(part, into, out)
                         heappush(heap, (then, next(order), part.ends[out], (*steps, step)))
             if end.holds:
@@ -186,19 +183,10 @@ class Connector:
                 if not stub:
                     continue
                 for part, into, out in self.fittings.ways_through.get((end.kind, end.size), ()):
-                    then = (
-                        joints + 2,
-                        odd + self._odd(part, out, method),
-                        price + part.price_class + 1,
-                    )
+                    then = (joints + 2, price + part.price_class + 1)
                     step = Step(part, into, out, stub)
                     heappush(heap, (then, next(order), part.ends[out], (*steps, step)))
         return None
 
     def _mates(self, end: End) -> tuple[str, ...]:
         return tuple(table("end_kinds")[end.kind]["mates"] or ())
-
-    def _odd(self, part: FittingPart, out: int, method: str) -> int:
-        """1 for a fitting that holds tube by another way than the run's."""
-        holds = part.ends[out].holds
-        return int(bool(holds) and holds != method)

@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from ...lists.joints import Joint
 from ...words.tables import table
 from ..joints.compounds import Wait, cure, joint_wait
-from ..joints.list import Joint
 from .hours import Hours, clock_time, start_of, told
 
 if TYPE_CHECKING:
@@ -150,7 +150,7 @@ def order_of_work(joints: tuple[Joint, ...], build: Build) -> tuple[tuple[Joint,
         slow = joint.thread and waits[joint.name] >= LONG
         heaps[0 if slow else 1 if joint.where == "bench" else 2].append(joint)
     return tuple(
-        tuple(sorted(heap, key=lambda j: (not j.thread, -waits[j.name]))) for heap in heaps
+        tuple(sorted(heap, key=lambda j: (bool(j.tube), -waits[j.name]))) for heap in heaps
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from ..joints.list import Joint
+from ...lists.joints import Joint
 from .clock import Plan, Task
 
 

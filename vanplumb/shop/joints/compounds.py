@@ -1,4 +1,4 @@
-"""Which compound may seal a thread, and how long it must wait before it sees pressure."""
+"""How long a joint waits before it sees pressure: for its compound, or for its tube to shrink."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 
 from ...formulas.joints import cure_in_the_cold
 from ...words.show import show
-from ...words.tables import Row, table
+from ...words.tables import table
 from ...words.work import Work
 
 Own = Mapping[str, Mapping[str, Mapping[str, Any]]]
@@ -24,33 +24,6 @@ class Wait:
     duration: float | None
     basis: str
     work: tuple[Work, ...] = ()
-
-
-def refusal(
-    row: Row, temperature: float, material: str, units: str = "SI", *, drinking: bool = True
-) -> str:
-    """Why a compound may not seal a thread of fresh water, or an empty text if it may.
-
-    ``temperature`` is the hottest that the joint sees, K; ``material`` "metal" or "plastic".
-    """
-    wrong = []
-    if drinking and not row["drinking"]:
-        wrong.append("it is not rated for drinking water")
-    hottest = row.number("temperature_greatest")
-    if temperature > hottest:
-        wrong.append(
-            f"it is for {show(hottest, 'temperature', units)} at most and the joint reaches "
-            f"{show(temperature, 'temperature', units)}"
-        )
-    if material not in row["materials"]:
-        wrong.append(f"it is for {' and '.join(row['materials'])} threads, not {material}")
-    return f"{row.name}: {'; '.join(wrong)}" if wrong else ""
-
-
-def fit_for(temperature: float, material: str, own: Own | None = None) -> tuple[str, ...]:
-    """Compounds of the table that may seal such a thread, the shortest wait first."""
-    rows = [r for r in table("compounds", own).values() if not refusal(r, temperature, material)]
-    return tuple(r.name for r in sorted(rows, key=lambda r: r.number("cure")))
 
 
 def cure(name: str, temperature: float, own: Own | None = None, units: str = "SI") -> Wait:

@@ -8,9 +8,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from ...lists.joints import Joint
 from ...shop import Shop
 from ...shop.clock.stages import sort_of
-from ...shop.joints.list import Joint
 from ...shop.record.history import states
 from ...shop.record.record import Record
 from ...words.show import counted

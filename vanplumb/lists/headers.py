@@ -1,0 +1,213 @@
+"""What manifolds are made of, and the ends that runs find there.
+
+With a board: as it was laid out.  Without one: as headers usually are, tees in a row with an
+elbow at the far end (or a ready block) and a stub to the valve of each zone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from ..board.place.state import mm
+from ..van.connect import Connector
+from ..van.ends import End, kind_that_holds, method_of, size_of
+from ..van.fittings import board_size
+from ..van.port_ends import PortEnd, holds_tube, stated_ends
+from .pieces import Join, Made, Piece, Used
+from .tees import stub_length
+
+if TYPE_CHECKING:
+    from ..board.parts.parts import Part
+    from ..board.plan import BoardPlan
+    from ..van.model import Build
+    from ..van.parts import Manifold
+
+
+@dataclass
+class Headers:
+    """All headers of a build.
+
+    ``ends`` maps a port ("cold manifold.galley") to the end that a run finds there; ``parts``
+    are board parts that are bought, by where they are; ``linked`` maps the number of a run that
+    lies on the board from end to end to what it is made of; ``devices`` the board part that
+    stands for a component.
+    """
+
+    made: Made = field(default_factory=Made)
+    ends: dict[str, PortEnd] = field(default_factory=dict)
+    parts: dict[str, Part] = field(default_factory=dict)
+    linked: dict[int, Made] = field(default_factory=dict)
+    devices: dict[str, Part] = field(default_factory=dict)
+    hung: frozenset[str] = frozenset()
+
+
+def headers_of(build: Build, board: BoardPlan | None, connector: Connector) -> Headers:
+    """The headers as the board was laid out, or as they usually are."""
+    if board is not None and not board.trouble:
+        return _laid_out(build, board)
+    found = Headers()
+    for manifold in build.manifold:
+        _usual(build, manifold, connector, found)
+    return found
+
+
+def hung_on(board: BoardPlan | None) -> frozenset[str]:
+    """Names of components that hang on the board: what joins two of them is bench work."""
+    if board is None or board.trouble:
+        return frozenset()
+    devices = {d.name for d in board.needs.devices}
+    return frozenset(devices | {m.name for m in board.needs.manifolds})
+
+
+def _laid_out(build: Build, board: BoardPlan) -> Headers:
+    layout, needs = board.layout, board.needs
+    bodies = needs.catalogue.rows
+    placed = {p.owner: p for p in layout.placed}
+    devices = {d.name for d in needs.devices}
+    found = Headers(hung=hung_on(board))
+    for p in layout.placed:
+        if p.owner in devices:
+            found.devices[p.owner] = p.part
+        else:
+            found.parts[p.owner] = p.part
+
+    def end_of(owner: str, outside: float) -> End:
+        part = placed[owner].part
+        body = str(bodies[part.name.removesuffix(", trimmed")]["body"] or "brass")
+        return End(kind_that_holds(part.joint), board_size(outside / 1000, part.joint), body)
+
+    sides = {m.letter: m.side for m in needs.manifolds}
+    labels = {tube.owner: tube for tube in layout.tubes}
+    runs = {(str(start), end.component): index for index, (start, end) in enumerate(build.run_ends)}
+    for cut in board.cut_list.cuts:
+        tube = labels[cut.label]
+        made, run = found.made, None
+        if cut.kind == "link":
+            device = next((o for o in _owners(board, cut.zone) if o in devices), "")
+            run = runs.get((cut.zone, device))
+            if run is not None:
+                made = found.linked.setdefault(run, Made())
+        side = sides.get(_letter(cut.between[0], sides), "cold") if run is None else ""
+        made.pieces.append(
+            Piece(
+                cut.label, cut.tube, mm(cut.length) / 1000, cut.between,
+                (mm(cut.take_offs[0]) / 1000, mm(cut.take_offs[1]) / 1000),
+                (cut.insertions[0] / 1000, cut.insertions[1] / 1000),
+                run, cut.kind, cut.bends,
+            )
+        )  # fmt: skip
+        for owner in cut.between:
+            made.joins.append(
+                Join(
+                    f"{cut.label} at {owner}", owner, end_of(owner, tube.outside),
+                    tube=cut.tube, run=run, bench=True, side=side, place=f"board, {cut.label}",
+                )
+            )  # fmt: skip
+    for one in layout.opens:
+        end = end_of(one.owner, one.outside)
+        on = one.insertion / 1000
+        if one.what.startswith("feed of "):
+            port = (one.what.removeprefix("feed of "), "inlet")
+        elif one.zone:
+            port = tuple(one.zone.split(".", 1))  # type: ignore[assignment]
+        else:
+            port = (one.owner, one.port)
+        said = stated_ends(build.component(port[0])).get(port[1]) if port[0] in devices else None
+        found.ends[".".join(port)] = PortEnd(
+            port[0], port[1], said or end, basis="as on the board",
+            insertion=0.0 if said else on, owner=one.owner,
+        )  # fmt: skip
+    for name, (start, _) in ((n, build.run_ends[n]) for n in found.linked):
+        found.ends.setdefault(
+            str(start), _linked_end(found.linked[name], start.component, start.port)
+        )
+    return found
+
+
+def _linked_end(made: Made, component: str, port: str) -> PortEnd:
+    first = made.joins[0]
+    return PortEnd(component, port, first.one, basis="as on the board", owner=first.what)
+
+
+def _owners(board: BoardPlan, zone: str) -> list[str]:
+    """What the tubes of a zone's link join."""
+    return [owner for c in board.cut_list.cuts if c.kind == "link" and c.zone == zone
+            for owner in c.between]  # fmt: skip
+
+
+def _letter(owner: str, known: Mapping[str, str]) -> str:
+    """The manifold's letter, from the name of the part at the tube's first end."""
+    found = re.match(r"[A-Z][a-z]?", owner)
+    letter = found[0] if found else ""
+    return letter if letter in known else letter[:1]
+
+
+def _usual(build: Build, manifold: Manifold, connector: Connector, found: Headers) -> None:
+    """A header with nobody's layout: parts as they usually are, stubs as short as may be."""
+    zones = build.zones(manifold.name)
+    tube, made = manifold.tube, found.made
+    method = method_of(tube, "", build.rows)
+    size, end = size_of(tube, build.rows), holds_tube(build, tube)
+    fittings = connector.fittings
+    on = fittings.insertion(method, size)
+    length = max(manifold.stub or 0.0, stub_length(build, tube))
+    stated = stated_ends(manifold)
+
+    def port(name: str, owner: str) -> None:
+        said = stated.get(name)
+        found.ends[f"{manifold.name}.{name}"] = PortEnd(
+            manifold.name, name, said or end, insertion=0.0 if said else on, owner=owner
+        )
+
+    def stub(label: str, one: tuple[str, float], other: tuple[str, float], kind: str) -> None:
+        offs = (one[1], other[1])
+        made.pieces.append(
+            Piece(label, tube, length, (one[0], other[0]), offs, (on, on), kind=kind)
+        )
+        for owner in (one[0], other[0]):
+            name = f"{label} at {owner}"
+            made.joins.append(
+                Join(name, owner, end, tube=tube, bench=True, side=manifold.side,
+                     place=f"{manifold.name} header, {label}")
+            )  # fmt: skip
+
+    nodes: list[tuple[str, float]] = []
+    head = manifold.name
+    if manifold.form == "tees":
+        for number, zone in enumerate(zones):
+            kind = "elbow" if number == len(zones) - 1 and number else "tee"
+            part = fittings.find(kind, method, size)
+            label = f"{head} {kind} of {zone.name}"
+            if part is None:
+                made.trouble.append(f"{label}: the tables have no {kind} for {tube}")
+            else:
+                made.fittings.append(Used(label, part))
+            nodes.append((label, part.take_offs[0] if part else 0.0))
+        for (one, two), (a, b) in zip(pairwise(nodes), pairwise(zones), strict=True):
+            stub(f"{head} stub between {a.name} and {b.name}", one, two, "header")
+        if len(zones) == 1:
+            plug = fittings.find("plug", method, size)
+            label = f"{head} plug"
+            if plug is not None:
+                made.fittings.append(Used(label, plug))
+                stub(f"{head} stub to its plug", nodes[0], (label, plug.take_offs[0]), "plug")
+            else:
+                made.trouble.append(f"{head}: the tables have no plug for {tube}")
+    else:
+        nodes = [(f"{head} block, {zone.name}", 0.0) for zone in zones]
+        made.notes.append(f"{head}: a ready block; its take-offs are not known without a board")
+    for zone, node in zip(zones, nodes, strict=True):
+        stub(f"{head} stub to {zone.name}", node, (f"{head} valve of {zone.name}", 0.0), "stub")
+        port(zone.name, f"{head} valve of {zone.name}")
+    port("inlet", nodes[0][0] if nodes else head)
+
+
+def valves_without_board(build: Build, headers: Headers) -> list[tuple[str, str]]:
+    """Where no board was laid out: each zone's valve as (where, row of the table of valves)."""
+    if headers.parts:
+        return []
+    return [(f"{z.manifold} valve of {z.name}", z.valve) for z in build.zone]

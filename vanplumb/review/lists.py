@@ -1,0 +1,77 @@
+"""Rules on what the van is put together from: ends that don't meet, runs too short, adapters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..words.show import show
+from ..words.sources import PRACTICE
+from .finding import Finding, rule
+
+if TYPE_CHECKING:
+    from ..answers import Answers
+
+LOOSE = 0.005
+"""m by which a run's fittings may be too long before it is worth a word: tube gives."""
+
+
+@rule
+def ends_that_do_not_meet(answers: Answers) -> Iterator[Finding]:
+    """Two ends that no fittings of the tables join, or that the named ones do not."""
+    for way in answers.lists.ways.runs:
+        for end, chain in zip(way.ends, way.chains, strict=False):
+            if chain.trouble:
+                said = "the fittings named in the build file" if chain.stated else "the tables"
+                yield Finding(
+                    "NOTICE",
+                    f"Nothing joins {end.words} to the end of {way.run.tube}: {chain.trouble}.",
+                    f"run {way.index + 1}",
+                    str(end.end),
+                    way.run.tube,
+                    PRACTICE,
+                    f"Look at {said}: say the end of your part under ends, name other fittings, or "
+                    "add a row under [[rows.fitting_parts]].",
+                )
+
+
+@rule
+def run_shorter_than_its_fittings(answers: Answers) -> Iterator[Finding]:
+    """A run whose fittings, with the tube that goes into them, are longer than itself."""
+    for way in answers.lists.ways.runs:
+        if way.short > LOOSE:
+            told = show(way.short, "length", answers.build.van.units)
+            yield Finding(
+                "NOTICE",
+                f"The fittings of this run take {told} more than it has: it can't be made.",
+                f"run {way.index + 1}",
+                way.length,
+                way.length + way.short,
+                PRACTICE,
+                "Measure it again, between the ends of the parts; or join the parts by a nipple or "
+                "a bush, or use fewer elbows.",
+                "length",
+            )
+
+
+@rule
+def adapters_not_as_picked(answers: Answers) -> Iterator[Finding]:
+    """Adapters counted for the loss of a run that differ from those its ends ask for."""
+    off = [
+        way for way in answers.lists.ways.runs
+        if way.chains and way.adapters_written != sum(len(c.steps) for c in way.chains)
+    ]  # fmt: skip
+    if off:
+        first = off[0]
+        picked = sum(len(chain.steps) for chain in first.chains)
+        more = f" and {len(off) - 1} more" if len(off) > 1 else ""
+        yield Finding(
+            "NOTICE",
+            "The adapters that the build file counts are not those that the ends of the parts ask "
+            "for: lists and joints follow the ends, the loss of the run follows the file.",
+            f"run {first.index + 1}{more}",
+            f"{first.adapters_written} written",
+            f"{picked} picked",
+            PRACTICE,
+            "Say the ends of your parts under ends, or set the count of adapters in fittings.",
+        )
