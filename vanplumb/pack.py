@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from .answers import Answers
 from .van import Build, load
+from .words.report import Chapter, Picture
 from .words.show import counted
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
     from .review import Finding
-    from .words.report import Chapter
 
 Progress = Callable[[str], None]
 
@@ -42,13 +42,6 @@ class Pack(Answers):
     def __repr__(self) -> str:
         return f"Pack of {self.build.van.name}: {counted(len(self.findings), 'finding')}"
 
-    def _flow_chapter(self) -> Chapter:
-        from .chapters.flow import chapter as flow_chapter
-        from .drawings.schematic.draw import schematic
-
-        chapter = flow_chapter(self.flow)
-        return chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow))
-
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What the review noticed, worst first."""
@@ -62,31 +55,76 @@ class Pack(Answers):
         return tuple(chapter for _, make in self._subjects() for chapter in make())
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
-        from .chapters import budget as budget_chapter
-        from .chapters import water as water_chapter
-        from .drawings.board import pages as board_pages
-        from .drawings.charts import clock as clock_chart
-        from .drawings.charts import trip as trip_chart
-        from .flow import run_losses as rated
-        from .flow.mixing import check as valve_check
-        from .trip.stay import heaters as heater_facts
-
         build = self.build
-        yield (
-            "water, energy and weight",
-            lambda: budget_chapter.budget_chapters(self.budget, self.weight, build),
-        )
+        yield "water, energy and weight", self._budget
         if build.heater:
-            yield "heater", lambda: (heater_facts.chapter(build, self.heater),)
+            yield "heater", self._heater
         if build.mixing_valve:
-            yield "mixing valves", lambda: (valve_check.chapter(build, self.mixing),)
-        yield "pressures and flows", lambda: (self._flow_chapter(),)
-        yield "tube runs", lambda: (rated.chapter(build, self.runs),)
-        yield "days and nights", lambda: trip_chart.trip_chapters(self.trip)
+            yield "mixing valves", self._mixing
+        yield "pressures and flows", self._flow
+        yield "tube runs", self._runs
+        yield "days and nights", self._trip
         if build.manifold:
-            yield "manifold board", lambda: (board_pages.board_chapter(self.board),)
-        yield "shop", lambda: (clock_chart.shop_chapter(self.shop),)
-        yield "properties of water", lambda: (water_chapter.chapter(build),)
+            yield "manifold board", self._board
+        yield "shop", self._shop
+        yield "properties of water", self._water_properties
+
+    def _budget(self) -> tuple[Chapter, ...]:
+        from .chapters.budget import budget_chapters
+
+        return budget_chapters(self.budget, self.weight, self.build)
+
+    def _heater(self) -> tuple[Chapter, ...]:
+        from .chapters.hot_water import heater_chapter
+
+        return (heater_chapter(self.build, self.heater),)
+
+    def _mixing(self) -> tuple[Chapter, ...]:
+        from .chapters.mixing import valves_chapter
+
+        return (valves_chapter(self.build, self.mixing),)
+
+    def _flow(self) -> tuple[Chapter, ...]:
+        from .chapters.flow import flow_chapter
+        from .drawings.schematic.draw import schematic
+
+        chapter = flow_chapter(self.flow)
+        return (chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow)),)
+
+    def _runs(self) -> tuple[Chapter, ...]:
+        from .chapters.runs import runs_chapter
+
+        return (runs_chapter(self.build, self.runs),)
+
+    def _trip(self) -> tuple[Chapter, ...]:
+        from .chapters.trip import trip_chapters
+        from .drawings.charts.trip import trip_picture
+
+        first, *rest = trip_chapters(self.trip)
+        played = bool(first.answers)
+        return (first.with_pictures(trip_picture(self.trip)) if played else first, *rest)
+
+    def _board(self) -> tuple[Chapter, ...]:
+        from .chapters.board import board_chapter
+        from .drawings.board.pages import board_picture
+
+        chapter = board_chapter(self.board)
+        return (
+            chapter if self.board.trouble else chapter.with_pictures(board_picture(self.board)),
+        )
+
+    def _shop(self) -> tuple[Chapter, ...]:
+        from .chapters.shop import shop_chapter
+        from .drawings.charts.clock import clock_picture
+
+        drawn = clock_picture(self.shop.clock)
+        picture = Picture("clock", "Order of work, waiting and the test", drawn)
+        return (shop_chapter(self.shop).with_pictures(picture),)
+
+    def _water_properties(self) -> tuple[Chapter, ...]:
+        from .chapters.water_properties import water_properties_chapter
+
+        return (water_properties_chapter(self.build),)
 
     def put_first(self, chapter: Chapter) -> None:
         """Put a chapter before all others, such as what changed since the last sheet."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.chapters.trip import chapters
+from vanplumb.chapters.trip import trip_chapters
 from vanplumb.pack import example
 from vanplumb.trip.play.draws import planned, random_draws, ranks
 from vanplumb.trip.play.make_plant import make_plant
@@ -33,5 +33,5 @@ def test_a_week_and_a_thousand_weeks(name: str) -> None:
 def test_the_trip_of_a_pack() -> None:
     """What the sheet asks for: the planned stay, 300 random ones, waits, frost, heating."""
     build = example("heron")
-    cost = least(lambda: chapters(Trip(build)), rounds=3)
+    cost = least(lambda: trip_chapters(Trip(build)), rounds=3)
     report("heron, all chapters of the trip", cost, 1.5, " s")

@@ -19,7 +19,7 @@ from vanplumb.board.place.links import route
 from vanplumb.board.place.rows import Open
 from vanplumb.board.place.state import mm, ticks
 from vanplumb.board.plan import BoardPlan
-from vanplumb.chapters.board import chapter_of
+from vanplumb.chapters.board import board_chapter
 from vanplumb.pack import example
 
 
@@ -216,7 +216,7 @@ def test_the_builder_says_what_is_kept_spare_for_a_spoiled_cut() -> None:
         used = sum(mm(p) for p in bar.pieces) + 1000 * spare * len(bar.pieces)
         assert mm(bar.left) == pytest.approx(mm(bar.length) - used, abs=1e-6)
     assert sorted(usual.cut_plan[tube].pieces) == sorted(none.cut_plan[tube].pieces)
-    told = next(a for a in chapter_of(usual).inputs if "spoiled cut" in a.label)
+    told = next(a for a in board_chapter(usual).inputs if "spoiled cut" in a.label)
     assert told.value == spare and told.basis == "common practice, no source"
 
 

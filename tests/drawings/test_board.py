@@ -19,7 +19,7 @@ from vanplumb.board.place.state import mm
 from vanplumb.board.plan import BoardPlan
 from vanplumb.drawings.board.front import DARK, board_size, board_svg, holes_of
 from vanplumb.drawings.board.labels import labels_pdf, zone_labels
-from vanplumb.drawings.board.pages import board_chapter, write_board
+from vanplumb.drawings.board.pages import board_picture, write_board
 from vanplumb.drawings.board.template import (
     HEAD,
     MARGIN,
@@ -270,9 +270,9 @@ def test_a_dark_page_swaps_every_colour_of_a_live_board_and_no_other(plover: Boa
 
 
 def test_the_page_and_the_files_of_a_pack(plover: BoardPlan, tmp_path) -> None:
-    chapter = board_chapter(plover)
-    assert [p.key for p in chapter.pictures] == ["board"]
-    assert "1 : 6" in chapter.pictures[0].caption
+    picture = board_picture(plover)
+    assert picture.key == "board"
+    assert "1 : 6" in picture.caption
     paths = write_board(plover, tmp_path / "board")
     assert sorted(p.name for p in paths) == [
         "front.svg", "labels-a4.pdf", "labels-letter.pdf", "template-a4.pdf", "template-letter.pdf",

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from vanplumb.drawings.charts.clock import LEFT, RIGHT, WIDTH, clock_picture, shop_chapter
+from vanplumb.drawings.charts.clock import LEFT, RIGHT, WIDTH, clock_picture
 from vanplumb.pack import Pack, example
 from vanplumb.shop.clock.stages import stages
 
@@ -56,6 +56,6 @@ def test_hostile_words_stay_words(pack: Pack) -> None:
 
 
 def test_the_sheet_carries_it(pack: Pack) -> None:
-    chapter = shop_chapter(pack.shop)
+    chapter = next(c for c in pack.chapters if c.key == "shop")
     assert [p.key for p in chapter.pictures] == ["clock"]
     assert re.search(r"first water", chapter.pictures[0].svg)

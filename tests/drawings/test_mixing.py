@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.chapters.mixing import drifts
 from vanplumb.drawings.charts.mixing import (
     FOOT,
     TOP,
@@ -18,7 +17,7 @@ from vanplumb.drawings.charts.mixing import (
     spread,
     valve_picture,
 )
-from vanplumb.flow.mixing.valve import MixingState, Supplies, Valve, mixing_state
+from vanplumb.flow.mixing.valve import MixingState, Supplies, Valve, drifts, mixing_state
 
 DAY = Supplies(333.15, 288.15, 2e5, 2e5)
 

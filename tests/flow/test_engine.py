@@ -9,7 +9,7 @@ import pytest
 from pytest import approx
 
 from vanplumb import example
-from vanplumb.chapters.flow import chapter, main_moment
+from vanplumb.chapters.flow import flow_chapter, main_moment
 from vanplumb.flow.changed_build import vary
 from vanplumb.flow.engine import Flow
 from vanplumb.van import loads
@@ -225,7 +225,7 @@ def test_water_hammer_stays_between_slow_and_sudden(dipper):
 
 
 def test_the_chapter_can_be_checked_by_hand(dipper):
-    made = chapter(dipper)
+    made = flow_chapter(dipper)
     network = next(g for g in made.grids if g.key == "network")
     moment = main_moment(dipper)
     assert max(abs(k.left) for k in moment.links.values()) < 1e-4
@@ -243,7 +243,7 @@ def test_a_build_without_a_way_for_water_says_so():
     text = 'format = 1\n[van]\nname = "Dry"\nunits = "SI"\n'
     flow = Flow(loads(text))
     assert flow.problem == "the build names no fixture"
-    assert chapter(flow).not_computed == ("Pressures and flows: the build names no fixture.",)
+    assert flow_chapter(flow).not_computed == ("Pressures and flows: the build names no fixture.",)
 
 
 def test_rises_that_do_not_close_are_told():

@@ -10,7 +10,7 @@ import pypdf
 import pytest
 
 from vanplumb.chapters.hand_over import owner_paper
-from vanplumb.chapters.shop import chapter
+from vanplumb.chapters.shop import shop_chapter
 from vanplumb.pack import Pack, example
 from vanplumb.sheet.calculation import paper_bytes, write_papers
 from vanplumb.shop import Shop
@@ -34,7 +34,7 @@ def plover() -> Pack:
 
 def test_chapter_counts_every_joint_once(plover: Pack) -> None:
     shop = plover.shop
-    made = chapter(shop)
+    made = shop_chapter(shop)
     assert sum(float(str(r[1])) for r in grid(made, "Joints by kind")) == len(shop.joints)
     listed = sum(
         int(part.split(" × ")[0])
@@ -69,7 +69,7 @@ def test_rings_of_the_headers_are_those_the_board_counts(plover: Pack) -> None:
 
 
 def test_chapter_tells_when_the_test_may_be(plover: Pack) -> None:
-    answers = {a.label: a for a in chapter(plover.shop).answers}
+    answers = {a.label: a for a in shop_chapter(plover.shop).answers}
     plan = plover.shop.clock
     assert answers["earliest test"].value == plan.told(plan.test.start)
     assert answers["earliest hand-over"].value == plan.told(plan.hand_over.end)
@@ -82,7 +82,7 @@ def test_stages_hold_every_task_in_order(plover: Pack) -> None:
 
 
 def test_late_joints_are_those_of_the_clock(plover: Pack) -> None:
-    rows = grid(chapter(plover.shop), "One joint a day late")
+    rows = grid(shop_chapter(plover.shop), "One joint a day late")
     hot = [r for r in rows if "high-temperature" in str(r[1])]
     cold = [r for r in rows if "PTFE" in str(r[1])]
     assert all(r[3] != "none" for r in hot)
@@ -90,7 +90,7 @@ def test_late_joints_are_those_of_the_clock(plover: Pack) -> None:
 
 
 def test_cautions_name_air_chlorine_and_antifreeze(plover: Pack) -> None:
-    said = " ".join(c.text for c in chapter(plover.shop).cautions)
+    said = " ".join(c.text for c in shop_chapter(plover.shop).cautions)
     for word in ("burst plastic", "Chlorine burns", "poisonous", "Local code"):
         assert word in said
     assert "safe" not in said.lower().split()
@@ -156,7 +156,7 @@ def test_hostile_names_are_plain_text(text: str) -> None:
 def test_every_example_has_a_shop() -> None:
     for name in ("heron", "wren"):
         shop = Pack(example(name)).shop
-        made = chapter(shop)
+        made = shop_chapter(shop)
         assert made.answers and made.grids
         assert repr(shop) == f"Shop of {shop.build.van.name}: {len(shop.joints)} joints"
 

@@ -8,12 +8,13 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from vanplumb.chapters.session import session_chapter
+from vanplumb.chapters.frost import cold_night_chapter
+from vanplumb.chapters.hot_water import session_chapter
 from vanplumb.drawings.charts.frost import frost_chart
 from vanplumb.drawings.charts.session import session_chart
 from vanplumb.pack import example
 from vanplumb.trip.cold.frost import frost
-from vanplumb.trip.cold.night import cold_night, cold_night_chapter
+from vanplumb.trip.cold.night import cold_night
 from vanplumb.trip.play.session import session
 from vanplumb.trip.what_if import WhatIf, fresh_volume, grey_volume, shower_minutes, what_if
 

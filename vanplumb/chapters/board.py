@@ -1,7 +1,4 @@
-"""The board on the sheet: layout, cut list with worked steps, cut plan, parts, order of making.
-
-The lists of a board as tables: cut plan, parts, order of making, problems, ways out.
-"""
+"""The board on the sheet: layout, cut list with worked steps, cut plan, parts, order of making."""
 
 from __future__ import annotations
 
@@ -13,10 +10,11 @@ from ..board.parts.shapes import SWEEP_TOLERANCE
 from ..board.place.checks import in_units
 from ..board.place.state import mm, ticks
 from ..formulas.joints import cut_length
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 
 if TYPE_CHECKING:
+    from ..board.lists.cuts import Cut
     from ..board.plan import BoardPlan
 
 MOST = 12
@@ -42,11 +40,6 @@ def stock_grid(plan: BoardPlan) -> Grid:
         for piece in cuts.missing:
             label = names[piece].pop(0)
             rows.append((tube, "none is long enough", 1, mm(piece) / 1000, label, None, ""))
-    columns = (
-        Column("Tube"), Column("Length no."), Column("Pieces", align="right"),
-        Column("Cut each", "length", "right"), Column("For"),
-        Column("Left", "length", "right"), Column(""),
-    )  # fmt: skip
     spare = show(plan.build.shop.cut_allowance, "length", system)
     note = (
         f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
@@ -54,7 +47,21 @@ def stock_grid(plan: BoardPlan) -> Grid:
         "that is used up. Runs are as long as the build file says; measure in the van before "
         "cutting. " + " ".join(f"{tube}: {c.verdict}" for tube, c in plan.cut_plan.items())
     )
-    return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
+    return grid(
+        "Cut plan",
+        rows,
+        {
+            "Tube": 0,
+            "Length no.": 1,
+            "Pieces": (2, RIGHT),
+            "Cut each": (3, "length"),
+            "For": 4,
+            "Left": (5, "length"),
+            "": 6,
+        },
+        key="cut-plan",
+        note=note,
+    )
 
 
 def _for(labels: list[str]) -> str:
@@ -73,28 +80,30 @@ def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:
 
 def bill_grid(plan: BoardPlan) -> Grid:
     """The parts list."""
-    bill = plan.bill
-    rows = [
-        (
-            in_units(line.name, plan.build.van.units),
-            line.needed,
-            line.spare,
-            line.bought,
-            line.mass or None,
-            "" if line.price is None else f"{line.price:.2f}",
-            "" if line.cost is None else f"{line.cost:.2f}",
-            line.about,
-        )
-        for line in bill.lines
-    ]
-    money = f"Price, {bill.currency}" if bill.currency else "Price"
-    columns = (
-        Column("Part"), Column("Needed", align="right"), Column("Spare", align="right"),
-        Column("Buy", align="right"), Column("One weighs", "mass_small", "right"),
-        Column(money, align="right"), Column("Cost", align="right"), Column("Remark"),
-    )  # fmt: skip
-    note = "Prices are those of the build file; spares are common practice, no source."
-    return Grid("Parts to buy for the board", columns, tuple(rows), "board-parts", note)
+    bill, system = plan.bill, plan.build.van.units
+    return grid(
+        "Parts to buy for the board",
+        bill.lines,
+        {
+            "Part": lambda line: in_units(line.name, system),
+            "Needed": ("needed", RIGHT),
+            "Spare": ("spare", RIGHT),
+            "Buy": ("bought", RIGHT),
+            "One weighs": (lambda line: line.mass or None, "mass_small"),
+            f"Price, {bill.currency}" if bill.currency else "Price": (
+                lambda line: _money(line.price),
+                RIGHT,
+            ),
+            "Cost": (lambda line: _money(line.cost), RIGHT),
+            "Remark": "about",
+        },
+        key="board-parts",
+        note="Prices are those of the build file; spares are common practice, no source.",
+    )
+
+
+def _money(amount: float | None) -> str:
+    return "" if amount is None else f"{amount:.2f}"
 
 
 def making_grid(plan: BoardPlan) -> Grid:
@@ -108,15 +117,17 @@ def making_grid(plan: BoardPlan) -> Grid:
     for number, name in enumerate(plan.in_place.order, len(rows) + 1):
         one = leads[name]
         rows.append((number, "in place", name, one.owner, _expansions(tubes[one.tube])))
-    columns = (
-        Column("Step", align="right"), Column("Where"), Column("Tube"), Column("Onto"),
-        Column("Each end"),
-    )  # fmt: skip
     note = (
         "On the bench the tube in hand always has a free end. In place, what crosses another "
         "joint's room for the tool is joined after it. Clips go on after the joints beside them."
     )
-    return Grid("Order of making", columns, tuple(rows), "board-making", note)
+    return grid(
+        "Order of making",
+        rows,
+        {"Step": (0, RIGHT), "Where": 1, "Tube": 2, "Onto": 3, "Each end": 4},
+        key="board-making",
+        note=note,
+    )
 
 
 def _expansions(row: object) -> str:
@@ -127,30 +138,36 @@ def _expansions(row: object) -> str:
 def problems_grid(plan: BoardPlan) -> Grid:
     """What is in the way, the worst first."""
     units = plan.build.van.units
-    rows = [(p.kind, in_units(p.what, units), p.by / 1000) for p in plan.problems[:MOST]]
-    columns = (Column("Kind"), Column("What"), Column("Short by", "thickness", "right"))
-    more = len(plan.problems) - len(rows)
-    note = f"{more} more, all smaller in their kind." if more else ""
-    return Grid("What is in the way", columns, tuple(rows), "board-problems", note)
+    more = len(plan.problems) - MOST
+    return grid(
+        "What is in the way",
+        plan.problems[:MOST],
+        {
+            "Kind": "kind",
+            "What": lambda p: in_units(p.what, units),
+            "Short by": (lambda p: p.by / 1000, "thickness"),
+        },
+        key="board-problems",
+        note=f"{more} more, all smaller in their kind." if more > 0 else "",
+    )
 
 
 def ways_grid(plan: BoardPlan) -> Grid:
     """Every way out with what came of it."""
-    rows = [
-        (
-            way.name,
-            "fits" if way.fits else (way.refused or "does not fit"),
-            way.layout.width / 1000 if way.layout else None,
-            way.layout.height / 1000 if way.layout else None,
-            "; ".join(way.changes) if way.fits else way.left,
-        )
-        for way in plan.ways_out
-    ]
-    columns = (
-        Column("Way out"), Column("Checked"), Column("Width", "length", "right"),
-        Column("Height", "length", "right"), Column("What it changes, or what is left"),
-    )  # fmt: skip
-    return Grid("Ways out, each checked by itself", columns, tuple(rows), "board-ways-out")
+    return grid(
+        "Ways out, each checked by itself",
+        plan.ways_out,
+        {
+            "Way out": "name",
+            "Checked": lambda way: "fits" if way.fits else (way.refused or "does not fit"),
+            "Width": (lambda way: way.layout.width / 1000 if way.layout else None, "length"),
+            "Height": (lambda way: way.layout.height / 1000 if way.layout else None, "length"),
+            "What it changes, or what is left": lambda way: (
+                "; ".join(way.changes) if way.fits else way.left
+            ),
+        },
+        key="board-ways-out",
+    )
 
 
 _BASIS = (
@@ -167,7 +184,7 @@ def _basis(plan: BoardPlan) -> tuple[str, ...]:
     return tuple(in_units(line, plan.build.van.units) for line in _BASIS)
 
 
-def chapter_of(plan: BoardPlan) -> Chapter:
+def board_chapter(plan: BoardPlan) -> Chapter:
     """The board's chapter; without a board, what was not computed and why."""
     if plan.trouble:
         return Chapter("board", "Manifold board", not_computed=(f"Board: {plan.trouble}.",))
@@ -314,11 +331,19 @@ def _zones(plan: BoardPlan) -> Grid:
                 (zone.code, f"{row.manifold}, {zone.name}", at.part.name, handle,
                  mm(at.x) / 1000, mm(at.y) / 1000)
             )  # fmt: skip
-    columns = (
-        Column("Zone"), Column("Feeds"), Column("Shut-off"), Column("Handle"),
-        Column("From left", "length", "right"), Column("From bottom", "length", "right"),
-    )  # fmt: skip
-    return Grid("Zones on the board", columns, tuple(rows), "board-zones")
+    return grid(
+        "Zones on the board",
+        rows,
+        {
+            "Zone": 0,
+            "Feeds": 1,
+            "Shut-off": 2,
+            "Handle": 3,
+            "From left": (4, "length"),
+            "From bottom": (5, "length"),
+        },
+        key="board-zones",
+    )
 
 
 NEAREST = {
@@ -335,59 +360,56 @@ def _tape(plan: BoardPlan) -> str:
 
 
 def _cuts(plan: BoardPlan) -> Grid:
-    length = _tape(plan)
-    rows = [
-        (
-            cut.label,
-            cut.tube,
-            mm(cut.centres) / 1000,
-            *(mm(t) / 1000 for t in cut.take_offs),
-            mm(cut.length) / 1000,
-            sum(cut.insertions) / 1000,
-            "bent once" if cut.bends else in_units(off, plan.build.van.units) if off else "",
-        )
-        for cut in plan.cut_list.cuts
-        for off in (f"off by {mm(cut.off):+.2f} mm" if cut.off else "",)
-    ]
-    columns = (
-        Column("Label"), Column("Tube"), Column("Centre to centre", length, "right"),
-        Column("Take-off at the start", length, "right"),
-        Column("Take-off at the end", length, "right"),
-        Column("Cut", length, "right"), Column("Of it on fittings", length, "right"),
-        Column("Remark"),
-    )  # fmt: skip
-    return Grid("Cut list", columns, tuple(rows), "cut-list", NEAREST[plan.build.van.units])
+    length, system = _tape(plan), plan.build.van.units
+
+    def remark(cut: Cut) -> str:
+        if cut.bends:
+            return "bent once"
+        return in_units(f"off by {mm(cut.off):+.2f} mm", system) if cut.off else ""
+
+    return grid(
+        "Cut list",
+        plan.cut_list.cuts,
+        {
+            "Label": "label",
+            "Tube": "tube",
+            "Centre to centre": (lambda cut: mm(cut.centres) / 1000, length),
+            "Take-off at the start": (lambda cut: mm(cut.take_offs[0]) / 1000, length),
+            "Take-off at the end": (lambda cut: mm(cut.take_offs[1]) / 1000, length),
+            "Cut": (lambda cut: mm(cut.length) / 1000, length),
+            "Of it on fittings": (lambda cut: sum(cut.insertions) / 1000, length),
+            "Remark": remark,
+        },
+        key="cut-list",
+        note=NEAREST[system],
+    )
 
 
 def _cuts_in_short(plan: BoardPlan) -> Grid:
     """The cut list as narrow as a worksheet's column."""
     length = _tape(plan)
-    rows = [
-        (
-            cut.label,
-            mm(cut.length) / 1000,
-            mm(cut.centres) / 1000,
-            *(mm(t) / 1000 for t in cut.take_offs),
-        )
-        for cut in plan.cut_list.cuts
-    ]
-    columns = (
-        Column("Cut list"), Column("Cut", length, "right"), Column("Centres", length, "right"),
-        Column("Take-off at the start", length, "right"),
-        Column("Take-off at the end", length, "right"),
-    )  # fmt: skip
-    return Grid("What is cut", columns, tuple(rows))
+    return grid(
+        "What is cut",
+        plan.cut_list.cuts,
+        {
+            "Cut list": "label",
+            "Cut": (lambda cut: mm(cut.length) / 1000, length),
+            "Centres": (lambda cut: mm(cut.centres) / 1000, length),
+            "Take-off at the start": (lambda cut: mm(cut.take_offs[0]) / 1000, length),
+            "Take-off at the end": (lambda cut: mm(cut.take_offs[1]) / 1000, length),
+        },
+    )
 
 
 def _closings(plan: BoardPlan) -> Grid:
-    rows = [
-        (c.manifold, mm(c.header) / 1000, mm(c.sum) / 1000, mm(c.gap) / 1000 if c.gap else "0")
-        for c in plan.cut_list.closings
-    ]
-    columns = (
-        Column("Manifold"), Column("Header", "thickness", "right"),
-        Column("Parts and cut tubes", "thickness", "right"),
-        Column("Left over", "thickness", "right"),
-    )  # fmt: skip
-    note = "The header's length from the parts' places, against what is cut and put together."
-    return Grid("Headers closed", columns, tuple(rows), "", note)
+    return grid(
+        "Headers closed",
+        plan.cut_list.closings,
+        {
+            "Manifold": "manifold",
+            "Header": (lambda c: mm(c.header) / 1000, "thickness"),
+            "Parts and cut tubes": (lambda c: mm(c.sum) / 1000, "thickness"),
+            "Left over": (lambda c: mm(c.gap) / 1000 if c.gap else "0", "thickness"),
+        },
+        note="The header's length from the parts' places, against what is cut and put together.",
+    )

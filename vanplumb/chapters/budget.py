@@ -1,7 +1,4 @@
-"""The budgets and the weight on the sheet.
-
-The weight on the sheet.
-"""
+"""The budgets of a stay on the sheet: water and tanks, current and fuel, weight."""
 
 from __future__ import annotations
 
@@ -13,7 +10,7 @@ from ..trip.stay.tanks import TankFacts
 from ..trip.stay.weight import Weight
 from ..van.kinds import heaters
 from ..van.model import Build
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
 from ..words.work import Work
 
@@ -44,13 +41,14 @@ def weight_chapter(weight: Weight, build: Build) -> Chapter:
         else (Answer("Payload of the van", weight.payload, "mass", basis="given"),),
         answers=tuple(answers),
         grids=(
-            Grid(
+            grid(
                 "What weighs how much",
-                (Column("part"), Column("mass", "mass", "right"), Column("from")),
-                tuple(
-                    (load.name, load.mass if load.counted else None, load.basis)
-                    for load in weight.loads
-                ),
+                weight.loads,
+                {
+                    "part": "name",
+                    "mass": (lambda load: load.mass if load.counted else None, "mass"),
+                    "from": "basis",
+                },
                 key="weight",
             ),
         ),
@@ -152,17 +150,17 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
         ),
         answers=tuple(answers),
         grids=(
-            Grid(
+            grid(
                 "Uses of water in a day",
-                (
-                    Column("use"),
-                    Column("at"),
-                    Column("times a day", "count", "right"),
-                    Column("each", "volume", "right"),
-                    Column("in a day", "volume", "right"),
-                    Column("hot of it", "volume", "right"),
-                ),
-                tuple(uses),
+                uses,
+                {
+                    "use": 0,
+                    "at": 1,
+                    "times a day": (2, "count"),
+                    "each": (3, "volume"),
+                    "in a day": (4, "volume"),
+                    "hot of it": (5, "volume"),
+                },
                 key="uses",
             ),
             _tank_grid(budget.tanks, system),
@@ -190,35 +188,30 @@ def _usable(budget: Budget) -> tuple[Work, ...]:
 
 
 def _tank_grid(tanks: tuple[TankFacts, ...], system: str) -> Grid:
-    rows = []
-    for tank in tanks:
+    def fit(tank: TankFacts) -> str:
         if tank.fits is None:
-            fit = "space not said"
-        elif tank.fits:
-            fit = "fits"
-        else:
-            fit = "too great: " + ", ".join(
-                f"{side} by {show(over, 'length', system)}" for side, over in tank.misfits
-            )
-        size = tank.outside or (None, None, None)
-        usable = tank.usable if tank.holds == "fresh" else None
-        heel = tank.heel if tank.holds == "fresh" else None
-        rows.append((tank.name, tank.shape, tank.volume, heel, usable, tank.mass_water, *size, fit))
-    return Grid(
+            return "space not said"
+        over = [f"{side} by {show(by, 'length', system)}" for side, by in tank.misfits]
+        return "fits" if tank.fits else "too great: " + ", ".join(over)
+
+    def size(place: int) -> tuple[Getter, str]:
+        return lambda tank: tank.outside[place] if tank.outside else None, "length"
+
+    return grid(
         "Tanks",
-        (
-            Column("tank"),
-            Column("shape"),
-            Column("holds", "volume", "right"),
-            Column("heel", "volume", "right"),
-            Column("usable", "volume", "right"),
-            Column("water when full", "mass", "right"),
-            Column("long", "length", "right"),
-            Column("wide", "length", "right"),
-            Column("high", "length", "right"),
-            Column("in its space"),
-        ),
-        tuple(rows),
+        tanks,
+        {
+            "tank": "name",
+            "shape": "shape",
+            "holds": ("volume", "volume"),
+            "heel": (lambda tank: tank.heel if tank.holds == "fresh" else None, "volume"),
+            "usable": (lambda tank: tank.usable if tank.holds == "fresh" else None, "volume"),
+            "water when full": ("mass_water", "mass"),
+            "long": size(0),
+            "wide": size(1),
+            "high": size(2),
+            "in its space": fit,
+        },
         key="tanks",
         note="Sizes are over the walls.",
     )
@@ -283,25 +276,22 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
             answers.append(
                 _days(f"Days that the {fuel.kind} lasts", fuel.days, fuel.works.get("days"))
             )
+    drawn = {
+        "pump": electric.pump_day,
+        "heater element": electric.element_day,
+        "burner's fan and control": electric.burner_day,
+        "everything else": electric.other_day,
+    }
     return Chapter(
         key="energy",
         title="Current and fuel",
         basis=_energy_basis(budget, heat),
         answers=tuple(answers),
         grids=(
-            Grid(
+            grid(
                 "Current drawn in a day",
-                (Column("by"), Column("energy", "energy", "right")),
-                tuple(
-                    (name, value)
-                    for name, value in (
-                        ("pump", electric.pump_day),
-                        ("heater element", electric.element_day),
-                        ("burner's fan and control", electric.burner_day),
-                        ("everything else", electric.other_day),
-                    )
-                    if value > 0
-                ),
+                [(name, value) for name, value in drawn.items() if value > 0],
+                {"by": 0, "energy": (1, "energy")},
                 key="current",
             ),
         ),

@@ -1,7 +1,4 @@
-"""Pressures, flows and temperatures on the sheet: the situations, one network in full, limits.
-
-Pressures, flows and temperatures on the sheet: the tables of situations, links and limits.
-"""
+"""Pressures, flows and temperatures on the sheet: situations, one network in full, limits."""
 
 from __future__ import annotations
 
@@ -17,7 +14,7 @@ from ..formulas.water import vapour_pressure
 from ..network.losses import friction_work
 from ..van.kinds import pumps
 from ..van.wiring import place
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import figures, show
 from ..words.work import Work, total
 
@@ -25,6 +22,8 @@ if TYPE_CHECKING:
     from ..flow.engine import Flow
     from ..van.model import Build
 
+STILL = 1e-9
+"""Less than this flows nowhere, kg/s or m³/s."""
 NOUGHT = 1e-9
 """Part of the greatest below which what an answer leaves over is not told apart from nothing."""
 
@@ -38,7 +37,7 @@ def grids(flow: Flow, moment: Moment) -> list[Grid]:
         found.append(_jumps(flow))
     found += [_links(moment, flow.build), _nodes(moment, flow.build)]
     for name in flow.fixtures:
-        if flow.situation_of((name,)).fixtures[name].flow > 1e-9:
+        if flow.situation_of((name,)).fixtures[name].flow > STILL:
             found.append(_limits(flow, name))
     if flow.surges:
         found.append(_surges(flow))
@@ -46,58 +45,48 @@ def grids(flow: Flow, moment: Moment) -> list[Grid]:
 
 
 def _situations(flow: Flow) -> Grid:
-    rows = []
+    rows: list[tuple[object, ...]] = []
     for moment in flow.situations:
-        for outlet in moment.opened:
-            rows.append(
-                (
-                    moment.name,
-                    outlet.name,
-                    outlet.flow,
-                    outlet.temperature if isfinite(outlet.temperature) else None,
-                    outlet.pressure if isfinite(outlet.pressure) else None,
-                    "; ".join(moment.reasons),
-                )
-            )
+        why = "; ".join(moment.reasons)
+        for one in moment.opened:
+            rows.append((moment.name, one.name, one.flow, one.temperature, one.pressure, why))
         if not moment.open:
             top = [f.pressure for f in moment.fixtures.values() if isfinite(f.pressure)]
             rows.append((moment.name, "highest at one", 0.0, None, max(top, default=None), ""))
-    return Grid(
-        title="Situations: what each open fixture gives",
+    return grid(
+        "Situations: what each open fixture gives",
+        rows,
+        {
+            "situation": 0,
+            "fixture": 1,
+            "flow": (2, "flow"),
+            "temperature": (3, "temperature"),
+            "pressure before it": (4, "pressure"),
+            "remark": 5,
+        },
         key="situations",
-        columns=(
-            Column("situation"),
-            Column("fixture"),
-            Column("flow", "flow", "right"),
-            Column("temperature", "temperature", "right"),
-            Column("pressure before it", "pressure", "right"),
-            Column("remark"),
-        ),
-        rows=tuple(rows),
     )
 
 
 def _curves(flow: Flow) -> Grid:
     """The pumps' curves as the network takes them: at the voltage that each gets."""
-    rows = []
+    rows: list[tuple[object, ...]] = []
     for pump in flow.build.pump:
         curve = parts.pump_curve(flow.build, pump)
         printed = pumps.points(flow.build, pump)
         amps = printed[2] if printed is not None else [nan] * curve.flow.shape[-1]
-        rows += [
-            (pump.name, float(p), float(q), float(a) if isfinite(a) else None)
-            for p, q, a in sorted(zip(curve.pressure, curve.flow, amps, strict=True))
-        ]
-    return Grid(
-        title="Curve of the pump",
+        points = sorted(zip(curve.pressure, curve.flow, amps, strict=True))
+        rows += [(pump.name, *map(float, point)) for point in points]
+    return grid(
+        "Curve of the pump",
+        rows,
+        {
+            "pump": 0,
+            "pressure that it adds": (1, "pressure"),
+            "flow": (2, "flow"),
+            "current": (3, "current"),
+        },
         key="pump curve",
-        columns=(
-            Column("pump"),
-            Column("pressure that it adds", "pressure", "right"),
-            Column("flow", "flow", "right"),
-            Column("current", "current", "right"),
-        ),
-        rows=tuple(rows),
         note="Straight between its points. Where the pump gets another voltage than its curve is "
         "for, every flow is moved by as much as that of the open pump.",
     )
@@ -105,36 +94,28 @@ def _curves(flow: Flow) -> Grid:
 
 def _pumps(flow: Flow) -> Grid:
     rows = [
-        (
-            moment.name,
-            pump.name,
-            pump.flow,
-            pump.outlet if isfinite(pump.outlet) else None,
-            pump.current if isfinite(pump.current) else None,
-            "cycles" if pump.cycling else "runs" if pump.running else "rests",
-            pump.starts if pump.cycling and isfinite(pump.starts) else None,
-            pump.lift,
-            pump.npsh if isfinite(pump.npsh) else None,
-        )
+        (moment.name, pump)
         for moment in flow.situations
         if moment.source == "pump"
         for pump in moment.pumps.values()
     ]
-    return Grid(
-        title="Duty points of the pump",
+    return grid(
+        "Duty points of the pump",
+        rows,
+        {
+            "situation": 0,
+            "pump": lambda row: row[1].name,
+            "flow": (lambda row: row[1].flow, "flow"),
+            "outlet": (lambda row: row[1].outlet, "pressure"),
+            "current": (lambda row: row[1].current, "current"),
+            "state": lambda row: (
+                "cycles" if row[1].cycling else "runs" if row[1].running else "rests"
+            ),
+            "starts": (lambda row: row[1].starts if row[1].cycling else None, "frequency"),
+            "suction": (lambda row: row[1].lift, "height"),
+            "NPSH": (lambda row: row[1].npsh, "height"),
+        },
         key="duty",
-        columns=(
-            Column("situation"),
-            Column("pump"),
-            Column("flow", "flow", "right"),
-            Column("outlet", "pressure", "right"),
-            Column("current", "current", "right"),
-            Column("state"),
-            Column("starts", "frequency", "right"),
-            Column("suction", "height", "right"),
-            Column("NPSH", "height", "right"),
-        ),
-        rows=tuple(rows),
         note="Suction: the column of water that its inlet pulls, losses included. NPSH: what is "
         f"left of the air's pressure ({_air(flow)}) above that of vapour ({_vapour(flow)}). A pump "
         "that cycles draws the mean current; its accumulator gives the water between two starts.",
@@ -152,30 +133,19 @@ def _vapour(flow: Flow) -> str:
 
 
 def _jumps(flow: Flow) -> Grid:
-    return Grid(
-        title="What one fixture does to another",
+    return grid(
+        "What one fixture does to another",
+        flow.jumps,
+        {
+            "fixture": "fixture",
+            "when this opens too": "other",
+            "flow alone": ("flow_alone", "flow"),
+            "flow then": ("flow", "flow"),
+            "alone": ("warm_alone", "temperature"),
+            "then": ("warm", "temperature"),
+            "change": ("rise", "rise"),
+        },
         key="jumps",
-        columns=(
-            Column("fixture"),
-            Column("when this opens too"),
-            Column("flow alone", "flow", "right"),
-            Column("flow then", "flow", "right"),
-            Column("alone", "temperature", "right"),
-            Column("then", "temperature", "right"),
-            Column("change", "rise", "right"),
-        ),
-        rows=tuple(
-            (
-                j.fixture,
-                j.other,
-                j.flow_alone,
-                j.flow,
-                j.warm_alone if isfinite(j.warm_alone) else None,
-                j.warm if isfinite(j.warm) else None,
-                j.rise,
-            )
-            for j in flow.jumps
-        ),
         note="Each tap and valve as it is set, the pump giving way on both sides at once. What a "
         "mixing valve gives if one side alone gives way is under the mixing valves.",
     )
@@ -196,45 +166,32 @@ def left_over(moment: Moment) -> float:
 
 def _links(moment: Moment, build: Build) -> Grid:
     american = build.van.units == "US"
-    valve = "Cv" if american else "Kv"
-    rows = [
-        (
-            place(build, k.name),
-            k.title if k.title != k.name else k.kind,
-            k.flow,
-            k.velocity if isfinite(k.velocity) else None,
-            f"{k.reynolds:.0f}" if isfinite(k.reynolds) else "",
-            k.factor if isfinite(k.factor) else None,
-            k.coefficient or None,
-            None if not isfinite(k.kv) else float(cv_from_kv.si(k.kv)) if american else k.kv,
-            k.loss if isfinite(k.loss) else None,
-            k.parts.get("rise") or None,
-        )
-        for k in moment.links.values()
-        if abs(k.mass_flow) > 1e-9
-    ]
     checks = ""
     if any(k.kind == "mixing valve" for k in moment.links.values()):
         push = show(parts.OWN_CHECK, "pressure_loss", build.van.units)
         checks = f"Checks in mixing valves open at {push} (assumed). "
-    return Grid(
-        title=f"The network in full: {moment.name}",
+    valve = "Cv" if american else "Kv"
+    passage: dict[str, tuple[Getter, str]] = (
+        {"Cv, gpm at 1 psi": (lambda k: float(cv_from_kv.si(k.kv)), "flow_coefficient_us")}
+        if american
+        else {"Kv": ("kv", "flow_coefficient")}
+    )
+    return grid(
+        f"The network in full: {moment.name}",
+        [k for k in moment.links.values() if abs(k.mass_flow) > STILL],
+        {
+            "link": lambda k: place(build, k.name),
+            "what": lambda k: k.kind if k.title == k.name else k.title,
+            "flow": ("flow", "flow"),
+            "speed": ("velocity", "velocity"),
+            "Reynolds": (lambda k: f"{k.reynolds:.0f}" if isfinite(k.reynolds) else "", RIGHT),
+            "factor f": ("factor", "friction_factor"),
+            "K": (lambda k: k.coefficient or None, "loss_coefficient"),
+            **passage,
+            "loss in all": ("loss", "pressure_loss"),
+            "of it rise": (lambda k: k.parts.get("rise") or None, "pressure_loss"),
+        },
         key="network",
-        columns=(
-            Column("link"),
-            Column("what"),
-            Column("flow", "flow", "right"),
-            Column("speed", "velocity", "right"),
-            Column("Reynolds", align="right"),
-            Column("factor f", "friction_factor", "right"),
-            Column("K", "loss_coefficient", "right"),
-            Column("Cv, gpm at 1 psi", "flow_coefficient_us", "right")
-            if american
-            else Column("Kv", "flow_coefficient", "right"),
-            Column("loss in all", "pressure_loss", "right"),
-            Column("of it rise", "pressure_loss", "right"),
-        ),
-        rows=tuple(rows),
         note=f"The loss is made of friction, fittings (K), valve ({valve} as it stands), the push "
         "that opens a check valve, and rise, each worked from the flow in the row: add them up to "
         f"check. They make up each loss to within {within(left_over(moment))} of the greatest. "
@@ -243,91 +200,59 @@ def _links(moment: Moment, build: Build) -> Grid:
 
 
 def _nodes(moment: Moment, build: Build) -> Grid:
-    rows = [
-        (place(build, n.name), n.pressure, n.temperature, n.inflow)
-        for n in moment.nodes.values()
-        if n.inflow > 1e-9 and isfinite(n.pressure)
-    ]
-    return Grid(
-        title=f"Nodes: {moment.name}",
+    return grid(
+        f"Nodes: {moment.name}",
+        [n for n in moment.nodes.values() if n.inflow > STILL and isfinite(n.pressure)],
+        {
+            "node": lambda n: place(build, n.name),
+            "pressure": ("pressure", "pressure_loss"),
+            "temperature": ("temperature", "temperature"),
+            "flows in": ("inflow", "mass_flow"),
+        },
         key="nodes",
-        columns=(
-            Column("node"),
-            Column("pressure", "pressure_loss", "right"),
-            Column("temperature", "temperature", "right"),
-            Column("flows in", "mass_flow", "right"),
-        ),
-        rows=tuple(rows),
         note=f"What flows in flows out again to within {within(moment.imbalance)} of the greatest "
         "flow, at every node.",
     )
 
 
 def _limits(flow: Flow, fixture: str) -> Grid:
-    found = flow.limits(fixture)
-    rows = [
-        (
-            side or "its supply",
-            place(flow.build, s.title),
-            s.kind,
-            s.loss,
-            s.share if s.loss >= 0 else None,
-            s.rise or None,
-        )
-        for side, way in found.ways.items()
-        for s in way
-    ]
-    rows.sort(key=lambda row: -row[3])
-    return Grid(
-        title=f"What limits {fixture}: where the pressure goes, open alone",
+    found = flow.limits(fixture).ways.items()
+    rows = [(side or "its supply", share) for side, way in found for share in way]
+    return grid(
+        f"What limits {fixture}: where the pressure goes, open alone",
+        sorted(rows, key=lambda row: -row[1].loss),
+        {
+            "way": 0,
+            "component": lambda row: place(flow.build, row[1].title),
+            "kind": lambda row: row[1].kind,
+            "takes": (lambda row: row[1].loss, "pressure_loss"),
+            "share": (lambda row: row[1].share if row[1].loss >= 0 else None, "share"),
+            "of it rise": (lambda row: row[1].rise or None, "pressure_loss"),
+        },
         key=f"limits {fixture}",
-        columns=(
-            Column("way"),
-            Column("component"),
-            Column("kind"),
-            Column("takes", "pressure_loss", "right"),
-            Column("share", "share", "right"),
-            Column("of it rise", "pressure_loss", "right"),
-        ),
-        rows=tuple(rows),
         note="Largest first; a minus gives pressure. What the fixture itself takes is its own use.",
         printed=10,
     )
 
 
 def _surges(flow: Flow) -> Grid:
-    return Grid(
-        title="Water hammer: each fixture shut while it runs alone",
+    return grid(
+        "Water hammer: each fixture shut while it runs alone",
+        flow.surges,
+        {
+            "fixture": "fixture",
+            "worst run": "run",
+            "speed": ("speed", "velocity"),
+            "wave": ("wave", "velocity"),
+            "there and back, ms": (lambda s: f"{1000 * s.back:.0f}", RIGHT),
+            "shut in": ("shutting", "duration"),
+            "rise": ("rise", "pressure"),
+            "rise if at once": ("instant", "pressure"),
+            "before": ("before", "pressure_loss"),
+            "peak": ("peak", "pressure_loss"),
+            "tube's rating": ("rating", "pressure"),
+        },
         key="surge",
-        columns=(
-            Column("fixture"),
-            Column("worst run"),
-            Column("speed", "velocity", "right"),
-            Column("wave", "velocity", "right"),
-            Column("there and back, ms", align="right"),
-            Column("shut in", "duration", "right"),
-            Column("rise", "pressure", "right"),
-            Column("rise if at once", "pressure", "right"),
-            Column("before", "pressure_loss", "right"),
-            Column("peak", "pressure_loss", "right"),
-            Column("tube's rating", "pressure", "right"),
-        ),
-        rows=tuple(
-            (
-                s.fixture,
-                s.run,
-                s.speed,
-                s.wave,
-                f"{1000 * s.back:.0f}",
-                s.shutting,
-                s.rise,
-                s.instant,
-                s.before,
-                s.peak,
-                s.rating,
-            )
-            for s in flow.surges
-        ),
     )
 
 
@@ -344,7 +269,7 @@ SCALD_CAUTION = Caution(
 )
 
 
-def chapter(flow: Flow) -> Chapter:
+def flow_chapter(flow: Flow) -> Chapter:
     """The flow engine's pages of the sheet."""
     if flow.problem:
         return Chapter(

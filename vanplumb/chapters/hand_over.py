@@ -10,7 +10,7 @@ from ..van.kinds.heaters import hottest
 from ..van.pointers import kind_of
 from ..van.ratings import highest_supply
 from ..van.tank_shapes import volume
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.sources import IPC
 from .shop import clock_grid, joints_grid, sorts_grid, steps_grid
@@ -44,7 +44,7 @@ def owner_paper(shop: Shop, notes: Mapping[str, str] | None = None) -> Chapter:
     if notes:
         grids.insert(
             0,
-            Grid("At the hand-over", (Column("what"), Column("as left")), tuple(notes.items())),
+            grid("At the hand-over", notes.items(), {"what": 0, "as left": 1}),
         )
     return Chapter(
         "owner",
@@ -99,8 +99,7 @@ def _where(shop: Shop) -> Grid:
             zones = shop.build.zones(one.name)
             doing = "shut-offs: " + ", ".join(z.name for z in zones)
         rows.append((one.name, kind, place or "cabin", doing or one.note or "\u00a0"))
-    return Grid("What is where", (Column("name"), Column("kind"), Column("place"), Column("note")),
-                tuple(rows))  # fmt: skip
+    return grid("What is where", rows, {"name": 0, "kind": 1, "place": 2, "note": 3})
 
 
 def _draining(shop: Shop) -> Grid:
@@ -118,10 +117,11 @@ def _service(shop: Shop) -> Grid:
         "accumulator": bool(build.accumulator),
         "burner": any(h.burner_power for h in build.heater),
     }
-    rows = tuple((when, what, BLANK) for when, what, part in SERVICE if has[part])
-    columns = (Column("when"), Column("what"), Column("done on, by"))
-    return Grid(
-        "Service", columns, rows, note="common practice, no source; the makers' sheets go first"
+    return grid(
+        "Service",
+        [row for row in SERVICE if has[row[2]]],
+        {"when": 0, "what": 1, "done on, by": lambda row: BLANK},
+        note="common practice, no source; the makers' sheets go first",
     )
 
 
@@ -193,6 +193,10 @@ def shop_card(shop: Shop) -> Chapter:
 
 def _readings(shop: Shop) -> Grid:
     """A table to fill in by hand at the test."""
-    rows = tuple((f"{m} min", BLANK, BLANK, BLANK) for m in (0, 10, 20, 30, 35, 40, 45, 60))
-    columns = (Column("after"), Column("pressure"), Column("temperature"), Column("by"))
-    return Grid("Readings of the test", columns, rows, note="judge from 30 min on")
+    blank = {head: lambda minutes: BLANK for head in ("pressure", "temperature", "by")}
+    return grid(
+        "Readings of the test",
+        (0, 10, 20, 30, 35, 40, 45, 60),
+        {"after": lambda minutes: f"{minutes} min", **blank},
+        note="judge from 30 min on",
+    )

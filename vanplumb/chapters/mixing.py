@@ -1,10 +1,12 @@
-"""What a mixing valve's state looks like on paper: answers with worked steps, drifts, cautions."""
+"""Mixing valves on paper: one valve at one moment, and those of a build with all their drifts."""
 
 from __future__ import annotations
 
 from ..flow.mixing.burns import burn
+from ..flow.mixing.check import DAY_SHARE, SUMMER, ValveCheck
 from ..flow.mixing.valve import (
     CONTROL_BAND,
+    Drift,
     MixingState,
     density,
     drifts,
@@ -13,7 +15,8 @@ from ..flow.mixing.valve import (
 )
 from ..formulas.valves import valve_flow
 from ..van.kinds.mixing_valves import FIXED, THERMOSTATIC
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..van.model import Build
+from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.tables import table
 
@@ -100,49 +103,44 @@ def _answers(state: MixingState, units: str) -> tuple[Answer, ...]:
 
 
 def _drift_grid(state: MixingState, units: str) -> Grid:
-    rows = []
-    for drift in drifts(state, units):
-        after = drift.state
-        change = None
-        if after.temperature is not None and state.temperature is not None:
-            change = after.temperature - state.temperature
-        told = burn(after.temperature).told(units) if after.temperature is not None else "no flow"
-        rows.append((drift.label, after.temperature, change, after.flow, told))
-    return Grid(
+    def change(drift: Drift) -> float | None:
+        after = drift.state.temperature
+        return None if after is None or state.temperature is None else after - state.temperature
+
+    def told(drift: Drift) -> str:
+        after = drift.state.temperature
+        return "no flow" if after is None else burn(after).told(units)
+
+    return grid(
         "When one supply changes and the valve is left alone",
-        (
-            Column("what changes"),
-            Column("outlet", "temperature", "right"),
-            Column("change", "rise", "right"),
-            Column("flow", "flow", "right"),
-            Column("until it burns an adult"),
-        ),
-        tuple(rows),
+        drifts(state, units),
+        {
+            "what changes": "label",
+            "outlet": ("state.temperature", "temperature"),
+            "change": (change, "rise"),
+            "flow": ("state.flow", "flow"),
+            "until it burns an adult": told,
+        },
         key="mixing-drift",
         note="Another tap that opens on one supply lowers its pressure and leaves the other's.",
     )
 
 
 def _limit_grid(state: MixingState) -> Grid:
-    limits = table("mixed_limits")
-    rows = tuple(
-        (
-            name,
-            row["temperature"],
-            None if state.temperature is None else state.temperature - row["temperature"],
-            str(row.source("temperature")),
-        )
-        for name, row in sorted(limits.items(), key=lambda item: item[1]["temperature"])
-    )
-    return Grid(
+    limits = table("mixed_limits").values()
+    at = state.temperature
+    return grid(
         "Against the limits at a mixed outlet",
-        (
-            Column("limit for"),
-            Column("limit", "temperature", "right"),
-            Column("outlet above it", "rise", "right"),
-            Column("source"),
-        ),
-        rows,
+        sorted(limits, key=lambda row: row["temperature"]),
+        {
+            "limit for": "name",
+            "limit": ("temperature", "temperature"),
+            "outlet above it": (
+                lambda row: None if at is None else at - row["temperature"],
+                "rise",
+            ),
+            "source": lambda row: str(row.source("temperature")),
+        },
         key="mixing-limits",
     )
 
@@ -192,3 +190,79 @@ def _cautions(state: MixingState, units: str) -> tuple[Caution, ...]:
         )
     )
     return tuple(found)
+
+
+def valves_chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
+    """The mixing valves of a build on the sheet: their shares, and what drifts do to them."""
+    found = [one for one in checks.values() if not one.problem]
+    return Chapter(
+        key="mixing",
+        title="Mixing valves",
+        basis=(
+            "Outlet temperature from the balance of heat; two openings that share the valve's Kv.",
+            f"Pressure at the valve with water flowing: {DAY_SHARE * 100:.0f} % of the highest "
+            "supply pressure, the same on both sides (common practice, no source).",
+            "Drifts: the thermostat may be off by its differential, a season moves the cold "
+            f"water by {show(SUMMER, 'rise', build.van.units)} (common practice, no source), "
+            "another tap that is turned wholly to one side takes what the runs of only that side "
+            "lose more at its rated flow, while the other side keeps its pressure.",
+            "So these are the worst that one side alone may do. What two fixtures do to each other "
+            "as they are set, the pump giving way on both sides at once, is another question, with "
+            "smaller changes: see the pressures and flows.",
+        ),
+        inputs=tuple(
+            Answer(f"Setting of {m.name}", m.setting, "temperature", basis="given")
+            for m in build.mixing_valve
+        ),
+        answers=tuple(answer for one in found for answer in _valve_answers(one, build)),
+        grids=tuple(_valve_drifts(one) for one in found),
+        cautions=(
+            Caution(
+                "WARNING",
+                "Hot water scalds in seconds. A valve that is set once follows every drift of its "
+                "supplies. Measure at the outlet with the heater at its hottest, write the value "
+                "down, and follow the local plumbing code.",
+            ),
+        )
+        if checks
+        else (),
+        not_computed=tuple(f"{one.name}: {one.problem}." for one in checks.values() if one.problem),
+    )
+
+
+def _valve_answers(one: ValveCheck, build: Build) -> tuple[Answer, ...]:
+    burns = burn(one.hottest)
+    told = burns.told(build.van.units)
+    return (
+        Answer(f"Hot share of {one.name}", one.share or 0.0, "share", one.works),
+        Answer(
+            f"Hottest at {one.name} when a supply drifts",
+            one.hottest,
+            "temperature",
+            one.hottest_works,
+            note=told if burns.seconds is None else f"{told} to a deep burn",
+            key=True,
+        ),
+    )
+
+
+def _valve_drifts(one: ValveCheck) -> Grid:
+    def change(drift: Drift) -> float | None:
+        after = drift.state.temperature
+        return None if after is None else after - one.setting
+
+    kind = "set once" if one.kind == FIXED else "thermostatic"
+    return grid(
+        f"{one.name}: {kind}, what comes out when a supply drifts",
+        one.drifts,
+        {
+            "what changes": "label",
+            "hot": ("state.supplies.temperature_hot", "temperature"),
+            "cold": ("state.supplies.temperature_cold", "temperature"),
+            "hot ": ("state.supplies.pressure_hot", "pressure_loss"),
+            "cold ": ("state.supplies.pressure_cold", "pressure_loss"),
+            "outlet": ("state.temperature", "temperature"),
+            "change": (change, "rise"),
+            "flow": ("state.flow", "flow"),
+        },
+    )

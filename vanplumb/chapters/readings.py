@@ -1,52 +1,15 @@
-"""Chapters of what was measured and of how sure joints are."""
+"""What was measured at the finished van, beside what was computed, on paper."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-
-from ..formulas.joints import chance_of_any, upper_chance_none
-from ..shop.readings.fit import Fitted, Measured
-from ..shop.readings.measured import Compared, MeasuredVan
+from ..shop.readings.fit import Estimate, Fitted
+from ..shop.readings.measured import Compared, Judged
 from ..shop.readings.suspects import Diagnosis
-from ..shop.record.reliability import (
-    NextVan,
-    OneMoreVan,
-    Tally,
-    clean_joints_for,
-    next_van,
-    one_more_clean_van,
-)
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 
 SHOWN = 6
 """Causes that are listed."""
-
-
-@dataclass(frozen=True)
-class Judged:
-    """Readings put beside the model: what fits, what was fitted, what may be wrong."""
-
-    van: MeasuredVan
-    compared: tuple[Compared, ...]
-    fitted: Fitted | None
-    diagnosis: Diagnosis | None
-
-
-def judge_readings(
-    van: MeasuredVan, values: Mapping[str, float], *, fitting: bool = True
-) -> Judged:
-    """Judge what was typed in, SI.  Without readings there is only what was computed.
-
-    ``fitting`` False leaves out the fit, which takes a hundred times longer than the causes.
-    """
-    measured: dict[str, Measured] = {n: van.reading(n, v) for n, v in values.items()}
-    if not measured:
-        return Judged(van, van.compare({}), None, None)
-    return Judged(
-        van, van.compare(measured), van.fit(measured) if fitting else None, van.diagnose(measured)
-    )
 
 
 def verdict_of(judged: Judged) -> str:
@@ -93,56 +56,61 @@ def measured_chapter(judged: Judged, units: str) -> Chapter:
 
 def _readings(judged: Judged) -> Grid:
     """Each reading beside what was computed, and how far apart."""
-    rows = []
-    for one in judged.compared:
-        system = judged.van.build.van.units
-        seen = show(one.measured, one.word, system) if one.measured is not None else "not read"
-        apart = f"{one.apart:+.1f}".replace("-", "−") if one.apart is not None else "–"
-        name, _, what = one.name.rpartition(", ")
-        rows.append((name, what, show(one.computed, one.word, system), seen, apart))
-    columns = (
-        Column("outlet"), Column("reading"), Column("computed", align="right"),
-        Column("measured", align="right"), Column("apart", align="right"),
-    )  # fmt: skip
-    return Grid("Readings", columns, tuple(rows), "readings",
-                "Apart in uncertainties of the reading: beyond 2 or 3 it is not chance. "
-                "Differences between sound vans are part of it.")  # fmt: skip
+    system = judged.van.build.van.units
+
+    def seen(one: Compared) -> str:
+        return "not read" if one.measured is None else show(one.measured, one.word, system)
+
+    def apart(one: Compared) -> str:
+        return "–" if one.apart is None else f"{one.apart:+.1f}".replace("-", "−")
+
+    return grid(
+        "Readings",
+        judged.compared,
+        {
+            "outlet": lambda one: one.name.rpartition(", ")[0],
+            "reading": lambda one: one.name.rpartition(", ")[2],
+            "computed": (lambda one: show(one.computed, one.word, system), RIGHT),
+            "measured": (seen, RIGHT),
+            "apart": (apart, RIGHT),
+        },
+        key="readings",
+        note="Apart in uncertainties of the reading: beyond 2 or 3 it is not chance. "
+        "Differences between sound vans are part of it.",
+    )
 
 
 def _causes(found: Diagnosis) -> Grid:
     """The likeliest causes, and what to look at first."""
-    rows = tuple(
-        (r.cause.name, f"{r.chance * 100:.0f} %", r.cause.look)
-        for r in found.ranked[:SHOWN]
-        if r.chance >= 0.01
+    return grid(
+        "Causes, in order",
+        [r for r in found.ranked[:SHOWN] if r.chance >= 0.01],
+        {
+            "cause": "cause.name",
+            "how likely": (lambda r: f"{r.chance * 100:.0f} %", RIGHT),
+            "look first": "cause.look",
+        },
+        key="causes",
+        note="Among the causes that were tried, if one of them is true.",
     )
-    columns = (Column("cause"), Column("how likely", align="right"), Column("look first"))
-    return Grid("Causes, in order", columns, rows, "causes",
-                "Among the causes that were tried, if one of them is true.")  # fmt: skip
 
 
 def _fitted(fitted: Fitted, units: str) -> Grid:
     """What the readings say about what differs between vans."""
-    rows = []
-    for one in fitted.estimates.values():
+
+    def told(one: Estimate) -> tuple[str, str, str, str]:
         heat = one.name.startswith("store ")
         value = show(one.value, "temperature", units) if heat else f"{one.value:.2f}"
         sigma = show(one.sigma, "rise", units) if heat else f"{one.sigma:.2f}"
         known = "from the readings" if one.told else "the readings don't say"
-        said = "at its bound" if one.bound else known
-        rows.append((_name(one.name), value, f"± {sigma}", said))
-    columns = (
-        Column("unknown"),
-        Column("value", align="right"),
-        Column("uncertainty"),
-        Column("told"),
-    )
-    return Grid(
+        return _name(one.name), value, f"± {sigma}", "at its bound" if one.bound else known
+
+    return grid(
         "Fitted, as if nothing were wrong",
-        columns,
-        tuple(rows),
-        "fitted",
-        "1.00 is as computed; a mixing valve's is the hot share of its opening.",
+        map(told, fitted.estimates.values()),
+        {"unknown": 0, "value": (1, RIGHT), "uncertainty": 2, "told": 3},
+        key="fitted",
+        note="1.00 is as computed; a mixing valve's is the hot share of its opening.",
     )
 
 
@@ -153,77 +121,3 @@ def _name(parameter: str) -> str:
         return said
     return {"store": f"{rest}, water", "tap": f"{rest}, passage",
             "turned": f"{rest}, hot share"}.get(kind, parameter)  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Sureness:
-    """What many vans say about the next one."""
-
-    tallies: Mapping[str, Tally]
-    plan: Mapping[str, int]
-    now: NextVan
-    more: OneMoreVan
-
-
-def sureness(tallies: Mapping[str, Tally], plan: Mapping[str, int]) -> Sureness:
-    """From tallies and the joints of the next van."""
-    return Sureness(tallies, plan, next_van(tallies, plan), one_more_clean_van(tallies, plan))
-
-
-def sureness_chapter(found: Sureness) -> Chapter:
-    """Chances with their limits, and what one more clean van changes."""
-    rows = []
-    for sort, tally in found.tallies.items():
-        exact, bayes = tally.exact, tally.bayes
-        rows.append(
-            (
-                sort,
-                float(tally.joints),
-                float(tally.weeps),
-                _share(exact.low),
-                _share(exact.high),
-                _share(bayes.high),
-                float(found.plan.get(sort, 0)),
-            )
-        )
-    columns = (
-        Column("kind and size"), Column("tested", "count"), Column("wept", "count"),
-        Column("at least", align="right"), Column("at most", align="right"),
-        Column("at most, by another way", align="right"), Column("next van", "count"),
-    )  # fmt: skip
-    now, then = found.now, found.more.then
-    answers = [
-        Answer("chance of a weep in the next van", f"{now.expected * 100:.1f} %",
-               note=f"{_share(now.low)} to {_share(now.high)}, {now.joints} joints"),
-        Answer("after one more clean van", f"{then.expected * 100:.1f} %",
-               note=f"{_share(then.low)} to {_share(then.high)}"),
-        Answer("joints without a weep to show 1 in 100", float(clean_joints_for(0.01)), "count",
-               note="at 95 %"),
-    ]  # fmt: skip
-    clean = [t for t in found.tallies.values() if not t.weeps]
-    if clean:
-        most = max(clean, key=lambda t: t.joints)
-        work = upper_chance_none.work(confidence=0.95, count=float(most.joints))
-        van = chance_of_any.work(chance=work.value, count=float(found.plan.get(most.kind, 0)))
-        answers.append(
-            Answer(f"{most.kind}: at most", work.value, "share", (work, van), note="at 95 %")
-        )
-    left_out: tuple[str, ...] = ()
-    if now.unknown:
-        left_out = ("kinds that were never tested: " + ", ".join(now.unknown),)
-    return Chapter(
-        "sureness",
-        "How sure the joints are",
-        basis=(
-            "Limits are Clopper-Pearson at 95 %, one-sided where nothing wept; the "
-            "other way of reckoning is that of Jeffreys.",
-            "Joints of one kind and size count as alike and as knowing nothing of each other.",
-        ),
-        answers=tuple(answers),
-        grids=(Grid("Joints over all vans", columns, tuple(rows), "sureness"),),
-        not_computed=(*left_out, "bad days, bad batches and tired hands: they weep together"),
-    )
-
-
-def _share(value: float) -> str:
-    return show(value, "share")

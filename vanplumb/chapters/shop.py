@@ -1,8 +1,4 @@
-"""The shop's chapter of the sheet: joints, clock, test, disinfection, winter, setting.
-
-What the shop's clock reckons with, on the sheet: times of work, and waits of joints.
-What the pressure test means, on the sheet: why so high, what it holds in store, what falls.
-"""
+"""The shop on paper: joints, clock, test, disinfection, winter, setting; the sheet's and others."""
 
 from __future__ import annotations
 
@@ -12,17 +8,21 @@ from typing import TYPE_CHECKING
 
 from ..formulas.pressure import leak_rate
 from ..lists.joints import Joint
-from ..shop.clock.clock import LOOK, SETTLE, WATER, wait_of
+from ..shop.clock.clock import LOOK, SETTLE, WATER, Effect, Wait, wait_of
 from ..shop.clock.stages import sort_of, stages
-from ..shop.readings.setting import setting_steps
-from ..shop.test.pressure_test import TRADE_FACTOR, stored_work, work_told
+from ..shop.disinfect import Dose
+from ..shop.readings.setting import SetValve, setting_steps
+from ..shop.test.by_rule import RuleResult
+from ..shop.test.leak import Judgement
+from ..shop.test.pressure_test import TRADE_FACTOR, TestPlan, stored_work, work_told
 from ..van.region import is_plastic
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.tables import table
 
 if TYPE_CHECKING:
     from ..shop.engine import Shop
+    from ..van.model import Build
 
 
 def _made_with(joint: Joint) -> str:
@@ -47,20 +47,17 @@ def wait_answers(shop: Shop) -> tuple[Answer, ...]:
 def waits_grid(shop: Shop) -> Grid:
     """How long each kind of joint waits before pressure, at the shop's temperature."""
     heat = shop.build.shop.temperature
-    rows: dict[str, tuple[str, str, str]] = {}
-    for joint in shop.joints:
-        wait = wait_of(joint, heat, shop.build)
-        told = "can't be made so cold" if wait.duration is None else show(wait.duration, "duration")
-        rows[_made_with(joint)] = (
-            _made_with(joint),
-            told if wait.duration != 0 else "none",
-            wait.basis,
-        )
-    return Grid(
+    waits = {_made_with(j): wait_of(j, heat, shop.build) for j in shop.joints}
+
+    def told(row: tuple[str, Wait]) -> str:
+        length = row[1].duration
+        return "can't be made so cold" if length is None else _time(length)
+
+    return grid(
         "Waits before pressure, in this shop",
-        (Column("joint made with"), Column("waits"), Column("from")),
-        tuple(rows.values()),
-        "waits_of_joints",
+        waits.items(),
+        {"joint made with": 0, "waits": told, "from": lambda row: row[1].basis},
+        key="waits_of_joints",
     )
 
 
@@ -78,19 +75,21 @@ def labour_grid(shop: Shop) -> Grid:
         "measure the van",
         "show the owner",
     ]
-    rows = [(f"one joint: {name}", labour[name].number("time")) for name in kinds]
-    rows += [(name, labour[name].number("time")) for name in common]
+    names = {f"one joint: {name}": name for name in kinds} | {name: name for name in common}
     settle, look = show(SETTLE, "duration"), show(LOOK, "duration")
     reads = show(shop.test.duration, "duration")
-    return Grid(
+    return grid(
         "Times of work",
-        (Column("step"), Column("takes", align="right"), Column("from")),
-        tuple((name, show(time, "duration"), labour[name.removeprefix("one joint: ")].basis)
-              for name, time in rows),
-        "times_of_work",
-        f"The pressure test takes its reading, {settle} for the tube to give, {reads} of the "
+        names.items(),
+        {
+            "step": 0,
+            "takes": (lambda row: show(labour[row[1]].number("time"), "duration"), RIGHT),
+            "from": lambda row: labour[row[1]].basis,
+        },
+        key="times_of_work",
+        note=f"The pressure test takes its reading, {settle} for the tube to give, {reads} of the "
         f"rule and {look} a joint to look at it. Dosing takes as long as filling.",
-    )  # fmt: skip
+    )
 
 
 FALL = {"US": 6894.757, "SI": 1e4}
@@ -153,30 +152,38 @@ def leak_of_a_fall(shop: Shop) -> Answer:
 
 def steps_grid(title: str, steps: Iterable[str], key: str = "", note: str = "") -> Grid:
     """A numbered list as a grid."""
-    rows = tuple((str(n), step) for n, step in enumerate(steps, 1))
-    return Grid(title, (Column("step", align="right"), Column("what")), rows, key, note)
+    numbered = [(str(n), step) for n, step in enumerate(steps, 1)]
+    return grid(title, numbered, {"step": (0, RIGHT), "what": 1}, key=key, note=note)
 
 
 def joints_grid(shop: Shop) -> Grid:
     """Every joint, one a line."""
     heat = shop.build.shop.temperature
 
-    def row(joint: Joint) -> tuple[str, ...]:
+    def waits(joint: Joint) -> str:
         wait = wait_of(joint, heat, shop.build).duration
-        waits = "not so cold" if wait is None else _time(wait)
-        place, _, fitting = joint.place.rpartition(": ")
-        place = place.split(",")[0] if joint.run is not None else place
-        return joint.name, place, fitting, _put_on(joint), joint.where, waits
+        return "not so cold" if wait is None else _time(wait)
 
-    heads = ("joint", "where", "at the", "made with", "on", "waits")
-    return Grid(
+    def where(joint: Joint) -> str:
+        place = joint.place.rpartition(": ")[0]
+        return place.split(",")[0] if joint.run is not None else place
+
+    return grid(
         "Joints",
-        tuple(Column(head) for head in heads),
-        tuple(row(j) for j in shop.joints),
-        "joints",
-        "Tables are typical: what the container and the tool's sheet say goes first. Turns of a "
-        "taper thread are by hand, then by wrench; a thread with a washer takes no compound and no "
-        "count of turns. Ends that the build file does not say are typical of parts of their kind.",
+        shop.joints,
+        {
+            "joint": "name",
+            "where": where,
+            "at the": lambda joint: joint.place.rpartition(": ")[2],
+            "made with": _put_on,
+            "on": "where",
+            "waits": waits,
+        },
+        key="joints",
+        note="Tables are typical: what the container and the tool's sheet say goes first. Turns "
+        "of a taper thread are by hand, then by wrench; a thread with a washer takes no compound "
+        "and no count of turns. Ends that the build file does not say are typical of parts of "
+        "their kind.",
     )
 
 
@@ -192,14 +199,13 @@ def runs_grid(shop: Shop) -> Grid:
         names = joints[0].name if len(joints) == 1 else f"{joints[0].name} to {joints[-1].name}"
         made = ", ".join(f"{n} × {sort}" for sort, n in _counted(joints).items())
         rows.append((where, names if joints[0].run is not None else f"{len(joints)} joints", made))
-    heads = ("where", "joints", "made as")
-    return Grid(
+    return grid(
         "Joints by run",
-        tuple(Column(head) for head in heads),
-        tuple(rows),
-        "joints_by_run",
-        "Every joint is listed on the shop card and in papers/joints.csv. Tables are typical: what "
-        "the container and the tool's sheet say goes first.",
+        rows,
+        {"where": 0, "joints": 1, "made as": 2},
+        key="joints_by_run",
+        note="Every joint is listed on the shop card and in papers/joints.csv. Tables are "
+        "typical: what the container and the tool's sheet say goes first.",
     )
 
 
@@ -225,63 +231,64 @@ def _put_on(joint: Joint) -> str:
 
 def sorts_grid(shop: Shop) -> Grid:
     """Joints counted by kind and size, with what they use up."""
-    rows = []
-    for sort, count in shop.sorts.items():
-        same = [j for j in shop.joints if j.sort == sort]
-        rings = sum(j.rings for j in same if j.collar == "ring")
-        expansions = sum(j.expansions or 0 for j in same)
-        rows.append((sort, float(count), float(rings) or None, float(expansions) or None))
-    columns = (Column("kind and size"), Column("joints", "count"), Column("rings", "count"),
-               Column("expansions", "count"))  # fmt: skip
-    return Grid("Joints by kind", columns, tuple(rows), "joints_by_kind")
+
+    def rings(sort: str) -> int:
+        return sum(j.rings for j in shop.joints if j.sort == sort and j.collar == "ring")
+
+    def expansions(sort: str) -> int:
+        return sum(j.expansions or 0 for j in shop.joints if j.sort == sort)
+
+    return grid(
+        "Joints by kind",
+        shop.sorts,
+        {
+            "kind and size": str,
+            "joints": (lambda sort: float(shop.sorts[sort]), "count"),
+            "rings": (lambda sort: float(rings(sort)) or None, "count"),
+            "expansions": (lambda sort: float(expansions(sort)) or None, "count"),
+        },
+        key="joints_by_kind",
+    )
 
 
 def clock_grid(shop: Shop) -> Grid:
     """The order of work by stages: joints of one kind in a row are one line."""
     plan = shop.clock
-    rows = tuple(
-        (s.what, s.where, plan.told(s.start), plan.told(s.end), plan.told(s.ready))
-        for s in stages(plan)
-    )
-    return Grid(
+    return grid(
         "Order of work",
-        (Column("work"), Column("place"), Column("begins"), Column("done"), Column("ready")),
-        rows,
-        "order_of_work",
-        "Work stops at night, waiting does not. Times of work are common practice, no source.",
+        stages(plan),
+        {
+            "work": "what",
+            "place": "where",
+            "begins": lambda stage: plan.told(stage.start),
+            "done": lambda stage: plan.told(stage.end),
+            "ready": lambda stage: plan.told(stage.ready),
+        },
+        key="order_of_work",
+        note="Work stops at night, waiting does not. Times of work are common practice, no source.",
     )
 
 
 def late_grid(shop: Shop) -> Grid:
     """What one joint made a day late does, for one joint of each kind and wait."""
-    rows: list[tuple[str, ...]] = []
-    seen = set()
+    first: dict[tuple[str, str], tuple[str, str, Effect]] = {}
     for task in shop.clock.joints:
         assert task.joint is not None
-        stage = (task.where, sort_of(task.joint))
-        if stage in seen:
-            continue
-        seen.add(stage)
-        effect = shop.late(task.name, 86400.0)
-        rows.append(
-            (
-                task.name,
-                stage[1],
-                _hours(shop.clock.slack(task.name)),
-                _hours(effect.test_moves),
-                _hours(effect.hand_over_moves),
-            )
-        )
-    return Grid(
+        sort = sort_of(task.joint)
+        if (task.where, sort) not in first:
+            first[task.where, sort] = (task.name, sort, shop.late(task.name, 86400.0))
+    return grid(
         "One joint a day late",
-        (
-            Column("joint"), Column("kind"), Column("time in hand, h", align="right"),
-            Column("test later by, h", align="right"),
-            Column("hand-over later by, h", align="right"),
-        ),
-        tuple(rows),
-        "one_joint_late",
-    )  # fmt: skip
+        first.values(),
+        {
+            "joint": 0,
+            "kind": 1,
+            "time in hand, h": (lambda row: _hours(shop.clock.slack(row[0])), RIGHT),
+            "test later by, h": (lambda row: _hours(row[2].test_moves), RIGHT),
+            "hand-over later by, h": (lambda row: _hours(row[2].hand_over_moves), RIGHT),
+        },
+        key="one_joint_late",
+    )
 
 
 def _hours(time: timedelta) -> str:
@@ -296,12 +303,14 @@ def _time(seconds: float) -> str:
 
 def bounds_grid(shop: Shop) -> Grid:
     """What bounds the test's pressure."""
-    rows = tuple((b.part, b.pressure, b.why) for b in shop.test.bounds)
-    columns = (Column("part"), Column("at most", "pressure"), Column("why"))
-    return Grid("What the test must not exceed", columns, rows)
+    return grid(
+        "What the test must not exceed",
+        shop.test.bounds,
+        {"part": "part", "at most": ("pressure", "pressure"), "why": "why"},
+    )
 
 
-def chapter(shop: Shop) -> Chapter:
+def shop_chapter(shop: Shop) -> Chapter:
     """The shop's pages."""
     build, plan, test = shop.build, shop.clock, shop.test
     grids = [
@@ -412,3 +421,149 @@ def _left_out(shop: Shop) -> tuple[str, ...]:
     said += [f"{name}: {why}" for name, why in shop.clock.refused.items()]
     said += shop.test.problems + shop.winter.problems + (shop.dose.problems if shop.dose else ())
     return tuple(said)
+
+
+VERDICTS = {
+    "tight": "tight, as far as this gauge can show",
+    "creep": "the tube gives; no leak found",
+    "leak": "it leaks",
+    "can't tell": "can't tell yet",
+}
+
+
+def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
+    """The order of work, the test and the hand-over, and what one late joint does."""
+    plan = shop.clock
+    answers = [
+        Answer("joints to make", float(len(shop.joints)), "count"),
+        Answer("joints that can't be made like this", float(len(shop.refused)), "count"),
+    ]
+    if plan.refused:
+        answers.append(Answer("test", f"none: {len(plan.refused)} joints can't be made so cold"))
+    else:
+        last = plan.last
+        answers += [
+            Answer("first water not before", plan.told(plan.task(WATER).start)),
+            Answer("pressure test", plan.told(plan.test.start)),
+            Answer("hand-over", plan.told(plan.hand_over.end)),
+            Answer("ready last", last.name, note=f"{plan.told(last.ready)}, {last.basis}"),
+        ]
+    if late is not None:
+        moves = late.test_moves.total_seconds()
+        answers.append(
+            Answer(
+                f"{late.joint} late by {show(late.late.total_seconds(), 'duration')}",
+                f"test {show(moves, 'duration')} later" if moves else "moves nothing",
+                note=f"hand-over {late.after.told(late.after.hand_over.end)}",
+            )
+        )
+    refused = [(j.name, j.place, why) for j in shop.refused for why in j.refused] + [
+        (name, "", why) for name, why in plan.refused.items()
+    ]
+    grids = [clock_grid(shop)]
+    if not plan.refused:
+        grids.append(late_grid(shop))
+    if refused:
+        columns = {"joint": 0, "where": 1, "why not": 2}
+        grids.insert(0, grid("Can't be made like this", refused, columns))
+    cautions = (
+        Caution(
+            "NOTICE",
+            "What the container and the makers' sheets for tool and tube say goes first.",
+        ),
+    )
+    return Chapter("clock", "Order of work and the clock", answers=tuple(answers),
+                   grids=tuple(grids), cautions=cautions)  # fmt: skip
+
+
+def test_chapter(
+    plan: TestPlan, found: Judgement, build: Build, ruled: RuleResult | None = None
+) -> Chapter:
+    """What the readings of a test say, of a leak and by the rule's stages."""
+    units = build.van.units
+    first, last = found.corrected[0], found.corrected[-1]
+    answers = (
+        *_by_rule(plan, ruled),
+        Answer("verdict", VERDICTS[found.verdict], note=found.why),
+        Answer("fall, at one temperature", first.pressure - last.pressure, "pressure_loss",
+               note=f"in {show(last.time - first.time, 'duration', units)}"),
+        Answer("leak, as fitted", found.leak, "leak", found.work,
+               note=f"± {show(found.uncertainty, 'leak', units)}; steps: as if all were leak"),
+        Answer("no more than, at 95 %", found.most, "leak"),
+        Answer("lost to creep from 1 to 10 min, and again to 100", found.creep,
+               "pressure_loss"),
+        Answer("asked for", plan.pressure, "pressure", (), plan.rule.basis,
+               f"for {show(plan.duration, 'duration', units)} at least"),
+    )  # fmt: skip
+    readings = grid(
+        "Readings at one temperature",
+        found.corrected,
+        {
+            "after, min": (lambda r: show(r.time / 60, "count"), RIGHT),
+            "pressure": ("pressure", "pressure"),
+        },
+    )
+    cautions = [*plan.cautions]
+    if first.pressure < plan.pressure - 3500:
+        cautions.insert(0, Caution("CAUTION", "The first reading is below what the rule asks for."))
+    if last.time - first.time < plan.duration - 1:
+        cautions.insert(0, Caution("CAUTION", "The readings end before the rule's time is over."))
+    if found.verdict == "leak":
+        cautions.insert(0, Caution("CAUTION", "Let the pressure down before a joint is touched."))
+    return Chapter(
+        "pressure-test",
+        f"Pressure test by {plan.medium}",
+        basis=("A leak goes with time, creep of plastic with its logarithm; neither is negative.",
+               "The verdict is for the pressure: it never replaces looking at each joint."),
+        answers=answers,
+        grids=(readings, steps_grid("How", plan.steps)),
+        cautions=tuple(cautions),
+        not_computed=("give of the heater's wall, of fittings and of air left in the system",),
+    )  # fmt: skip
+
+
+def _by_rule(plan: TestPlan, ruled: RuleResult | None) -> tuple[Answer, ...]:
+    if ruled is None:
+        return ()
+    return (Answer("by the rule", ruled.result, basis=plan.rule.basis,
+                   note=f"{ruled.rule}: {ruled.why}"),)  # fmt: skip
+
+
+def dose_chapter(dose: Dose, units: str, strip: tuple[str, str] | None = None) -> Chapter:
+    """How much, how long, how it is got out; ``strip`` is what strips at the outlets say."""
+    strips = (Answer("strips at the outlets", strip[0], note=strip[1]),) if strip else ()
+    answers = (
+        Answer(f"{dose.agent} to add", dose.told(units), "", dose.work, note=dose.chlorine.name),
+        Answer("water to be dosed", dose.volume, "volume",
+               note=f"tank {show(dose.tank, 'volume', units)}, the rest in runs and heater"),
+        Answer("it stands for", dose.duration, "duration", (), dose.way.basis),
+        Answer(
+            f"{dose.agent} in the water",
+            f"{show(dose.way.number('concentration'), 'concentration', units)} for "
+            f"{show(dose.duration, 'duration', units)}",
+        ),
+        Answer("drain and fill", float(dose.refills), "count", note="times at least"),
+        Answer("left then, by dilution alone", dose.residual, "concentration",
+               note=f"measure it; {show(dose.drinking, 'concentration', units)} at most to drink"),
+        *strips,
+    )  # fmt: skip
+    return Chapter("disinfecting", "Disinfecting", answers=answers,
+                   grids=(steps_grid("How", dose.steps),), cautions=dose.cautions,
+                   not_computed=dose.problems)  # fmt: skip
+
+
+def setting_chapter(found: SetValve, steps: tuple[str, ...], units: str) -> Chapter:
+    """What two measurements at a mixing valve say."""
+    answers = (
+        Answer("as it is", "set" if found.good else "not right yet"),
+        Answer("hot water in the mix", found.share, "share", found.work),
+        Answer("with the heater at its hottest", found.hottest, "temperature"),
+        Answer("between the two flows", found.spread, "rise"),
+        Answer("limit at the outlet", found.limit, "temperature", (), str(found.limit_source)),
+    )
+    columns = {"flow": ("flow", "flow"), "outlet": ("temperature", "temperature")}
+    measured = grid("Measured", found.readings, columns)
+    return Chapter(
+        "setting", f"Setting {found.valve}", answers=answers,
+        grids=(measured, steps_grid("How", steps)), cautions=found.remarks,
+    )  # fmt: skip

@@ -1,10 +1,8 @@
-"""The days and nights on the sheet, and what belongs to them.
-
-Chance on the sheet: how likely each failure is, and what decides it.
-"""
+"""The days and nights on the sheet: the planned stay, and how sure that is."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,16 +12,17 @@ from ..formulas.tank import water_mass
 from ..formulas.water import water_density
 from ..trip.play.chance import QUANTILES, Chance, Ranking
 from ..trip.play.outcome import CUT_SHORT, FAILURES, LUKEWARM, NO_POWER, NO_WATER, Outcome
-from ..trip.play.plant import DAY
+from ..trip.play.plant import DAY, UsePlant
 from ..trip.play.timeline import track
 from ..trip.stay.pumping import pumping, starts
 from ..trip.stay.weight import weight
 from ..van import tank_shapes
 from ..van.kinds import heaters
 from ..van.model import Build
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
-from .cold import expansion_chapter, frost_chapter, waiting_chapter
+from .frost import frost_chapter
+from .hot_water import expansion_chapter, waiting_chapter
 
 if TYPE_CHECKING:
     from ..trip.trip import Trip
@@ -33,12 +32,8 @@ if TYPE_CHECKING:
 def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter:
     """How likely each failure is by the end of each night, and what decides it."""
     nights = range(1, chance.nights + 1)
-    rows = []
-    for name in FAILURES:
-        by_night = chance.by_night[name]
-        if by_night[-1] > 0:
-            rows.append((name, *(float(c) for c in by_night)))
-    unseen = [name for name in FAILURES if chance.by_night[name][-1] == 0]
+    seen = [name for name in FAILURES if chance.by_night[name][-1] > 0]
+    unseen = [name for name in FAILURES if name not in seen]
     unit_day = {q: float(v) for q, v in zip(QUANTILES, chance.use, strict=True)}
     answers = [
         Answer("Water that half of all crews want in a day, at most", unit_day[0.5], "volume"),
@@ -68,10 +63,10 @@ def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter
         answers=tuple(answers),
         grids=(
             *_ranking_grid(ranking),
-            Grid(
+            grid(
                 "Chance of having failed by the end of each night",
-                (Column("what"), *(Column(f"night {n}", "share", "right") for n in nights)),
-                tuple(rows),
+                [(name, *map(float, chance.by_night[name])) for name in seen],
+                {"what": 0, **{f"night {n}": (n, "share") for n in nights}},
                 key="chance",
                 note=note,
             ),
@@ -84,15 +79,16 @@ def _ranking_grid(ranking: tuple[Ranking, ...]) -> tuple[Grid, ...]:
     """The three things that matter most to each figure."""
     if not ranking:
         return ()
-    rows = []
-    for one in ranking:
-        for place, (name, share) in enumerate(one.factors[:3]):
-            rows.append((one.figure if place == 0 else "", name, min(share, 1.0)))
+    rows = [
+        ("" if place else one.figure, name, min(share, 1.0))
+        for one in ranking
+        for place, (name, share) in enumerate(one.factors[:3])
+    ]
     return (
-        Grid(
+        grid(
             "What matters most",
-            (Column("to"), Column("this"), Column("share of the spread", "share", "right")),
-            tuple(rows),
+            rows,
+            {"to": 0, "this": 1, "share of the spread": (2, "share")},
             key="ranking",
             note="Each thing's part in the spread, alone and with the others (total indices), over "
             "crews and vans, heater and tank up to a fifth smaller or greater; shares overlap "
@@ -106,17 +102,26 @@ TRIPS = 300
 """Random trips behind the chances on a sheet; a worksheet plays more."""
 
 
-def chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
-    """Days and nights, chance, waiting, cold nights, heated water: those that apply."""
-    made = [days_chapter(trip)]
+def trip_chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
+    """Days and nights, chance, waiting, cold nights, heated water: those that apply.
+
+    Where the build says too little to be played through, one chapter tells what is missing.
+    """
+    try:
+        return tuple(_chapters(trip, chances))
+    except ValueError as error:
+        return (Chapter("trip", "Days and nights", not_computed=(f"{error}.",)),)
+
+
+def _chapters(trip: Trip, chances: bool) -> Iterator[Chapter]:
+    yield days_chapter(trip)
     if chances:
-        made.append(chance_chapter(trip.chance(TRIPS)))
+        yield chance_chapter(trip.chance(TRIPS))
     if trip.waits:
-        made.append(waiting_chapter(trip.build, trip.waits))
-    made.append(frost_chapter(trip.build, trip.frost))
+        yield waiting_chapter(trip.build, trip.waits)
+    yield frost_chapter(trip.build, trip.frost)
     if trip.expansion is not None:
-        made.append(expansion_chapter(trip.build, trip.expansion))
-    return tuple(made)
+        yield expansion_chapter(trip.build, trip.expansion)
 
 
 def days_chapter(trip: Trip) -> Chapter:
@@ -264,44 +269,44 @@ def _pump_answers(trip: Trip, outcome: Outcome) -> list[Answer]:
 
 
 def _use_grid(outcome: Outcome) -> Grid:
-    rows = []
-    draws, plant = outcome.draws, outcome.plant
-    for index, use in enumerate(plant.uses):
-        mine = (draws.use[0] == index) & np.isfinite(draws.time[0])
-        state = outcome.state[0][mine]
-        happened = (state > 0) & (state != NO_WATER) & (state != NO_POWER)
-        warmth = outcome.warmth[0][mine]
-        warmth = warmth[np.isfinite(warmth)]
-        warm = use.wanted is not None and bool(use.path) and use.waits
-        wait = outcome.wait[0][mine][happened]
-        rows.append(
-            (
-                use.name,
-                use.fixture,
-                str(int(happened.sum())),
-                float(wait.mean()) if warm and len(wait) else None,
-                float(wait.max()) if warm and len(wait) else None,
-                float(outcome.wasted[0][mine].sum()) if warm else None,
-                float(warmth.min()) if warm and len(warmth) else None,
-                str(int((state == LUKEWARM).sum())) if warm else None,
-                str(int(np.isin(state, (CUT_SHORT, NO_WATER, NO_POWER)).sum())),
-            )
-        )
-    return Grid(
+    return grid(
         "Uses on the planned stay",
-        (
-            Column("use"),
-            Column("at"),
-            Column("draws", align="right"),
-            Column("mean wait", "duration", "right"),
-            Column("longest wait", "duration", "right"),
-            Column("run off", "volume", "right"),
-            Column("coolest", "temperature", "right"),
-            Column("lukewarm", align="right"),
-            Column("missed or cut", align="right"),
-        ),
-        tuple(rows),
+        [_use_row(outcome, index, use) for index, use in enumerate(outcome.plant.uses)],
+        {
+            "use": 0,
+            "at": 1,
+            "draws": (2, RIGHT),
+            "mean wait": (3, "duration"),
+            "longest wait": (4, "duration"),
+            "run off": (5, "volume"),
+            "coolest": (6, "temperature"),
+            "lukewarm": (7, RIGHT),
+            "missed or cut": (8, RIGHT),
+        },
         key="trip_uses",
+    )
+
+
+def _use_row(outcome: Outcome, index: int, use: UsePlant) -> tuple[object, ...]:
+    """What became of one use on the planned stay."""
+    draws = outcome.draws
+    mine = (draws.use[0] == index) & np.isfinite(draws.time[0])
+    state = outcome.state[0][mine]
+    happened = (state > 0) & (state != NO_WATER) & (state != NO_POWER)
+    warmth = outcome.warmth[0][mine]
+    warmth = warmth[np.isfinite(warmth)]
+    warm = use.wanted is not None and bool(use.path) and use.waits
+    wait = outcome.wait[0][mine][happened]
+    return (
+        use.name,
+        use.fixture,
+        str(int(happened.sum())),
+        float(wait.mean()) if warm and len(wait) else None,
+        float(wait.max()) if warm and len(wait) else None,
+        float(outcome.wasted[0][mine].sum()) if warm else None,
+        float(warmth.min()) if warm and len(warmth) else None,
+        str(int((state == LUKEWARM).sum())) if warm else None,
+        str(int(np.isin(state, (CUT_SHORT, NO_WATER, NO_POWER)).sum())),
     )
 
 
@@ -339,19 +344,19 @@ def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
                 fuel if has_fuel else None,
             )
         )
-    return Grid(
+    return grid(
         "Aboard at the end of each day",
-        (
-            Column("day", align="right"),
-            Column("fresh that can be pumped", "volume", "right"),
-            Column("it stands", "length", "right"),
-            Column("grey", "volume", "right"),
-            Column("water in the tanks", "mass", "right"),
-            Column("system, share of payload", "share", "right"),
-            Column("charge", "share", "right"),
-            Column("fuel", "mass", "right"),
-        ),
-        tuple(rows),
+        rows,
+        {
+            "day": (0, RIGHT),
+            "fresh that can be pumped": (1, "volume"),
+            "it stands": (2, "length"),
+            "grey": (3, "volume"),
+            "water in the tanks": (4, "mass"),
+            "system, share of payload": (5, "share"),
+            "charge": (6, "share"),
+            "fuel": (7, "mass"),
+        },
         key="trip_days",
         note="The system's share counts its parts, the fuel that is left, and the water in tanks, "
         "heater and runs.",

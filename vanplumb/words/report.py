@@ -1,12 +1,15 @@
-"""What every engine hands to the sheet, the lists and the notebooks: plain data, no layout."""
+"""What chapters are made of, for the sheet, the lists and the notebooks: plain data, no layout."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from operator import attrgetter, itemgetter
+from typing import Any
 
-if TYPE_CHECKING:
-    from .work import Work
+from .show import show, unit
+from .work import Work
 
 
 @dataclass(frozen=True)
@@ -27,8 +30,6 @@ class Answer:
 
     def shown(self, system: str) -> str:
         """The value in the reader's unit."""
-        from .show import show
-
         if isinstance(self.value, str) or not self.word:
             return str(self.value)
         return show(self.value, self.word, system)
@@ -59,8 +60,6 @@ class Grid:
 
     def shown(self, system: str) -> tuple[list[str], list[list[str]]]:
         """Heads (with units) and cells as the reader sees them."""
-        from .show import show, unit
-
         heads = [
             f"{c.head}, {unit(c.word, system)}" if c.word and unit(c.word, system) else c.head
             for c in self.columns
@@ -77,6 +76,59 @@ class Grid:
             for row in self.rows
         ]
         return heads, cells
+
+
+RIGHT = ">"
+"""In place of a word: a text that is set to the right, like a figure."""
+
+Getter = str | int | Callable[[Any], Any]
+"""Where a cell comes from: the name of a column or attribute of the row, a place in it, or a
+function of it."""
+
+
+def grid(
+    title: str,
+    rows: Iterable[Any],
+    columns: Mapping[str, Getter | tuple[Getter, str]],
+    *,
+    key: str = "",
+    note: str = "",
+    printed: int = 0,
+) -> Grid:
+    """A table of results: a row for each of ``rows``, a column for each heading.
+
+    Each heading has where its cells come from, and the glossary word if they are SI values.
+    A figure that is not finite is not known, so its cell is left empty.  A blank at the end of
+    a heading tells it from another that reads the same, and is not printed.
+    """
+    told = [
+        (head, *(one if isinstance(one, tuple) else (one, ""))) for head, one in columns.items()
+    ]
+    getters = [_getter(source) for _, source, _ in told]
+    return Grid(
+        title,
+        tuple(
+            Column(head.rstrip(), "" if word == RIGHT else word, "right" if word else "left")
+            for head, _, word in told
+        ),
+        tuple(tuple(_cell(getter(row)) for getter in getters) for row in rows),
+        key,
+        note,
+        printed,
+    )
+
+
+def _getter(source: Getter) -> Callable[[Any], Any]:
+    if isinstance(source, int):
+        return itemgetter(source)
+    if not isinstance(source, str):
+        return source
+    attribute = attrgetter(source)
+    return lambda row: row[source] if isinstance(row, Mapping) and source in row else attribute(row)
+
+
+def _cell(value: Any) -> Any:
+    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 @dataclass(frozen=True)

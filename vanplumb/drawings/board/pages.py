@@ -5,9 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...chapters.board import chapter_of
 from ...words.files import write_whole
-from ...words.report import Chapter, Picture
+from ...words.report import Picture
 from .front import PAD, board_size, board_svg, letter_size
 from .labels import write_labels
 from .template import PAPERS, write_template
@@ -21,21 +20,19 @@ SCALES = (2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 """Drawing scales, one to this many."""
 
 
-def board_chapter(plan: BoardPlan) -> Chapter:
-    """The board's chapter with its front view, to a stated scale."""
-    chapter = chapter_of(plan)
+def board_picture(plan: BoardPlan) -> Picture:
+    """The board from the front, to a stated scale.  ValueError if there is none."""
     if plan.trouble:
-        return chapter
+        raise ValueError(plan.trouble)
     layout = plan.layout
     across = board_size(layout)[0] + 2 * PAD * letter_size(layout)
     scale = next((s for s in SCALES if across / s <= WIDEST), SCALES[-1])
-    picture = Picture(
+    return Picture(
         "board",
         f"The board from the front, 1 : {scale:g}. Handles open in full and shut dashed, with all "
         f"that they sweep. Sizes in {'inches' if plan.build.van.units == 'US' else 'mm'}.",
         board_svg(layout, plan.build.van.units, scale=1 / scale),
     )
-    return chapter.with_pictures(picture)
 
 
 def write_board(plan: BoardPlan, folder: Path | str) -> list[Path]:

@@ -5,16 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from html import escape
-from typing import TYPE_CHECKING
 
-from ...chapters.shop import chapter
 from ...shop.clock.clock import WATER, Plan
 from ...shop.clock.stages import Stage, stages
-from ...words.report import Chapter, Picture
 from ..style import COLD, HOT, MIXED, WHITE, follow
-
-if TYPE_CHECKING:
-    from ...shop import Shop
 
 INK = "currentColor"
 COLOURS = {"cold": COLD, "hot": HOT, "mixed": MIXED}
@@ -39,12 +33,6 @@ class Frame:
 
 PAPER = Frame(WIDTH, LEFT, ROW, False)
 SCREEN = Frame(380.0, 8.0, 18.5, True)
-
-
-def shop_chapter(shop: Shop) -> Chapter:
-    """The shop's pages of the sheet, with the clock drawn."""
-    picture = Picture("clock", "Order of work, waiting and the test", clock_picture(shop.clock))
-    return chapter(shop).with_pictures(picture)
 
 
 def clock_picture(plan: Plan, frame: Frame = PAPER) -> str:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...chapters.readings import Judged, Sureness
 from ...formulas.pressure import creeping_pressure
+from ...shop.readings.measured import Judged
+from ...shop.record.reliability import Sureness
 from ...shop.test.leak import Judgement
 from ...shop.test.pressure_test import SETTLING, TestPlan
 from ...words.show import show, unit, value

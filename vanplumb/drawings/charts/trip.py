@@ -12,13 +12,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...chapters.trip import chapters
 from ...trip.hot_runs.plug import Array
 from ...trip.play.outcome import LUKEWARM, NO_WATER, Outcome
 from ...trip.play.plant import DAY
 from ...trip.play.timeline import track
 from ...trip.trip import Failure, Trip, failures
-from ...words.report import Chapter, Picture
+from ...words.report import Picture
 from ...words.show import show
 from ..style import AMBER, COLD, GREEN, GREY, HOT, MIXED, NIGHT
 from .lanes import GAP, LANE, LEFT, PAPER, Frame, axis, legend, line, marks, rule, text, up, whole
@@ -28,18 +27,10 @@ FLAG_SIZE = 2.6
 SUNRISE, SUNSET = 6.0 * 3600, 21.0 * 3600
 
 
-def trip_chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
-    """The chapters of a trip with the chart in the first.
-
-    Where the build says too little to be played through, one chapter tells what is missing.
-    """
-    try:
-        first, *rest = chapters(trip, chances=chances)
-        picture = trip_chart(trip.planned, trip.build.van.units)
-    except ValueError as error:
-        return (Chapter("trip", "Days and nights", not_computed=(f"{error}.",)),)
+def trip_picture(trip: Trip) -> Picture:
+    """The planned stay drawn for the sheet.  ValueError where it can't be played through."""
     caption = "The planned stay: what is aboard and how warm the water is, hour by hour."
-    return (first.with_pictures(Picture("trip", caption, picture)), *rest)
+    return Picture("trip", caption, trip_chart(trip.planned, trip.build.van.units))
 
 
 def trip_chart(outcome: Outcome, system: str, trip: int = 0, *, wide: float = PAPER) -> str:

@@ -17,27 +17,16 @@ from ...van.model import Build
 from ...van.parts import MixingValve
 from ...van.ratings import highest_supply
 from ...van.trace import served, ways_to
-from ...words.report import Answer, Caution, Chapter, Column, Grid
 from ...words.show import show
 from ...words.tables import table
 from ...words.work import Work
 from ..run_losses import rated_flow, run_losses
-from .burns import burn
-from .valve import MixingState, Supplies, Valve, density, mixing_state, temperature_works
+from .valve import Drift, Supplies, Valve, density, mixing_state, temperature_works
 
 SUMMER = 10.0
 """How much warmer or colder than assumed the fresh water gets with the season, K: the same."""
 DAY_SHARE = 0.75
 """Pressure at the valve with water flowing, as part of the highest: common practice."""
-
-
-@dataclass(frozen=True)
-class Drift:
-    """One thing that changes, and what then comes out."""
-
-    label: str
-    supplies: Supplies
-    state: MixingState
 
 
 @dataclass(frozen=True)
@@ -197,7 +186,7 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
             ),
         ),
     )
-    drifts = tuple(Drift(label, s, mixing_state(valve, s)) for label, s in changes)
+    drifts = tuple(Drift(label, mixing_state(valve, s)) for label, s in changes)
     share = hot_share.work(
         temperature_mixed=part.setting,
         temperature_hot=day.temperature_hot,
@@ -210,99 +199,4 @@ def _check(build: Build, part: MixingValve) -> ValveCheck:
     )
     return ValveCheck(
         part.name, part.kind, part.setting, names, now, share.value, drifts, (share, check)
-    )
-
-
-def chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
-    """The mixing valves on the sheet."""
-    answers: list[Answer] = []
-    grids: list[Grid] = []
-    left: list[str] = []
-    for one in checks.values():
-        if one.problem:
-            left.append(f"{one.name}: {one.problem}.")
-            continue
-        answers.append(
-            Answer(f"Hot share of {one.name}", one.share or 0.0, "share", one.works, key=False)
-        )
-        answers.append(
-            Answer(
-                f"Hottest at {one.name} when a supply drifts",
-                one.hottest,
-                "temperature",
-                one.hottest_works,
-                note=burn(one.hottest).told(build.van.units) + " to a deep burn"
-                if burn(one.hottest).seconds is not None
-                else burn(one.hottest).told(build.van.units),
-                key=True,
-            )
-        )
-        grids.append(
-            Grid(
-                title=f"{one.name}: {_kind(one.kind)}, what comes out when a supply drifts",
-                columns=(
-                    Column("what changes"),
-                    Column("hot", "temperature", "right"),
-                    Column("cold", "temperature", "right"),
-                    Column("hot", "pressure_loss", "right"),
-                    Column("cold", "pressure_loss", "right"),
-                    Column("outlet", "temperature", "right"),
-                    Column("change", "rise", "right"),
-                    Column("flow", "flow", "right"),
-                ),
-                rows=tuple(_row(one, d) for d in one.drifts),
-            )
-        )
-    inputs = [
-        Answer(f"Setting of {m.name}", m.setting, "temperature", basis="given")
-        for m in build.mixing_valve
-    ]
-    return Chapter(
-        key="mixing",
-        title="Mixing valves",
-        basis=(
-            "Outlet temperature from the balance of heat; two openings that share the valve's Kv.",
-            f"Pressure at the valve with water flowing: {DAY_SHARE * 100:.0f} % of the highest "
-            "supply pressure, the same on both sides (common practice, no source).",
-            "Drifts: the thermostat may be off by its differential, a season moves the cold "
-            f"water by {show(SUMMER, 'rise', build.van.units)} (common practice, no source), "
-            "another tap that is turned wholly to one side takes what the runs of only that side "
-            "lose more at its rated flow, while the other side keeps its pressure.",
-            "So these are the worst that one side alone may do. What two fixtures do to each other "
-            "as they are set, the pump giving way on both sides at once, is another question, with "
-            "smaller changes: see the pressures and flows.",
-        ),
-        inputs=tuple(inputs),
-        answers=tuple(answers),
-        grids=tuple(grids),
-        cautions=(
-            Caution(
-                "WARNING",
-                "Hot water scalds in seconds. A valve that is set once follows every drift of its "
-                "supplies. Measure at the outlet with the heater at its hottest, write the value "
-                "down, and follow the local plumbing code.",
-            ),
-        )
-        if checks
-        else (),
-        not_computed=tuple(left),
-    )
-
-
-def _kind(kind: str) -> str:
-    return "set once" if kind == "fixed" else "thermostatic"
-
-
-def _row(one: ValveCheck, drift: Drift) -> tuple[object, ...]:
-    s, t = drift.supplies, drift.state.temperature
-    change = None if t is None else t - one.setting
-    return (
-        drift.label,
-        s.temperature_hot,
-        s.temperature_cold,
-        s.pressure_hot,
-        s.pressure_cold,
-        t,
-        change,
-        drift.state.flow,
     )

@@ -208,3 +208,28 @@ def _outlets(build: Build, made: BuildNetwork) -> tuple[Outlet, ...]:
             runs = tuple(f"run {n + 1}" for n in hot_runs(build, fixture.name))
             found.append(Outlet(fixture.name, links, runs))
     return tuple(found)
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Readings put beside the model: what fits, what was fitted, what may be wrong."""
+
+    van: MeasuredVan
+    compared: tuple[Compared, ...]
+    fitted: Fitted | None
+    diagnosis: Diagnosis | None
+
+
+def judge_readings(
+    van: MeasuredVan, values: Mapping[str, float], *, fitting: bool = True
+) -> Judged:
+    """Judge what was typed in, SI.  Without readings there is only what was computed.
+
+    ``fitting`` False leaves out the fit, which takes a hundred times longer than the causes.
+    """
+    measured: dict[str, Measured] = {n: van.reading(n, v) for n, v in values.items()}
+    if not measured:
+        return Judged(van, van.compare({}), None, None)
+    return Judged(
+        van, van.compare(measured), van.fit(measured) if fitting else None, van.diagnose(measured)
+    )

@@ -164,3 +164,18 @@ def clean_joints_for(chance: float, confidence: float = SURE) -> int:
 def chance_in_van(chance: float, joints: int) -> float:
     """Chance of at least one weep among so many joints, if each weeps with this chance."""
     return float(chance_of_any.si(chance, joints))
+
+
+@dataclass(frozen=True)
+class Sureness:
+    """What many vans say about the next one."""
+
+    tallies: Mapping[str, Tally]
+    plan: Mapping[str, int]
+    now: NextVan
+    more: OneMoreVan
+
+
+def sureness(tallies: Mapping[str, Tally], plan: Mapping[str, int]) -> Sureness:
+    """From tallies and the joints of the next van."""
+    return Sureness(tallies, plan, next_van(tallies, plan), one_more_clean_van(tallies, plan))

@@ -7,9 +7,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ...chapters.readings import Judged, judge_readings, measured_chapter
+from ...chapters.readings import measured_chapter
 from ...drawings.charts.shop import readings_picture
-from ...shop.readings.measured import MeasuredVan
+from ...shop.readings.measured import Judged, MeasuredVan, judge_readings
 from ...shop.readings.van_model import HEAT
 from ...shop.record.record import Record
 from ...van import Build

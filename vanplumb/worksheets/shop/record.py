@@ -9,12 +9,12 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ...chapters.readings import Sureness, sureness, sureness_chapter
+from ...chapters.reliability import sureness_chapter
 from ...drawings.charts.shop import sureness_picture
 from ...shop.record.events import KINDS
 from ...shop.record.history import tallies
 from ...shop.record.record import Record
-from ...shop.record.reliability import Tally
+from ...shop.record.reliability import Sureness, Tally, sureness
 from ...words.show import counted
 from ..frame import look
 from ..frame.actions import Panel

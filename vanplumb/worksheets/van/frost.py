@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ...chapters.frost import cold_night_chapter
 from ...drawings.charts.frost import frost_chart
-from ...trip.cold.night import PLACES, ColdNight, cold_night, cold_night_chapter
+from ...trip.cold.night import PLACES, ColdNight, cold_night
 from ...van import Build
 from ...van.trace import title
 from ...words.tables import table

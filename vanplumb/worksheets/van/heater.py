@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from ...chapters.session import session_chapter
+from ...chapters.hot_water import session_chapter
 from ...drawings.charts.session import session_chart
 from ...trip.play.session import Session, session
 from ...trip.stay.budget import heater_of

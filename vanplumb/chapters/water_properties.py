@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ..formulas import water as w
 from ..van.model import Build
-from ..words.report import Answer, Chapter, Column, Grid
+from ..words.formula import Formula
+from ..words.report import Answer, Chapter, grid
 from ..words.show import show
 
 
@@ -17,7 +20,11 @@ def temperatures(build: Build) -> tuple[float, ...]:
     return tuple(sorted(t for t in found if 273.15 <= t <= 373.15))
 
 
-def chapter(build: Build) -> Chapter:
+def _at(law: Formula) -> Callable[[float], float]:
+    return lambda temperature: float(law.si(temperature))
+
+
+def water_properties_chapter(build: Build) -> Chapter:
     """One worked example of each property, and a table for all temperatures."""
     cold = build.van.cold_water
     at = f" at {show(cold, 'temperature', build.van.units)}"
@@ -39,15 +46,13 @@ def chapter(build: Build) -> Chapter:
         ),
         answers=tuple(answers),
         grids=(
-            Grid(
-                title="At the temperatures of this build",
-                columns=(
-                    Column("temperature", "temperature", "right"),
-                    *(Column(label.lower(), name, "right") for label, _, name in laws),
-                ),
-                rows=tuple(
-                    (t, *(float(law.si(t)) for _, law, _ in laws)) for t in temperatures(build)
-                ),
+            grid(
+                "At the temperatures of this build",
+                temperatures(build),
+                {
+                    "temperature": (float, "temperature"),
+                    **{label.lower(): (_at(law), name) for label, law, name in laws},
+                },
             ),
         ),
     )

@@ -1,0 +1,214 @@
+"""Frost on the sheet: the runs of a van in its cold night, and one run in one night."""
+
+from __future__ import annotations
+
+from ..trip.cold.frost import BETWEEN, BLOCKED, Frost, antifreeze_for
+from ..trip.cold.night import ColdNight
+from ..trip.play.timeline import clock
+from ..van.model import Build
+from ..words.glossary import ICE_POINT
+from ..words.report import RIGHT, Answer, Caution, Chapter, grid
+from ..words.show import show
+
+
+def frost_chapter(build: Build, frost: Frost) -> Chapter:
+    """Which runs freeze in the cold night, what to drain, what to fill."""
+    system = build.van.units
+    cold = frost.freezing
+    answers = [
+        Answer(
+            "Runs that reach freezing in the night",
+            ", ".join(run.label for run in cold) if cold else "none, with the cabin kept warm",
+            key=True,
+        )
+    ]
+    for run in cold:
+        if run.to_zero is not None and run.to_blocked is not None:
+            answers.append(
+                Answer(
+                    f"{run.label}: time to freezing in air at the night's coldest",
+                    run.to_zero,
+                    "duration",
+                    tuple(run.works[k] for k in (*BETWEEN, "zero") if k in run.works),
+                )
+            )
+            answers.append(
+                Answer(
+                    f"{run.label}: time to {BLOCKED * 100:.0f} % ice",
+                    run.to_blocked,
+                    "duration",
+                    (run.works["ice"], run.works["blocked"]),
+                )
+            )
+    parked = [run for run in frost.runs if run.parked >= BLOCKED]
+    if parked:
+        answers.append(
+            Answer(
+                "Runs that would be blocked with the cabin left cold",
+                f"{len(parked)} of {len(frost.runs)}",
+            )
+        )
+    if frost.drain:
+        answers.append(
+            Answer(
+                "Low points, where a drain belongs",
+                ", ".join(f"{n} ({show(h, 'height', system)} up)" for n, h in frost.drain),
+            )
+        )
+    fill = frost.antifreeze
+    if fill is not None:
+        answers.append(
+            Answer(
+                "Propylene glycol that holds off ice to "
+                + show(fill.temperature, "temperature", system),
+                fill.by_volume,
+                "share",
+                fill.works,
+                note=f"by volume; the runs hold {show(fill.amount, 'volume', system)}",
+            )
+        )
+    return Chapter(
+        key="frost",
+        title="Cold nights",
+        basis=(
+            f"Air outside from {show(frost.outside_day, 'temperature', system)} by day to "
+            f"{show(frost.outside, 'temperature', system)} at 06:00, as a wave.",
+            "Still water, one lump a metre, cooling through wall, foam and skin; runs under the "
+            "floor and outside lie in wind (25 W/(m² K), assumed).",
+            "Time to freezing: ASHRAE Handbook 2009 and 2019; ice takes 333.6 kJ/kg.",
+        ),
+        inputs=(
+            Answer("Coldest air of the night", frost.outside, "temperature"),
+            Answer("Air in the van", frost.cabin, "temperature"),
+            Answer("Water at dusk", frost.start, "temperature"),
+        ),
+        answers=tuple(answers),
+        grids=()
+        if frost.outside >= ICE_POINT
+        else (
+            grid(
+                "Runs in the cold night",
+                frost.runs,
+                {
+                    "run": "label",
+                    "lies": "run.place",
+                    "foam": (lambda one: one.run.insulation or None, "length"),
+                    "freezing at": (lambda one: _clock(one.clock_zero), RIGHT),
+                    "20 % ice at": (lambda one: _clock(one.clock_blocked), RIGHT),
+                    "most ice": ("ice", "share"),
+                    "cabin left cold": ("parked", "share"),
+                },
+                key="frost",
+            ),
+        ),
+        cautions=(
+            Caution(
+                "CAUTION",
+                "Ice takes 9 % more room than water and bursts valves, pump heads and heaters "
+                "before tubes. Drain heater, pump, strainer, valves and low points before frost.",
+            ),
+            Caution(
+                "WARNING",
+                "Only propylene glycol sold for drinking water systems may go into them; motor "
+                "coolant is poisonous. Never thin a ready mix; flush it out before drinking.",
+            ),
+        ),
+        not_computed=(
+            "Tanks, pump, valves and filters, which have their own times.",
+            "Heat from the cabin that reaches a run through its penetrations.",
+        ),
+    )
+
+
+def _clock(when: float | None) -> str | None:
+    return None if when is None else clock(when)
+
+
+def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
+    """One run in one cold night on a sheet."""
+    night = found.night
+    answers = []
+    if found.by_volume > 0:
+        answers += [
+            Answer(
+                "the mix begins to freeze at",
+                found.freezing,
+                "temperature",
+                (found.works["mass"], found.works["fit"], found.works["freezing"]),
+                key=True,
+            ),
+            Answer("coldest that it gets", found.lowest, "temperature"),
+            Answer(
+                "how thick it is at 20 °C",
+                found.works["viscosity"].value,
+                "viscosity",
+                (found.works["viscosity"],),
+                note="water has 1.0",
+            ),
+        ]
+    when = night.clock_freezing
+    answers.append(
+        Answer("ice begins at", clock(when) if when is not None else "no ice this night", key=True)
+    )
+    blocked = night.clock_blocked
+    answers.append(
+        Answer(
+            f"blocked ({BLOCKED * 100:.0f} % ice) at",
+            clock(blocked) if blocked is not None else "not this night",
+        )
+    )
+    answers.append(Answer("most ice", found.ice, "share"))
+    if found.to_freezing is not None and found.to_blocked is not None:
+        cold = show(found.coldest, "temperature", system)
+        answers += [
+            Answer(
+                f"to freezing in steady air of {cold}",
+                found.to_freezing,
+                "duration",
+                tuple(found.works[k] for k in (*BETWEEN, "zero") if k in found.works),
+            ),
+            Answer(
+                f"to {BLOCKED * 100:.0f} % ice in that air",
+                found.to_blocked,
+                "duration",
+                (found.works["ice"], found.works["blocked"]),
+            ),
+        ]
+    needed = antifreeze_for(found.coldest, 0.0) if found.coldest < ICE_POINT else None
+    if needed is not None:
+        answers.append(
+            Answer(
+                "glycol that would hold off all ice, by volume",
+                needed.by_volume,
+                "share",
+                needed.works,
+            )
+        )
+    return Chapter(
+        key="cold_night",
+        title="A cold night",
+        basis=(
+            "A metre of tube is one lump of still liquid, cooled through wall, foam and skin; air "
+            "is coldest at 06:00 and swings as a wave; wind takes 25 W/(m² K) (assumed).",
+            "Time to freezing: ASHRAE Handbook 2009 and 2019; glycol: Melinder 2010.",
+        ),
+        answers=tuple(answers),
+        cautions=(
+            Caution(
+                "CAUTION",
+                "Ice bursts valves, pump heads and heaters before tubes: drain them first.",
+            ),
+            Caution(
+                "WARNING",
+                "Only propylene glycol sold for drinking water systems; motor coolant is "
+                "poisonous. Never thin a ready mix; flush it out before drinking.",
+            ),
+        ),
+        not_computed=(
+            "Tanks, pump, valves and filters.",
+            "How cold the ice gets once all is ice. It is held at the freezing point here, so by "
+            "day it may begin to melt too early.",
+            "Additives of a bought antifreeze; and that, as ice forms, the rest of a mix grows "
+            "richer and freezes later. Leaving that aside errs to the early side.",
+        ),
+    )
