@@ -15,24 +15,25 @@ from vanplumb.trip.stay.tanks import tank_facts
 from vanplumb.trip.stay.weight import weight
 
 
-def test_plover_by_hand() -> None:
+def test_dipper_by_hand() -> None:
     """Uses, drinking, need and nights of the example, added up outside the code."""
-    water = budget(example("plover")).water
+    water = budget(example("dipper")).water
     gallon = 3.785411784e-3
-    hands, teeth = 8 * 12 / 60, 4 * 15 / 60
-    day = hands + teeth + 1.2 + 2.2 + 2 * 0.5 * 1.5 * 30 / 60 + 2 * 1.2
+    bottles, children = 8 * 16 / 128, 0.8 * 16 * 8 / 60
+    sink, boots = 1.1 * (2 * 4 * 10 + 2 * 2 * 12) / 60, 1.8 * 2 * 25 / 60
+    day = bottles + children + sink + 2 * 1.4 + 2 * 2.5 + boots + 2 * 1.0
     assert water.volume_day == pytest.approx(day * gallon, rel=1e-9)
-    assert water.need == pytest.approx(day * gallon * 3 * 1.1, rel=1e-9)
-    usable = 36 * 16 * (13 - 0.75) * 0.0254**3
+    assert water.need == pytest.approx(day * gallon * 2 * 1.15, rel=1e-9)
+    usable = 40 * 18 * (14 - 0.5) * 0.0254**3
     assert water.usable == pytest.approx(usable, rel=1e-9)
-    assert water.nights == pytest.approx(usable / (day * gallon * 1.1), rel=1e-9)
+    assert water.nights == pytest.approx(usable / (day * gallon * 1.15), rel=1e-9)
     assert water.enough
 
 
-def test_hot_share_of_plovers_dishes_follows_from_the_three_temperatures() -> None:
-    """1.2 gal at 110 °F from 140 and 60 °F: five eighths of it is hot."""
-    dishes = next(u for u in budget(example("plover")).water.uses if u.habit.name == "dishes")
-    assert dishes.hot_day == pytest.approx(1.2 * 3.785411784e-3 * 50 / 80, rel=1e-9)
+def test_hot_share_of_dippers_dishes_follows_from_the_three_temperatures() -> None:
+    """Twice 1.4 gal at 112 °F from 140 and 57 °F: 55 of 83 parts of it are hot."""
+    dishes = next(u for u in budget(example("dipper")).water.uses if u.habit.name == "dishes")
+    assert dishes.hot_day == pytest.approx(2.8 * 3.785411784e-3 * 55 / 83, rel=1e-9)
 
 
 def test_more_people_never_need_less() -> None:
@@ -82,31 +83,31 @@ def test_clock_times_are_read_and_others_refused() -> None:
 
 
 def test_a_tank_too_long_for_its_space_says_by_how_much() -> None:
-    build = example("plover")
-    tank = replace(build.tank[0], space_length=0.90)
+    build = example("dipper")
+    tank = replace(build.tank[0], space_length=1.00)
     found = tank_facts(replace(build, tank=(tank,)))[0]
     assert found.fits is False
-    assert found.misfits == (("length", pytest.approx(36.5 * 0.0254 - 0.90)),)
+    assert found.misfits == (("length", pytest.approx(40.5 * 0.0254 - 1.00)),)
     roomy = tank_facts(build)[0]
     assert roomy.fits is True and roomy.misfits == ()
 
 
 def test_twenty_gallons_weigh_what_the_trade_says() -> None:
     """8.34 lb a gallon (general reference library, IAPWS)."""
-    build = example("plover")
+    build = example("dipper")
     tank = replace(build.tank[0], shape="stated", volume=20 * 3.785411784e-3)
     found = tank_facts(replace(build, tank=(tank,)))[0]
     assert found.mass_water / 0.45359237 == pytest.approx(166.8, rel=0.002)
 
 
 def test_weight_adds_up_and_names_what_nobody_weighed() -> None:
-    build = example("plover")
+    build = example("dipper")
     whole = weight(build)
     assert whole.leaving == pytest.approx(sum(load.mass for load in whole.loads), rel=1e-12)
     assert whole.leaving - whole.dry == pytest.approx(
         sum(load.mass for load in whole.loads if load.water), rel=1e-12
     )
-    assert whole.share == pytest.approx(whole.leaving / (1700 * 0.45359237), rel=1e-12)
+    assert whole.share == pytest.approx(whole.leaving / (2100 * 0.45359237), rel=1e-12)
     bare = weight(replace(build, heater=(replace(build.heater[0], mass=None),)))
     assert bare.unknown == ("heater",)
 
@@ -114,7 +115,7 @@ def test_weight_adds_up_and_names_what_nobody_weighed() -> None:
 def test_an_accumulator_saves_pump_starts() -> None:
     import numpy as np
 
-    build = example("plover")
+    build = example("dipper")
     with_one, without = pumping(build), pumping(replace(build, accumulator=()))
     assert with_one is not None and without is not None
     volume, trickle = np.array([2e-3]), np.array([1e-5])
@@ -122,7 +123,7 @@ def test_an_accumulator_saves_pump_starts() -> None:
     assert starts(volume, np.array([1.0]), with_one)[0] == 1.0
 
 
-@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_chapters_show_in_both_systems(name: str, system: str) -> None:
     build = example(name)

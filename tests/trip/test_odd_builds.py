@@ -13,7 +13,7 @@ from vanplumb.pack import Pack, example
 from vanplumb.trip.trip import Trip
 from vanplumb.van import Build
 
-P, H, W = example("plover"), example("heron"), example("wren")
+P, H, W = example("dipper"), example("heron"), example("wren")
 
 
 def uses(build: Build, **changes: Any) -> Build:

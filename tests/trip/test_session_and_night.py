@@ -87,18 +87,18 @@ def test_a_weak_element_never_gets_there() -> None:
 
 
 def test_the_worksheets_night_is_the_packs_night() -> None:
-    build = example("plover")
+    build = example("dipper")
     van = replace(build.van, outside=265.15, outside_day=270.15)
-    rinse = next(r for r in frost(replace(build, van=van)).runs if r.run.place == "outside")
+    reel = next(r for r in frost(replace(build, van=van)).runs if r.run.place == "underfloor")
     alone = cold_night(
-        tube=rinse.run.tube,
-        insulation=rinse.run.insulation,
+        tube=reel.run.tube,
+        insulation=reel.run.insulation,
         coldest=265.15,
         warmest=270.15,
         water=build.van.cold_water,
     )
-    assert alone.night.clock_freezing == rinse.clock_zero
-    assert alone.ice == pytest.approx(rinse.ice)
+    assert alone.night.clock_freezing == reel.clock_zero
+    assert alone.ice == pytest.approx(reel.ice)
 
 
 def test_enough_glycol_keeps_all_ice_away_and_too_little_only_delays_it() -> None:
@@ -135,7 +135,7 @@ def test_a_night_that_makes_no_sense_says_why() -> None:
 
 
 def test_nothing_changed_is_the_build_itself() -> None:
-    build = example("plover")
+    build = example("dipper")
     same = what_if(
         build,
         people=build.crew.people,
@@ -146,14 +146,14 @@ def test_nothing_changed_is_the_build_itself() -> None:
     from vanplumb.trip.trip import Trip
 
     assert same.trip.planned.drawn == pytest.approx(Trip(build).planned.drawn)
-    assert shower_minutes(build) == pytest.approx(2.2 / 1.5 * 60)
+    assert shower_minutes(build) == pytest.approx(2.5 / 1.6 * 60)
 
 
 def dry(found: WhatIf) -> float:
     return float(found.trip.planned.first["runs dry"][0])
 
 
-@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
 def test_more_water_and_more_care_last_longer(name: str) -> None:
     build = example(name)
     fresh, grey = fresh_volume(build), grey_volume(build)

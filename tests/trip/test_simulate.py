@@ -43,7 +43,7 @@ def test_water_heat_and_energy_balance_on_random_trips(kind: str) -> None:
     balanced(chance(van, 60, seed=3, nights=4).outcome)
 
 
-@pytest.mark.parametrize("name", ["plover", "heron", "wren"])
+@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
 def test_the_examples_balance_by_plan_and_by_chance(name: str) -> None:
     van = example_plant(name)
     balanced(simulate(van, planned(van, 7), days=7))
@@ -84,7 +84,7 @@ def test_balances_hold_with_a_coolant_coil_an_element_and_a_return_line() -> Non
     assert outcome.water_returned[0] == pytest.approx(outcome.wasted.sum(), rel=1e-9)
 
 
-@pytest.mark.parametrize("name", ["plover", "heron"])
+@pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_halving_the_steps_changes_no_time_by_one_percent(name: str) -> None:
     whole = example_plant(name)
     options = whole.options
@@ -230,12 +230,12 @@ def test_no_habits_and_one_day_are_fine() -> None:
 
 
 def test_same_seed_same_bytes_and_another_seed_others() -> None:
-    van = example_plant("plover")
+    van = example_plant("dipper")
     first, again, other = (chance(van, 50, seed=s).outcome for s in (7, 7, 8))
     for name in ("wait", "warmth", "state", "drawn", "heat_in", "charge_end"):
         assert getattr(first, name).tobytes() == getattr(again, name).tobytes(), name
     assert first.drawn.tobytes() != other.drawn.tobytes()
-    one, two = Trip(example("plover")), Trip(example("plover"))
+    one, two = Trip(example("dipper")), Trip(example("dipper"))
     assert one.timeline(seed=4).to_csv() == two.timeline(seed=4).to_csv()
 
 
