@@ -189,4 +189,4 @@ def test_every_test_rule_has_its_stages_and_ends_with_a_look() -> None:
 
 def test_fixtures_that_rules_speak_of_exist() -> None:
     for row in table("draw_offs").values():
-        assert set(row["fixtures"]) <= set(table("fixtures"))
+        assert set(row["sorts"]) <= {one["sort"] for one in table("fixtures").values()}

@@ -120,7 +120,7 @@ def test_the_jump_is_told_in_degrees() -> None:
     [one] = [f for f in found(HOTTER(SOUND)) if f.rule == "temperature_jumps"]
     assert "hotter when basin opens" in one.what
     assert isinstance(one.value, float) and one.value > 2.0
-    assert "ASSE 1016" in str(one.source)
+    assert "±2 K" in str(one.source)
 
 
 def test_the_advice_names_the_side_that_gives_way() -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from vanplumb.pack import Pack
-from vanplumb.review import RULES, SEVERITIES, Finding, heat, supply, tank, tube
+from vanplumb.review import RULES, SEVERITIES, Finding, backflow, heat, supply, tank, tube
 from vanplumb.van import loads
 
 SOUND = """\
@@ -43,7 +43,7 @@ curve = "12 V 2.8 gpm 40 psi"
 [[shore_inlet]]
 name = "shore"
 pressure = "4 bar"
-backflow = "double check"
+backflow = "air gap"
 [[regulator]]
 name = "regulator"
 setting = "3 bar"
@@ -86,6 +86,7 @@ cold_check = true
 [[fixture]]
 name = "shower"
 kind = "shower"
+backflow = true
 [[fixture]]
 name = "basin"
 kind = "cold tap"
@@ -155,7 +156,11 @@ HOT_RUN = 'from = "heater"\nto = "mixer.hot"\ntube = "PEX 1/2 in"'
 
 CASES: list[tuple[str, str, Change]] = [
     ("scald_at_mixed_outlet", "WARNING", swap('setting = "41 °C"', 'setting = "52 °C"')),
-    ("scald_at_mixed_outlet", "CAUTION", swap('setting = "41 °C"', 'setting = "44 °C"')),
+    (
+        "scald_at_mixed_outlet",
+        "CAUTION",
+        both(swap('units = "SI"', 'units = "US"'), swap('setting = "41 °C"', 'setting = "46 °C"')),
+    ),
     (
         "unmixed_hot_at_fixture",
         "WARNING",
@@ -173,7 +178,7 @@ CASES: list[tuple[str, str, Change]] = [
         both(
             swap('kind = "thermostatic"', 'kind = "fixed"'),
             swap('setpoint = "60 °C"', 'setpoint = "80 °C"\ndifferential = "15 K"'),
-            swap('setting = "41 °C"', 'setting = "46 °C"'),
+            swap('setting = "41 °C"', 'setting = "42 °C"'),
         ),
     ),
     ("store_below_legionella_advice", "WARNING", swap('"60 °C"', '"50 °C"')),
@@ -187,7 +192,7 @@ CASES: list[tuple[str, str, Change]] = [
         swap('coolant_power = "2 kW"', 'element_power = "1 kW"\nelement_voltage = "230 V"'),
     ),
     (
-        "plastic_tube_at_a_burner",
+        "plastic_tube_at_a_heater",
         "NOTICE",
         swap('coolant_power = "2 kW"', 'burner_power = "3 kW"\nfuel = "propane"'),
     ),
@@ -255,7 +260,10 @@ CASES: list[tuple[str, str, Change]] = [
             swap('from = "pump"\nto = "joint"', 'from = "pump"\nto = "regulator"'),
         ),
     ),
-    ("shore_without_backflow_protection", "WARNING", swap('"double check"', '"none"')),
+    ("shore_without_backflow_protection", "WARNING", swap('"air gap"', '"none"')),
+    ("shore_without_backflow_protection", "CAUTION", swap('"air gap"', '"vacuum breaker"')),
+    ("shore_without_backflow_protection", "NOTICE", swap('"air gap"', '"double check"')),
+    ("hand_shower_unprotected", "NOTICE", cut("backflow = true\n")),
     (
         "shore_could_fill_the_tank",
         "NOTICE",
@@ -300,7 +308,9 @@ CASES: list[tuple[str, str, Change]] = [
 ELSEWHERE = {"coolant_past_setpoint", "flow_through_without_relief", "vessel_cut_off_from_heater"}
 """Rules whose cases stand in test_heater_rules.py."""
 MINE = {
-    n for n, r in RULES.items() if r.__module__ in {m.__name__ for m in (heat, supply, tank, tube)}
+    n
+    for n, r in RULES.items()
+    if r.__module__ in {m.__name__ for m in (backflow, heat, supply, tank, tube)}
 } - ELSEWHERE
 
 

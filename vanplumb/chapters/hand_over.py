@@ -9,14 +9,15 @@ from ..shop.readings.setting import limit_of, setting_steps
 from ..van.kinds.heaters import hottest
 from ..van.pointers import kind_of
 from ..van.ratings import highest_supply
+from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
 from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
-from ..words.sources import IPC
 from .shop import clock_grid, joints_grid, sorts_grid, steps_grid
 
 if TYPE_CHECKING:
     from ..shop.engine import Shop
+    from ..van.model import Build
 
 BLANK = "\u00a0" * 24
 """Room to write in."""
@@ -125,6 +126,12 @@ def _service(shop: Shop) -> Grid:
     )
 
 
+def _backflow(build: Build) -> str:
+    """The backflow devices of the region for an inlet that is left on."""
+    devices = backflow_devices(build, "shore inlet", continuous=True)
+    return " or ".join(map(device_told, devices)) or "a backflow device, by the local rule"
+
+
 def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
     build = shop.build
     said = []
@@ -153,7 +160,7 @@ def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
     if build.shore_inlet:
         said.append(
             Caution("WARNING", "Shore water only through the regulator and a hose that is sold "
-                    f"for drinking water, with a backflow preventer ({IPC}).")
+                    f"for drinking water, with {_backflow(build)}.")
         )  # fmt: skip
     return (*said, *shop.winter.cautions)
 

@@ -16,16 +16,36 @@ from ..flow.mixing.valve import (
 from ..formulas.valves import valve_flow
 from ..van.kinds.mixing_valves import FIXED, THERMOSTATIC
 from ..van.model import Build
+from ..van.region import WASHING, mixed_rows
 from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
-from ..words.tables import table
-
-PUBLIC = "shower"  # row of the limits that a comfortable setting keeps to
-CODE = "shower or bath by code"
+from ..words.tables import Row, table
 
 
-def mixing_chapter(state: MixingState, *, name: str = "", units: str = "SI") -> Chapter:
-    """The calculation of one mixing valve for the sheet; ``units`` is for times told in words."""
+def bench_region(units: str) -> str:
+    """The region of a valve that belongs to no build yet: by the reader's units."""
+    return "US" if units == "US" else "EU"
+
+
+def two_limits(region: str) -> tuple[Row, Row]:
+    """The region's coolest limit for anyone who washes, and its limit for any fixture."""
+    known = mixed_rows(region)
+    washing = [
+        r
+        for r in known.values()
+        if r["user"] == "anyone" and (not r["sorts"] or WASHING & set(r["sorts"]))
+    ]
+    usual = known[str(table("regions")[region]["mixed_other"])]
+    return min(washing, key=lambda r: r.number("temperature")), usual
+
+
+def mixing_chapter(
+    state: MixingState, *, name: str = "", units: str = "SI", region: str = ""
+) -> Chapter:
+    """The calculation of one mixing valve for the sheet; ``units`` is for times told in words.
+
+    ``region`` is whose limits it is put beside: by the units if not said.
+    """
     title = f"Mixing valve, {name}" if name else "Mixing valve"
     return Chapter(
         key="mixing",
@@ -37,8 +57,8 @@ def mixing_chapter(state: MixingState, *, name: str = "", units: str = "SI") -> 
         ),
         inputs=_inputs(state),
         answers=_answers(state, units),
-        grids=(_drift_grid(state, units), _limit_grid(state)),
-        cautions=_cautions(state, units),
+        grids=(_drift_grid(state, units), _limit_grid(state, region or bench_region(units))),
+        cautions=_cautions(state, units, region or bench_region(units)),
         not_computed=(
             "how fast a thermostatic valve answers, and how far it swings on the way",
             "dirt, scale and wear in the valve",
@@ -126,14 +146,14 @@ def _drift_grid(state: MixingState, units: str) -> Grid:
     )
 
 
-def _limit_grid(state: MixingState) -> Grid:
-    limits = table("mixed_limits").values()
+def _limit_grid(state: MixingState, region: str) -> Grid:
+    limits = mixed_rows(region).values()
     at = state.temperature
     return grid(
         "Against the limits at a mixed outlet",
         sorted(limits, key=lambda row: row["temperature"]),
         {
-            "limit for": "name",
+            "limit for": lambda row: f"{row.name}, {row['user']}",
             "limit": ("temperature", "temperature"),
             "outlet above it": (
                 lambda row: None if at is None else at - row["temperature"],
@@ -145,18 +165,18 @@ def _limit_grid(state: MixingState) -> Grid:
     )
 
 
-def _cautions(state: MixingState, units: str) -> tuple[Caution, ...]:
+def _cautions(state: MixingState, units: str, region: str) -> tuple[Caution, ...]:
     found: list[Caution] = []
-    limits = table("mixed_limits")
+    low, code = (row.number("temperature") for row in two_limits(region))
     if state.temperature is not None:
         told = burn(state.temperature).told(units)
-        if state.temperature > limits[CODE]["temperature"] + 0.05:
+        if state.temperature > code + 0.05:
             found.append(
                 Caution(
                     "DANGER", f"Scalding water at the outlet: {told} to a deep burn. Set lower."
                 )
             )
-        elif state.temperature > limits[PUBLIC]["temperature"] + 0.05:
+        elif state.temperature > low + 0.05:
             text = (
                 "The outlet is hotter than a shower should be. Children and old people burn sooner."
             )
@@ -169,7 +189,7 @@ def _cautions(state: MixingState, units: str) -> tuple[Caution, ...]:
             (d.state.temperature for d in drifts(state, units) if d.state.temperature is not None),
             default=0.0,
         )
-        if hottest > limits[CODE]["temperature"]:
+        if hottest > code:
             text = (
                 "A valve that is set once holds no temperature: a change of supply in the table "
                 "makes this outlet scald. Where people stand under it, a thermostatic valve that "

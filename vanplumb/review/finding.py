@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from ..answers import Answers
 
 SEVERITIES = {
-    "DANGER": "will hurt someone badly if it is not put right",
-    "WARNING": "could hurt someone badly",
-    "CAUTION": "could hurt someone slightly",
-    "NOTICE": "could spoil the work, not hurt anyone",
+    "DANGER": "will kill or seriously injure someone if it is not avoided",
+    "WARNING": "could kill or seriously injure someone if it is not avoided",
+    "CAUTION": "could injure someone slightly or moderately if it is not avoided",
+    "NOTICE": "could spoil the work; nobody is injured",
 }
-"""The signal words of ANSI Z535, worst first, and what each means here."""
+"""The signal words of ANSI Z535.4-2007 (4.14), worst first, and what each means."""
 
 
 @dataclass(frozen=True)

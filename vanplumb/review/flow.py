@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import isfinite, isnan
+from math import inf, isfinite, isnan
 from typing import TYPE_CHECKING
 
+from ..van.region import feeds_one, region_of, speed_limit
 from ..van.trace import title
 from ..words.show import show
-from ..words.sources import ASSE1016, GEOMETRY, IRC, JOUKOWSKY, PRACTICE
+from ..words.sources import GEOMETRY, JOUKOWSKY, PRACTICE
+from ..words.tables import OWN
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
@@ -17,8 +19,6 @@ if TYPE_CHECKING:
 
 STARVED = 0.5
 """Part of its rated flow below which a fixture counts as starved: common practice, no source."""
-JUMP = 3 / 1.8
-"""K, 3 °F: ASSE 1016 asks a shower valve to hold within that either way."""
 SCALDING_JUMP = 4.0
 """K upward that makes a jump dangerous at the skin: common practice, no source."""
 STARTS_MOST = 10 / 60
@@ -69,9 +69,11 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
     if flow.problem:
         return
     system = answers.build.van.units
+    here = region_of(answers.build).row
+    band = here.number("control_band")
     guarded = {f.name for f in answers.build.fixture if f.vulnerable}
     for name in flow.fixtures:
-        pairs = [j for j in flow.jumps if j.fixture == name and abs(j.rise) > JUMP]
+        pairs = [j for j in flow.jumps if j.fixture == name and abs(j.rise) > band]
         for up in (True, False):
             some = [j for j in pairs if (j.rise > 0) is up]
             if not some:
@@ -87,8 +89,8 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
                 f"{name} gets {change} {'hotter' if up else 'colder'} when {worst.other} opens.",
                 name,
                 worst.rise,
-                JUMP if up else -JUMP,
-                ASSE1016.at("control band ±3 °F; ±3.6 °F since 2017"),
+                band if up else -band,
+                here.source("control_band"),
                 _against(worst),
                 "rise",
             )
@@ -234,19 +236,23 @@ def speed_with_all_open(answers: Answers) -> Iterator[Finding]:
             continue
         hot = link.temperature > HOT_WATER
         own = limits.velocity_hot if hot else limits.velocity_cold
-        limit = own if own is not None else SPEED_HOT if hot else SPEED_COLD
+        number = int(link.name.split()[-1]) - 1
+        tube = answers.build.run[number].tube
+        single = feeds_one(answers.build, number)
+        known = speed_limit(answers.build, tube, hot=hot, single=single)
+        limit = own if own is not None else known.value if known else inf
         over = link.velocity / limit
         if over > NEAR and (worst is None or over > worst[0]):
-            worst = (over, link, limit, own)
+            worst = (over, link, limit, OWN if own is not None else known.source if known else OWN)
     if worst is not None:
-        _, link, limit, own = worst
+        _, link, limit, source = worst
         yield Finding(
             "NOTICE",
             "Water runs fast with everything open: noise, loss and hammer.",
             f"{link.name}, {link.title}",
             link.velocity,
             limit,
-            IRC.at("appendix P, 5 to 8 ft/s") if own is None else PRACTICE,
+            source,
             "Use the next size of tube.",
             "velocity",
         )

@@ -9,42 +9,50 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..flow.mixing.burns import burn
+from ..shop.readings.setting import limit_of
 from ..van.kinds import heaters, mixing_valves
 from ..van.kinds.heaters import COOLANT, hottest
 from ..van.ratings import is_closed
+from ..van.region import (
+    PLASTICS,
+    advised_at_outlets,
+    heater_distance,
+    source_here,
+    water_temperature,
+)
 from ..van.trace import COLD, HOT, contents, reached, title, ways
-from ..words.sources import HSG274, IPC, PRACTICE, TMV3, Z21_22, Source
-from ..words.tables import OWN, table
+from ..words.sources import IPC, PRACTICE, Z21_22, Source
+from ..words.tables import table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
 
 CELSIUS = 273.15
-CODE_LIMIT = 49 + CELSIUS
-"""120 °F, which the code sets as the greatest for showers and baths."""
-STORE_LEAST = 60 + CELSIUS
-DELIVERED_LEAST = 50 + CELSIUS
+SCALDS_AT_ONCE = 60 + CELSIUS
+"""From here an adult is burnt in seconds (CPSC)."""
 MARGIN = 0.3
 
 
-def _bound(answers: Answers) -> tuple[float, Source]:
-    """The limit at an outlet, and whose it is."""
-    own = answers.build.limits.outlet_temperature
-    return (own, OWN) if own is not None else (CODE_LIMIT, IPC.at("412.3 and 412.5, 120 °F"))
+def _bound(answers: Answers, component: str) -> tuple[float, Source]:
+    """The limit at an outlet or at all that a valve feeds, and whose it is."""
+    return limit_of(answers.build, component)
 
 
 @rule
 def scald_at_mixed_outlet(answers: Answers) -> Iterator[Finding]:
     """A mixing valve that is set hotter than skin bears."""
-    limit, source = _bound(answers)
-    advised = table("mixed_limits")["shower"].number("temperature")
+    advised = advised_at_outlets(answers.build)
     for valve in answers.build.mixing_valve:
+        limit, source = _bound(answers, valve.name)
         if valve.setting > limit + MARGIN:
-            time = burn(valve.setting).told(answers.build.van.units)
+            until = burn(valve.setting)
+            time = (
+                f": {until.told(answers.build.van.units)} to a deep burn" if until.seconds else ""
+            )
             yield Finding(
-                "DANGER" if valve.setting >= STORE_LEAST else "WARNING",
-                f"The mixing valve is set above the limit at an outlet: {time} to a deep burn.",
+                "DANGER" if valve.setting >= SCALDS_AT_ONCE else "WARNING",
+                f"The mixing valve is set above the limit at an outlet{time}.",
                 valve.name,
                 valve.setting,
                 limit,
@@ -52,14 +60,14 @@ def scald_at_mixed_outlet(answers: Answers) -> Iterator[Finding]:
                 "Set it lower and measure at the outlet, with the heater at its hottest.",
                 "temperature",
             )
-        elif valve.setting > advised + MARGIN:
+        elif advised is not None and valve.setting > advised.value + MARGIN:
             yield Finding(
                 "CAUTION",
                 "The mixing valve is set warmer than is advised for washing.",
                 valve.name,
                 valve.setting,
-                advised,
-                TMV3.at("shower and basin"),
+                advised.value,
+                advised.source,
                 "Set it to the advised value where children or old people wash.",
                 "temperature",
             )
@@ -69,20 +77,21 @@ def scald_at_mixed_outlet(answers: Answers) -> Iterator[Finding]:
 def unmixed_hot_at_fixture(answers: Answers) -> Iterator[Finding]:
     """A tap that can give water as hot as the heater makes it."""
     build = answers.build
-    limit, source = _bound(answers)
     water = contents(build)
     for way in ways(build):
         if way.port == "cold" or water[way.runs[-1]] != HOT:
             continue
+        limit, source = _bound(answers, way.fixture)
         reached = [hottest(h) for h in build.heater if h.name in way.components]
         if not reached or max(reached) <= limit + MARGIN:
             continue
         fixture = next(f for f in build.fixture if f.name == way.fixture)
         who = "child" if fixture.vulnerable else "adult"
-        time = burn(max(reached), who).told(build.van.units)
+        until = burn(max(reached), who)
+        time = f": {until.told(build.van.units)} to a deep burn ({who})" if until.seconds else ""
         yield Finding(
             "WARNING",
-            f"The tap can give water straight from the heater: {time} to a deep burn ({who}).",
+            f"The tap can give water straight from the heater{time}.",
             way.fixture,
             max(reached),
             limit,
@@ -96,8 +105,8 @@ def unmixed_hot_at_fixture(answers: Answers) -> Iterator[Finding]:
 @rule
 def fixed_valve_on_a_hot_store(answers: Answers) -> Iterator[Finding]:
     """A valve that was set once lets the outlet follow the heater."""
-    limit, source = _bound(answers)
     for valve in answers.build.mixing_valve:
+        limit, source = _bound(answers, valve.name)
         if not mixing_valves.is_set_once(valve) or valve.setting > limit + MARGIN:
             continue
         worst = answers.mixing[valve.name].hottest
@@ -119,15 +128,19 @@ def fixed_valve_on_a_hot_store(answers: Answers) -> Iterator[Finding]:
 @rule
 def store_below_legionella_advice(answers: Answers) -> Iterator[Finding]:
     """A store that is kept lukewarm grows legionella."""
+    asked = water_temperature(answers.build, "store")
+    if asked is None:
+        return
+    least = asked.number("least")
     for heater in answers.build.heater:
-        if not heaters.follows_flow(heater) and heater.setpoint < STORE_LEAST - MARGIN:
+        if not heaters.follows_flow(heater) and heater.setpoint < least - MARGIN:
             yield Finding(
                 "WARNING",
                 "The store is kept below the temperature that is advised against legionella.",
                 heater.name,
                 heater.setpoint,
-                STORE_LEAST,
-                HSG274.at("stored hot water"),
+                least,
+                asked.source("least"),
                 "Heat it to the advised value and mix at the outlets, or empty it after each trip "
                 "and heat it through before use.",
                 "temperature",
@@ -145,7 +158,7 @@ def relief_missing(answers: Answers) -> Iterator[Finding]:
                 heater.name,
                 "none",
                 "one, by its plate",
-                Z21_22.at("relief valves"),
+                source_here(answers.build, Z21_22.at("relief valves")),
                 "Fit a listed pressure and temperature relief valve, its drain led outside.",
             )
 
@@ -162,7 +175,7 @@ def relief_above_rating(answers: Answers) -> Iterator[Finding]:
                 heater.name,
                 relief,
                 rating,
-                Z21_22.at("relief valves"),
+                source_here(answers.build, Z21_22.at("relief valves")),
                 "Fit a relief valve that opens at or below the rating on the heater's plate.",
                 "pressure",
             )
@@ -183,7 +196,7 @@ def no_room_to_grow(answers: Answers) -> Iterator[Finding]:
                 facts.name,
                 facts.growth,
                 "an accumulator or expansion vessel",
-                IPC.at("607.3, thermal expansion", "memory"),
+                source_here(answers.build, IPC.at("607.3, thermal expansion", "memory")),
                 "Fit a vessel between the check valve and the heater.",
                 "volume",
             )
@@ -227,25 +240,29 @@ def mains_beside_water(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
-def plastic_tube_at_a_burner(answers: Answers) -> Iterator[Finding]:
-    """Plastic tube joined straight to a heater that burns fuel."""
+def plastic_tube_at_a_heater(answers: Answers) -> Iterator[Finding]:
+    """Plastic tube joined straight to a heater, where a rule asks for metal first."""
     build = answers.build
     tubes = table("tubes", build.rows)
     for heater in build.heater:
-        if not heater.burner_power:
-            continue
         for number, run in enumerate(build.run):
             near = heater.name in (p.component for p in build.ends(run))
-            if near and str(tubes[run.tube]["material"]).startswith(("PEX", "PE-X", "hose")):
-                yield Finding(
-                    "NOTICE",
-                    "Plastic tube is joined to a heater that burns fuel.",
-                    f"run {number + 1}, {title(build, number)}",
-                    "joined at the heater",
-                    "18 in (460 mm) away from flue and burner",
-                    IPC.at("PEX at gas water heaters; the heater's manual goes first", "memory"),
-                    "Bring the first part in metal, or keep the distance that the manual asks for.",
-                )
+            if not near or tubes[run.tube]["material"] not in PLASTICS:
+                continue
+            asked = heater_distance(build, run.tube, heater.kind)
+            if asked is None and not heater.burner_power:
+                continue
+            yield Finding(
+                "NOTICE",
+                "Plastic tube is joined to a heater"
+                + (" that burns fuel." if heater.burner_power else "."),
+                f"run {number + 1}, {title(build, number)}",
+                0.0 if asked else "joined at the heater",
+                asked.value if asked else "away from flue and burner, as the manual says",
+                asked.source if asked else PRACTICE,
+                "Bring the first part in metal, or keep the distance that the manual asks for.",
+                "length" if asked else "",
+            )
 
 
 @rule
@@ -254,7 +271,6 @@ def coolant_past_setpoint(answers: Answers) -> Iterator[Finding]:
     build = answers.build
     if not any(h.coolant_power > 0 for h in build.heater):
         return
-    limit, source = _bound(answers)
     holding = {v.name for v in build.mixing_valve if mixing_valves.holds_outlet(v)}
     water, told = contents(build), set()
     for way in ways(build):
@@ -262,6 +278,7 @@ def coolant_past_setpoint(answers: Answers) -> Iterator[Finding]:
         if not warm or holding & set(way.components) or way.fixture in told:
             continue
         told.add(way.fixture)
+        limit, source = _bound(answers, way.fixture)
         yield Finding(
             "DANGER",
             "The engine's coolant can heat the water far above the setpoint, and no thermostatic "
@@ -310,7 +327,7 @@ def vessel_cut_off_from_heater(answers: Answers) -> Iterator[Finding]:
             facts.name,
             facts.growth,
             "a vessel that the heater's water can reach",
-            IPC.at("607.3, thermal expansion", "memory"),
+            source_here(answers.build, IPC.at("607.3, thermal expansion", "memory")),
             "Fit a vessel between the last check valve and the heater.",
             "volume",
         )

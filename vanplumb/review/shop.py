@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from ..lists.joints import Joint
 from ..lists.threads import fit_for, refusal
+from ..van.region import source_here
 from ..words.show import show
-from ..words.sources import IPC, MELINDER, NSF61, PRACTICE
+from ..words.sources import MELINDER, NSF61, PRACTICE
 from ..words.tables import OWN, table
 from .finding import Finding, rule
 
@@ -45,7 +46,7 @@ def compound_not_fit(answers: Answers) -> Iterator[Finding]:
             _named(joints),
             name,
             ", ".join(fit[:3]) or "none in the table",
-            NSF61 if not compounds[name]["drinking"] else PRACTICE,
+            source_here(build, NSF61) if not compounds[name]["drinking"] else PRACTICE,
             "Use one that does; the container rules.",
         )
 
@@ -135,7 +136,7 @@ def test_pressure_too_low(answers: Answers) -> Iterator[Finding]:
             "test",
             test.pressure,
             test.working,
-            IPC.at("section 312.5"),
+            test.rule.source("about"),
             "Test at working pressure at least; the local code may ask for more.",
             "pressure",
         )

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..van.kinds import pumps
+from ..van.region import source_here
 from ..van.trace import unfed, ways
 from ..van.wiring import loose_ports
-from ..words.sources import A112_1_2, IPC, NFPA1192, PRACTICE, UPC
+from ..words.sources import IPC, NFPA1192, PRACTICE
 from ..words.tables import table
 from .finding import Finding, rule
 
@@ -28,7 +29,7 @@ def shore_without_regulator(answers: Answers) -> Iterator[Finding]:
                 shore.name,
                 "none",
                 "a regulator at the inlet",
-                IPC.at("604.8, 80 psi", "memory"),
+                source_here(answers.build, IPC.at("604.8, 80 psi", "memory")),
                 "Fit a regulator between the inlet and everything else.",
             )
 
@@ -48,24 +49,6 @@ def _regulated(build: Build, start: str) -> bool:
             seen.add(last.component)
             todo.append(last.component)
     return True
-
-
-@rule
-def shore_without_backflow_protection(answers: Answers) -> Iterator[Finding]:
-    """A van's stale water could be drawn back into a site's drinking water."""
-    for shore in answers.build.shore_inlet:
-        if shore.backflow == "none":
-            yield Finding(
-                "WARNING",
-                "Nothing keeps the van's water from being drawn back into the drinking water of "
-                "the site.",
-                shore.name,
-                "none",
-                "vacuum breaker, double check or air gap",
-                UPC.at("appendix E, 506.1"),
-                "Fit a listed backflow preventer, or fill the tank through an air gap of twice "
-                f"the hose's bore and at least 1 in ({A112_1_2}).",
-            )
 
 
 @rule
@@ -138,7 +121,7 @@ def accumulator_not_for_drinking_water(answers: Answers) -> Iterator[Finding]:
                 vessel.name,
                 "not for drinking water",
                 "a vessel for drinking water",
-                NFPA1192.at("chapter 7"),
+                source_here(answers.build, NFPA1192.at("chapter 7")),
                 "Use a vessel that is listed for drinking water.",
             )
 
@@ -174,23 +157,6 @@ def open_end(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
-def hose_outlet_unprotected(answers: Answers) -> Iterator[Finding]:
-    """An outlet outside, to which someone will fit a hose that lies in a bucket."""
-    kinds = table("fixtures", answers.build.rows)
-    for fixture in answers.build.fixture:
-        if fixture.place == "outside" and "hose" in fixture.kind and fixture.kind in kinds:
-            yield Finding(
-                "CAUTION",
-                "A hose on this outlet can lie in dirty water and be sucked empty.",
-                fixture.name,
-                "hose outlet",
-                "a vacuum breaker at the outlet",
-                IPC.at("hose connections; vacuum breaker to ASSE 1011 or 1052", "memory"),
-                "Fit a vacuum breaker at the outlet.",
-            )
-
-
-@rule
 def quick_valve_hammers(answers: Answers) -> Iterator[Finding]:
     """A valve that shuts at once, on a long run, without anything soft beside it."""
     kinds = table("fixtures", answers.build.rows)
@@ -205,6 +171,6 @@ def quick_valve_hammers(answers: Answers) -> Iterator[Finding]:
                 fixture.name,
                 "no accumulator or arrester",
                 "a water hammer arrester",
-                IPC.at("604.9; arresters to ASSE 1010", "memory"),
+                source_here(build, IPC.at("604.9; arresters to ASSE 1010", "memory")),
                 "Fit an arrester close to it.",
             )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..van.region import source_here
 from ..van.tank_shapes import heel, missing, volume
 from ..words.sources import NFPA1192, PRACTICE
 from .finding import Finding, rule
@@ -67,7 +68,7 @@ def vent_missing(answers: Answers) -> Iterator[Finding]:
                 tank.name,
                 "none",
                 "a screened vent, turned down",
-                NFPA1192.at("chapter 7"),
+                source_here(answers.build, NFPA1192.at("chapter 7")),
                 "Give it a vent at its highest point that water can't block.",
             )
         elif tank.fill_diameter is not None and tank.vent_diameter < tank.fill_diameter / 3:

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..trip.cold.frost import BLOCKED
-from ..trip.hot_runs.waits import DRAWN_LIMIT
 from ..trip.play.plant import DAY
 from ..van.kinds import heaters
+from ..van.region import region_of, source_here
 from ..words.glossary import ICE_POINT
-from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, WATERSENSE, Z21_22
+from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, Z21_22
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
@@ -120,6 +120,8 @@ def warm_water_from_nowhere(answers: Answers) -> Iterator[Finding]:
 def hot_water_comes_late(answers: Answers) -> Iterator[Finding]:
     """A long wait for hot water, by the builder's own limit or by the water that runs off."""
     own = answers.build.limits.wait
+    here = region_of(answers.build).row
+    most = here["hot_draw_greatest"]
     for wait in answers.trip.waits:
         if own is not None and wait.wait > own:
             yield Finding(
@@ -132,14 +134,14 @@ def hot_water_comes_late(answers: Answers) -> Iterator[Finding]:
                 "Shorten the run, take thinner tube, or foam it so that it stays warm.",
                 "duration",
             )
-        elif wait.wasted > DRAWN_LIMIT:
+        elif most is not None and wait.wasted > most:
             yield Finding(
                 "NOTICE",
                 "Much water runs off before hot comes.",
                 wait.fixture,
                 wait.wasted,
-                DRAWN_LIMIT,
-                WATERSENSE.at("homes, version 1.2, section 3.3"),
+                most,
+                here.source("hot_draw_greatest"),
                 "Shorten the run, take thinner tube, or lead the first water back to the tank.",
                 "volume",
             )
@@ -198,7 +200,7 @@ def relief_opens_at_each_heating(answers: Answers) -> Iterator[Finding]:
         found.heater,
         found.pressure,
         found.relief,
-        Z21_22.at("relief valves"),
+        source_here(answers.build, Z21_22.at("relief valves")),
         "Fit a larger vessel, and lead the relief valve's outlet where it hurts nobody.",
         "pressure",
     )

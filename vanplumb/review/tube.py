@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 from typing import TYPE_CHECKING
 
 from ..van.ratings import highest_pressure, highest_temperature, rating_at
+from ..van.region import feeds_one, region_of, speed_limit
 from ..van.trace import COLD, contents, title
 from ..words.show import show
-from ..words.sources import F876, F1960, IPC, IRC, PRACTICE
-from ..words.tables import Row, table
+from ..words.sources import F876, F1960, PRACTICE
+from ..words.tables import OWN, Row, table
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
@@ -161,7 +163,13 @@ def water_too_fast(answers: Answers) -> Iterator[Finding]:
     for one in answers.runs:
         hot = one.carries != COLD and one.temperature > HOT_WATER
         own = limits.velocity_hot if hot else limits.velocity_cold
-        limit = own if own is not None else SPEED_HOT if hot else SPEED_COLD
+        known = speed_limit(
+            answers.build,
+            answers.build.run[one.number].tube,
+            hot=hot,
+            single=feeds_one(answers.build, one.number),
+        )
+        limit = own if own is not None else known.value if known else inf
         if one.velocity > limit * TOLERANCE:
             yield Finding(
                 "NOTICE",
@@ -169,7 +177,7 @@ def water_too_fast(answers: Answers) -> Iterator[Finding]:
                 _where(answers, one.number),
                 one.velocity,
                 limit,
-                IRC.at("appendix P, 5 to 8 ft/s") if own is None else PRACTICE,
+                known.source if known and own is None else OWN,
                 "Use the next size of tube, or a fixture of less flow.",
                 "velocity",
             )
@@ -240,7 +248,8 @@ def static_pressure_high(answers: Answers) -> Iterator[Finding]:
     """More static pressure than the code lets into fixtures."""
     from ..van.ratings import highest_supply
 
-    limit = 80 * 6894.757
+    here = region_of(answers.build).row
+    limit = here["static_greatest"] or inf
     supply = highest_supply(answers.build)
     if supply.value > limit * TOLERANCE:
         yield Finding(
@@ -249,7 +258,7 @@ def static_pressure_high(answers: Answers) -> Iterator[Finding]:
             "whole system",
             supply.value,
             limit,
-            IPC.at("604.8, 80 psi", "memory"),
+            here.source("static_greatest"),
             "Fit a pressure regulator.",
             "pressure",
         )

@@ -165,6 +165,7 @@ class Fixture(Component):
     place: str = choice("cabin", "outside", about="where it is used")
     grey: str = reference(about="the tank that its water goes to, if any")
     vulnerable: bool = flag(False, about="used by children, old or ill people")
+    backflow: bool = flag(False, about="has a backflow device, or ends above any water")
 
 
 @dataclass(frozen=True, kw_only=True)

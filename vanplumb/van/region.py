@@ -8,13 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from ..words.tables import Row, table
+from ..words.sources import PRACTICE, Source
+from ..words.tables import OWN, Row, table
+from .trace import served, ways
 
 if TYPE_CHECKING:
     from .model import Build
 
+Rows = Mapping[str, Mapping[str, Mapping[str, Any]]]
 PLASTICS = ("PEX", "PE-X", "hose")
 """Materials of tubes that are plastic, or rubber with a fabric, and settle under pressure."""
 RULES_BY_KEY = {
@@ -23,6 +26,8 @@ RULES_BY_KEY = {
     "mixed_limit": "mixed_limits",
 }
 """Keys under [limits] that choose a single rule: the table that it is a row of."""
+WASHING = {"shower", "outside shower", "basin"}
+"""Sorts of fixture under which somebody stands or holds hands."""
 NOT_KNOWN = "not known for this region"
 
 
@@ -45,8 +50,8 @@ class Limit:
     column: str
 
     @property
-    def source(self) -> str:
-        return str(self.row.source(self.column))
+    def source(self) -> Source:
+        return self.row.source(self.column)
 
 
 def region_of(build: Build) -> Region:
@@ -56,6 +61,11 @@ def region_of(build: Build) -> Region:
     found = table("regions", build.rows)[key]
     basis = "given" if said else f"taken from the units, {build.van.units}"
     return Region(key, str(found["title"]), found, basis)
+
+
+def source_here(build: Build, us: Source, elsewhere: Source = PRACTICE) -> Source:
+    """A rule of the US is cited in the US only; elsewhere the same advice is practice."""
+    return us if region_of(build).key == "US" else elsewhere
 
 
 def rules_of(build: Build, name: str) -> Mapping[str, Row]:
@@ -112,24 +122,70 @@ def disinfection(build: Build) -> Row | None:
     return known.get(build.limits.disinfection) or known.get(region_of(build).row["disinfection"])
 
 
-def mixed_limit(build: Build, fixture: str = "", *, vulnerable: bool = False) -> Limit | None:
-    """The greatest temperature at a mixed outlet of a kind of fixture (a row of fixtures).
+@dataclass(frozen=True)
+class OutletLimit:
+    """The greatest temperature at an outlet, K, whose it is, and who it is for."""
+
+    value: float
+    source: Source
+    who: str
+
+
+def mixed_rows(region: str, own: Rows | None = None) -> dict[str, Row]:
+    """The limits at mixed outlets that are used in a region, by its key."""
+    return {n: r for n, r in table("mixed_limits", own).items() if region in r["regions"]}
+
+
+def mixed_limit(build: Build, sort: str = "", *, vulnerable: bool = False) -> Row | None:
+    """The row of the greatest temperature at a mixed outlet of a sort of fixture.
 
     The vulnerable go first: where one of them uses it, a row for them is taken before one
-    for anyone.  Without a kind it is the region's for a fixture that no row speaks of.
+    for anyone.  Without a sort it is the region's for a fixture that no row speaks of.
     """
-    known = rules_of(build, "mixed_limits")
+    known = mixed_rows(region_of(build).key, build.rows)
     chosen = known.get(build.limits.mixed_limit)
     if chosen is not None:
-        return Limit(chosen.number("temperature"), chosen, "temperature")
-    fits = [r for r in known.values() if not r["fixtures"] or fixture in r["fixtures"]]
+        return chosen
+    fits = [r for r in known.values() if not r["sorts"] or sort in r["sorts"]]
     for user in ("vulnerable", "anyone") if vulnerable else ("anyone",):
         mine = [r for r in fits if r["user"] == user]
-        own = [r for r in mine if r["fixtures"]] or mine
-        if own:
-            coolest = min(own, key=lambda r: r.number("temperature"))
-            return Limit(coolest.number("temperature"), coolest, "temperature")
+        exact = [r for r in mine if r["sorts"]] or mine
+        if exact:
+            return min(exact, key=lambda r: r.number("temperature"))
     return None
+
+
+def limit_at(build: Build, component: str = "") -> OutletLimit | None:
+    """The limit at a fixture, or the strictest of those that a mixing valve feeds.
+
+    The build's own limit goes before any rule.  Without a name, or for a valve that feeds
+    nothing, it is the strictest of all fixtures with warm water.  None if the region has no
+    limit for any of them.
+    """
+    own = build.limits.outlet_temperature
+    if own is not None:
+        return OutletLimit(own, OWN, "as the build says")
+    fed = set(served(build, component)) if component else set()
+    at = [f for f in build.fixture if f.name == component or f.name in fed] or build.fixture
+    found = []
+    for fixture in at:
+        kind = table("fixtures", build.rows).get(fixture.kind)
+        sort = str(kind["sort"] or "") if kind else ""
+        row = mixed_limit(build, sort, vulnerable=fixture.vulnerable)
+        if row is not None:
+            who = f"{fixture.name}, {row['user']}: {row.name}"
+            found.append(OutletLimit(row.number("temperature"), row.source("temperature"), who))
+    return min(found, key=lambda one: one.value, default=None)
+
+
+def advised_at_outlets(build: Build) -> OutletLimit | None:
+    """The coolest limit of the region for anyone, whether law or advice."""
+    rows = [r for r in mixed_rows(region_of(build).key, build.rows).values()
+            if r["user"] == "anyone" and (not r["sorts"] or set(r["sorts"]) & WASHING)]  # fmt: skip
+    row = min(rows, key=lambda r: r.number("temperature"), default=None)
+    if row is None:
+        return None
+    return OutletLimit(row.number("temperature"), row.source("temperature"), row.name)
 
 
 def clip_distance(build: Build, tube: str, *, upright: bool = False) -> Limit | None:
@@ -145,6 +201,11 @@ def clip_distance(build: Build, tube: str, *, upright: bool = False) -> Limit | 
         return None
     one = min(fits, key=lambda r: r.number("od_greatest"))
     return Limit(one[column], one, column) if one[column] is not None else None
+
+
+def feeds_one(build: Build, number: int) -> bool:
+    """Whether a run (from 0) feeds one fixture only."""
+    return len({way.fixture for way in ways(build) if number in way.runs}) <= 1
 
 
 def speed_limit(build: Build, tube: str, *, hot: bool, single: bool) -> Limit | None:
@@ -177,6 +238,14 @@ def water_temperature(build: Build, place: str) -> Row | None:
     """What is asked of the temperature of the "store", a "hot outlet" or the "cold" water."""
     known = rules_of(build, "water_temperatures").values()
     return next((r for r in known if r["place"] == place), None)
+
+
+def device_told(device: Row) -> str:
+    """A backflow device by name and standard, and how long it stands pressure."""
+    lasts = "stands pressure all the time"
+    if not device["continuous"]:
+        lasts = f"at most {device.number('hours') / 3600:.0f} h under pressure"
+    return f"{device.name} ({device['standard']}, {lasts})"
 
 
 def backflow_devices(build: Build, place: str, *, continuous: bool) -> tuple[Row, ...]:

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ...chapters.mixing import CODE, PUBLIC
+from ...chapters.mixing import bench_region, two_limits
 from ...flow.mixing.valve import Drift, MixingState
 from ...words.show import show
-from ...words.tables import table
 from ..style import COLD, HOT, MIXED
 
 GREY = "#8a949d"
@@ -54,20 +53,20 @@ def valve_picture(state: MixingState, units: str) -> str:
     return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
 
 
-def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str) -> str:
+def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str, region: str = "") -> str:
     """A thermometer with bands and limits; on it the outlet now and after each drift."""
-    limits = table("mixed_limits")
-    shower, code = limits[PUBLIC]["temperature"], limits[CODE]["temperature"]
+    rows = two_limits(region or bench_region(units))
+    shower, code = (row.number("temperature") for row in rows)
     bands = [
         _band(LOWEST, shower, GREY, 0.22),
         _band(shower, code, AMBER, 0.55),
         _band(code, HIGHEST, HOT, 0.55),
     ]
     left = [
-        _limit(shower, f"shower {show(shower, 'temperature', units)}"),
-        _limit(code, f"code limit {show(code, 'temperature', units)}"),
+        _limit(shower, f"for washing {show(shower, 'temperature', units)}"),
+        _limit(code, f"limit {show(code, 'temperature', units)}"),
     ]
-    now = _needle(state, units)
+    now = _needle(state, units, (shower, code))
     body = "".join([*bands, _scale(units), *left, now, *_marks(drifts)])
     title = f"Outlet {_outlet(state, units)} against the limits"
     return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
@@ -167,7 +166,7 @@ def _limit(temperature: float, label: str) -> str:
     return line + _text(92, y + 4, label, size=12, anchor="end")
 
 
-def _needle(state: MixingState, units: str) -> str:
+def _needle(state: MixingState, units: str, limits: tuple[float, float]) -> str:
     if state.temperature is None:
         return _text(6, 334, "no flow", size=15, weight=600)
     y = height_of(state.temperature)
@@ -176,8 +175,7 @@ def _needle(state: MixingState, units: str) -> str:
         f'<path class="vp-mixed-line" d="M112 {y:.1f} h4 M140 {y:.1f} h4" '
         f'stroke="{MIXED}" stroke-width="3"/>'  # short of the scale's figures
     )
-    limits = table("mixed_limits")
-    places = [height_of(limits[row]["temperature"]) for row in (PUBLIC, CODE)]
+    places = [height_of(limit) for limit in limits]
     shift = 5.0
     for place in places:  # the figure must not stand on a limit's own label
         if abs(y - place) < 17:

@@ -9,18 +9,18 @@ from ...flow.mixing.check import SUMMER
 from ...formulas.mixing import hot_share, temperature_from_share
 from ...van.kinds import mixing_valves
 from ...van.ratings import highest_temperature
+from ...van.region import limit_at, region_of
 from ...words.report import Caution
 from ...words.show import show
-from ...words.sources import ASSE1016, IPC, Source
-from ...words.tables import OWN, table
+from ...words.sources import PRACTICE, Source
 from ...words.work import Work
 
 if TYPE_CHECKING:
     from ...van.model import Build
     from ...van.parts import MixingValve
 
-CONTROL = 3 / 1.8
-"""How far the outlet may wander when the flow changes, K: 3 °F (ASSE 1016, type P and T/P)."""
+UNKNOWN = 322.15
+"""49 °C: taken where no limit of the region is known (common practice, no source)."""
 NEAR = 1.5
 """How near to the wanted temperature counts as set, K (common practice, no source)."""
 
@@ -54,13 +54,13 @@ class SetValve:
     work: tuple[Work, ...]
 
 
-def limit_of(build: Build) -> tuple[float, Source]:
-    """The greatest temperature at a mixed outlet, and whose limit it is."""
-    own = build.limits.outlet_temperature
-    if own is not None:
-        return own, OWN
-    row = table("mixed_limits")["shower or bath by code"]
-    return row.number("temperature"), IPC.at("sections 412.3 and 412.5")
+def limit_of(build: Build, valve: str = "") -> tuple[float, Source]:
+    """The greatest temperature at the outlets of a valve, or of all, and whose limit it is.
+
+    Without any rule it is the hottest that is not known to burn at once, 49 °C.
+    """
+    found = limit_at(build, valve)
+    return (found.value, found.source) if found else (UNKNOWN, PRACTICE)
 
 
 def judge_setting(
@@ -89,10 +89,10 @@ def judge_setting(
     hottest = temperature_from_share.work(
         share_hot=min(max(share.value, 0.0), 1.0), temperature_hot=top, temperature_cold=summer
     )
-    limit, source = limit_of(build)
+    limit, source = limit_of(build, valve.name)
     spread = abs(high.temperature - low.temperature)
     own_limit = mixing_valves.holds_outlet(valve)
-    remarks = _remarks(units, valve.setting, warm, limit, hottest.value, spread, own_limit)
+    remarks = _remarks(build, valve.setting, warm, limit, hottest.value, spread, own_limit)
     good = not any(r.level in ("DANGER", "WARNING", "CAUTION") for r in remarks)
     return SetValve(
         valve.name, valve.setting, limit, source, (low, high), share.value, hottest.value,
@@ -101,8 +101,17 @@ def judge_setting(
 
 
 def _remarks(
-    units: str, wanted: float, warm: float, limit: float, hottest: float, spread: float, acts: bool
+    build: Build,
+    wanted: float,
+    warm: float,
+    limit: float,
+    hottest: float,
+    spread: float,
+    acts: bool,
 ) -> tuple[Caution, ...]:
+    units, here = build.van.units, region_of(build).row
+    band = here.number("control_band")
+
     def t(value: float) -> str:
         return show(value, "temperature", units)
 
@@ -117,13 +126,13 @@ def _remarks(
                 f"{t(hottest)}, above the limit of {t(limit)}: set it lower.",
             )
         )
-    if spread > CONTROL:
+    if spread > band:
         said.append(
             Caution(
                 "CAUTION",
                 f"The outlet moves by {show(spread, 'rise', units)} between the two flows, more "
-                f"than {show(CONTROL, 'rise', units)} ({ASSE1016}): unequal pressures or a "
-                "clogged inlet.",
+                f"than {show(band, 'rise', units)} ({here.source('control_band')}): "
+                "unequal pressures or a clogged inlet.",
             )
         )
     if abs(warm - wanted) > NEAR:
