@@ -35,6 +35,7 @@ ORDER = [
     "explore",
     "worksheets",
     "course",
+    "record_commands",
     "cli",
 ]
 FACE = "pack"  # `import vanplumb` gives what the pack gives, so it stands on that floor

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import __version__
+from .record_commands import add_record
 
 if TYPE_CHECKING:
     from .pack import Pack
@@ -33,11 +34,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not hasattr(chosen, "run"):
         parser.print_help()
         return USAGE
+    from .shop.record.events import EventError
+    from .shop.record.signing import Refused
     from .van import BuildError
 
     try:
         return int(chosen.run(chosen))
-    except BuildError as error:
+    except (BuildError, EventError, Refused) as error:
         print(error, file=sys.stderr)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -93,6 +96,8 @@ def _parser() -> argparse.ArgumentParser:
     pack.add_argument("--since", type=Path, metavar="OLD.toml", help="say what changed since then")
     pack.add_argument("--notebook", action="store_true", help="write it as a notebook, too")
     pack.set_defaults(run=_pack)
+
+    add_record(commands)
 
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
     books.add_argument(

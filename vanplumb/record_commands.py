@@ -1,0 +1,291 @@
+"""``vanplumb record``: what is done at the bench goes into the van's record, from the terminal.
+
+Each command notes one thing or refuses it in a sentence; a refusal writes nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import shutil
+from collections.abc import Callable
+from fnmatch import fnmatchcase
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .pack import Pack
+    from .shop.record.events import Event
+    from .shop.record.record import Record
+
+FINE, OPEN = 0, 3
+_PHOTOGRAPHS = "photographs"
+
+
+def add_record(commands: Any) -> None:
+    """Add the command and what it can note to the command line."""
+    record = commands.add_parser(
+        "record",
+        help="note joints, readings, tests, parts, photographs, the hand-over, the return",
+        description="Notes what is done at the bench in the record of a van: a file beside the "
+        "build file that only grows. Times are those of this computer's clock.",
+    )
+    record.add_argument("file", type=Path, help="the build file, such as my-van.toml")
+    record.add_argument("--record", type=Path, help="the record (my-van.log beside the build)")
+    what = record.add_subparsers(title="what to note", metavar="WHAT", required=True)
+
+    def add(name: str, do: Do, about: str, *takes: str, by: bool = True) -> Any:
+        one = what.add_parser(name, help=about, description=about)
+        for word in takes:
+            one.add_argument(word)
+        if by:
+            one.add_argument("--by", required=True, help="initials or name of who did it")
+        one.set_defaults(run=lambda chosen: _run(chosen, do))
+        return one
+
+    add("show", _show, "what the record says, and whether it is whole", by=False)
+    add("open", _open, "what stands between the van and its hand-over", by=False)
+    made = add("made", _made, "joints that were made, by name or pattern such as R3-*")
+    made.add_argument("joint", nargs="+")
+    wept = add("wept", _wept, "a joint that weeps", "joint")
+    wept.add_argument("--how", default="", help="how it showed")
+    repaired = add("repaired", _repaired, "a joint that was made again; its test is open", "joint")
+    repaired.add_argument("--how", required=True, help="how it was made again")
+    gauge = add("gauge", _gauge, "a gauge, by its serial number", "serial")
+    gauge.add_argument("--range", required=True, help='such as "0 psi to 100 psi"')
+    gauge.add_argument("--step", required=True, help='the smallest it shows, such as "1 psi"')
+    read = add("read", _read, "one reading of the pressure test", "pressure", "temperature")
+    read.add_argument("--gauge", required=True, help="its serial number")
+    read.add_argument("--at", default="", help="when, such as 14:20; now if not given")
+    test = add("test", _test, "judge the readings by the region's rule, and note the verdict")
+    test.add_argument("--rule", default="", help="another rule of the region, by name")
+    test.add_argument("--medium", choices=["water", "air"], default="water")
+    dosed = add("dosed", _dosed, "disinfected: how strong and how long", "strength", "time")
+    dosed.add_argument("--with", dest="agent", default="", help="what was put in")
+    add("flushed", _flushed, "rinsed: the chlorine that is left at the outlets", "residual")
+    add("set", _set, "a mixing valve that was set, as measured", "valve", "temperature")
+    fitted = add("fitted", _fitted, "a part with its serial number", "part")
+    fitted.add_argument("--serial", required=True)
+    fitted.add_argument("--batch", default="")
+    photo = add("photo", _photo, "a photograph: copied beside the record", "path")
+    photo.add_argument("--of", required=True, help="what it shows, such as a joint")
+    add("reading", _reading, "a reading at the finished van, beside what is computed",
+        "name", "value")  # fmt: skip
+    sign = add("countersign", _countersign, "answer for open findings, with a reason", "finding")
+    sign.add_argument("--where", default="", help="only there, if the rule found it in many places")
+    sign.add_argument("--reason", required=True)
+    over = add("hand-over", _hand_over, "the hand-over, when nothing is open")
+    over.add_argument("--to", required=True, help="who takes the van")
+    over.add_argument("--sheet", required=True, help="the mark printed on the sheet signed")
+    back = add("back", _back, "the van came back")
+    back.add_argument("--why", required=True)
+    note = add("note", _note, "anything else", "text", by=False)
+    note.add_argument("--by", default="")
+
+
+Do = Callable[["Pack", "Record", argparse.Namespace], "list[Event] | int"]
+
+
+def _run(chosen: argparse.Namespace, do: Do) -> int:
+    from .pack import Pack
+    from .shop.record.record import Record
+    from .van import load
+
+    pack = Pack(load(chosen.file))
+    record = Record(chosen.record or chosen.file.with_suffix(".log"))
+    done = do(pack, record, chosen)
+    if isinstance(done, int):
+        return done
+    for event in done:
+        print(f"{event.number}. {event.told}")
+    print(f"In {record.path}.")
+    return FINE
+
+
+def _show(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
+    found = record.read()
+    for event in found.events:
+        print(f"{event.number:5d}  {event.time[:16]}  {event.told}")
+    for problem in found.problems:
+        print(f"NOT WHOLE: {problem}")
+    if not found.problems:
+        print(f"{len(found.events)} entries; the chain is whole; mark {found.mark or '(none)'}.")
+    return OPEN if found.problems else FINE
+
+
+def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
+    from .shop.record.signing import not_countersigned, still_open
+
+    contents = record.read()
+    left = still_open(pack.shop, pack.findings, contents)
+    for one in left:
+        print(f"- {one}")
+    for finding in not_countersigned(pack.findings, contents, pack.build.mark):
+        print(f'  to answer for it: countersign {finding.rule} --where "{finding.where}"')
+    if not left:
+        print(f"Nothing is open. The sheet's mark is {pack.build.mark}.")
+    return OPEN if left else FINE
+
+
+def _made(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import Refused, make_joints
+
+    names = [j.name for j in pack.shop.joints]
+    found: list[str] = []
+    for wanted in chosen.joint:
+        fits = [n for n in names if fnmatchcase(n, wanted)]
+        if not fits:
+            raise Refused(f"no joint is named {wanted!r}; the sheet lists them")
+        found += fits
+    return make_joints(pack.shop, record, found, chosen.by)
+
+
+def _known_joint(record: Record, name: str) -> None:
+    from .shop.record.history import states
+    from .shop.record.signing import Refused
+
+    if name not in states(record.read()):
+        raise Refused(f"{name} is not in the record yet: note it as made first")
+
+
+def _wept(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    _known_joint(record, chosen.joint)
+    how = {"how": chosen.how} if chosen.how else {}
+    return [record.append("joint wept", joint=chosen.joint, **how, by=chosen.by)]
+
+
+def _repaired(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    _known_joint(record, chosen.joint)
+    return [record.append("joint repaired", joint=chosen.joint, how=chosen.how, by=chosen.by)]
+
+
+def _gauge(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import name_gauge
+
+    return [name_gauge(record, chosen.serial, chosen.range, chosen.step, chosen.by)]
+
+
+def _read(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import read_gauge
+
+    return [
+        read_gauge(record, chosen.gauge, chosen.pressure, chosen.temperature, chosen.by, chosen.at)
+    ]
+
+
+def _test(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import settle_test
+
+    found, event = settle_test(pack.shop, record, chosen.by, chosen.rule, chosen.medium)
+    print(f"{found.ruled.rule}: {found.ruled.result}, {found.ruled.why}.")
+    print(f"The fall by itself: {found.judged.verdict}, {found.judged.why}.")
+    return [event]
+
+
+def _measured(text: str, word: str) -> str:
+    """A figure with its unit, as typed.  Refused if it can't be read."""
+    from .shop.record.signing import Refused
+    from .words.quantity import QuantityError, read
+
+    try:
+        read(text, word)
+    except QuantityError as error:
+        raise Refused(str(error)) from None
+    return text.strip()
+
+
+def _dosed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    said = {
+        "concentration": _measured(chosen.strength, "concentration"),
+        "duration": _measured(chosen.time, "duration"),
+        **({"with": chosen.agent} if chosen.agent else {}),
+    }
+    return [record.append("disinfected", **said, by=chosen.by)]
+
+
+def _flushed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    residual = _measured(chosen.residual, "concentration")
+    return [record.append("flushed", residual=residual, by=chosen.by)]
+
+
+def _set(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import Refused
+
+    names = [v.name for v in pack.build.mixing_valve]
+    if chosen.valve not in names:
+        raise Refused(f"no mixing valve {chosen.valve!r}; there are {', '.join(names) or 'none'}")
+    warm = _measured(chosen.temperature, "temperature")
+    return [record.append("valve set", valve=chosen.valve, temperature=warm, by=chosen.by)]
+
+
+def _fitted(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import Refused
+
+    names = [c.name for c in pack.build.components]
+    if chosen.part not in names:
+        raise Refused(f"the build names no {chosen.part!r}; it names {', '.join(names)}")
+    batch = {"batch": chosen.batch} if chosen.batch else {}
+    return [
+        record.append("part fitted", part=chosen.part, serial=chosen.serial, **batch, by=chosen.by)
+    ]
+
+
+def _photo(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    """The copy's name begins with its own mark, so that no other can take its place."""
+    source = Path(chosen.path)
+    data = source.read_bytes()
+    digest = hashlib.sha256(data).hexdigest()
+    folder = record.path.with_name(f"{record.path.stem}-{_PHOTOGRAPHS}")
+    folder.mkdir(parents=True, exist_ok=True)
+    copy = folder / f"{digest[:12]}-{source.name}"
+    if not copy.exists():
+        shutil.copyfile(source, copy)
+    kept = f"{folder.name}/{copy.name}"
+    return [record.append("photograph", of=chosen.of, file=kept, sha256=digest, by=chosen.by)]
+
+
+def _reading(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.readings.measured import WORDS
+    from .shop.record.signing import Refused
+    from .words.show import show
+
+    computed = pack.shop.measured.computed
+    if chosen.name not in computed:
+        raise Refused(f"no reading {chosen.name!r}; there are {', '.join(computed)}")
+    word = WORDS[chosen.name.rpartition(", ")[2]]
+    value = _measured(chosen.value, word)
+    expected = show(computed[chosen.name], word, pack.build.van.units)
+    return [
+        record.append(
+            "reading taken", reading=chosen.name, value=value, computed=expected, by=chosen.by
+        )
+    ]
+
+
+def _countersign(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import Refused, countersign, not_countersigned
+
+    waiting = not_countersigned(pack.findings, record.read(), pack.build.mark)
+    found = [f for f in waiting if f.rule == chosen.finding and chosen.where in ("", f.where)]
+    if not found:
+        names = ", ".join(dict.fromkeys(f.rule for f in waiting)) or "none"
+        raise Refused(f"{chosen.finding!r} is not open here; open: {names}")
+    if len(found) > 1:
+        places = "; ".join(f.where for f in found)
+        raise Refused(f"say which with --where: {places}")
+    return [countersign(record, f, chosen.reason, chosen.by, pack.build.mark) for f in found]
+
+
+def _hand_over(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import hand_over
+
+    return [hand_over(pack.shop, pack.findings, record, chosen.by, chosen.to, chosen.sheet)]
+
+
+def _back(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    return [record.append("came back", why=chosen.why, by=chosen.by)]
+
+
+def _note(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    by = {"by": chosen.by} if chosen.by else {}
+    return [record.append("note", text=chosen.text, **by)]

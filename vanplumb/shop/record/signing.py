@@ -1,0 +1,340 @@
+"""From readings to a signed van: what a test needs before it says anything, and what is open.
+
+Nothing here takes a reading for granted: no reading, no verdict; an open DANGER or WARNING is
+countersigned with a reason, or the van isn't signed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any, Protocol
+
+from ...words.quantity import QuantityError, read
+from ...words.show import show
+from ..test.by_rule import RuleResult, by_rule
+from ..test.leak import Judgement, Reading, judge
+from ..test.pressure_test import TestPlan, plan_test
+from .events import Event
+from .history import states
+from .record import Contents, Record
+
+if TYPE_CHECKING:
+    from ..engine import Shop
+
+SERIOUS = ("DANGER", "WARNING")
+"""What must be put right, or countersigned, before a van is signed."""
+REOPENS = ("joint made", "joint repaired", "joint wept", "system tested")
+"""After these, a test begins anew: readings before them prove nothing of what is there now."""
+SLACK = timedelta(minutes=2)
+"""How far a clock may be ahead before a reading counts as one of the future."""
+
+
+class Refused(ValueError):
+    """Something that can't go into the record; the message says why, in a sentence or more."""
+
+
+class Found(Protocol):
+    """What of a finding of the review matters here."""
+
+    @property
+    def severity(self) -> str: ...
+    @property
+    def rule(self) -> str: ...
+    @property
+    def where(self) -> str: ...
+    @property
+    def what(self) -> str: ...
+
+
+@dataclass(frozen=True)
+class TestRead:
+    """A test as read: its plan, its readings, what the rule and what the fall say."""
+
+    __test__ = False
+
+    plan: TestPlan
+    gauge: str
+    readings: tuple[Reading, ...]
+    ruled: RuleResult
+    judged: Judgement
+
+
+def make_joints(shop: Shop, record: Record, names: Sequence[str], by: str) -> list[Event]:
+    """Note joints as made, by somebody's initials.  Refused, with nothing written, if one can't be.
+
+    A joint that is noted already may be noted anew: it was made again, and its test is open.
+    """
+    _needs(by, "say who made them: by")
+    known = {j.name: j for j in shop.joints}
+    wrong = [f"no joint is named {n!r}" for n in names if n not in known]
+    wrong += [
+        f"{n} can't be made so: {known[n].refused[0]}"
+        for n in names
+        if n in known and known[n].refused
+    ]
+    if not names:
+        wrong = ["name at least one joint"]
+    if wrong:
+        raise Refused("; ".join(wrong))
+    written = []
+    for name in dict.fromkeys(names):
+        joint = known[name]
+        details = {"joint": name, "kind": joint.kind, "size": joint.size, "place": joint.place}
+        if joint.compound:
+            details["compound"] = joint.compound
+        written.append(record.append("joint made", **details, by=by.strip()))
+    return written
+
+
+def name_gauge(record: Record, gauge: str, range_: str, step: str, by: str = "") -> Event:
+    """Note a gauge by its serial number, with its range and its smallest step."""
+    _needs(gauge, "a gauge needs its serial number")
+    least, most = _range(range_)
+    smallest = _pressure(step, "step")
+    if not 0 < smallest < most - least:
+        raise Refused(f"a step of {step} does not belong to a range of {range_}")
+    details = {"gauge": gauge.strip(), "range": range_.strip(), "step": step.strip()}
+    return record.append("gauge named", **details, **_by(by))
+
+
+def read_gauge(
+    record: Record,
+    gauge: str,
+    pressure: str,
+    temperature: str,
+    by: str,
+    at: str = "",
+    now: datetime | None = None,
+) -> Event:
+    """Note one reading of a test.  ``at`` is when it was read (``14:20``, or with its date).
+
+    Refused for a gauge that was not named, a pressure outside its range, a time before the
+    last reading of this test or in the future, a figure without a unit.
+    """
+    _needs(by, "say who read it: by")
+    contents = record.read()
+    range_, _ = _gauge(contents, gauge)
+    value = _pressure(pressure, "pressure")
+    least, most = _range(range_)
+    if not least <= value <= most:
+        raise Refused(f"{pressure} is outside the range of gauge {gauge}, {range_}")
+    try:
+        read(temperature, "temperature")
+    except QuantityError as error:
+        raise Refused(f"temperature: {error}") from None
+    clock = now or datetime.now().astimezone()
+    when = _when(at, clock)
+    if when > clock + SLACK:
+        raise Refused(f"{_told(when)} is still to come: it is {_told(clock)} now")
+    earlier = readings_now(contents)
+    if earlier and when <= _time(earlier[-1]):
+        raise Refused(
+            f"out of order: the last reading is of {_told(_time(earlier[-1]))}, this one of "
+            f"{_told(when)}"
+        )
+    return record.append(
+        "gauge read", gauge=gauge, time=when.isoformat(sep=" ", timespec="seconds"),
+        pressure=pressure.strip(), temperature=temperature.strip(), by=by.strip(),
+    )  # fmt: skip
+
+
+def readings_now(contents: Contents) -> list[Event]:
+    """The readings of the test that is going on: those after the last change and the last test."""
+    found: list[Event] = []
+    for event in contents.events:
+        if event.kind in REOPENS:
+            found.clear()
+        elif event.kind == "gauge read":
+            found.append(event)
+    return found
+
+
+def read_test(shop: Shop, contents: Contents, rule: str = "", medium: str = "water") -> TestRead:
+    """The test that is going on, beside its rule.  Refused without readings that can be judged."""
+    plan = plan_test(shop.build, medium, rule)
+    taken = readings_now(contents)
+    if len(taken) < 3:
+        raise Refused(
+            f"a test needs three readings at least; {len(taken)} were taken since the last change"
+        )
+    gauges = {e.get("gauge") for e in taken}
+    if len(gauges) > 1:
+        raise Refused(f"the readings are of more than one gauge: {', '.join(sorted(gauges))}")
+    gauge = gauges.pop()
+    _, step = _gauge(contents, gauge)
+    smallest = _pressure(step, "step")
+    first = _time(taken[0])
+    readings = tuple(
+        Reading(
+            (_time(e) - first).total_seconds(),
+            read(e.get("pressure"), "pressure"),
+            read(e.get("temperature"), "temperature"),
+        )
+        for e in taken
+    )
+    ruled = by_rule(plan, readings, smallest, shop.build.van.units)
+    judged = judge(readings, plan.medium, plan.stiffness, smallest)
+    return TestRead(plan, gauge, readings, ruled, judged)
+
+
+def settle_test(
+    shop: Shop, record: Record, by: str, rule: str = "", medium: str = "water"
+) -> tuple[TestRead, Event]:
+    """Judge the readings by the rule and note the verdict.  Refused if the rule can't tell."""
+    _needs(by, "say who judges: by")
+    found = read_test(shop, record.read(), rule, medium)
+    result = found.ruled.result
+    if result == "can't tell":
+        raise Refused(f"{found.ruled.rule} can't tell yet: {found.ruled.why}")
+    if result == "passed" and found.judged.verdict == "leak":
+        raise Refused(f"the rule is kept, but it leaks: {found.judged.why}")
+    units = shop.build.van.units
+    event = record.append(
+        "system tested", medium=found.plan.medium,
+        pressure=show(found.readings[0].pressure, "pressure", units),
+        result="tight" if result == "passed" else "leak", rule=found.ruled.rule, by_rule=result,
+        why=found.ruled.why, gauge=found.gauge, readings=len(found.readings),
+        no_more_than=show(found.judged.most, "leak", units), by=by.strip(),
+    )  # fmt: skip
+    return found, event
+
+
+def countersign(record: Record, finding: Found, reason: str, by: str, sheet: str) -> Event:
+    """Note that somebody answers for an open DANGER or WARNING, and why."""
+    _needs(reason, "give the reason: without one nobody can follow it later")
+    _needs(by, "say who countersigns: by")
+    return record.append(
+        "finding countersigned", finding=finding.rule, where=finding.where,
+        severity=finding.severity, what=finding.what, reason=reason.strip(), by=by.strip(),
+        sheet=sheet,
+    )  # fmt: skip
+
+
+def not_countersigned(findings: Iterable[Found], contents: Contents, sheet: str) -> list[Found]:
+    """The DANGERs and WARNINGs of this sheet that nobody answers for yet."""
+    done = {
+        (e.get("finding"), e.get("where"))
+        for e in contents.of("finding countersigned")
+        if e.get("sheet") == sheet
+    }
+    return [f for f in findings if f.severity in SERIOUS and (f.rule, f.where) not in done]
+
+
+def still_open(shop: Shop, findings: Iterable[Found], contents: Contents) -> list[str]:
+    """What stands between a van and its hand-over, one line each."""
+    build, known, said = shop.build, states(contents), list[str]()
+    joints = {j.name: j for j in shop.joints}
+    missing = [n for n in joints if n not in known]
+    changed = [
+        n for n, j in joints.items() if n in known and known[n].sort != f"{j.kind}, {j.size}"
+    ]
+    waiting = [n for n in joints if n in known and known[n].open]
+    for names, what in (
+        (missing, "not in the record"),
+        (changed, "another joint on this sheet than was made"),
+        (waiting, "not proven tight"),
+    ):
+        if names:
+            said.append(f"{len(names)} joints are {what}: {_some(names)}")
+    tests = [e for e in contents.of("system tested") if e.get("by_rule") == "passed"]
+    if not tests:
+        said.append("no pressure test has passed its rule")
+    elif not all(e.details.get("readings") for e in tests[-1:]):
+        said.append("the last pressure test kept no readings")
+    if shop.dose is not None:
+        if not contents.of("disinfected"):
+            said.append("it was not disinfected")
+        elif not contents.of("flushed"):
+            said.append("the chlorine that is left was not measured")
+    named = {e.get("valve") for e in contents.of("valve set")}
+    said += [f"{v.name} was not set" for v in build.mixing_valve if v.name not in named]
+    said += [
+        f"{f.severity} not countersigned: {f.what} ({f.where})"
+        for f in not_countersigned(findings, contents, build.mark)
+    ]
+    said += [f"the record: {p}" for p in contents.problems]
+    return said
+
+
+def hand_over(
+    shop: Shop, findings: Iterable[Found], record: Record, by: str, to: str, sheet: str
+) -> Event:
+    """Note the hand-over.  ``sheet`` is the mark printed on the sheet that is signed.
+
+    Refused while anything is open, or if the sheet is not of the build as it is now.
+    """
+    _needs(by, "say who hands over: by")
+    _needs(to, "say who takes the van: to")
+    if sheet.strip() != shop.build.mark:
+        raise Refused(
+            f"the sheet signed has the mark {sheet.strip() or '(none)'}, the build file now "
+            f"{shop.build.mark}: print the sheet anew and look at it"
+        )
+    contents = record.read()
+    left = still_open(shop, findings, contents)
+    if left:
+        raise Refused("still open:\n" + "\n".join(f"- {one}" for one in left))
+    return record.append(
+        "handed over", to=to.strip(), by=by.strip(), sheet=sheet.strip(), record=contents.mark
+    )
+
+
+def _gauge(contents: Contents, gauge: str) -> tuple[str, str]:
+    """Range and step of a gauge, as last noted."""
+    for event in reversed(contents.of("gauge named")):
+        if event.get("gauge") == gauge.strip():
+            return event.get("range"), event.get("step")
+    named = ", ".join(dict.fromkeys(e.get("gauge") for e in contents.of("gauge named"))) or "none"
+    raise Refused(f"gauge {gauge!r} was not noted with its range and step; noted: {named}")
+
+
+def _range(text: str) -> tuple[float, float]:
+    parts = [p.strip() for p in text.split(" to ")]
+    if len(parts) != 2:
+        raise Refused(f'write the range as "0 psi to 100 psi", got "{text}"')
+    least, most = (_pressure(p, "range") for p in parts)
+    if least >= most:
+        raise Refused(f"the range {text} does not rise")
+    return least, most
+
+
+def _pressure(text: str, what: str) -> float:
+    try:
+        return read(text, "pressure")
+    except QuantityError as error:
+        raise Refused(f"{what}: {error}") from None
+
+
+def _when(text: str, clock: datetime) -> datetime:
+    """A time of today (``14:20``), or one with its date; now if nothing is said."""
+    if not text.strip():
+        return clock.replace(microsecond=0)
+    said = text.strip()
+    try:
+        found = datetime.fromisoformat(said if len(said) > 8 else f"{clock.date()} {said}")
+    except ValueError:
+        raise Refused(f'can\'t read the time "{text}": write 14:20 or 2025-03-03 14:20') from None
+    return found if found.tzinfo else found.replace(tzinfo=clock.tzinfo)
+
+
+def _time(event: Event) -> datetime:
+    return datetime.fromisoformat(event.get("time"))
+
+
+def _told(when: datetime) -> str:
+    return when.strftime("%Y-%m-%d %H:%M")
+
+
+def _needs(text: str, why: str) -> None:
+    if not text.strip():
+        raise Refused(why)
+
+
+def _by(by: str) -> dict[str, Any]:
+    return {"by": by.strip()} if by.strip() else {}
+
+
+def _some(names: list[str]) -> str:
+    return ", ".join(names[:5]) + (" …" if len(names) > 5 else "")
