@@ -1,0 +1,232 @@
+"""A van's day at the bench, told to the terminal: what is noted, and what is refused and why."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from vanplumb.cli import FINE, FOUND, PROBLEM, main
+from vanplumb.pack import Pack
+from vanplumb.shop.record.record import Record
+from vanplumb.van import load
+
+VAN = """
+format = 1
+[van]
+name = "Siskin"
+units = "US"
+
+[[tank]]
+name = "tank"
+shape = "stated"
+volume = "10 gal"
+
+[[pump]]
+name = "pump"
+kind = "electric"
+curve = "12 V 2.8 gpm 40 psi"
+
+[[fixture]]
+name = "tap"
+kind = "cold tap"
+
+[[run]]
+from = "tank"
+to = "pump"
+tube = "PEX 1/2 in"
+length = "2 ft"
+
+[[run]]
+from = "pump"
+to = "tap"
+tube = "PEX 1/2 in"
+length = "6 ft"
+"""
+NOW = datetime.now().astimezone().replace(microsecond=0)
+"""The tests' readings are of the hours before it."""
+
+
+@pytest.fixture
+def van(tmp_path: Path) -> Path:
+    file = tmp_path / "siskin.toml"
+    file.write_text(VAN, encoding="utf-8")
+    return file
+
+
+class Bench:
+    """Says things to the command line and keeps what came back."""
+
+    def __init__(self, file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        self.file, self._capsys = file, capsys
+
+    def __call__(self, *words: str) -> tuple[int, str]:
+        code = main(["record", str(self.file), *words])
+        told = self._capsys.readouterr()
+        return code, told.out + told.err
+
+    @property
+    def record(self) -> Record:
+        return Record(self.file.with_suffix(".log"))
+
+    def gauge(self, step: str = "0.5 psi") -> None:
+        code, told = self("gauge", "G 5", "--range", "0 psi to 160 psi", "--step", step,
+                          "--by", "ND")  # fmt: skip
+        assert code == FINE, told
+
+    def readings(self, pressures: list[str], minutes: list[float], end: float = 5.0) -> None:
+        """Readings that end ``end`` minutes ago."""
+        for pressure, minute in zip(pressures, minutes, strict=True):
+            at = NOW - timedelta(minutes=end + minutes[-1] - minute)
+            code, told = self("read", pressure, "66 °F", "--gauge", "G 5",
+                              "--at", at.isoformat(sep=" "), "--by", "ND")  # fmt: skip
+            assert code == FINE, told
+
+
+@pytest.fixture
+def bench(van: Path, capsys: pytest.CaptureFixture[str]) -> Bench:
+    return Bench(van, capsys)
+
+
+def stages(van: Path) -> tuple[float, float]:
+    """Pressure in psi and minutes of the van's own test."""
+    plan = Pack(load(van)).shop.test
+    return plan.pressure / 6894.757, plan.duration / 60
+
+
+def test_a_whole_day_ends_in_a_signed_van(bench: Bench, van: Path) -> None:
+    pressure, minutes = stages(van)
+    assert bench("made", "*", "--by", "ND")[0] == FINE
+    bench.gauge()
+    steady = [f"{pressure + 1:.1f} psi"] * 4
+    bench.readings(steady, [0.0, minutes / 3, 2 * minutes / 3, minutes])
+    code, told = bench("test", "--by", "ND")
+    assert code == FINE and "passed" in told
+    bench("dosed", "50 mg/L", "4 h", "--with", "bleach", "--by", "ND")
+    bench("flushed", "0.4 mg/L", "--by", "ND")
+    pack = Pack(load(van))
+    for finding in pack.findings:
+        if finding.severity in ("DANGER", "WARNING"):
+            code, told = bench("countersign", finding.rule, "--where", finding.where, "--reason",
+                               "shown to the owner", "--by", "ND")  # fmt: skip
+            assert code == FINE, told
+    assert bench("open") == (FINE, f"Nothing is open. The sheet's mark is {pack.build.mark}.\n")
+    code, told = bench("hand-over", "--by", "ND", "--to", "the owner", "--sheet", pack.build.mark)
+    assert code == FINE, told
+    last = bench.record.read().events[-1]
+    assert (last.kind, last.get("sheet")) == ("handed over", pack.build.mark)
+    assert last.get("record") == bench.record.read().events[-2].mark
+    assert bench("back", "--why", "tap drips", "--by", "ND")[0] == FINE
+    code, told = bench("show")
+    assert code == FINE and "the chain is whole" in told
+
+
+def test_nothing_read_nothing_signed(bench: Bench, van: Path) -> None:
+    mark = load(van).mark
+    code, told = bench("hand-over", "--by", "ND", "--to", "the owner", "--sheet", mark)
+    assert code == PROBLEM
+    assert "no pressure test has passed" in told and "not in the record" in told
+    code, told = bench("test", "--by", "ND")
+    assert code == PROBLEM and "needs three readings at least; 0 were taken" in told
+    assert not bench.record.path.exists()
+
+
+def test_an_old_sheet_is_not_signed(bench: Bench, van: Path) -> None:
+    old = load(van).mark
+    van.write_text(VAN.replace('"6 ft"', '"7 ft"'), encoding="utf-8")
+    code, told = bench("hand-over", "--by", "ND", "--to", "the owner", "--sheet", old)
+    assert code == PROBLEM and f"the sheet signed has the mark {old}" in told
+
+
+def test_readings_are_refused_that_nobody_can_have_taken(bench: Bench) -> None:
+    at = NOW - timedelta(minutes=30)
+    read = ("read", "60 psi", "66 °F", "--gauge", "G 5", "--by", "ND", "--at")
+    assert "was not noted with its range" in bench(*read, str(at))[1]
+    bench.gauge()
+    assert bench(*read, str(at))[0] == FINE
+    code, told = bench(*read, str(at - timedelta(minutes=5)))
+    assert code == PROBLEM and "out of order" in told
+    code, told = bench(*read, str(NOW + timedelta(hours=1)))
+    assert code == PROBLEM and "is still to come" in told
+    code, told = bench("read", "200 psi", "66 °F", "--gauge", "G 5", "--by", "ND")
+    assert code == PROBLEM and "outside the range of gauge G 5" in told
+    code, told = bench("read", "60", "66 °F", "--gauge", "G 5", "--by", "ND")
+    assert code == PROBLEM and "pressure" in told
+    assert len(bench.record.read().of("gauge read")) == 1
+
+
+def test_a_gauge_too_coarse_gives_no_verdict(bench: Bench, van: Path) -> None:
+    """A fall of less than its step can't be told from none, nor from one."""
+    pressure, minutes = stages(van)
+    bench("made", "*", "--by", "ND")
+    bench.gauge(step="20 psi")
+    top = pressure + 21.0
+    bench.readings(
+        [f"{top:.0f} psi", f"{top - 5:.0f} psi", f"{top - 12:.0f} psi"],
+        [0.0, minutes / 2, minutes],
+    )
+    code, told = bench("test", "--by", "ND")
+    assert code == PROBLEM and "can't tell yet" in told
+    assert not bench.record.read().of("system tested")
+
+
+def test_a_fall_fails_and_a_changed_joint_reopens_its_test(bench: Bench, van: Path) -> None:
+    pressure, minutes = stages(van)
+    bench("made", "*", "--by", "ND")
+    bench.gauge()
+    falling = [f"{pressure + 1 - n * 12:.1f} psi" for n in range(4)]
+    bench.readings(falling, [0.0, minutes / 3, 2 * minutes / 3, minutes], end=3 * minutes)
+    code, told = bench("test", "--by", "ND")
+    assert code == FINE and "failed" in told
+    joint = Pack(load(van)).shop.joints[0].name
+    assert bench("wept", joint, "--by", "ND")[0] == FINE
+    assert bench("repaired", joint, "--how", "cut back and made anew", "--by", "ND")[0] == FINE
+    assert "0 were taken since the last change" in bench("test", "--by", "ND")[1]
+    bench.readings([f"{pressure + 1:.1f} psi"] * 3, [0.0, minutes / 2, minutes])
+    assert "passed" in bench("test", "--by", "ND")[1]
+    assert "not proven tight" not in bench("open")[1]
+    assert bench("made", joint, "--by", "ND")[0] == FINE
+    assert f"1 joints are not proven tight: {joint}" in bench("open")[1]
+
+
+def test_photographs_are_copied_and_hashed(bench: Bench, tmp_path: Path) -> None:
+    picture = tmp_path / "joint.jpg"
+    picture.write_bytes(b"no picture, but bytes")
+    assert bench("photo", str(picture), "--of", "R1-1", "--by", "ND")[0] == FINE
+    (event,) = bench.record.read().of("photograph")
+    copy = tmp_path / event.get("file")
+    assert copy.read_bytes() == picture.read_bytes()
+    assert event.get("sha256") == hashlib.sha256(copy.read_bytes()).hexdigest()
+    code, told = bench("photo", str(tmp_path / "none.jpg"), "--of", "R1-1", "--by", "ND")
+    assert code == PROBLEM and "none.jpg" in told
+
+
+@pytest.mark.parametrize(
+    "words, why",
+    [
+        (("made", "R99-*"), "no joint is named 'R99-*'"),
+        (("wept", "R1-1"), "R1-1 is not in the record yet"),
+        (("set", "valve", "40 °C"), "no mixing valve 'valve'; there are none"),
+        (("dosed", "strong", "4 h"), "strong"),
+        (("fitted", "kettle", "--serial", "1"), "the build names no 'kettle'"),
+        (("reading", "kettle, flow", "1 gpm"), "no reading 'kettle, flow'; there are "),
+        (("countersign", "no_rule", "--reason", "because"), "'no_rule' is not open here"),
+    ],
+)
+def test_what_is_not_so_is_refused_in_a_sentence(
+    bench: Bench, words: tuple[str, ...], why: str
+) -> None:
+    code, told = bench(*words, "--by", "ND")
+    assert code == PROBLEM and why in told and "Traceback" not in told
+    assert not bench.record.path.exists()
+
+
+def test_an_edited_line_is_found(bench: Bench) -> None:
+    bench("note", "one")
+    bench("note", "two")
+    path = bench.record.path
+    path.write_bytes(path.read_bytes().replace(b"one", b"own"))
+    code, told = bench("show")
+    assert code == FOUND and "NOT WHOLE: line 2" in told
