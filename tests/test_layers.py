@@ -46,7 +46,7 @@ FLOORS = {
     "flow": ["mixing"],
     "trip": ["stay", "hot_runs", "play", "cold"],
     "board": ["parts", "place", "lists", "search", "hands"],
-    "shop": ["joints", "readings", "record", "test", "clock"],
+    "shop": ["joints", "readings", "test", "clock", "record"],
     "drawings": ["schematic", "board", "charts"],
     "worksheets": ["frame", "shop", "van", "page"],
 }
