@@ -83,6 +83,12 @@ def _parser() -> argparse.ArgumentParser:
     names.add_argument("--units", choices=["US", "SI"], default="US", help="of the figures")
     names.set_defaults(run=_names)
 
+    told = commands.add_parser(
+        "schema", help="print the JSON Schema of a build file, for an editor that completes keys"
+    )
+    told.add_argument("-o", "--out", type=Path, help="file to write it to")
+    told.set_defaults(run=_schema)
+
     check = commands.add_parser("check", help="read a build file, list its problems and findings")
     check.add_argument("file", type=Path, help="your build file, such as my-van.toml")
     check.add_argument("--strict", action="store_true", help="exit 3 on a WARNING or DANGER")
@@ -153,6 +159,21 @@ def _names(chosen: argparse.Namespace) -> int:
     print(paper.grid(names_grid(chosen.table, chosen.units), chosen.units))
     print()
     print(paper.grid(own_row_grid(chosen.table, chosen.units), chosen.units))
+    return FINE
+
+
+def _schema(chosen: argparse.Namespace) -> int:
+    import json
+
+    from .van.file.schema import schema
+    from .words.files import put
+
+    text = json.dumps(schema(), indent=2, ensure_ascii=True) + "\n"
+    if chosen.out is None:
+        print(text, end="")
+    else:
+        put(chosen.out, text.encode("ascii"))
+        print(f"{chosen.out} is written; tell your editor that it is the schema of your build file")
     return FINE
 
 

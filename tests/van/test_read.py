@@ -471,3 +471,11 @@ def test_any_value_under_any_key_is_read_or_refused(data: st.DataObject) -> None
         loads(text)
     except BuildError as error:
         assert error.problems and str(error)
+
+
+@pytest.mark.parametrize("key", ["day_start", "day_end"])
+def test_an_empty_clock_time_is_refused_with_its_line(key: str) -> None:
+    text = GOOD + f'[shop]\n{key} = ""\n'
+    with pytest.raises(BuildError, match=rf"shop.{key} needs a clock time") as caught:
+        loads(text)
+    assert caught.value.problems[0].line == text.count("\n")

@@ -39,6 +39,10 @@ HIGHEST: dict[str, float] = {
 """More than any van has, in SI: a value above it is a slip of the pen."""
 
 
+NEVER_EMPTY = ("clock", "span")
+"""Forms of a text that an empty one is no example of; no moment means: not planned."""
+
+
 class ValueProblem(Exception):
     """A value that its entry refuses.  ``at`` is the path inside the value, if it has one."""
 
@@ -162,7 +166,7 @@ def _text(value: Any, entry: Entry, tables: Tables) -> str:
     said = plain_text(value)
     if entry.required and not said.strip():
         raise ValueProblem("needs some text, got an empty one")
-    if entry.form and said:
+    if entry.form and (said or entry.form in NEVER_EMPTY):
         _FORMS[entry.form](said)
     return said
 
