@@ -166,13 +166,13 @@ def _schema(chosen: argparse.Namespace) -> int:
     import json
 
     from .van.file.schema import schema
-    from .words.files import put
+    from .words.files import write_whole
 
     text = json.dumps(schema(), indent=2, ensure_ascii=True) + "\n"
     if chosen.out is None:
         print(text, end="")
     else:
-        put(chosen.out, text.encode("ascii"))
+        write_whole(chosen.out, text)
         print(f"{chosen.out} is written; tell your editor that it is the schema of your build file")
     return FINE
 
