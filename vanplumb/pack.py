@@ -66,6 +66,7 @@ class Pack(Answers):
         yield "days and nights", self._trip
         if build.manifold:
             yield "manifold board", self._board
+        yield "rules of the place", self._place
         yield "shop", self._shop
         yield "properties of water", self._water_properties
 
@@ -120,6 +121,11 @@ class Pack(Answers):
         drawn = clock_picture(self.shop.clock)
         picture = Picture("clock", "Order of work, waiting and the test", drawn)
         return (shop_chapter(self.shop).with_pictures(picture),)
+
+    def _place(self) -> tuple[Chapter, ...]:
+        from .chapters.place import place_chapter
+
+        return (place_chapter(self),)
 
     def _water_properties(self) -> tuple[Chapter, ...]:
         from .chapters.water_properties import water_properties_chapter

@@ -48,6 +48,11 @@ REYNOLDS_TURBULENT = 4000.0
 DENSITY_REFERENCE = 1000.0
 """Density at which Kv is defined, kg/m³ (IEC 60534)."""
 
+RESISTIVITY_COPPER = 1.787e-8
+"""Of stranded copper wire in use, V m/A: 10.75 ohm circular mils a foot (ABYC E-11, from memory).
+
+Annealed copper at 20 °C has 1.724e-8 (IEC 60028, from memory)."""
+
 INCH = 0.0254
 """1 inch in m (exact): thread standards are written in inches."""
 
@@ -129,6 +134,7 @@ _LIST: tuple[Word, ...] = (
     _w("number", "N", "", "plain number", kind="number"),
     # mass, force, pressure
     _w("mass", "m", "kg", "mass", 0),
+    _w("mass_per_length", "m_L", "kg/m", "mass per length", 0),
     _w("force", "F", "N"),
     _w("density", "ρ", "kg/m^3", low=0, above=True),
     _w("pressure", "p", "Pa", "pressure"),
@@ -206,6 +212,7 @@ CONSTANTS: dict[str, tuple[str, str, float]] = {
     "GAS_CONSTANT_AIR": ("R_a", "J/(kg K)", GAS_CONSTANT_AIR),
     "BAR": ("p_K", "Pa", BAR),
     "INCH": ("in", "m", INCH),
+    "RESISTIVITY_COPPER": ("ρ_Cu", "V m/A", RESISTIVITY_COPPER),
     "BURN_RATE": ("P_b", "1/s", BURN_RATE),
     "BURN_TEMPERATURE": ("T_b", "K", BURN_TEMPERATURE),
     "PRESSURE_PSI": ("p_psi", "Pa", PRESSURE_PSI),

@@ -86,6 +86,7 @@ _KINDS: dict[str, tuple[str, Rounding, str, Rounding]] = {
     "reynolds": ("", lambda x: f"{x:.0f}", "", lambda x: f"{x:.0f}"),
     "mass": ("lb", steps((10, 0), (1, 1), (0, 2)), "kg", steps((100, 0), (1, 1), (0, 2))),
     "mass_small": ("oz", steps((10, 1), (0, 2)), "g", steps((10, 0), (0, 1))),
+    "mass_per_length": ("lb/ft", figures(3), "kg/m", figures(3)),
     "force": ("lbf", figures(3), "N", figures(3)),
     "density": ("lb/ft^3", decimals(2), "kg/m^3", decimals(1)),
     "pressure": ("psi", _PSI, "bar", _BAR),
