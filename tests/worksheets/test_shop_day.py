@@ -31,10 +31,12 @@ def test_clock_page_shows_what_the_clock_says(day: ShopDay, pack: Pack) -> None:
 
 
 def test_clock_page_tells_of_one_late_joint(day: ShopDay) -> None:
-    day.clock.set(late="R12-1T", delay=86400.0)
-    assert "later" in day.clock.figures["R12-1T late by 24 h"]
-    day.clock.set(late="R16-1")
-    assert day.clock.figures["R16-1 late by 24 h"] == "moves nothing"
+    last = day.shop.clock.last.name
+    day.clock.set(late=last, delay=86400.0)
+    assert "later" in day.clock.figures[f"{last} late by 24 h"]
+    early = next(j.name for j in day.shop.joints if not day.shop.late(j.name, 60.0).test_moves)
+    day.clock.set(late=early, delay=3600.0)
+    assert day.clock.figures[f"{early} late by 60 min"] == "moves nothing"
     day.clock.set(late="R99")
     assert day.clock.problem == 'no joint is named "R99"; the bench lists them all'
 
@@ -91,8 +93,31 @@ def test_a_refused_joint_is_not_written(pack: Pack, tmp_path: Path) -> None:
         wrong.bench.make_everything()
 
 
+def steady(day: ShopDay) -> str:
+    """Readings of a test by the van's own rule in which nothing moves."""
+    plan = day.shop.test
+    high, last = plan.pressure / 6894.757 + 1, plan.duration / 60
+    return "\n".join(f"{last * n / 3} min, {high:.0f} psi, 65 F" for n in range(4))
+
+
+def settle(day: ShopDay, readings: str = "") -> str:
+    """Type the readings, the gauge and who read it, and write them into the record."""
+    day.test.set(readings=readings or steady(day))
+    for entry, text in zip(day.test.panel.entries, ("G 5", "A. Builder"), strict=True):
+        entry.value = text
+    return day.test.panel.write()
+
+
+def set_valve(day: ShopDay, outlet: str = "1.4 gpm, 100 °F\n0.7 gpm, 100 °F") -> str:
+    page = day.setting()
+    page.set(outlet=outlet, supplies="140 °F, 60 °F")
+    return page.panel.write()
+
+
 def test_test_page_reads_lines_and_judges(day: ShopDay) -> None:
     test = day.test.sheet
+    assert test.result is None and "needs at least three readings, got 0" in test.problem
+    test.set(readings=steady(day))
     assert test.figures["verdict"] == "tight, as far as this gauge can show"
     test.set(readings="0 min, 100 psi, 65 F\n5 min, 94 psi\n10 min, 89 psi\n15 min, 84 psi")
     assert test.figures["verdict"] == "it leaks"
@@ -119,28 +144,38 @@ def test_test_page_by_air_warns_of_splinters(day: ShopDay) -> None:
 
 def test_setting_page_does_not_write_a_valve_that_is_not_right(day: ShopDay) -> None:
     page = day.setting("basin valve")
-    page.set(full="125 °F", half="125 °F")
-    assert "Nothing was written: the valve is not right yet" in page.panel.write()
-    page.set(full="100 °F", half="100 °F")
-    assert "valve set" in page.panel.write()
+    assert "type two lines" in page.sheet.problem
+    assert "Nothing was written: mend the worksheet's fields first" in page.panel.write()
+    hot = "1.4 gpm, 125 °F\n0.7 gpm, 125 °F"
+    assert "Nothing was written: the valve is not right yet" in set_valve(day, hot)
+    assert "valve set" in set_valve(day)
     with pytest.raises(KeyError, match="no mixing valve 'nobody'"):
         day.setting("nobody")
 
 
 def test_a_whole_day_ends_in_signed_papers(day: ShopDay, tmp_path: Path) -> None:
     papers = str(tmp_path / "papers")
-    said = day.hand_over.panel.write()
-    assert "Nothing was written: still open" in said
+    mark = day.build.mark
+    with pytest.raises(ValueError, match="still open"):
+        day.hand_over.sign("A. Builder", "B. Owner", mark, papers)
     day.bench.make_everything("A. Builder")
     assert day.hand_over.open[0].startswith(f"{len(day.shop.joints)} joints are not proven tight")
-    day.test.panel.write()
+    settle(day)
     day.disinfecting.panel.entries[0].value = "1 mg/L"
     day.disinfecting.panel.write()
-    day.setting().panel.write()
+    set_valve(day)
+    serious = [f for f in day.pack.findings if f.severity in ("DANGER", "WARNING")]
+    assert len(day.hand_over.open) == len(serious) > 0
+    for name in list(day.hand_over._which.options):
+        with pytest.raises(ValueError, match="give the reason"):
+            day.hand_over.answer_for(name, " ", "A. Builder")
+        day.hand_over.answer_for(name, "told to the owner", "A. Builder")
     assert day.hand_over.open == []
-    with pytest.raises(ValueError, match="type who hands over"):
-        day.hand_over.sign("", "B. Owner", papers)
-    told = day.hand_over.sign("A. Builder", "B. Owner", papers)
+    with pytest.raises(ValueError, match="say who hands over"):
+        day.hand_over.sign("", "B. Owner", mark, papers)
+    with pytest.raises(ValueError, match="the sheet signed has the mark abc"):
+        day.hand_over.sign("A. Builder", "B. Owner", "abc", papers)
+    told = day.hand_over.sign("A. Builder", "B. Owner", mark, papers)
     assert "Handed over to B. Owner" in told
     pages = pypdf.PdfReader(
         io.BytesIO((tmp_path / "papers" / "owner-paper.pdf").read_bytes())
@@ -153,8 +188,8 @@ def test_a_whole_day_ends_in_signed_papers(day: ShopDay, tmp_path: Path) -> None
 
 
 def test_what_weeps_after_the_test_is_open_again(day: ShopDay) -> None:
-    day.bench.make_everything()
-    day.test.panel.write()
+    day.bench.make_everything("A. Builder")
+    settle(day)
     assert not any("proven tight" in line for line in day.hand_over.open)
     day.bench.weep("")
     assert any("1 joints are not proven tight" in line for line in day.hand_over.open)
@@ -162,8 +197,10 @@ def test_what_weeps_after_the_test_is_open_again(day: ShopDay) -> None:
 
 def test_a_leak_leaves_the_joints_unproven(day: ShopDay) -> None:
     day.bench.make_everything()
-    day.test.set(readings="0 min, 100 psi, 65 F\n5 min, 94 psi\n10 min, 89 psi\n15 min, 84 psi")
-    day.test.panel.write()
+    plan = day.shop.test
+    high, last = plan.pressure / 6894.757 + 1, plan.duration / 60
+    falling = [f"{last * n / 3} min, {high - 6 * n:.0f} psi, 65 F" for n in range(4)]
+    assert "result leak" in settle(day, "\n".join(falling))
     assert any("not proven tight" in line for line in day.hand_over.open)
 
 
@@ -171,7 +208,8 @@ def test_a_leak_leaves_the_joints_unproven(day: ShopDay) -> None:
 def test_other_vans_have_their_day(name: str, tmp_path: Path) -> None:
     build: Build = example(name)
     day = ShopDay(build, tmp_path / f"{name}.log")
-    assert day.clock.problem == day.test.sheet.problem == day.disinfecting.sheet.problem == ""
+    assert day.clock.problem == day.disinfecting.sheet.problem == ""
+    assert day.test.sheet.problem == "needs at least three readings, got 0"
     assert day.bench.make_everything() == len(day.shop.joints)
     if not build.mixing_valve:
         with pytest.raises(KeyError, match="there are none"):

@@ -10,6 +10,7 @@ from ...formulas.mixing import hot_share, temperature_from_share
 from ...van.kinds import mixing_valves
 from ...van.ratings import highest_temperature
 from ...van.region import limit_at, region_of
+from ...words.quantity import read
 from ...words.report import Caution
 from ...words.show import show
 from ...words.sources import PRACTICE, Source
@@ -158,3 +159,30 @@ def setting_steps(build: Build) -> tuple[str, ...]:
         "close the outlet to about half the flow, wait, and note both again",
         "note the hot and the cold supply too, lock the knob, write it all into the record",
     )
+
+
+def read_outlet(text: str) -> tuple[AtFlow, AtFlow]:
+    """Two lines such as ``1.5 gpm, 100 °F``: full open first.  ValueError says what is wrong."""
+    lines = [line for line in text.splitlines() if line.strip()]
+    if len(lines) != 2:
+        raise ValueError(
+            f"type two lines, flow and temperature, full open and about half; {len(lines)} so far"
+        )
+    full, half = (AtFlow(*_two(line, "flow", "temperature")) for line in lines)
+    if not 0 < half.flow < full.flow:
+        raise ValueError("the second flow must be less than the first, and more than none")
+    return full, half
+
+
+def read_supplies(text: str) -> tuple[float, float]:
+    """Hot and cold supply, K, of a line such as ``140 °F, 60 °F``.  ValueError as above."""
+    if not text.strip():
+        raise ValueError("type both supplies, hot and cold, as measured")
+    return _two(text, "temperature", "temperature")
+
+
+def _two(line: str, first: str, second: str) -> tuple[float, float]:
+    parts = [p.strip() for p in line.replace(";", ",").split(",")]
+    if len(parts) != 2:
+        raise ValueError(f'write two figures with a comma between them, got "{line.strip()[:40]}"')
+    return read(parts[0], first), read(parts[1], second)

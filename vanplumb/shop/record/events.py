@@ -19,7 +19,7 @@ from typing import Any
 
 KINDS: dict[str, tuple[str, ...]] = {
     "van started": ("van",),
-    "joint made": ("joint", "kind", "size"),
+    "joint made": ("joint", "kind"),
     "joint tested": ("joint",),
     "joint wept": ("joint",),
     "joint repaired": ("joint", "how"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from html import escape
 from pathlib import Path
@@ -11,10 +11,11 @@ from typing import Any
 import ipywidgets as widgets
 
 from ...chapters.hand_over import owner_paper, shop_card
+from ...review import Finding
 from ...sheet.calculation import paper_bytes
 from ...shop import Shop
-from ...shop.record.history import states
 from ...shop.record.record import Record
+from ...shop.record.signing import countersign, hand_over, not_countersigned, still_open
 from ...words.files import write_whole
 from ...words.show import counted
 from ..frame import look
@@ -25,23 +26,38 @@ from ..frame.printed import bundle
 class HandOver:
     """Tells what stands in the way, and writes the papers when nothing does.
 
-    ``left`` gives what the record says of the van as it is left.
+    ``findings`` are the review's; an open DANGER or WARNING is countersigned with a reason
+    before anything is signed.  ``left`` gives what the record says of the van as it is left.
     """
 
-    def __init__(self, shop: Shop, record: Record, left: Callable[[], Mapping[str, str]]) -> None:
-        self.shop, self.record, self._left = shop, record, left
+    def __init__(
+        self,
+        shop: Shop,
+        findings: Sequence[Finding],
+        record: Record,
+        left: Callable[[], Mapping[str, str]],
+    ) -> None:
+        self.shop, self.findings, self.record, self._left = shop, findings, record, left
         self._state = widgets.HTML()
         self._state.add_class("vp-results")
+        self._which = widgets.Dropdown(options=[], description="finding")
+        self.answering = Panel(
+            "Answer for a finding",
+            "pencil-square-o",
+            [self._which, widgets.Text(description="reason"), widgets.Text(description="by")],
+            self.answer_for,
+        )
         entries = [widgets.Text(description="handed over by"), widgets.Text(description="to"),
+                   widgets.Text(description="sheet's mark", placeholder="as printed on it"),
                    widgets.Text(value="papers", description="folder")]  # fmt: skip
         self.panel = Panel("Sign and write the papers", "pencil", entries, self.sign)
         again = widgets.Button(description="Look again", icon="refresh")
         again.on_click(lambda _: self.refresh())
-        buttons = widgets.HBox([again, self.panel.button])
+        buttons = widgets.HBox([again, self.answering.button, self.panel.button])
         buttons.add_class("vp-buttons")
         self._head = look.title("Hand-over")
         head = widgets.HTML(look.STYLE + self._head)
-        self.page = widgets.VBox([head, self._state, buttons, self.panel.box])
+        self.page = widgets.VBox([head, self._state, buttons, self.answering.box, self.panel.box])
         self.page.add_class("vanplumb")
         self.page.add_class("vp-hand-over")
         self.refresh()
@@ -57,30 +73,12 @@ class HandOver:
     @property
     def open(self) -> list[str]:
         """What is not done yet, one line each."""
-        contents = self.record.read()
-        known = states(contents)
-        joints = self.shop.joints
-        missing = [j.name for j in joints if j.name not in known]
-        waiting = [j.name for j in joints if j.name in known and known[j.name].open]
-        said = []
-        if missing:
-            said.append(f"{len(missing)} joints are not in the record: {_some(missing)}")
-        if waiting:
-            said.append(f"{len(waiting)} joints are not proven tight: {_some(waiting)}")
-        if not contents.of("disinfected"):
-            said.append("it was not disinfected")
-        elif not contents.of("flushed"):
-            said.append("the chlorine that is left was not measured")
-        named = {e.get("valve") for e in contents.of("valve set")}
-        said += [
-            f"{v.name} was not set" for v in self.shop.build.mixing_valve if v.name not in named
-        ]
-        said += [f"the record: {p}" for p in contents.problems]
-        return said
+        return still_open(self.shop, self.findings, self.record.read())
 
     def refresh(self) -> None:
         """Bring the page up to date with the record."""
         still = self.open
+        self._which.options = [_name(f) for f in self._waiting()]
         rows = "".join(
             f"<tr><td>{escape(k)}</td><td>{escape(v)}</td></tr>" for k, v in self._left().items()
         )
@@ -90,15 +88,23 @@ class HandOver:
         else:
             self._state.value = look.said("Nothing is open.", good=True) + done
 
-    def sign(self, by: str, to: str, folder: str) -> str:
-        """Write the event and both papers.  ValueError while something is open or unnamed."""
-        if self.open:
-            raise ValueError("still open: " + "; ".join(self.open))
-        if not by.strip() or not to.strip():
-            raise ValueError("type who hands over and who takes the van")
+    def answer_for(self, finding: str, reason: str, by: str) -> str:
+        """Countersign one open finding, as the menu names it, with the reason."""
+        waiting = {_name(f): f for f in self._waiting()}
+        if finding not in waiting:
+            raise ValueError("choose one of the findings that are open")
+        event = countersign(self.record, waiting[finding], reason, by, self.shop.build.mark)
+        self.refresh()
+        return f"{event.number}. {event.told}"
+
+    def sign(self, by: str, to: str, sheet: str, folder: str) -> str:
+        """Write the event and both papers.  ValueError while something is open or unnamed.
+
+        ``sheet`` is the mark printed on the sheet that is signed.
+        """
         if not folder.strip():
             raise ValueError("type the name of a folder")
-        self.record.append("handed over", to=to.strip(), by=by.strip())
+        hand_over(self.shop, self.findings, self.record, by, to, sheet)
         build = self.shop.build
         said = {"units": build.van.units, "van": build.van.name, "builder": by.strip(),
                 "date": date.today().isoformat()}  # fmt: skip
@@ -113,6 +119,9 @@ class HandOver:
         self.refresh()
         return f"Handed over to {to.strip()}. Written: " + ", ".join(str(p) for p in paths)
 
+    def _waiting(self) -> list[Any]:
+        return not_countersigned(self.findings, self.record.read(), self.shop.build.mark)
 
-def _some(names: list[str]) -> str:
-    return ", ".join(names[:5]) + (" …" if len(names) > 5 else "")
+
+def _name(finding: Any) -> str:
+    return f"{finding.severity}: {finding.what} ({finding.where})"

@@ -13,10 +13,18 @@ from typing import Any
 from ...chapters.shop import clock_chapter, dose_chapter, setting_chapter, test_chapter
 from ...drawings.charts.clock import SCREEN, clock_picture
 from ...drawings.charts.shop import test_picture
+from ...pack import Pack
 from ...shop import Shop
 from ...shop.clock.clock import Effect
 from ...shop.disinfect import Dose, agents_of, plan_dose, strip_says
-from ...shop.readings.setting import AtFlow, SetValve, judge_setting, setting_steps
+from ...shop.readings.setting import (
+    AtFlow,
+    SetValve,
+    judge_setting,
+    read_outlet,
+    read_supplies,
+    setting_steps,
+)
 from ...shop.record.history import as_left
 from ...shop.record.record import Record
 from ...shop.test.by_rule import RuleResult, by_rule
@@ -33,6 +41,7 @@ from .bench import Bench
 from .hand_over import HandOver
 
 BY = {"by": "done by"}
+READ = {"gauge": "gauge's serial number", **BY}
 DELAYS = [("an hour", 3600.0), ("half a day", 43200.0), ("a day", 86400.0), ("two days", 172800.0),
           ("four days", 345600.0)]  # fmt: skip
 
@@ -49,7 +58,10 @@ class ShopDay:
         self.build = build
         self.units = units or build.van.units
         self.record = record if isinstance(record, Record) else Record(record)
-        self.shop = Shop(build, board)
+        self.pack = Pack(build)
+        if board is not None:
+            self.pack.__dict__["board"] = board
+        self.shop = self.pack.shop
 
     def __repr__(self) -> str:
         return f"Shop day of {self.build.van.name}: {counted(len(self.shop.joints), 'joint')}"
@@ -68,7 +80,7 @@ class ShopDay:
     def test(self) -> Recorded:
         """The pressure test: readings typed in, and what they say."""
         return Recorded(
-            test_worksheet(self.build, self.units), self.record, _tested, BY, self.bench.refresh
+            test_worksheet(self.build, self.units), self.record, _tested, READ, self.bench.refresh
         )
 
     @cached_property
@@ -88,7 +100,9 @@ class ShopDay:
     @cached_property
     def hand_over(self) -> HandOver:
         """The papers, and who gave the van to whom."""
-        return HandOver(self.shop, self.record, lambda: as_left(self.record.read()))
+        return HandOver(
+            self.shop, self.pack.findings, self.record, lambda: as_left(self.record.read())
+        )
 
 
 def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
@@ -154,12 +168,8 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
     """Readings of a test, and whether they mean a leak."""
     system = units or build.van.units
     us = system == "US"
-    start = show(plan_test(build).pressure, "pressure", system)
-    warm = show(build.shop.temperature, "temperature", system)
     known = rules_of(build, "test_rules")
     usual = plan_test(build).rule.name
-    last = plan_test(build).duration / 60
-    minutes = (0.0, last / 3, 2 * last / 3, last)
 
     def compute(values: Mapping[str, Any]) -> tuple[TestPlan, Judgement, RuleResult]:
         plan = plan_test(build, str(known[values["rule"]]["medium"]), values["rule"])
@@ -175,8 +185,7 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
             Choice("rule", "by the rule", [(name, name) for name in known], usual),
             Quantity("step", "the gauge shows steps of", "pressure",
                      "1 psi" if us else "0.05 bar", "0.01 bar", "0.5 bar"),
-            Lines("readings", "time, pressure, temperature",
-                  "\n".join(f"{m:g} min, {start}, {warm}" for m in minutes)),
+            Lines("readings", "time, pressure, temperature", ""),
         ],
         compute=compute,
         draw=lambda made, shown: [test_picture(made[0], made[1], shown)],
@@ -219,44 +228,39 @@ def dose_worksheet(build: Build, units: str = "") -> Worksheet:
 def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
     """One mixing valve from two measurements."""
     valve = next(v for v in build.mixing_valve if v.name == name)
-    hot = max((h.setpoint for h in build.heater), default=333.15)
-
-    def warm(key: str, label: str, value: float) -> Quantity:
-        return Quantity(key, label, "temperature", value, 274.15, 368.15)
 
     def compute(values: Mapping[str, Any]) -> SetValve:
-        return judge_setting(
-            build, valve, AtFlow(values["flow_full"], values["full"]),
-            AtFlow(values["flow_half"], values["half"]), values["hot"], values["cold"],
-        )  # fmt: skip
+        full, half = read_outlet(values["outlet"])
+        hot, cold = read_supplies(values["supplies"])
+        return judge_setting(build, valve, full, half, hot, cold)
 
     return Worksheet(
         f"Setting {name}",
-        question="Measure the outlet at two flows, and both supplies.",
+        question="Measure the outlet at two flows, and both supplies, and type what was read.",
         units=units or build.van.units,
         fields=[
-            "Full open",
-            Quantity("flow_full", "flow", "flow", "1.5 gpm", "0.2 gpm", "5 gpm"),
-            warm("full", "outlet", valve.setting),
-            "About half",
-            Quantity("flow_half", "flow", "flow", "0.7 gpm", "0.1 gpm", "5 gpm"),
-            warm("half", "outlet", valve.setting),
-            "Supplies then",
-            warm("hot", "hot", hot),
-            warm("cold", "cold", build.van.cold_water),
+            Lines("outlet", "outlet full open, then about half open: flow, temperature", "",
+                  about="two lines such as 1.5 gpm, 100 °F"),
+            Lines("supplies", "supplies then: hot, cold", "", about="such as 140 °F, 60 °F"),
         ],
         compute=compute,
         draw=lambda found, system: [],
         chapter=lambda found, system: setting_chapter(found, setting_steps(build), system),
-    )
+    )  # fmt: skip
 
 
 def _tested(sheet: Worksheet, said: Mapping[str, str]) -> list[tuple[str, dict[str, Any]]]:
     plan, found, ruled = sheet.result
+    for word, asked in (("gauge", "the gauge's serial number"), ("by", "who read it")):
+        if not said.get(word):
+            raise ValueError(f"type {asked}")
+    if ruled.result == "can't tell":
+        raise ValueError(f"{ruled.rule} can't tell yet: {ruled.why}")
     pressure = show(found.corrected[0].pressure, "pressure", sheet.units)
     details = {"medium": plan.medium, "pressure": pressure, "rule": plan.rule.name,
                "by_rule": ruled.result,
                "result": {"creep": "tight, the tube gave"}.get(found.verdict, found.verdict),
+               "readings": len(found.corrected), "gauge": said["gauge"],
                "no_more_than": show(found.most, "leak", sheet.units), **_by(said)}  # fmt: skip
     return [("system tested", details)]
 
