@@ -6,6 +6,8 @@ import subprocess
 import sys
 
 HEAVY = [
+    "fluids",
+    "jinja2",
     "pint",
     "pandas",
     "matplotlib",

@@ -66,8 +66,13 @@ UPSTAIRS: set[tuple[str, str]] = {
     ("board.place", "board.lists"),
 }
 
-DOORS = {"pint": "words/units.py", "ipywidgets": "worksheets/", "matplotlib": "drawings/"}
-HEAVY = {"jinja2", "pint", "pandas", "matplotlib", "scipy", "shapely", "typst", "tomlkit"}
+DOORS = {
+    "fluids": "van/tank_heads.py",
+    "pint": "words/units.py",
+    "ipywidgets": "worksheets/",
+    "matplotlib": "drawings/",
+}
+HEAVY = {"fluids", "jinja2", "pint", "pandas", "matplotlib", "scipy", "shapely", "typst", "tomlkit"}
 
 
 class Import(NamedTuple):
@@ -326,6 +331,7 @@ def test_the_order_is_the_one_that_is_told() -> None:
         ("flow/solve.py", "import importlib\nimportlib.import_module('vanplumb.cli')", "cli"),
         ("van/load.py", "def f():\n    import pint", "only words/units.py imports pint"),
         ("sheet/page.py", "def f():\n    from matplotlib import pyplot", "only drawings/"),
+        ("flow/tanks.py", "def f():\n    from fluids import TANK", "only van/tank_heads.py"),
         ("cli.py", "import ipywidgets", "only worksheets/"),
         ("board/fit.py", "import scipy.optimize", "scipy is imported when the module loads"),
         ("board/fit.py", "if True:\n    from scipy import optimize", "when the module loads"),

@@ -33,6 +33,13 @@ class Tank(Component):
     width: float | None = quantity("length", about="inside, across the van")
     height: float | None = quantity("length", about="inside")
     diameter: float | None = quantity("diameter", about="inside, of a cylinder")
+    heads: str = choice(
+        "flat",
+        "torispherical",
+        "ellipsoidal",
+        "hemispherical",
+        about="ends of a cylinder; its length or height is over them",
+    )
     step_length: float | None = quantity("length", about="part of the length over the wheel arch")
     step_height: float | None = quantity("length", about="how much less high the step is")
     height_low: float | None = quantity("length", about="height of a wedge's low end")

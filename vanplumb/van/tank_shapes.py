@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..formulas import tank as formulas
+from . import tank_heads
 
 if TYPE_CHECKING:
     from ..words.formula import Formula
@@ -53,7 +54,15 @@ def content(tank: Tank, depth: Array) -> Array:
     if tank.shape == "stated":
         return _size(tank, "volume") * wet / full_depth(tank)
     formula, sizes = _law(tank)
-    return formula.si(depth=wet, **sizes)
+    if tank.heads == "flat":
+        return formula.si(depth=wet, **sizes)
+    if tank.shape == "standing cylinder":
+        return tank_heads.standing_content(
+            tank.heads, _size(tank, "diameter"), _size(tank, "height"), wet
+        )
+    return formula.si(depth=wet, **sizes) + tank_heads.lying_heads(
+        tank.heads, _size(tank, "diameter"), wet
+    )
 
 
 def volume(tank: Tank) -> float:
@@ -87,7 +96,8 @@ def level(tank: Tank, held: Array) -> Array:
     """
     top = full_depth(tank)
     held = np.clip(held, 0.0, volume(tank))
-    if tank.shape in ("box", "standing cylinder", "stated"):
+    upright = tank.shape in ("box", "standing cylinder", "stated")
+    if upright and tank.heads == "flat":
         return top * held / volume(tank)
     return _halving(lambda depth: content(tank, depth), held, top)
 
@@ -105,14 +115,35 @@ def heel_work(tank: Tank) -> tuple[Work, ...]:
 def content_work(tank: Tank, depth: float) -> tuple[Work, ...]:
     """Worked steps of the content at one depth."""
     formula, sizes = _law(tank)
+    if tank.heads != "flat":
+        return (_headed_work(tank, float(np.clip(depth, 0.0, full_depth(tank)))),)
     return (formula.work(depth=float(np.clip(depth, 0.0, full_depth(tank))), **sizes),)
+
+
+def _headed_work(tank: Tank, depth: float) -> Work:
+    """The cylinder and its heads, added up."""
+    from ..words.work import total
+
+    whole = float(content(tank, depth))
+    if tank.shape == "standing cylinder":
+        diameter = _size(tank, "diameter")
+        bulge = tank_heads.depth_over_diameter(tank.heads) * diameter
+        wall = np.clip(depth - bulge, 0.0, _size(tank, "height") - 2 * bulge)
+        straight = float(formulas.standing_cylinder_content.si(diameter=diameter, depth=wall))
+    else:
+        formula, sizes = _law(tank)
+        straight = float(formula.si(depth=depth, **sizes))
+    parts = [("cylinder", straight), (f"{tank.heads} heads", whole - straight)]
+    return total("volume", parts, tank_heads.LIBRARY)
 
 
 def _law(tank: Tank) -> tuple[Formula, dict[str, float]]:
     """The formula of the tank's shape and the sizes that go into it."""
     _complete(tank)
     if tank.shape == "lying cylinder":
-        return formulas.lying_cylinder_content, _sizes(tank, diameter="diameter", length="length")
+        sizes = _sizes(tank, diameter="diameter", length="length")
+        bulge = tank_heads.depth_over_diameter(tank.heads) * sizes["diameter"]
+        return formulas.lying_cylinder_content, {**sizes, "length": sizes["length"] - 2 * bulge}
     if tank.shape == "standing cylinder":
         return formulas.standing_cylinder_content, _sizes(tank, diameter="diameter")
     flat = _sizes(tank, length="length", width="width")

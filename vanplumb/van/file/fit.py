@@ -20,6 +20,7 @@ from ..pointers import Port, WiringError, resolve
 from ..port_ends import port_names
 from ..problems import listed, nearest, quoted
 from ..region import RULES_BY_KEY, is_plastic, region_of, rules_of
+from ..tank_heads import depth_over_diameter
 from ..whole_van import Fuel, Shop, Situation, Use
 from .values import Tables, minutes
 
@@ -52,9 +53,22 @@ def tank(t: Tank, tables: Tables) -> Iterator[Trouble]:
             yield "step_height", "must be less than the height"
     if t.shape == "wedge" and (t.height_low or 0) > (t.height or 1e9):
         yield "height_low", "must not be more than the height"
+    if t.heads != "flat":
+        yield from _heads(t)
     inside = t.diameter if t.shape == "lying cylinder" else t.height
     if inside is not None and t.pickup_height >= inside:
         yield "pickup_height", "must be less than the tank's height"
+
+
+def _heads(t: Tank) -> Iterator[Trouble]:
+    along = {"lying cylinder": "length", "standing cylinder": "height"}.get(t.shape)
+    if along is None:
+        yield "heads", f"are of a cylinder, but the shape is {t.shape}"
+    elif t.diameter is not None and getattr(t, along) is not None:
+        least = 2 * depth_over_diameter(t.heads) * t.diameter
+        if getattr(t, along) < least:
+            told = show(least, "length", "SI")
+            yield along, f"must be {told} or more: it is over both {t.heads} heads"
 
 
 def pump(p: Pump, tables: Tables) -> Iterator[Trouble]:

@@ -76,6 +76,7 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "heater.pressure_rating": ("150 psi", "8 bar"),
     "mixing_valve.set_hot": ("140 °F", "60 °C"),
     "mixing_valve.set_cold": ("60 °F", "15 °C"),
+    "fixture.flow": ("1 gpm", "4 L/min"),
     "fixture.flow_pressure": ("20 psi", "1.4 bar"),
     "fixture.temperature": ("105 °F", "40 °C"),
     "use.duration": ("10 s", "10 s"),
