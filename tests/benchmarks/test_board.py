@@ -13,7 +13,7 @@ from tests.browser.lab import Notebook
 from vanplumb.board.plan import BoardPlan
 from vanplumb.pack import example
 
-from .bench import report
+from .bench import report_time
 
 BOARDS = {
     "four zones": build_of(4),
@@ -38,7 +38,7 @@ def test_a_board_is_laid_out(name: str) -> None:
         good = plan.layout.good
         times.append(time.perf_counter() - start)
         assert good
-    report(f"board, {name}", min(times), 2.0, " s")
+    report_time(f"board, {name}", min(times), 20)
 
 
 # From the browser's own time stamp of the move to the frame after the board has changed.
@@ -77,4 +77,4 @@ def test_drag_to_redraw(run_notebook: Callable[..., Notebook]) -> None:
     notebook.settle()
     assert notebook.failures() == []
     print(f"\nboard, drag to redraw: {min(times):.0f} to {max(times):.0f} ms")
-    report(f"board, drag to redraw, median of {len(times)}", median(times), 50, " ms")
+    report_time(f"board, drag to redraw, median of {len(times)}", median(times) / 1000, 0.5)

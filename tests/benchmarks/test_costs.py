@@ -1,4 +1,4 @@
-"""What imports, formulas, the pack and the sheet cost, as ratios and seconds, with budgets."""
+"""What imports, formulas, the pack and the sheet cost, as ratios and in yards, with budgets."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from vanplumb.formulas.tank import drain_time
 from vanplumb.formulas.tube import reynolds
 from vanplumb.words.units import Q
 
-from .bench import ratio, report
+from .bench import ratio, report, report_time
 
 
 def seconds_of(statement: str) -> float:
@@ -103,5 +103,5 @@ def test_pack_and_pdf_of_the_largest_example() -> None:
         )
         times.append([float(text) for text in done.stdout.split()])
     whole, pdf = (median(column) for column in zip(*times, strict=True))
-    report(f"pack of {largest}, the largest example, after import", whole, 2.0, " s")
-    report("the PDF of it, once more", pdf, 0.5, " s")
+    report_time(f"pack of {largest}, the largest example, after import", whole, 20)
+    report_time("the PDF of it, once more", pdf, 5)

@@ -11,7 +11,7 @@ from vanplumb.trip.play.make_plant import make_plant
 from vanplumb.trip.play.simulate import simulate
 from vanplumb.trip.trip import Trip
 
-from .bench import least, report
+from .bench import least, report, report_time
 
 DAYS = 7
 
@@ -23,7 +23,7 @@ def test_a_week_and_a_thousand_weeks(name: str) -> None:
     plant = make_plant(example(name))
     schedule = planned(plant, DAYS)
     one = least(lambda: simulate(plant, schedule, days=DAYS), rounds=5)
-    report(f"{name}, one trip of seven days", one, 0.3, " s")
+    report_time(f"{name}, one trip of seven days", one, 3)
     generator = np.random.default_rng(1)
     many = random_draws(plant, DAYS, ranks(plant, 1000, generator), generator)
     thousand = least(lambda: simulate(plant, many, days=DAYS), rounds=2)
@@ -34,4 +34,4 @@ def test_the_trip_of_a_pack() -> None:
     """What the sheet asks for: the planned stay, 300 random ones, waits, frost, heating."""
     build = example("heron")
     cost = least(lambda: trip_chapters(Trip(build)), rounds=3)
-    report("heron, all chapters of the trip", cost, 1.5, " s")
+    report_time("heron, all chapters of the trip", cost, 15)

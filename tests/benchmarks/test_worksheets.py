@@ -9,7 +9,7 @@ import pytest
 
 from tests.browser.lab import Notebook
 
-from .bench import report
+from .bench import report_time
 
 # notebook, the field whose slider is moved
 WORKSHEETS = [("02_mixing_valve.ipynb", "pressure_cold")]
@@ -41,4 +41,4 @@ def test_slider_to_picture(run_notebook: Callable[..., Notebook], name: str, fie
         times.append(notebook.page.evaluate("() => window.changed"))
         notebook.settle()
     print(f"\n{name}: {min(times):.0f} to {max(times):.0f} ms")
-    report(f"{name}, slider to picture, median of {len(times)}", median(times), 60, " ms")
+    report_time(f"{name}, slider to picture, median of {len(times)}", median(times) / 1000, 0.6)
