@@ -33,10 +33,10 @@ def test_a_board_is_laid_out(name: str) -> None:
     del shapely  # its import is not the layout's
     times = []
     for _ in range(3):
-        start = time.perf_counter()
+        start = time.process_time()
         plan = BoardPlan(BOARDS[name])
         good = plan.layout.good
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
         assert good
     report_time(f"board, {name}", min(times), 20)
 
@@ -77,4 +77,9 @@ def test_drag_to_redraw(run_notebook: Callable[..., Notebook]) -> None:
     notebook.settle()
     assert notebook.failures() == []
     print(f"\nboard, drag to redraw: {min(times):.0f} to {max(times):.0f} ms")
-    report_time(f"board, drag to redraw, median of {len(times)}", median(times) / 1000, 0.5)
+    report_time(
+        f"board, drag to redraw, median of {len(times)}",
+        median(times) / 1000,
+        0.5,
+        time.perf_counter,
+    )

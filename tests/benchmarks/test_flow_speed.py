@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from statistics import median
 
@@ -14,22 +13,7 @@ from tests.flow.random_networks import Oracle
 from vanplumb import example
 from vanplumb.flow.engine import Flow, open_flags
 
-from .bench import report_time
-
-
-def least(work: Callable[[], object], *, rounds: int) -> float:
-    """Seconds of processor time of one call, in the quickest of some rounds.
-
-    All that is timed here runs on one processor; the clock on the wall would time whatever
-    else the machine does.
-    """
-    best = float("inf")
-    for _ in range(rounds):
-        start = time.process_time()
-        work()
-        best = min(best, time.process_time() - start)
-    return best
-
+from .bench import least, report_time
 
 NAMES = ("plover", "heron")
 MANY = 10_000
@@ -77,7 +61,7 @@ def test_one_solve(name: str) -> None:
     print(f"\n{name}, one solve against scipy.optimize.root: 1 to {oracle(flow) / once:.0f}")
     links = len(flow.made.net.links)
     budget = {"plover": 0.03, "heron": 0.08}[name]
-    report_time(f"{name}, one solve of {links} links", once, budget, time.process_time)
+    report_time(f"{name}, one solve of {links} links", once, budget)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -101,7 +85,7 @@ def test_ten_thousand_at_once(name: str) -> None:
     )
     print(f"{name}, {MANY} at once: {times:.0f} times faster than one by one (budget 50)")
     assert times >= 50
-    report_time(f"{name}, {MANY} variants in one batch", together, 30, time.process_time)
+    report_time(f"{name}, {MANY} variants in one batch", together, 30)
 
 
 WATCH = """() => { window.changed = new Promise((done, failed) => {

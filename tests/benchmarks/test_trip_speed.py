@@ -23,7 +23,7 @@ def test_a_week_and_a_thousand_weeks(name: str) -> None:
     plant = make_plant(example(name))
     schedule = planned(plant, DAYS)
     one = least(lambda: simulate(plant, schedule, days=DAYS), rounds=5)
-    report_time(f"{name}, one trip of seven days", one, 3)
+    report_time(f"{name}, one trip of seven days", one, 4)
     generator = np.random.default_rng(1)
     many = random_draws(plant, DAYS, ranks(plant, 1000, generator), generator)
     thousand = least(lambda: simulate(plant, many, days=DAYS), rounds=2)
