@@ -8,14 +8,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 TESTS = Path(__file__).parent
 
-# One commit gives one verdict.  To look for what nobody thought of: HYPOTHESIS_PROFILE=roaming
-settings.register_profile("steady", derandomize=True, deadline=None)
+# One commit gives one verdict, soon.
+# To look for what nobody thought of: HYPOTHESIS_PROFILE=roaming
+settings.register_profile("quick", max_examples=30, derandomize=True, deadline=None)
 settings.register_profile("roaming", max_examples=2000, deadline=None)
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+# What fails is not made smaller, which takes longest: tests/planted asks only whether it fails.
+settings.register_profile(
+    "planted", settings.get_profile("quick"), phases=[Phase.explicit, Phase.generate]
+)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 
 def pytest_configure(config: pytest.Config) -> None:
