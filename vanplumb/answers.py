@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .flow.engine import Flow
     from .flow.mixing.check import ValveCheck
     from .flow.run_losses import RunLoss
+    from .flow.service_pressure import ServicePressures
     from .lists import Lists
     from .shop import Shop
     from .trip.stay.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
@@ -77,6 +78,13 @@ class Answers:
         from .flow.engine import Flow
 
         return Flow(self.build)
+
+    @cached_property
+    def pressures(self) -> ServicePressures:
+        """The highest pressure in service at every place."""
+        from .flow.service_pressure import service_pressures
+
+        return service_pressures(self.build)
 
     @cached_property
     def trip(self) -> Trip:

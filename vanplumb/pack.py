@@ -62,6 +62,7 @@ class Pack(Answers):
         if build.mixing_valve:
             yield "mixing valves", self._mixing
         yield "pressures and flows", self._flow
+        yield "highest pressures", self._pressures
         yield "tube runs", self._runs
         yield "days and nights", self._trip
         if build.manifold:
@@ -91,6 +92,11 @@ class Pack(Answers):
 
         chapter = flow_chapter(self.flow)
         return (chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow)),)
+
+    def _pressures(self) -> tuple[Chapter, ...]:
+        from .chapters.service_pressure import pressures_chapter
+
+        return (pressures_chapter(self.pressures),)
 
     def _runs(self) -> tuple[Chapter, ...]:
         from .chapters.runs import runs_chapter

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas.heater import cushioned_water, drawdown
+from vanplumb.formulas.heater import cushioned_water, drawdown, expansion_vessel
 from vanplumb.words.units import Q
 
 PRINTED = [
@@ -46,12 +46,28 @@ def test_drawdown_is_what_the_vessel_held_less_what_it_keeps(
 ) -> None:
     """And the air keeps its pressure times volume (Boyle), counted from the air's own side."""
     precharge, low, high = sorted((first, second, third))
-    held = [cushioned_water.si(volume, precharge, p, 101_325.0) for p in (high, low)]
+    held = [cushioned_water.si(volume, precharge, p, 101_325.0, 1.0) for p in (high, low)]
     given_out = drawdown.si(volume, precharge, low, high, 101_325.0)
     assert given_out == pytest.approx(held[0] - held[1], rel=1e-9, abs=1e-15)
     for pressure, water in zip((high, low), held, strict=True):
         air = (pressure + 101_325.0) * (volume - water)
         assert air == pytest.approx((precharge + 101_325.0) * volume, rel=1e-9)
+
+
+@pytest.mark.checks("cushioned_water", "expansion_vessel")
+@given(st.floats(1e-4, 0.1), pressures, pressures, st.floats(1.0, 1.4))
+def test_air_that_keeps_part_of_its_heat_takes_up_less(
+    volume: float, first: float, second: float, exponent: float
+) -> None:
+    """Pressure times volume to the exponent stays; a vessel made for a growth takes it up."""
+    precharge, high = sorted((first, second + 1e4))
+    water = cushioned_water.si(volume, precharge, high, 101_325.0, exponent)
+    air = (high + 101_325.0) * (volume - water) ** exponent
+    assert air == pytest.approx((precharge + 101_325.0) * volume**exponent, rel=1e-9)
+    assert water <= cushioned_water.si(volume, precharge, high, 101_325.0, 1.0) + 1e-15
+    if water > 1e-9:
+        made = expansion_vessel.si(water, precharge, high, 101_325.0, exponent)
+        assert made == pytest.approx(volume, rel=1e-6)
 
 
 def test_height_helps_an_accumulator() -> None:

@@ -228,7 +228,7 @@ def test_shares_by_volume_and_by_mass_undo_each_other(share: float) -> None:
 def test_without_give_the_cushion_is_boyles_law(growth: float, start: float) -> None:
     """With a vessel sized by the printed rule for a ceiling, the ceiling is the answer."""
     air, ceiling = 101325.0, start + 4e5
-    vessel = heater.expansion_vessel.si(growth, start, ceiling, air)
+    vessel = heater.expansion_vessel.si(growth, start, ceiling, air, 1.0)
     taken = vessel * (1 - (start + air) / (ceiling + air))
     left = closed_heating.closed_heating_residual.si(ceiling, start, growth, 0.0, taken)
     assert left == pytest.approx(0.0, abs=1e-9)
@@ -304,6 +304,6 @@ def test_six_gallons_from_60_to_140_fahrenheit_need_the_printed_vessel() -> None
     cold, hot = (60 + 459.67) * 5 / 9, (140 + 459.67) * 5 / 9
     growth = heater.expansion_volume.si(6.0, water_density.si(cold), water_density.si(hot))
     psi = 6894.757
-    vessel = heater.expansion_vessel.si(growth, 40 * psi, 100 * psi, 101325.0)
+    vessel = heater.expansion_vessel.si(growth, 40 * psi, 100 * psi, 101325.0, 1.0)
     assert growth == pytest.approx(0.0966, rel=0.01)
     assert vessel == pytest.approx(0.185, rel=0.01)

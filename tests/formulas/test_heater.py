@@ -74,6 +74,7 @@ def test_room_for_the_growth_of_a_six_gallon_heater() -> None:
         pressure_precharge="40 psi",
         pressure_highest="100 psi",
         pressure_absolute_air=AIR,
+        number_polytropic=1.0,
     )
     assert vessel.to("gal").magnitude == pytest.approx(0.185, rel=0.01)
 

@@ -40,8 +40,8 @@ def test_what_gives_under_pressure_sets_the_speed_of_its_waves(
 def test_trapped_air_gives_as_boyle_says(volume: float, pressure: float) -> None:
     """The slope of what a cushioned vessel takes in, by a small step of pressure."""
     step = 1.0
-    more = cushioned_water.si(volume, pressure, pressure + step, 101_325.0)
-    less = cushioned_water.si(volume, pressure, pressure - step, 101_325.0)
+    more = cushioned_water.si(volume, pressure, pressure + step, 101_325.0, 1.0)
+    less = cushioned_water.si(volume, pressure, pressure - step, 101_325.0, 1.0)
     assert air_compliance.si(volume, pressure) == pytest.approx((more - less) / 2, rel=1e-8)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from vanplumb.pack import Pack
-from vanplumb.review import RULES, SEVERITIES, Finding, backflow, heat, supply, tank, tube
+from vanplumb.review import RULES, SEVERITIES, Finding, backflow, heat, pressure, supply, tank, tube
 from vanplumb.van import loads
 
 SOUND = """\
@@ -51,7 +51,7 @@ setting = "3 bar"
 name = "joint"
 [[accumulator]]
 name = "vessel"
-volume = "1 L"
+volume = "2 L"
 precharge = "30 psi"
 [[manifold]]
 name = "cold"
@@ -144,7 +144,7 @@ def cut(block: str) -> Change:
 
 
 NO_VESSEL = both(
-    cut('[[accumulator]]\nname = "vessel"\nvolume = "1 L"\nprecharge = "30 psi"\n'),
+    cut('[[accumulator]]\nname = "vessel"\nvolume = "2 L"\nprecharge = "30 psi"\n'),
     without_run("joint", "vessel"),
 )
 NO_REGULATOR = both(
@@ -305,12 +305,22 @@ CASES: list[tuple[str, str, Change]] = [
     ("water_short_for_the_stay", "NOTICE", swap("nights = 2", "nights = 30")),
 ]
 
-ELSEWHERE = {"coolant_past_setpoint", "flow_through_without_relief", "vessel_cut_off_from_heater"}
-"""Rules whose cases stand in test_heater_rules.py."""
+ELSEWHERE = {
+    "coolant_past_setpoint",
+    "flow_through_without_relief",
+    "vessel_cut_off_from_heater",
+    "relief_opens_at_each_heating",
+    "relief_stands_open",
+    "heater_over_rating",
+    "vessel_over_rating",
+    "stated_working_pressure_exceeded",
+    "heated_past_a_rating",
+}
+"""Rules whose cases stand in test_heater_rules.py and flow/test_service_pressure.py."""
 MINE = {
     n
     for n, r in RULES.items()
-    if r.__module__ in {m.__name__ for m in (backflow, heat, supply, tank, tube)}
+    if r.__module__ in {m.__name__ for m in (backflow, heat, pressure, supply, tank, tube)}
 } - ELSEWHERE
 
 

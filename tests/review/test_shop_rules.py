@@ -16,8 +16,9 @@ MINE = {n for n, r in RULES.items() if r.__module__ == "vanplumb.review.shop"}
 
 
 def sound() -> Build:
-    """Plover with tape on its hot threads: nothing of this subject is wrong with it."""
-    return in_shop(hot_compound="PTFE tape")
+    """Plover with tape on its hot threads and a vessel that takes the heater's growth up."""
+    build = in_shop(hot_compound="PTFE tape")
+    return replace(build, accumulator=(replace(build.accumulator[0], volume=2e-3),))
 
 
 def in_shop(**changes: object) -> Build:

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from vanplumb.pack import example
-from vanplumb.trip.cold.expansion import expansion, pressure_after
 from vanplumb.trip.cold.frost import antifreeze_for, frost
 from vanplumb.trip.hot_runs.loss import run_loss
 from vanplumb.trip.hot_runs.paths import run_heat, ways
@@ -204,59 +203,6 @@ def test_antifreeze_for_a_temperature_freezes_there() -> None:
     assert found.works[1].value == pytest.approx(273.15 - 20.07, abs=0.01)
     assert found.by_volume < found.by_mass
     assert antifreeze_for(273.15 - 55, 2e-3) is None
-
-
-def test_dippers_growth_and_cushion_by_hand() -> None:
-    """5 gal from 57 to 140 °F, by IAPWS in CoolProp; the vessel's air takes nearly all of it."""
-    props = pytest.importorskip("CoolProp.CoolProp").PropsSI
-    cold, hot = (props("D", "T", (f + 459.67) / 1.8, "P", 101325, "Water") for f in (57, 140))
-    found = expansion(example("dipper"))
-    assert found is not None and found.closed and not found.opens and found.opens_bare
-    growth = (cold / hot - 1) * 5 * 3.785411784e-3
-    assert found.growth == pytest.approx(growth, rel=0.01)
-    air = AIR_1200_FT
-    vessel = 45 * 29.5735e-6
-    cushion = vessel * (35 * PSI + air) / (50 * PSI + air)
-    alone = (50 * PSI + air) * cushion / (cushion - found.growth) - air
-    assert found.pressure == pytest.approx(alone, rel=0.05)
-    assert found.pressure < alone, "tubes give a little too"
-
-
-def test_without_a_vessel_the_relief_valve_opens_and_drips() -> None:
-    build = replace(example("dipper"), accumulator=())
-    found = expansion(replace(build, run=tuple(r for r in build.run if r.end != "accumulator")))
-    assert found is not None and found.opens and found.opens_at is not None
-    assert build.van.cold_water < found.opens_at < build.heater[0].setpoint
-    assert 0 < found.discharge < found.growth
-    assert found.pressure == pytest.approx(found.bare, rel=1e-6)
-
-
-def test_the_least_vessel_ends_at_the_relief_pressure() -> None:
-    build = example("dipper")
-    found = expansion(build)
-    assert found is not None and found.vessel is not None and found.relief is not None
-    vessel = replace(build.accumulator[0], volume=found.vessel, precharge=found.start)
-    air = AIR_1200_FT
-    end = pressure_after(np.array([found.growth]), found.start, 1e-18, (vessel,), air)[0]
-    assert end == pytest.approx(found.relief, rel=1e-3)
-
-
-def test_water_that_can_go_back_to_the_tank_stays_at_its_pressure() -> None:
-    build = example("heron")
-    assert not build.check_valve
-    open_back = replace(build, pump=(replace(build.pump[0], check=False),))
-    found = expansion(open_back)
-    assert found is not None and not found.closed and not found.opens
-    assert found.pressure == found.start
-    assert expansion(example("wren")) is None
-
-
-def test_pressure_climbs_with_every_kelvin_and_takes_up_all_growth() -> None:
-    found = expansion(example("heron"))
-    assert found is not None
-    _, pressure = found.path
-    assert (np.diff(pressure) >= 0).all() and pressure[0] == pytest.approx(found.start)
-    assert abs(found.works["pressure"].steps[-1].value) < 1e-6, "the residual of what was solved"
 
 
 def test_heights_follow_the_rises() -> None:

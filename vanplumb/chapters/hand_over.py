@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from ..flow.service_pressure import service_pressures
 from ..shop.readings.setting import limit_of, setting_steps
 from ..van.kinds.heaters import hottest
 from ..van.pointers import kind_of
-from ..van.ratings import highest_supply
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
 from ..words.report import Answer, Caution, Chapter, Grid, grid
@@ -67,8 +67,9 @@ def _limits(shop: Shop) -> tuple[Answer, ...]:
     found += [
         Answer(f"{t.name} tank holds", volume(t), "volume") for t in build.tank if t not in fresh
     ]
-    found.append(Answer("highest pressure in service", highest_supply(build).value, "pressure",
-                        note=highest_supply(build).why))  # fmt: skip
+    pressure = service_pressures(build).highest
+    found.append(Answer("highest pressure in service", pressure.value, "pressure",
+                        note=pressure.why))  # fmt: skip
     found += [Answer(f"{h.name}: water as hot as", hottest(h), "temperature")
               for h in build.heater]  # fmt: skip
     found += [

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from ..trip.cold.expansion import Expansion
 from ..trip.hot_runs.waits import DRAWN_LIMIT, Wait
 from ..trip.play.session import Session
 from ..trip.stay.heaters import USABLE_SHARE, HeaterFacts
@@ -281,76 +280,3 @@ def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
 
 def _kept(wait: Wait, system: str) -> str | None:
     return None if wait.stays_warm is None else show(wait.stays_warm, "duration", system)
-
-
-def expansion_chapter(build: Build, found: Expansion) -> Chapter:
-    """How far pressure climbs when the heater warms with every tap shut."""
-    answers = [
-        Answer(
-            "Room that the water needs as it warms",
-            found.growth,
-            "volume",
-            (found.works["growth"],),
-        ),
-        Answer(
-            "Pressure after one heat-up with every tap shut",
-            found.pressure,
-            "pressure",
-            found.pressure_works if found.closed else (),
-            note="" if found.closed else "water goes back to the tank",
-            key=True,
-        ),
-    ]
-    if found.relief is not None:
-        answers.append(Answer("Relief valve opens at", found.relief, "pressure"))
-        answers.append(
-            Answer(
-                "Does the relief valve open",
-                "yes" if found.opens else "no",
-                note="it would without the accumulator"
-                if found.opens_bare and not found.opens
-                else "",
-                key=found.opens,
-            )
-        )
-    if found.opens and found.opens_at is not None:
-        answers.append(Answer("It opens when the water is at", found.opens_at, "temperature"))
-        answers.append(
-            Answer(
-                "It lets out each time",
-                found.discharge,
-                "volume_small",
-                (found.works["discharge"],),
-            )
-        )
-    if found.vessel is not None and found.closed:
-        answers.append(
-            Answer(
-                "Least vessel that would take it up, precharged to the cold pressure",
-                found.vessel,
-                "volume",
-                (found.works["vessel"],),
-            )
-        )
-    return Chapter(
-        key="expansion",
-        title="Heated water with the taps shut",
-        basis=(
-            f"It begins at the highest pressure that a supply holds, "
-            f"{show(found.start, 'pressure', build.van.units)} ({found.supply}); a check valve "
-            "keeps water from going back.",
-            "Tubes give by their elastic modulus at room temperature (see the tube runs; plastic "
-            "gives up to twice as much when hot), the heater not at all; air cushions follow "
-            "Boyle's law.",
-        ),
-        answers=tuple(answers),
-        cautions=(
-            Caution(
-                "WARNING",
-                "A heater that is shut in can burst. Its relief valve must never be plugged, "
-                "valved off or set higher than the heater's rating, and must drain where hot "
-                "water hurts nobody. Follow local codes.",
-            ),
-        ),
-        not_computed=("Steam, if the thermostat sticks: that is what the relief valve is for.",),
-    )

@@ -22,7 +22,7 @@ from ..van.model import Build
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from .frost import frost_chapter
-from .hot_water import expansion_chapter, waiting_chapter
+from .hot_water import waiting_chapter
 
 if TYPE_CHECKING:
     from ..trip.trip import Trip
@@ -103,7 +103,7 @@ TRIPS = 300
 
 
 def trip_chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
-    """Days and nights, chance, waiting, cold nights, heated water: those that apply.
+    """Days and nights, chance, waiting, cold nights: those that apply.
 
     Where the build says too little to be played through, one chapter tells what is missing.
     """
@@ -120,8 +120,6 @@ def _chapters(trip: Trip, chances: bool) -> Iterator[Chapter]:
     if trip.waits:
         yield waiting_chapter(trip.build, trip.waits)
     yield frost_chapter(trip.build, trip.frost)
-    if trip.expansion is not None:
-        yield expansion_chapter(trip.build, trip.expansion)
 
 
 def days_chapter(trip: Trip) -> Chapter:

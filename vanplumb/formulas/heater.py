@@ -106,23 +106,33 @@ def expansion_volume(volume, density_cold, density_hot):
 
 
 @formula("volume", source=ASPE.at("expansion tank, Boyle's law"))
-def expansion_vessel(volume_growth, pressure_precharge, pressure_highest, pressure_absolute_air):
+def expansion_vessel(
+    volume_growth,
+    pressure_precharge,
+    pressure_highest,
+    pressure_absolute_air,
+    number_polytropic,
+):
     """Least vessel with an air cushion that takes up a growth below the highest pressure.
 
-    Its cushion is filled to the pressure that the cold water has; heat is left aside.
+    Its cushion is filled to the pressure that the cold water has.  The polytropic number is 1
+    for air that keeps its temperature, 1.4 for air that keeps its heat.
     """
     number = (pressure_precharge + pressure_absolute_air) / (
         pressure_highest + pressure_absolute_air
     )
-    return volume_growth / (1 - number)
+    return volume_growth / (1 - number ** (1 / number_polytropic))
 
 
 @formula("volume_water", source=BOYLE)
-def cushioned_water(volume, pressure_precharge, pressure, pressure_absolute_air):
-    """Water in a vessel with an air cushion, at a pressure not below its precharge."""
-    return volume * (
-        1 - (pressure_precharge + pressure_absolute_air) / (pressure + pressure_absolute_air)
-    )
+def cushioned_water(volume, pressure_precharge, pressure, pressure_absolute_air, number_polytropic):
+    """Water in a vessel with an air cushion, at a pressure not below its precharge.
+
+    The polytropic number is 1 for air that keeps its temperature (Boyle), 1.4 for air that
+    keeps its heat.
+    """
+    number = (pressure_precharge + pressure_absolute_air) / (pressure + pressure_absolute_air)
+    return volume * (1 - number ** (1 / number_polytropic))
 
 
 @formula("volume_given", source=BOYLE)

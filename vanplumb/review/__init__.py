@@ -11,7 +11,19 @@ from importlib import import_module
 
 from .finding import RULES, SEVERITIES, Finding, review, rule
 
-SUBJECTS = ("heat", "tube", "supply", "backflow", "tank", "flow", "trip", "board", "lists", "shop")
+SUBJECTS = (
+    "heat",
+    "pressure",
+    "tube",
+    "supply",
+    "backflow",
+    "tank",
+    "flow",
+    "trip",
+    "board",
+    "lists",
+    "shop",
+)
 
 for _subject in SUBJECTS:
     import_module(f".{_subject}", __name__)

@@ -12,7 +12,6 @@ from ..flow.mixing.burns import burn
 from ..shop.readings.setting import limit_of
 from ..van.kinds import heaters, mixing_valves
 from ..van.kinds.heaters import COOLANT, hottest
-from ..van.ratings import is_closed
 from ..van.region import (
     PLASTICS,
     advised_at_outlets,
@@ -20,8 +19,8 @@ from ..van.region import (
     source_here,
     water_temperature,
 )
-from ..van.trace import COLD, HOT, contents, reached, title, ways
-from ..words.sources import IPC, PRACTICE, Z21_22, Source
+from ..van.trace import COLD, HOT, contents, title, ways
+from ..words.sources import PRACTICE, Z21_22, Source
 from ..words.tables import table
 from .finding import Finding, rule
 
@@ -164,45 +163,6 @@ def relief_missing(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
-def relief_above_rating(answers: Answers) -> Iterator[Finding]:
-    """A relief valve that opens only above what the heater is made for."""
-    for heater in answers.build.heater:
-        rating, relief = heater.pressure_rating, heater.relief
-        if rating is not None and relief is not None and relief > rating * 1.001:
-            yield Finding(
-                "DANGER",
-                "The relief valve opens above the pressure that the heater is made for.",
-                heater.name,
-                relief,
-                rating,
-                source_here(answers.build, Z21_22.at("relief valves")),
-                "Fit a relief valve that opens at or below the rating on the heater's plate.",
-                "pressure",
-            )
-
-
-@rule
-def no_room_to_grow(answers: Answers) -> Iterator[Finding]:
-    """Water that warms behind a check valve, with nowhere to go but the relief valve."""
-    build = answers.build
-    if not is_closed(build) or build.accumulator:
-        return
-    for facts in answers.heater:
-        if facts.growth:
-            yield Finding(
-                "CAUTION",
-                "Warming water grows behind a check valve and no vessel takes it up: the relief "
-                "valve will drip at every heating.",
-                facts.name,
-                facts.growth,
-                "an accumulator or expansion vessel",
-                source_here(answers.build, IPC.at("607.3, thermal expansion", "memory")),
-                "Fit a vessel between the check valve and the heater.",
-                "volume",
-            )
-
-
-@rule
 def checks_missing_at_valve(answers: Answers) -> Iterator[Finding]:
     """Without check valves a mixing valve joins hot and cold when its outlet is shut."""
     for valve in answers.build.mixing_valve:
@@ -298,7 +258,8 @@ def flow_through_without_relief(answers: Answers) -> Iterator[Finding]:
     """A flow-through heater that is shut in and has no relief valve."""
     build = answers.build
     for heater in build.heater:
-        if heaters.follows_flow(heater) and heater.relief is None and is_closed(build):
+        shut_in = answers.pressures.is_closed(heater.name)
+        if heaters.follows_flow(heater) and heater.relief is None and shut_in:
             yield Finding(
                 "WARNING",
                 "The build names no relief valve for a flow-through heater behind a check valve.",
@@ -308,26 +269,3 @@ def flow_through_without_relief(answers: Answers) -> Iterator[Finding]:
                 PRACTICE,
                 "Look in the heater's manual, and fit the relief valve that it asks for.",
             )
-
-
-@rule
-def vessel_cut_off_from_heater(answers: Answers) -> Iterator[Finding]:
-    """An accumulator on the far side of a check valve takes up nothing of what grows."""
-    build = answers.build
-    for facts in answers.heater:
-        if not facts.growth or not build.accumulator or not is_closed(build):
-            continue
-        if reached(build, facts.name) & {a.name for a in build.accumulator}:
-            continue
-        yield Finding(
-            "CAUTION",
-            "A check valve or regulator stands between the heater and every accumulator: warming "
-            "water can't get there, and the relief valve opens at each heating, whatever the "
-            "chapter on heated water says.",
-            facts.name,
-            facts.growth,
-            "a vessel that the heater's water can reach",
-            source_here(answers.build, IPC.at("607.3, thermal expansion", "memory")),
-            "Fit a vessel between the last check valve and the heater.",
-            "volume",
-        )

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from ..trip.cold.frost import BLOCKED
 from ..trip.play.plant import DAY
 from ..van.kinds import heaters
-from ..van.region import region_of, source_here
+from ..van.region import region_of
 from ..words.glossary import ICE_POINT
-from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE, Z21_22
+from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
@@ -180,29 +180,6 @@ def fuel_runs_out(answers: Answers) -> Iterator[Finding]:
         PLAYED,
         "Carry more, or switch the heater off between uses.",
         "count",
-    )
-
-
-@rule
-def relief_opens_at_each_heating(answers: Answers) -> Iterator[Finding]:
-    """Growth that tubes and vessels can't take up below the relief valve's opening."""
-    try:
-        found = answers.trip.expansion
-    except ValueError:
-        return
-    # Without any vessel another rule speaks already.
-    if found is None or not found.opens or not answers.build.accumulator or found.relief is None:
-        return
-    yield Finding(
-        "CAUTION",
-        "The accumulator is too small for the water that grows in the heater: the relief valve "
-        "lets out hot water at each heating.",
-        found.heater,
-        found.pressure,
-        found.relief,
-        source_here(answers.build, Z21_22.at("relief valves")),
-        "Fit a larger vessel, and lead the relief valve's outlet where it hurts nobody.",
-        "pressure",
     )
 
 

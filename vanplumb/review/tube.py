@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from math import inf
 from typing import TYPE_CHECKING
 
-from ..van.ratings import highest_pressure, highest_temperature, rating_at
-from ..van.region import feeds_one, region_of, speed_limit
+from ..van.ratings import highest_temperature
+from ..van.region import feeds_one, speed_limit
 from ..van.trace import COLD, contents, title
-from ..words.show import show
 from ..words.sources import F876, F1960, PRACTICE
 from ..words.tables import OWN, Row, table
 from .finding import Finding, rule
@@ -32,71 +31,6 @@ def _where(answers: Answers, number: int) -> str:
 
 def _tube(answers: Answers, name: str) -> Row:
     return table("tubes", answers.build.rows)[name]
-
-
-@rule
-def tube_over_rating(answers: Answers) -> Iterator[Finding]:
-    """A tube that may see more pressure than it is rated for at the water's temperature."""
-    build = answers.build
-    for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
-        heat = highest_temperature(build, carries)
-        press = highest_pressure(build, carries)
-        row = _tube(answers, run.tube)
-        rating = rating_at(row, heat.value)
-        at = show(heat.value, "temperature", build.van.units)
-        source = row.source("rating_pressures")
-        if rating is None:
-            yield Finding(
-                "WARNING",
-                f"The tube {run.tube} has no pressure rating at {at} ({heat.why}).",
-                _where(answers, number),
-                "no rating",
-                f"a rating at {at}",
-                source,
-                "Use tube that is rated for that temperature, or lower it.",
-            )
-        elif press.value > rating * TOLERANCE:
-            yield Finding(
-                "WARNING",
-                f"The tube {run.tube} may see more pressure than it is rated for at {at}: "
-                f"{press.why}.",
-                _where(answers, number),
-                press.value,
-                rating,
-                source,
-                "Lower the pressure (regulator, relief valve) or use tube of a higher rating.",
-                "pressure",
-            )
-
-
-@rule
-def relief_above_tube(answers: Answers) -> Iterator[Finding]:
-    """A relief valve that opens only above what the hot tube was tested to stand for a while."""
-    build = answers.build
-    relief = max((h.relief for h in build.heater if h.relief is not None), default=None)
-    if relief is None:
-        return
-    seen = set()
-    for run, carries in zip(build.run, contents(build), strict=True):
-        row = _tube(answers, run.tube)
-        if carries == COLD or run.tube in seen:
-            continue
-        seen.add(run.tube)
-        tested = RELIEF_TEST if row["material"] == "PEX" else None
-        limit = tested or rating_at(row, highest_temperature(build, carries).value)
-        if limit is not None and relief > limit * TOLERANCE:
-            yield Finding(
-                "WARNING",
-                f"The relief valve opens above what the hot tube {run.tube} bears.",
-                run.tube,
-                relief,
-                limit,
-                F876.at("excess test, 150 psi at 210 °F")
-                if tested
-                else row.source("rating_pressures"),
-                "Fit a relief valve that opens lower, or stronger tube.",
-                "pressure",
-            )
 
 
 @rule
@@ -241,24 +175,3 @@ def heated_run_has_no_give(answers: Answers) -> Iterator[Finding]:
                 "Leave slack, about 1/8 in a foot, or lead it round a corner.",
                 "length",
             )
-
-
-@rule
-def static_pressure_high(answers: Answers) -> Iterator[Finding]:
-    """More static pressure than the code lets into fixtures."""
-    from ..van.ratings import highest_supply
-
-    here = region_of(answers.build).row
-    limit = here["static_greatest"] or inf
-    supply = highest_supply(answers.build)
-    if supply.value > limit * TOLERANCE:
-        yield Finding(
-            "WARNING",
-            f"The fixtures may see more pressure than the code allows: {supply.why}.",
-            "whole system",
-            supply.value,
-            limit,
-            here.source("static_greatest"),
-            "Fit a pressure regulator.",
-            "pressure",
-        )

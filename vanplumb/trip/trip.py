@@ -10,7 +10,6 @@ import numpy as np
 
 from ..van.model import Build
 from ..words.show import counted
-from .cold.expansion import Expansion, expansion
 from .cold.frost import Frost, frost
 from .hot_runs.waits import Wait, waits
 from .play.chance import Chance, Ranking, chance, ranking
@@ -128,11 +127,6 @@ class Trip:
     def frost(self) -> Frost:
         """The cold night."""
         return frost(self.build)
-
-    @cached_property
-    def expansion(self) -> Expansion | None:
-        """What heated water does to the pressure; None without a heater."""
-        return expansion(self.build)
 
 
 def failures(outcome: Outcome, trip: int = 0) -> tuple[Failure, ...]:

@@ -138,6 +138,7 @@ class Accumulator(Component):
         "pressure", required=True, low=0, about="of the air, with no water in it"
     )
     potable: bool = flag(True, about="fit for drinking water")
+    pressure_rating: float | None = quantity("pressure", low=0, about="printed on its plate")
     mass: float | None = quantity("mass", about="of the vessel")
 
 

@@ -15,12 +15,12 @@ from ...formulas.valves import valve_loss
 from ...van.kinds.heaters import hottest
 from ...van.model import Build
 from ...van.parts import MixingValve
-from ...van.ratings import highest_supply
 from ...van.trace import served, ways_to
 from ...words.show import show
 from ...words.tables import table
 from ...words.work import Work
 from ..run_losses import rated_flow, run_losses
+from ..service_pressure import service_pressures
 from .valve import Drift, Supplies, Valve, density, mixing_state, temperature_works
 
 SUMMER = 10.0
@@ -72,7 +72,7 @@ def valve_of(build: Build, part: MixingValve) -> Valve:
     """A build's mixing valve as it was on the day it was set."""
     hot = part.set_hot if part.set_hot is not None else _hot(build)
     cold = part.set_cold if part.set_cold is not None else build.van.cold_water
-    pressure = max(DAY_SHARE * highest_supply(build).value, 1e4)
+    pressure = max(DAY_SHARE * service_pressures(build).held.supply, 1e4)
     fixtures = {f.name: f for f in build.fixture}
     names = served(build, part.name)
     flow, at = 1e-4, 1e5

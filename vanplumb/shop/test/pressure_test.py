@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
+from ...flow.service_pressure import RELIEF_SHARE, Bound, service_pressures
 from ...formulas.pressure import air_energy, air_energy_sudden, water_energy
-from ...van.ratings import highest_supply, rating_at
+from ...van.kinds import pumps
+from ...van.ratings import rating_at
 from ...van.region import NOT_KNOWN, is_plastic, pressure_test_rule, region_of, rules_of
 from ...words.report import Caution
 from ...words.show import show
@@ -26,8 +28,6 @@ CREEP_SHARE = 0.10
 10 to 25 in 100 of the first hour that practice tells of, from memory."""
 SETTLING = 60.0
 """Time, s, from which the creep of a pumped-up plastic tube is counted in decades."""
-RELIEF_SHARE = 0.9
-"""Part of its opening pressure up to which a relief valve may stay in a test (practice)."""
 DRY = 15e3 + 1.0
 """Up to here, Pa, a test by air is a dry test: it finds gaps and proves no strength."""
 FIRST_VOLUME = 0.1
@@ -39,15 +39,6 @@ AGAIN = 10 * 60.0
 
 class NoRule(ValueError):
     """The region has no such test, as far as is known."""
-
-
-@dataclass(frozen=True)
-class Bound:
-    """The most that one part may see in a test, and why."""
-
-    part: str
-    pressure: float
-    why: str
 
 
 @dataclass(frozen=True)
@@ -94,8 +85,8 @@ class TestPlan:
 
 
 def working_pressure(build: Build) -> float:
-    """The highest pressure in service, Pa: as stated, or what pump and shore give."""
-    return build.limits.working_pressure or highest_supply(build).value
+    """The highest pressure in service, Pa: as stated, or what the parts make if that is more."""
+    return max(build.limits.working_pressure or 0.0, service_pressures(build).highest.value)
 
 
 def rule_pressure(rule: Row, working: float, design: float | None = None) -> float:
@@ -290,7 +281,14 @@ def _shut(build: Build, stages: tuple[Stage, ...], stays: bool) -> list[str]:
 
 def _put_back(build: Build, stays: bool) -> list[str]:
     """What the test disturbed is looked at again, at the pressure of every day."""
-    cut_out = show(highest_supply(build).value, "pressure", build.van.units)
+    switched = [pumps.highest(build, p)[0] for p in build.pump if pumps.has_switch(build, p)]
+    top = max(switched, default=service_pressures(build).held.supply)
+    level = show(top, "pressure", build.van.units)
+    how = (
+        f"let the pump run up to its cut-out ({level})"
+        if switched
+        else f"bring it to the pressure of every day ({level})"
+    )
     back = ["accumulator"] if build.accumulator else []
     back += ["pump"] if build.pump else []
     back += [] if stays or not build.heater else ["heater with its relief valve"]
@@ -298,8 +296,7 @@ def _put_back(build: Build, stays: bool) -> list[str]:
     return [
         f"let the pressure down{', open ' + ' and '.join(back) if back else ''}, take the gauge "
         "and the hand pump off",
-        f"let the pump run up to its cut-out ({cut_out}), wait {again}, and look again at every "
-        "joint that was opened for the test",
+        f"{how}, wait {again}, and look again at every joint that was opened for the test",
     ]
 
 

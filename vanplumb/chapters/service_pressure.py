@@ -1,0 +1,165 @@
+"""What is printed of the highest pressures in service, and of heated water with the taps shut."""
+
+from __future__ import annotations
+
+from ..flow.service_pressure import MARGIN, QUICK, RECKONED, SLOW, Heating, ServicePressures
+from ..van.kinds.heaters import hottest
+from ..van.ratings import highest_temperature, rating_at
+from ..van.trace import contents, title
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+from ..words.tables import table
+
+
+def pressures_chapter(found: ServicePressures) -> Chapter:
+    """The highest pressure at every part beside what it is made for."""
+    build = found.build
+    units = build.van.units
+    every = [row for one in found.heatings for row in _heating(one, len(found.heatings), units)]
+    top = found.highest
+    return Chapter(
+        key="expansion",
+        title="Highest pressures in service",
+        basis=(
+            "What a supply holds: a pump up to its cut-out, shore water behind its regulator or "
+            "bare, a full tank; with the height of each part. Or, where it is higher, what water "
+            "makes that warms with every tap shut and can't go back past a check valve, up to its "
+            "relief valve. Surge comes on top for moments: see pressures and flows.",
+            "It is heated to the hottest that the heater reaches, not to its setpoint: the "
+            "setpoint and its differential, or the engine's coolant.",
+            "Tubes give by their elastic modulus at room temperature (see the tube runs; plastic "
+            "gives up to twice as much when hot), the heater not at all. The air in a vessel lies "
+            f"between keeping its temperature (exponent {SLOW:g}) and keeping its heat "
+            f"({QUICK:g}); {RECKONED:g} is reckoned with (assumed).",
+            f"A vessel is sized to stay {MARGIN * 100:.0f} % under the lowest rating on the way "
+            "(common practice, no source).",
+        ),
+        answers=(
+            Answer(
+                "Highest pressure in service",
+                top.value,
+                "pressure",
+                note=f"{top.why}; at {top.place}",
+                key=True,
+            ),
+            *every,
+        ),
+        grids=(_grid(found),),
+        cautions=_cautions(found),
+        not_computed=(
+            *(
+                ("Steam, if the thermostat sticks: that is what the relief valve is for.",)
+                if build.heater
+                else ()
+            ),
+            "What fixtures, valves and hoses are made for: read their plates and papers.",
+        ),
+    )
+
+
+def _heating(one: Heating, many: int, units: str) -> list[Answer]:
+    tail = f", {one.heater}" if many > 1 else ""
+    begins = f"from {show(one.start, 'pressure', units)} ({one.supply})"
+    grown = [one.works[k] for k in one.works if k.startswith("growth")]
+    rows = [
+        Answer(
+            f"Room that the water needs as it warms{tail}",
+            one.growth,
+            "volume",
+            tuple(grown) if len(grown) == 1 else (),
+            note=f"to {show(one.hottest, 'temperature', units)}",
+        )
+    ]
+    if not one.closed:
+        note = "water goes back to the tank"
+        rows.append(Answer(f"Pressure with every tap shut{tail}", one.start, "pressure", note=note))
+        return rows
+    if one.passes_all and one.limit is not None:
+        past = f"past {show(one.limit.pressure, 'pressure', units)}"
+        what = f"what {one.limit.part} is made for: something gives first"
+        rows.append(Answer(f"Pressure after one heat-up{tail}", past, note=what, key=True))
+    elif one.opens:
+        rows.append(
+            Answer(f"Pressure after one heat-up{tail}", one.end, "pressure", key=True,
+                   note=f"the relief valve's opening; {begins}")
+        )  # fmt: skip
+    else:
+        span = f"{show(one.slow, 'pressure', units)} to {show(one.quick, 'pressure', units)}"
+        rows.append(
+            Answer(f"Pressure after one heat-up with every tap shut{tail}", one.pressure,
+                   "pressure", one.pressure_works, key=True,
+                   note=f"{begins}; {span} as the air keeps its temperature or its heat")
+        )  # fmt: skip
+    if one.relief is not None:
+        rows.append(Answer(f"Relief valve opens at{tail}", one.relief, "pressure"))
+        helped = one.opens_bare and not one.opens and bool(one.cushions)
+        rows.append(
+            Answer(f"Does the relief valve open{tail}", "yes" if one.opens else "no",
+                   note="it would without the accumulator" if helped else "", key=one.opens)
+        )  # fmt: skip
+    if one.opens and one.opens_at is not None:
+        rows.append(Answer(f"It opens when the water is at{tail}", one.opens_at, "temperature"))
+        let = (one.works["discharge"],) if len(grown) == 1 else ()
+        rows.append(Answer(f"It lets out each time{tail}", one.discharge, "volume_small", let))
+    if one.limit is not None:
+        lowest = f"{one.limit.part}, {one.limit.why}"
+        rows.append(
+            Answer(f"Lowest rating on the way{tail}", one.limit.pressure, "pressure", note=lowest)
+        )
+    if one.vessel is not None:
+        rows.append(
+            Answer(f"Least vessel that would take it all up{tail}", one.vessel, "volume",
+                   (one.works["vessel"],), note="precharged to the cold pressure")
+        )  # fmt: skip
+    return rows
+
+
+def _grid(found: ServicePressures) -> Grid:
+    build = found.build
+    tubes, carries = table("tubes", build.rows), contents(build)
+    rows: list[tuple[object, ...]] = []
+    for number, run in enumerate(build.run):
+        at = found.of_run(number)
+        hot = highest_temperature(build, carries[number]).value
+        made = rating_at(tubes[run.tube], hot)
+        rows.append((f"run {number + 1}, {title(build, number)}", hot, at.supply, at.heated,
+                     at.value, made, at.why))  # fmt: skip
+    for heater in build.heater:
+        at = found.of_part(heater.name)
+        rows.append((heater.name, hottest(heater), at.supply, at.heated, at.value,
+                     heater.pressure_rating, at.why))  # fmt: skip
+    for vessel in build.accumulator:
+        at = found.of_part(vessel.name)
+        rows.append((vessel.name, None, at.supply, at.heated, at.value, vessel.pressure_rating,
+                     at.why))  # fmt: skip
+    for fixture in build.fixture:
+        at = found.of_part(fixture.name)
+        rows.append((fixture.name, None, at.supply, at.heated, at.value, None, at.why))
+    return Grid(
+        title="Highest pressure at each part",
+        key="service pressure",
+        columns=(
+            Column("part"),
+            Column("water as hot as", "temperature", "right"),
+            Column("held by a supply", "pressure", "right"),
+            Column("after one heat-up", "pressure", "right"),
+            Column("highest", "pressure", "right"),
+            Column("made for", "pressure", "right"),
+            Column("what sets it"),
+        ),
+        rows=tuple(rows),
+        note="Made for: the tube's rating at that temperature, or what the build says of a part.",
+    )
+
+
+def _cautions(found: ServicePressures) -> tuple[Caution, ...]:
+    if not found.build.heater:
+        return ()
+    return (
+        Caution(
+            "WARNING",
+            "A heater that is shut in can burst. Its relief valve must never be plugged, valved "
+            "off or set higher than the heater's rating, and must drain where hot water hurts "
+            "nobody. Follow local codes.",
+        ),
+    )

@@ -1,0 +1,588 @@
+"""The highest pressure that each part may see in service: the one engine that answers it.
+
+Two things make pressure.  A supply holds it: a pump up to its cut-out, shore water behind its
+regulator or bare, a full tank by its height.  And water grows in a heater while every tap is
+shut: where a check valve keeps it from going back to the tank, the pressure climbs until
+tubes, water and vessels have taken the growth up, or the relief valve opens.  Whichever is
+higher counts, at the height of the part.  Surge comes on top for moments; see the surges.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from heapq import heappop, heappush
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..formulas.heater import (
+    closed_heating_residual,
+    cushioned_water,
+    expansion_vessel,
+    expansion_volume,
+    relief_discharge,
+)
+from ..formulas.pressure import air_pressure
+from ..formulas.water import water_density
+from ..van.heights import heights
+from ..van.kinds import heaters, pumps
+from ..van.model import Build, Port
+from ..van.parts import (
+    Accumulator,
+    CheckValve,
+    Fixture,
+    Heater,
+    MixingValve,
+    Pump,
+    Regulator,
+    ShoreInlet,
+    ShutOff,
+    Strainer,
+    Tank,
+)
+from ..van.ratings import highest_temperature, rating_at
+from ..van.tank_shapes import full_depth
+from ..van.trace import contents, title
+from ..words.glossary import GRAVITY
+from ..words.tables import table
+from ..words.work import Work, solved
+from .elasticity import Give, give_of
+
+Array = NDArray[np.float64]
+
+SLOW, RECKONED, QUICK = 1.0, 1.2, 1.4
+"""Exponents of a vessel's air: it keeps its temperature, or keeps its heat; what is reckoned
+with lies halfway (assumed: a heating takes many minutes, a draw seconds)."""
+MARGIN = 0.10
+"""Part of the lowest rating on the way that a vessel is to stay under (common practice)."""
+RELIEF_SHARE = 0.90
+"""Part of its opening pressure above which a relief valve may weep (common practice)."""
+COUNT = 41
+
+
+@dataclass(frozen=True)
+class Bound:
+    """What a part is made for, or opens at: Pa, and whose word that is."""
+
+    part: str
+    pressure: float
+    why: str
+
+
+@dataclass(frozen=True)
+class ServicePressure:
+    """The highest pressure at one place, Pa gauge.
+
+    ``supply`` is what a supply holds there.  ``heated`` is where it ends after one heat-up
+    with every tap shut, held by the relief valve; None where nothing heats or the water can
+    go back to the tank.
+    """
+
+    place: str
+    supply: float
+    supply_why: str
+    heated: float | None = None
+    heated_why: str = ""
+
+    @property
+    def value(self) -> float:
+        return self.supply if self.heated is None else max(self.supply, self.heated)
+
+    @property
+    def why(self) -> str:
+        return self.supply_why if self.value <= self.supply else self.heated_why
+
+
+@dataclass(frozen=True)
+class Heating:
+    """One heat-up with every tap shut, of the heaters that push on the same water; SI, gauge.
+
+    ``hottest`` is the hottest that they reach, not the setpoint.  It begins at ``start``, what
+    ``supply`` holds.  ``pressure`` is where it would end without a relief valve, ``slow`` and
+    ``quick`` if the air of the vessels kept its temperature or its heat, ``bare`` without any
+    vessel.
+    ``opens_at`` is the water's temperature as the relief valve opens, ``discharge`` what it
+    lets out.  ``limit`` is the lowest rating on the way, ``vessel`` the least vessel that keeps
+    ``MARGIN`` under it.  ``path`` is temperature and pressure on the way.
+    """
+
+    heater: str
+    heaters: tuple[str, ...]
+    hottest: float
+    closed: bool
+    growth: float
+    start: float
+    supply: str
+    pressure: float
+    slow: float
+    quick: float
+    bare: float
+    relief: float | None
+    opens: bool
+    opens_bare: bool
+    opens_at: float | None
+    discharge: float
+    compliance: float
+    cushions: tuple[str, ...]
+    limit: Bound | None
+    vessel: float | None
+    path: tuple[Array, Array]
+    pressure_works: tuple[Work, ...] = ()
+    works: dict[str, Work] = field(default_factory=dict)
+
+    @property
+    def end(self) -> float:
+        """Where the pressure ends: at the relief valve's opening, if it gets there."""
+        if not self.closed:
+            return self.start
+        return self.pressure if self.relief is None else min(self.pressure, self.relief)
+
+    @property
+    def passes_all(self) -> bool:
+        """Whether nothing holds it below what the weakest part on the way is made for."""
+        return self.closed and self.limit is not None and self.end > self.limit.pressure * 1.001
+
+    @property
+    def why(self) -> str:
+        """What sets the pressure at its end."""
+        if self.relief is not None and self.pressure > self.relief:
+            return f"water that warms in {self.heater}, up to its relief valve"
+        return f"water that warms in {self.heater} with every tap shut"
+
+
+class ServicePressures:
+    """The highest pressure in service at every place of one build."""
+
+    def __init__(self, build: Build) -> None:
+        self.build = build
+        self.height = {name: float(h) for name, h in heights(build).items()}
+        self.column = GRAVITY * float(water_density.si(build.van.cold_water))
+        self._inside: dict[str, list[Port]] = {}
+        self._along: dict[Port, list[Port]] = {}
+        for first, last in build.run_ends:
+            for port in (first, last):
+                ports = self._inside.setdefault(port.component, [])
+                if port not in ports:
+                    ports.append(port)
+            self._along.setdefault(first, []).append(last)
+            self._along.setdefault(last, []).append(first)
+
+    # What a supply holds.
+
+    @cached_property
+    def sources(self) -> tuple[tuple[Port, float, str], ...]:
+        """Where pressure comes from: its port, Pa there, and what it is."""
+        build = self.build
+        found: list[tuple[Port, float, str]] = []
+        for tank in build.tank:
+            if tank.holds == "fresh" and (tank.shape != "stated" or tank.height is not None):
+                full = full_depth(tank) * self.column
+                found.append((Port(tank.name, "outlet"), full, f"{tank.name} full"))
+        for pump in build.pump:
+            top, why = pumps.highest(build, pump)
+            if pumps.is_electric(pump) and not pumps.has_switch(build, pump):
+                top += self._stands(Port(pump.name, "inlet"))
+            found.append((Port(pump.name, "outlet"), top, why))
+        for shore in build.shore_inlet:
+            found.append((Port(shore.name, "outlet"), shore.pressure, f"shore at {shore.name}"))
+        return tuple(found)
+
+    def _stands(self, inlet: Port) -> float:
+        """The column of a full tank that stands on a pump's inlet."""
+        best = 0.0
+        for tank in self.build.tank:
+            out = Port(tank.name, "outlet")
+            if inlet in self._spread(out):
+                top = self.height[tank.name] + full_depth(tank) - self.height[inlet.component]
+                best = max(best, top * self.column)
+        return best
+
+    @cached_property
+    def _supplied(self) -> dict[Port, tuple[float, str, bool]]:
+        """Head in Pa at height nought, what holds it, and whether a regulator has cut it."""
+        best: dict[Port, tuple[float, str, bool]] = {}
+        queue: list[tuple[float, int, Port, str, bool]] = []
+        order = 0
+        for port, pressure, why in self.sources:
+            head = pressure + self.column * self.height.get(port.component, 0.0)
+            heappush(queue, (-head, order, port, why, False))
+            order += 1
+        while queue:
+            least, _, port, why, cut = heappop(queue)
+            if port in best:
+                continue
+            best[port] = (-least, why, cut)
+            steps = [(other, -least, why, cut) for other in self._along.get(port, ())]
+            part = self.build.component(port.component)
+            for other in self._crossed(port):
+                head, said, now = -least, why, cut
+                if isinstance(part, Regulator):
+                    most = part.setting + self.column * self.height.get(part.name, 0.0)
+                    now = True
+                    if most < head:
+                        head, said = most, f"{why} behind {part.name}"
+                steps.append((other, head, said, now))
+            for other, head, said, now in steps:
+                if other not in best:
+                    order += 1
+                    heappush(queue, (-head, order, other, said, now))
+        return best
+
+    def _crossed(self, port: Port, *, weeps: bool = False) -> list[Port]:
+        """Ports of the same part that pressure gets to from one of its ports.
+
+        ``weeps`` lets slow growth seep back through a pump whose valves are not counted on.
+        """
+        part = self.build.component(port.component)
+        others = [other for other in self._inside.get(port.component, ()) if other != port]
+        if isinstance(part, Tank | ShoreInlet | Fixture):
+            return []
+        if isinstance(part, CheckValve):
+            goes = "outlet" if part.reversed else "inlet"
+            return others if port.port == goes else []
+        if isinstance(part, Regulator):
+            return others if port.port == "inlet" else []
+        if isinstance(part, Pump):
+            back = weeps and not pumps.holds_back(part)
+            return others if port.port == "inlet" or back else []
+        if isinstance(part, MixingValve):
+            shut = {s for s, has in (("hot", part.hot_check), ("cold", part.cold_check)) if has}
+            return [other for other in others if other.port not in shut]
+        return others
+
+    def _spread(self, *starts: Port) -> set[Port]:
+        """Ports that water pushed out of some gets to with every tap shut."""
+        seen, todo = set(starts), list(starts)
+        while todo:
+            port = todo.pop()
+            for other in (*self._along.get(port, ()), *self._crossed(port, weeps=True)):
+                if other not in seen:
+                    seen.add(other)
+                    todo.append(other)
+        return seen
+
+    # What heating adds.
+
+    @cached_property
+    def heatings(self) -> tuple[Heating, ...]:
+        """A heat-up of each heater whose content is said, with all that push on the same water."""
+        found = []
+        for heater in self.build.heater:
+            if heater.name in self._inside and heater.volume is not None:
+                one = self._heating(heater)
+                if one is not None:
+                    found.append(one)
+        return tuple(found)
+
+    @cached_property
+    def _regions(self) -> dict[str, set[Port]]:
+        return {
+            heater.name: self._spread(*self._inside[heater.name])
+            for heater in self.build.heater
+            if heater.name in self._inside
+        }
+
+    def is_closed(self, heater: str) -> bool:
+        """Whether water that grows in a heater can't go back to a tank."""
+        return not any(
+            isinstance(self.build.component(port.component), Tank)
+            for port in self._regions.get(heater, ())
+        )
+
+    def vessels(self, heater: str) -> tuple[Accumulator, ...]:
+        """The accumulators that water pushed out of a heater gets to."""
+        names = {port.component for port in self._regions.get(heater, ())}
+        return tuple(vessel for vessel in self.build.accumulator if vessel.name in names)
+
+    def relief(self, heater: str) -> float | None:
+        """The lowest relief valve that water pushed out of a heater gets to, Pa."""
+        names = {port.component for port in self._regions.get(heater, ())}
+        every = [h.relief for h in self.build.heater if h.name in names and h.relief is not None]
+        return min(every, default=None)
+
+    def _heating(self, heater: Heater) -> Heating | None:
+        build = self.build
+        region = self._regions[heater.name]
+        names = {port.component for port in region}
+        pushing = [h for h in build.heater if h.name in names and h.volume is not None]
+        cold = build.van.cold_water
+        pushing = [h for h in pushing if heaters.hottest(h) > cold]
+        if heater not in pushing:
+            return None
+        air = float(air_pressure.si(build.van.altitude))
+        supply = self.at(self._inside[heater.name][0], heated=False)
+        start = supply.supply
+        within = self.vessels(heater.name)
+        give = self._give(region, pushing)
+        works: dict[str, Work] = {}
+        dense = float(water_density.si(cold))
+        for one in pushing:
+            top = heaters.hottest(one)
+            step = expansion_volume.work(
+                volume=heaters.content(one),
+                density_cold=dense,
+                density_hot=float(water_density.si(top)),
+            )
+            works["growth" if one is heater else f"growth of {one.name}"] = step
+        growth = sum(max(work.value, 0.0) for work in works.values())
+        hottest = max(heaters.hottest(one) for one in pushing)
+        warm = np.linspace(cold, hottest, COUNT)
+        grown = np.zeros(COUNT)
+        for one in pushing:
+            here = np.minimum(warm, heaters.hottest(one))
+            more = heaters.content(one) * (dense / water_density.si(here) - 1.0)
+            grown = grown + np.maximum(more, 0.0)
+        path = pressure_after(grown, start, give.compliance, within, air)
+        slow, quick = (
+            float(pressure_after(grown[-1:], start, give.compliance, within, air, n)[0])
+            for n in (SLOW, QUICK)
+        )
+        bare = float(pressure_after(grown[-1:], start, give.compliance, (), air)[0])
+        end = float(path[-1])
+        closed = self.is_closed(heater.name)
+        relief = self.relief(heater.name)
+        opens = closed and relief is not None and end > relief
+        opens_at, discharge = None, 0.0
+        if opens and relief is not None:
+            opens_at = float(np.interp(relief, path, warm))
+            taken = water_taken(max(relief, start), start, give.compliance, within, air)
+            works["discharge"] = relief_discharge.work(
+                volume_growth=growth, volume_taken=float(taken)
+            )
+            discharge = works["discharge"].value
+        steps = _solved(end, start, growth, give.compliance, within, air)
+        works["pressure"] = steps[-1]
+        limit = min(self.bounds(heater.name), key=lambda b: b.pressure, default=None)
+        vessel = None
+        if limit is not None and limit.pressure * (1 - MARGIN) > start and growth > 0:
+            works["vessel"] = expansion_vessel.work(
+                volume_growth=growth,
+                pressure_precharge=start,
+                pressure_highest=limit.pressure * (1 - MARGIN),
+                pressure_absolute_air=air,
+                number_polytropic=RECKONED,
+            )
+            vessel = works["vessel"].value
+        return Heating(
+            heater=heater.name,
+            heaters=tuple(one.name for one in pushing),
+            hottest=hottest,
+            closed=closed,
+            growth=growth,
+            start=start,
+            supply=supply.supply_why,
+            pressure=end if closed else start,
+            slow=slow if closed else start,
+            quick=quick if closed else start,
+            bare=bare if closed else start,
+            relief=relief,
+            opens=opens,
+            opens_bare=closed and relief is not None and bare > relief,
+            opens_at=opens_at,
+            discharge=discharge,
+            compliance=give.compliance,
+            cushions=tuple(one.name for one in within),
+            limit=limit,
+            vessel=vessel,
+            path=(warm, path if closed else np.full(COUNT, start)),
+            pressure_works=(*give.works, *steps),
+            works=works,
+        )
+
+    def _give(self, region: set[Port], pushing: list[Heater]) -> Give:
+        """What tubes and water of a region take up per pressure.
+
+        All of the water is taken as hot: hot water is a little stiffer, so the pressure that
+        comes out is a little high.
+        """
+        runs = [i for i, (a, b) in enumerate(self.build.run_ends) if a in region and b in region]
+        hot = max(one.setpoint for one in pushing)
+        return give_of(self.build, runs, [(h.name, heaters.content(h)) for h in pushing], hot)
+
+    def bounds(self, heater: str) -> tuple[Bound, ...]:
+        """What the parts that a heater's water pushes on are made for, its relief valve first."""
+        build, region = self.build, self._regions.get(heater, set())
+        names = {port.component for port in region}
+        found: list[Bound] = []
+        for one in build.heater:
+            if one.name in names and one.relief is not None:
+                found.append(Bound(f"relief of {one.name}", one.relief, "its opening pressure"))
+            if one.name in names and one.pressure_rating is not None:
+                found.append(Bound(one.name, one.pressure_rating, "rating on its plate"))
+        for vessel in build.accumulator:
+            if vessel.name in names and vessel.pressure_rating is not None:
+                found.append(Bound(vessel.name, vessel.pressure_rating, "rating on its plate"))
+        carries, rows = contents(build), table("tubes", build.rows)
+        for number, (first, last) in enumerate(build.run_ends):
+            if first in region and last in region:
+                run = build.run[number]
+                hot = highest_temperature(build, carries[number]).value
+                rating = rating_at(rows[run.tube], hot)
+                if rating is not None:
+                    found.append(Bound(title(build, number), rating, f"rating of {run.tube}"))
+        return tuple(found)
+
+    # What comes of both.
+
+    def at(self, port: Port, *, heated: bool = True) -> ServicePressure:
+        """The highest pressure at one port; nought where no supply reaches it."""
+        fall = self.column * self.height.get(port.component, 0.0)
+        head, why, _ = self._supplied.get(port, (fall, "no supply", False))
+        supply = max(head - fall, 0.0)
+        best: Heating | None = None
+        if heated:
+            pushed = [
+                one for one in self.heatings if one.closed and port in self._regions[one.heater]
+            ]
+            best = max(pushed, key=lambda one: one.end + self._head_of(one), default=None)
+        if best is None:
+            return ServicePressure(str(port), supply, why)
+        end = best.end + self._head_of(best) - fall
+        return ServicePressure(str(port), supply, why, max(end, 0.0), best.why)
+
+    def _head_of(self, heating: Heating) -> float:
+        return self.column * self.height.get(heating.heater, 0.0)
+
+    def of_part(self, name: str) -> ServicePressure:
+        """The highest pressure at any port of a part."""
+        every = [self.at(port) for port in self._inside.get(name, ())]
+        return max(every, key=lambda p: p.value, default=ServicePressure(name, 0.0, "not joined"))
+
+    def of_run(self, number: int) -> ServicePressure:
+        """The highest pressure at the ends of a run."""
+        return max((self.at(port) for port in self.build.run_ends[number]), key=lambda p: p.value)
+
+    @cached_property
+    def highest(self) -> ServicePressure:
+        """The highest of all, bare shore water before its regulator left out."""
+        return max(self._every, key=lambda p: p.value, default=NOTHING)
+
+    @cached_property
+    def supply(self) -> ServicePressure:
+        """The highest that a supply holds anywhere, shore water before its regulator left out."""
+        return max(self._every, key=lambda p: p.supply, default=NOTHING)
+
+    @cached_property
+    def held(self) -> ServicePressure:
+        """The highest that a pump's switch or a regulator holds, at its own height."""
+        before = self._before_regulators
+        found = [
+            ServicePressure(str(port), pressure, why)
+            for port, pressure, why in self.sources
+            if port not in before
+        ]
+        for one in self.build.regulator:
+            at = self._supplied.get(Port(one.name, "outlet"))
+            if at is not None:
+                here = at[0] - self.column * self.height[one.name]
+                found.append(ServicePressure(one.name, here, at[1]))
+        return max(found, key=lambda p: p.supply, default=NOTHING)
+
+    @cached_property
+    def _every(self) -> list[ServicePressure]:
+        before = self._before_regulators
+        ports = [port for port in self._along if port not in before]
+        return [self.at(port) for port in ports]
+
+    @cached_property
+    def _before_regulators(self) -> set[Port]:
+        """Ports of an inlet's own parts, where shore water stands before its regulator."""
+        plain = (ShoreInlet, Regulator, CheckValve, ShutOff, Strainer)
+        found: set[Port] = set()
+        for shore in self.build.shore_inlet:
+            seen = {Port(shore.name, "outlet")}
+            todo = list(seen)
+            while todo:
+                port = todo.pop()
+                part = self.build.component(port.component)
+                crossed = [] if isinstance(part, Regulator) else self._crossed(port)
+                for other in (*self._along.get(port, ()), *crossed):
+                    if other not in seen:
+                        seen.add(other)
+                        todo.append(other)
+            if all(isinstance(self.build.component(p.component), plain) for p in seen):
+                found |= seen
+        return found
+
+
+NOTHING = ServicePressure("", 0.0, "no supply")
+
+
+def service_pressures(build: Build) -> ServicePressures:
+    """The highest pressure in service at every place of a build."""
+    return ServicePressures(build)
+
+
+def water_taken(
+    pressure: Array | float,
+    start: float,
+    give: float,
+    cushions: tuple[Accumulator, ...],
+    air: float,
+    exponent: float = RECKONED,
+) -> Array:
+    """Water that tubes and cushions have taken up between two pressures, m³."""
+    total = np.asarray(give * (np.asarray(pressure) - start))
+    for one in cushions:
+        last = np.maximum(pressure, one.precharge)
+        first = max(start, one.precharge)
+        total = total + (
+            cushioned_water.si(one.volume, one.precharge, last, air, exponent)
+            - cushioned_water.si(one.volume, one.precharge, first, air, exponent)
+        )
+    return total
+
+
+def pressure_after(
+    growth: Array,
+    start: float,
+    give: float,
+    cushions: tuple[Accumulator, ...],
+    air: float,
+    exponent: float = RECKONED,
+) -> Array:
+    """Pressure at which all of a growth has been taken up, Pa; shapes as ``growth``."""
+    low = np.full(growth.shape, start)
+    high = low + growth / max(give, 1e-16) + 1.0
+    for _ in range(100):
+        middle = (low + high) / 2
+        under = water_taken(middle, start, give, cushions, air, exponent) < growth
+        low, high = np.where(under, middle, low), np.where(under, high, middle)
+    return (low + high) / 2
+
+
+def _solved(
+    pressure: float,
+    start: float,
+    growth: float,
+    give: float,
+    cushions: tuple[Accumulator, ...],
+    air: float,
+) -> tuple[Work, ...]:
+    """What each cushion holds before and after, and the equation at its answer."""
+    works: list[Work] = []
+    taken = 0.0
+    for one in cushions:
+        before, after = (
+            cushioned_water.work(
+                volume=one.volume,
+                pressure_precharge=one.precharge,
+                pressure=max(level, one.precharge),
+                pressure_absolute_air=air,
+                number_polytropic=RECKONED,
+            )
+            for level in (start, pressure)
+        )
+        works += [before, after]
+        taken += after.value - before.value
+    solved_for = solved(
+        closed_heating_residual,
+        "pressure",
+        pressure=pressure,
+        pressure_start=start,
+        volume_growth=growth,
+        compliance=give,
+        volume_cushion=taken,
+    )
+    return (*works, solved_for)
