@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from vanplumb.formulas.pressure import creeping_pressure
-from vanplumb.shop.test.leak import Judgement, Reading, corrected, judge
+from vanplumb.shop.test.leak import Judgement, Reading, corrected, correction_doubt, judge
 from vanplumb.shop.test.pressure_test import SETTLING, TestPlan, plan_test, rule_pressure
-from vanplumb.shop.test.stiffness import stiffness, suction_runs
+from vanplumb.shop.test.stiffness import Give, Stiffness, stiffness, suction_runs
 from vanplumb.van import Build, loads
 from vanplumb.words.quantity import read
 from vanplumb.words.tables import table
@@ -196,3 +196,72 @@ def test_readings_that_can_not_be_are_refused(plan: TestPlan) -> None:
     three = [Reading(t, 4e5, 293.15) for t in (0.0, 60.0, 120.0)]
     with pytest.raises(ValueError, match="step must be above 0"):
         judge(three, "water", plan.stiffness, 0.0)
+
+
+@pytest.mark.parametrize("celsius", [10.0, 20.0, 40.0, 60.0])
+def test_water_in_a_rigid_vessel_gains_pressure_as_the_steam_tables_say(celsius: float) -> None:
+    """IAPWS-95 by CoolProp: how pressure rises with temperature at one density."""
+    from CoolProp.CoolProp import PropsSI
+
+    warm = celsius + 273.15
+    squeeze = PropsSI("ISOTHERMAL_COMPRESSIBILITY", "T", warm, "P", 101325.0, "Water")
+    rigid = Stiffness((Give("vessel", 1e-3, 1e-3 * squeeze),), 4e5)
+    expected = PropsSI("d(P)/d(T)|D", "T", warm, "P", 101325.0, "Water")
+    found = rigid.warming(warm - 0.5, warm + 0.5)
+    assert found == pytest.approx(expected, rel=0.01)
+
+
+def test_water_near_four_degrees_does_not_grow() -> None:
+    """Greatest density is at 3.98 °C (IAPWS-95): on either side alike, water gains a little."""
+    rigid = Stiffness((Give("vessel", 1e-3, 1e-3 * 4.9e-10),), 4e5)
+    there = 273.15 + 3.98
+    per_kelvin_at_20 = rigid.warming(293.15, 294.15)
+    assert abs(rigid.warming(there - 0.5, there + 0.5)) < 0.01 * per_kelvin_at_20
+    assert rigid.warming(there, there + 1.0) == pytest.approx(
+        rigid.warming(there, there - 1.0), rel=0.1
+    )
+
+
+def test_plastic_outgrows_its_water() -> None:
+    """PPI: PE-X grows about 1.5e-4 to 2e-4 per kelvin along and across, three times that in volume,
+    more than water's 2.1e-4 at 20 °C: warming lets the pressure fall."""
+    volume = 1e-3
+    tube = Stiffness((Give("tube", volume, 1.4e-8 * volume, 3 * 1.65e-4 * volume),), 4e5)
+    assert tube.warming(293.15, 294.15) < 0
+
+
+@pytest.mark.parametrize("shown", ["66 F", "65 F"])
+def test_a_store_is_not_read_by_a_thermometer_in_the_shop(plan: TestPlan, shown: str) -> None:
+    warm, then = read("65 F", "temperature"), read(shown, "temperature")
+    two = [Reading(0.0, plan.pressure, warm), Reading(900.0, plan.pressure, then)]
+    gives = plan.stiffness
+    store = [p for p in gives.parts if p.insulated]
+    assert store and gives.warming(warm, then) == pytest.approx(
+        Stiffness(tuple(p for p in gives.parts if not p.insulated), 0.0).warming(warm, then)
+        * sum(p.compliance for p in gives.parts if not p.insulated)
+        / gives.compliance
+    )
+    alone = sum(p.volume for p in store) / gives.compliance
+    expected = alone * float(np.abs(_grows(warm, then)))
+    assert correction_doubt(two, "water", gives) >= expected
+    assert (correction_doubt(two, "water", gives) == 0.0) == (shown == "65 F")
+
+
+def _grows(first: float, then: float) -> float:
+    from CoolProp.CoolProp import PropsSI
+
+    dense = [PropsSI("D", "T", t, "P", 101325.0, "Water") for t in (first, then)]
+    return 0.99 * (dense[0] / dense[1] - 1.0)
+
+
+@pytest.mark.parametrize("warm_end", ["46 F", "45 F", "47 F", "44 F", "48 F", "50 F"])
+@pytest.mark.parametrize("step", ["0.1 psi", "0.5 psi", "1 psi", "2 psi"])
+def test_a_fall_in_a_cold_shop_never_reads_tight(plan: TestPlan, warm_end: str, step: str) -> None:
+    """4.5 psi in 15 min, whatever the thermometer shows beside it."""
+    cold, end = read("46 F", "temperature"), read(warm_end, "temperature")
+    taken = [
+        Reading(900.0 * n / 3, plan.pressure - 1.5 * n * PSI, cold + (end - cold) * n / 3)
+        for n in range(4)
+    ]
+    found = judge(taken, "water", plan.stiffness, read(step, "pressure"))
+    assert found.verdict in ("leak", "can't tell")

@@ -424,11 +424,19 @@ def _left_out(shop: Shop) -> tuple[str, ...]:
 
 
 VERDICTS = {
-    "tight": "tight, as far as this gauge can show",
-    "creep": "the tube gives; no leak found",
-    "leak": "it leaks",
-    "can't tell": "can't tell yet",
+    "tight": "tight to",
+    "creep": "the tube gives; tight to",
+    "leak": "leaks",
+    "can't tell": "can't tell",
 }
+
+
+def verdict_told(found: Judgement, units: str) -> str:
+    """The verdict in words: tight to so much in a time, leaks, or can't tell."""
+    said = VERDICTS[found.verdict]
+    if not said.endswith(" to"):
+        return said
+    return f"{said} {show(found.most, 'leak', units)} of {found.medium}"
 
 
 def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
@@ -484,12 +492,13 @@ def test_chapter(
     first, last = found.corrected[0], found.corrected[-1]
     answers = (
         *_by_rule(plan, ruled),
-        Answer("verdict", VERDICTS[found.verdict], note=found.why),
+        Answer("verdict", verdict_told(found, units), note=found.why),
         Answer("fall, at one temperature", first.pressure - last.pressure, "pressure_loss",
                note=f"in {show(last.time - first.time, 'duration', units)}"),
         Answer("leak, as fitted", found.leak, "leak", found.work,
                note=f"± {show(found.uncertainty, 'leak', units)}; steps: as if all were leak"),
         Answer("no more than, at 95 %", found.most, "leak"),
+        Answer("doubt of what warmth did", found.doubt, "pressure_loss"),
         Answer("lost to creep from 1 to 10 min, and again to 100", found.creep,
                "pressure_loss"),
         Answer("asked for", plan.pressure, "pressure", (), plan.rule.basis,

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ...words.show import show
-from .leak import Reading, corrected
+from .leak import DOUBT_STEPS, Reading, corrected, correction_doubt
 from .pressure_test import Stage, TestPlan
 
 Passed = Literal["passed", "failed", "can't tell"]
@@ -102,6 +102,16 @@ def _stage(
         )
     pair = corrected([first, last], plan.medium, plan.stiffness)
     fall = pair[0].pressure - pair[1].pressure
+    doubt = correction_doubt([first, last], plan.medium, plan.stiffness)
+    if doubt > DOUBT_STEPS * step:
+        told = show(doubt, "pressure_loss", units)
+        return StageResult(
+            stage,
+            "can't tell",
+            f"the warmth changed, and what that does is in doubt by {told}, more than the gauge's "
+            "steps: wait until it is steady and test again",
+            fall,
+        )
     return _fall(stage, fall, first.pressure - last.pressure, step, units)
 
 

@@ -20,6 +20,13 @@ from .stiffness import Stiffness
 
 SURE = 1.645
 """Standard deviations for 95 % on one side."""
+THERMOMETER = 0.3
+"""K by which two readings of one thermometer may differ at one warmth (common practice)."""
+GIVE_KNOWN = 0.3
+"""As what share the give and the growth of plastic tube are in doubt (PPI's bands for growth are a
+tenth, moduli of one material differ by a third between handbooks)."""
+DOUBT_STEPS = 1.5
+"""Steps of the gauge: a correction in doubt by more tells nothing of a leak."""
 CLEAR = 9.0
 """How much better, in squared standard deviations, an explanation must be to be believed.
 
@@ -43,7 +50,8 @@ class Judgement:
 
     ``leak`` is the fitted rate of water in m³/s (of air: at atmospheric pressure), ``most``
     the largest that the readings leave room for at 95 %, ``creep`` the pressure lost per
-    tenfold time.  ``corrected`` are the readings at the first temperature.
+    tenfold time.  ``corrected`` are the readings at the first temperature, and ``doubt`` is how
+    far that correction may be off, Pa.
     """
 
     verdict: Verdict
@@ -55,6 +63,7 @@ class Judgement:
     corrected: tuple[Reading, ...]
     medium: str
     stiffness: Stiffness
+    doubt: float = 0.0
 
     @property
     def work(self) -> tuple[Work, ...]:
@@ -74,6 +83,7 @@ def corrected(
     """The readings as they would be at the first one's temperature.
 
     Air by the gas law; water by how much it outgrows its tube, over the system's stiffness.
+    What an insulated store does is left out: ``correction_doubt`` counts it.
     """
     first = readings[0].temperature
     out = []
@@ -81,10 +91,39 @@ def corrected(
         if medium == "air":
             pressure = float(air_pressure_at.si(one.pressure, one.temperature, first))
         else:
-            per_kelvin = stiffness.rise_per_kelvin() if stiffness else 0.0
-            pressure = one.pressure - per_kelvin * (one.temperature - first)
+            gained = stiffness.warming(first, one.temperature) if stiffness else 0.0
+            pressure = one.pressure - gained
         out.append(replace(one, pressure=pressure, temperature=first))
     return tuple(out)
+
+
+def correction_doubt(
+    readings: Sequence[Reading], medium: str, stiffness: Stiffness | None = None
+) -> float:
+    """How far what was taken out for warmth may be off, Pa, at the worst reading.
+
+    Nothing where the thermometer never moved.  Else its own repeatability; and for water the
+    growth and give of plastic, which are known to a third or so, and a store that may have gone
+    along with the shop or not.
+    """
+    first, worst = readings[0].temperature, 0.0
+    for one in readings:
+        change = one.temperature - first
+        if not change:
+            continue
+        parts = [0.0]
+        if medium == "air":
+            warmer = float(air_pressure_at.si(one.pressure, one.temperature, first + THERMOMETER))
+            parts.append(warmer - float(air_pressure_at.si(one.pressure, one.temperature, first)))
+        elif stiffness:
+            gained = stiffness.warming(first, one.temperature)
+            parts += [
+                GIVE_KNOWN * gained,
+                stiffness.warming(first, one.temperature, stores=True) - gained,
+                stiffness.warming(one.temperature, one.temperature + THERMOMETER),
+            ]
+        worst = max(worst, float(np.sqrt(np.sum(np.square(parts)))))
+    return worst
 
 
 def judge(
@@ -105,13 +144,22 @@ def judge(
     pressures = np.array([r.pressure for r in fixed])
     sigma = max(float(gauge_uncertainty.si(step)), 1e-9)
     creeping = plastic and medium == "water"
+    doubt = correction_doubt(readings, medium, stiffness)
     both = _fit(times, pressures, sigma, (creeping, True))
     only_creep = _fit(times, pressures, sigma, (creeping, False))
     only_leak = _fit(times, pressures, sigma, (False, True))
     scale = _scale(stiffness, medium)
     drop = float(pressures[0] - pressures[-1])
     verdict, why = _verdict(drop, step, both, only_creep, only_leak, creeping, float(times[-1]))
-    most = (both.rate + SURE * both.rate_sigma) * scale
+    if doubt > DOUBT_STEPS * step:
+        verdict, why = (
+            "can't tell",
+            (
+                "the warmth changed, and what that does to the pressure is in doubt by more than "
+                f"{DOUBT_STEPS:g} steps of the gauge: wait until it is steady and read anew"
+            ),
+        )
+    most = (both.rate + SURE * both.rate_sigma + doubt / float(times[-1])) * scale
     return Judgement(
         verdict,
         why,
@@ -122,6 +170,7 @@ def judge(
         fixed,
         medium,
         stiffness,
+        doubt,
     )
 
 

@@ -12,33 +12,34 @@ from typing import TYPE_CHECKING
 from ...flow.elasticity import give_of, squeeze_of_water, tube_give
 from ...formulas.pressure import air_compliance
 from ...formulas.tube import tube_content
+from ...formulas.water import water_density
 from ...van.trace import title
+from ...words.glossary import ICE_POINT
 from ...words.tables import table
 from ...words.work import Work
 
 if TYPE_CHECKING:
     from ...van.model import Build
 
-SWELLING = 2.07e-4
-"""Of water at 20 °C, 1/K (from memory)."""
-
 
 @dataclass(frozen=True)
 class Give:
-    """One part of the system: its water, and how much it takes up per pressure."""
+    """One part of the system: its water, m³, and how much it takes up per pressure, m³/Pa.
+
+    ``wall_growth`` is how much more it holds per kelvin because its wall grows, m³/K, and
+    ``insulated`` tells a store, whose warmth no thermometer in the shop shows.
+    """
 
     name: str
     volume: float
     compliance: float
-    warming: float
+    wall_growth: float = 0.0
+    insulated: bool = False
 
 
 @dataclass(frozen=True)
 class Stiffness:
-    """The whole system.  ``warming`` is the volume per kelvin by which water outgrows it.
-
-    ``works`` are the steps of what runs and heaters take up.
-    """
+    """The whole system.  ``works`` are the steps of what runs and heaters take up."""
 
     parts: tuple[Give, ...]
     pressure: float
@@ -52,13 +53,19 @@ class Stiffness:
     def compliance(self) -> float:
         return sum(p.compliance for p in self.parts)
 
-    @property
-    def warming(self) -> float:
-        return sum(p.warming for p in self.parts)
+    def warming(self, first: float, then: float, *, stores: bool = False) -> float:
+        """Pressure gained, Pa, when what is not insulated goes from one temperature to another, K.
 
-    def rise_per_kelvin(self) -> float:
-        """How much the pressure rises when all of it warms by a kelvin, Pa/K; falls if negative."""
-        return self.warming / self.compliance if self.compliance else 0.0
+        Water's growth is that of its density, which is greatest near 4 °C, so a constant will
+        not do; the wall's growth is taken off.  ``stores`` lets the stores go along.
+        """
+        if not self.compliance:
+            return 0.0
+        dense = [float(water_density.si(min(max(t, ICE_POINT), 373.15))) for t in (first, then)]
+        grows = dense[0] / dense[1] - 1.0
+        moved = [p for p in self.parts if stores or not p.insulated]
+        outgrown = sum(p.volume * grows - p.wall_growth * (then - first) for p in moved)
+        return outgrown / self.compliance
 
 
 def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Stiffness:
@@ -77,12 +84,12 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
         run = build.run[index]
         row = tubes[run.tube]
         volume = float(tube_content.si(row.number("bore"), run.length))
-        swells = SWELLING - 3 * (row["expansion_coefficient"] or 0.0)
+        grows = 3 * (row["expansion_coefficient"] or 0.0) * volume
         gives = tube_give(build, row, volume).value + volume * squeeze
         name = f"run {index + 1}, {title(build, index)}"
-        parts.append(Give(name, volume, gives, swells * volume))
+        parts.append(Give(name, volume, gives, grows))
     for name, held in heaters:
-        parts.append(Give(name, held, held * squeeze, SWELLING * held))
+        parts.append(Give(name, held, held * squeeze, insulated=True))
     if accumulator:
         parts += [_cushion(v.name, v.volume, v.precharge, pressure) for v in build.accumulator]
     return Stiffness(tuple(parts), pressure, give_of(build, runs, heaters, heat).works)
@@ -112,6 +119,6 @@ def _cushion(name: str, volume: float, precharge: float, pressure: float) -> Giv
     from ...words.glossary import PRESSURE_STANDARD
 
     if pressure <= precharge:
-        return Give(f"{name}, below its precharge", 0.0, 0.0, 0.0)
+        return Give(f"{name}, below its precharge", 0.0, 0.0)
     air = volume * (precharge + PRESSURE_STANDARD) / (pressure + PRESSURE_STANDARD)
-    return Give(f"{name}, its air", volume - air, float(air_compliance.si(air, pressure)), 0.0)
+    return Give(f"{name}, its air", volume - air, float(air_compliance.si(air, pressure)))
