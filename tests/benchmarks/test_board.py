@@ -22,7 +22,7 @@ BOARDS = {
     "eight zones, cold and hot": build_of(4, 4, width=0.75, height=0.6),
     "eight zones and a mixing valve": build_of(5, 3, mixing=True, width=1.0, height=0.6),
     "eight long levers, little room": build_of(8, rows=LONG, width=0.76, height=0.6),
-    "the largest example": example("plover"),
+    "the largest example": example("dipper"),
 }
 
 

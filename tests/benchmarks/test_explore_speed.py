@@ -16,14 +16,14 @@ CHOICES = {
     "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal", "10 gal"],
     "heater.heater.setpoint": ["120 °F", "140 °F", "160 °F"],
     "pump.pump.curve": ["12 V 2.0 gpm 30 psi", "12 V 2.8 gpm 40 psi", "12 V 3.4 gpm 50 psi"],
-    ("run.12.tube", "run.16.tube"): ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"],
-    "fixture.shower.flow": ["1.0 gpm", "1.2 gpm", "1.5 gpm"],
+    ("run.14.tube", "run.21.tube"): ["PEX-B 3/8 in", "PEX-B 1/2 in", "PEX-B 3/4 in"],
+    "fixture.shower.flow": ["1.0 gpm", "1.2 gpm", "1.6 gpm"],
     "crew.people": [1, 2, 3, 4, 5],
 }
 
 
 def test_twenty_thousand_variants_with_every_result() -> None:
-    build = example("plover")
+    build = example("dipper")
     start = time.process_time()
     variants = explore(build, CHOICES)
     whole = time.process_time() - start
@@ -39,7 +39,7 @@ def test_twenty_thousand_variants_with_every_result() -> None:
 
 def test_variants_that_share_nothing_for_the_flow() -> None:
     """The dear case: every variant flows differently at the shower."""
-    build, count = example("plover"), 20_000
+    build, count = example("dipper"), 20_000
     heights = np.linspace(0.2, 0.4, count)
     start = time.process_time()
     explore(build, {"tank.fresh.height": heights}, ["weight", "nights", "flow shower"])

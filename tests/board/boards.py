@@ -47,8 +47,8 @@ def build_of(
     valves = ()
     if mixing:
         valves = (MixingValve(name="mixer", kind="fixed", setting=311.0),)
-        fixtures.append(Fixture(name="rinse", kind="outside shower"))
-        runs.append(Run(start="mixer", end="rinse.inlet", tube=tube, length=2.0))
+        fixtures.append(Fixture(name="tub", kind="outside shower"))
+        runs.append(Run(start="mixer", end="tub.inlet", tube=tube, length=2.0))
     return Build(
         van=Van(name="Trial", units=units),
         board=Board(**board),

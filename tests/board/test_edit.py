@@ -48,7 +48,7 @@ def test_a_dragged_valve_moves_alone_in_whole_marks(plan: BoardPlan) -> None:
 def test_any_drag_keeps_headers_closed_and_other_zones_in_place(seed: int) -> None:
     rng = np.random.default_rng(seed)
     board = (
-        example("plover")
+        example("dipper")
         if seed % 3 == 0
         else build_of(
             int(rng.integers(2, 6)), form=str(rng.choice(["tees", "block"])), width=0.8, height=0.6

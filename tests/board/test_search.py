@@ -80,7 +80,7 @@ def test_random_boards_are_good_or_say_what_is_in_the_way(seed: int) -> None:
 
 
 def test_the_examples_have_good_boards() -> None:
-    plan = BoardPlan(example("plover"))
+    plan = BoardPlan(example("dipper"))
     assert plan.problems == [] and plan.layout.unlinked == []
     assert plan.layout.area <= plan.found.plain_area
 
@@ -100,10 +100,10 @@ def test_a_board_that_is_too_small_says_by_how_much() -> None:
 
 
 def test_a_ready_header_needs_its_levers_bent_or_wings() -> None:
-    """Levers of 58 mm on outlets 50 mm apart collide as bought; bent tips pass each other."""
+    """A straight lever reaches past the next outlet of a header; a cranked one passes over it."""
     plan = plan_of(4, form="block")
     bends = {s.bend for row in plan.state.rows for s in row.spots}
-    assert plan.found.stage == "handles bent" and "forward" in bends
+    assert plan.found.stage == "levers cranked" and "forward" in bends
     plain = Layout(plan.needs, replace(plan.state, rows=(straight(plan.state.rows[0]),)))
     meets = [p for p in plain.problems if p.kind == "collision"]
     assert meets and all("handle meets" in p.what or "from" in p.what for p in meets)
@@ -248,7 +248,7 @@ def test_a_layout_kept_as_pins_comes_back_exactly(board: dict) -> None:
 
 
 def test_two_rows_kept_as_pins_come_back_exactly() -> None:
-    plan = BoardPlan(example("plover"))
+    plan = BoardPlan(example("dipper"))
     build = plan.build
     assert any(row.corner for row in plan.state.rows)
     pinned = replace(build, board=replace(build.board, pin=pins_of(plan.needs, plan.state)))
@@ -256,12 +256,12 @@ def test_two_rows_kept_as_pins_come_back_exactly() -> None:
 
 
 def test_what_else_is_pinned_on_the_board_finds_its_place() -> None:
-    build = example("plover")
+    build = example("dipper")
     pins = ("accumulator on board", "pump check on board")
     wide = replace(build, board=replace(build.board, pin=pins, width=1.0, height=0.8))
     plan = BoardPlan(wide)
     assert plan.notes == () and plan.problems == []
-    assert [d.name for d in plan.state.devices] == ["rinse valve", "pump check", "accumulator"]
+    assert [d.name for d in plan.state.devices] == ["basin valve", "pump check", "accumulator"]
     kinds = {line.kind for line in plan.bill.lines}
     assert {"accumulator", "check valve", "mixing valve"} <= kinds
 

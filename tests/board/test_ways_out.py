@@ -34,7 +34,7 @@ def test_every_way_out_is_there_and_checked(crowded: BoardPlan) -> None:
     ways = {w.name: w for w in crowded.ways_out}
     assert list(ways)[:9] == [
         "handles turned",
-        "tips of handles bent forward or back",
+        "levers cranked outwards or inwards",
         "every second valve farther from its header",
         "every second valve on the other side",
         "zones in another order",
@@ -71,7 +71,7 @@ def test_trimmed_ends_take_less_room_where_the_builder_allows_it(crowded: BoardP
     assert "no part here may be trimmed" in refused["ends trimmed"]
 
 
-def test_a_part_no_longer_sold_is_swapped_and_the_changes_shown() -> None:
+def test_a_shut_off_of_another_shape_is_swapped_in_and_the_changes_shown() -> None:
     plan = plan_of(4)
     swapped, change = plan.swapped(LEVER, "ball valve, wing 1/2 in")
     assert dict(change.parts) == {LEVER: -4, "ball valve, wing 1/2 in": 4}
@@ -195,22 +195,23 @@ def test_prices_come_from_the_build_alone() -> None:
 
 
 def test_the_cut_plan_holds_the_boards_tubes_and_the_runs() -> None:
-    plan = BoardPlan(example("plover"))
+    plan = BoardPlan(example("dipper"))
     for tube, cuts in plan.cut_plan.items():
         assert sorted([*cuts.pieces, *cuts.missing]) == sorted(n for _, n in plan.pieces[tube])
-    names = [name for name, _ in plan.pieces["PEX 1/2 in"]]
-    runs = [r for r in plan.build.run if r.tube == "PEX 1/2 in"]
-    linked = 2  # both tubes to the rinse valve are on the board, so not runs to be cut
+    names = [name for name, _ in plan.pieces["PEX-B 1/2 in"]]
+    runs = [r for r in plan.build.run if r.tube == "PEX-B 1/2 in"]
+    linked = 2  # both tubes to the basin valve are on the board, so not runs to be cut
     assert sum(n.startswith("run ") for n in names) == len(runs) - linked
 
 
 def test_the_builder_says_what_is_kept_spare_for_a_spoiled_cut() -> None:
-    """Plover's runs fill two of its three lengths to the last without it."""
-    build = example("plover")
+    """Without it a length is spent on the pieces alone."""
+    build = example("dipper")
     none = BoardPlan(replace(build, shop=replace(build.shop, cut_allowance=0.0)))
     usual = BoardPlan(build)
-    tube = "PEX 1/2 in"
-    assert min(b.left for b in none.cut_plan[tube].bars) == 0
+    tube = "PEX-B 1/2 in"
+    for bar in none.cut_plan[tube].bars:
+        assert mm(bar.left) == pytest.approx(mm(bar.length) - sum(map(mm, bar.pieces)), abs=1e-6)
     spare = 0.0127
     for bar in usual.cut_plan[tube].bars:
         used = sum(mm(p) for p in bar.pieces) + 1000 * spare * len(bar.pieces)

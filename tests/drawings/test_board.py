@@ -104,18 +104,18 @@ def pages(data: bytes) -> Iterator[Drawn]:
 
 
 @pytest.fixture(scope="module")
-def plover() -> BoardPlan:
-    return BoardPlan(example("plover"))
+def dipper() -> BoardPlan:
+    return BoardPlan(example("dipper"))
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_the_template_is_right_to_a_tenth_of_a_millimetre(plover: BoardPlan, paper: str) -> None:
+def test_the_template_is_right_to_a_tenth_of_a_millimetre(dipper: BoardPlan, paper: str) -> None:
     """Every hole of the layout is on some sheet in its place, and nothing else is drilled."""
-    width, height = board_size(plover.layout)
+    width, height = board_size(dipper.layout)
     tiles = tiling(width, height, paper)
-    sheets = list(pages(template_pdf(plover, paper)))
+    sheets = list(pages(template_pdf(dipper, paper)))
     assert len(sheets) == tiles.sheets
-    wanted = [h for p in plover.layout.placed for h in holes_of(p)]
+    wanted = [h for p in dipper.layout.placed for h in holes_of(p)]
     assert len(wanted) > 15
     seen: set[int] = set()
     for number, sheet in enumerate(sheets):
@@ -136,23 +136,23 @@ def test_the_template_is_right_to_a_tenth_of_a_millimetre(plover: BoardPlan, pap
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_every_sheet_has_a_bar_of_100_mm_and_one_of_4_in(plover: BoardPlan, paper: str) -> None:
-    for sheet in pages(template_pdf(plover, paper)):
+def test_every_sheet_has_a_bar_of_100_mm_and_one_of_4_in(dipper: BoardPlan, paper: str) -> None:
+    for sheet in pages(template_pdf(dipper, paper)):
         lengths = np.array(sheet.lengths())
         for bar in (100.0, 101.6):
             assert np.abs(lengths - bar).min() <= 0.01
         assert "100 mm" in sheet.text and "4 in" in sheet.text
 
 
-def test_distances_of_valves_and_fittings_on_paper(plover: BoardPlan) -> None:
+def test_distances_of_valves_and_fittings_on_paper(dipper: BoardPlan) -> None:
     """Outlines of parts: the corners of each, found again on the sheets."""
     import shapely
 
     from vanplumb.board.parts.shapes import BODY
 
-    tiles = tiling(*board_size(plover.layout), "A4")
-    sheets = list(pages(template_pdf(plover, "A4")))
-    height = board_size(plover.layout)[1]
+    tiles = tiling(*board_size(dipper.layout), "A4")
+    sheets = list(pages(template_pdf(dipper, "A4")))
+    height = board_size(dipper.layout)[1]
     ends = []
     for number, sheet in enumerate(sheets):
         x0, y0 = tiles.corner(*divmod(number, tiles.columns))
@@ -160,20 +160,20 @@ def test_distances_of_valves_and_fittings_on_paper(plover: BoardPlan) -> None:
             for x, y in ((ax, ay), (bx, by)):
                 ends.append((x - MARGIN + x0, height - (y - MARGIN - HEAD + y0)))
     points = np.array(ends)
-    owners = {p.owner for p in plover.layout.placed}
+    owners = {p.owner for p in dipper.layout.placed}
     for owner in owners:
         body = shapely.union_all(
-            [p.shape for p in plover.layout.pieces if p.owner == owner and p.role == BODY]
+            [p.shape for p in dipper.layout.pieces if p.owner == owner and p.role == BODY]
         )
         for corner in np.array(body.exterior.coords):
             assert np.hypot(*(points - corner).T).min() <= CLOSE, owner
 
 
-def test_sheets_overlap_and_their_marks_meet(plover: BoardPlan) -> None:
+def test_sheets_overlap_and_their_marks_meet(dipper: BoardPlan) -> None:
     """Marks along a seam have the same place on the board on both sheets."""
-    tiles = tiling(*board_size(plover.layout), "letter")
+    tiles = tiling(*board_size(dipper.layout), "letter")
     marks = {}
-    for number, sheet in enumerate(pages(template_pdf(plover, "letter"))):
+    for number, sheet in enumerate(pages(template_pdf(dipper, "letter"))):
         row, column = divmod(number, tiles.columns)
         x0, y0 = tiles.corner(row, column)
         own = [c for c in sheet.circles if abs(c[2] - 4.0) < 0.05]
@@ -190,19 +190,19 @@ def test_sheets_overlap_and_their_marks_meet(plover: BoardPlan) -> None:
     assert tiles.window[0] - step == pytest.approx(OVERLAP)
 
 
-def test_the_same_plan_gives_the_same_bytes(plover: BoardPlan) -> None:
-    assert template_pdf(plover) == template_pdf(plover)
-    assert labels_pdf(plover) == labels_pdf(plover)
+def test_the_same_plan_gives_the_same_bytes(dipper: BoardPlan) -> None:
+    assert template_pdf(dipper) == template_pdf(dipper)
+    assert labels_pdf(dipper) == labels_pdf(dipper)
 
 
-def test_labels_name_every_zone_and_every_tube(plover: BoardPlan) -> None:
-    text = "\n".join(page.text for page in pages(labels_pdf(plover, "A4")))
-    for manifold in plover.needs.manifolds:
+def test_labels_name_every_zone_and_every_tube(dipper: BoardPlan) -> None:
+    text = "\n".join(page.text for page in pages(labels_pdf(dipper, "A4")))
+    for manifold in dipper.needs.manifolds:
         for zone in manifold.zones:
             assert zone.code in text and zone.name in text
-    for cut in plover.cut_list.cuts:
+    for cut in dipper.cut_list.cuts:
         assert cut.label[:20] in text
-    assert len(zone_labels(plover)) == 7
+    assert len(zone_labels(dipper)) == 8
 
 
 @pytest.mark.parametrize("name", ["<b>&\"'", "#set page()[x]$y$", "a\x00b\nc", "ü" * 10_000])
@@ -245,9 +245,9 @@ def test_dimensions_say_where_each_valve_is() -> None:
 
 
 def test_letters_and_dimensions_can_be_read_where_the_board_is_700_px_wide(
-    plover: BoardPlan,
+    dipper: BoardPlan,
 ) -> None:
-    svg = board_svg(plover.layout, "US")
+    svg = board_svg(dipper.layout, "US")
     root = ElementTree.fromstring(svg)
     wide = float(root.attrib["viewBox"].split()[2])
     sizes = [
@@ -258,8 +258,8 @@ def test_letters_and_dimensions_can_be_read_where_the_board_is_700_px_wide(
     assert len(sizes) > 10 and min(sizes) >= 11
 
 
-def test_a_dark_page_swaps_every_colour_of_a_live_board_and_no_other(plover: BoardPlan) -> None:
-    live, paper = (board_svg(plover.layout, "US", live=live) for live in (True, False))
+def test_a_dark_page_swaps_every_colour_of_a_live_board_and_no_other(dipper: BoardPlan) -> None:
+    live, paper = (board_svg(dipper.layout, "US", live=live) for live in (True, False))
     style = re.search(r"<style>(.*?)</style>", live)
     assert style is not None and "<style>" not in paper
     assert style[1].startswith("@media screen{")
@@ -269,14 +269,14 @@ def test_a_dark_page_swaps_every_colour_of_a_live_board_and_no_other(plover: Boa
     assert drawn - see_through <= set(DARK)
 
 
-def test_the_page_and_the_files_of_a_pack(plover: BoardPlan, tmp_path) -> None:
-    picture = board_picture(plover)
+def test_the_page_and_the_files_of_a_pack(dipper: BoardPlan, tmp_path) -> None:
+    picture = board_picture(dipper)
     assert picture.key == "board"
     assert "1 : 6" in picture.caption
-    paths = write_board(plover, tmp_path / "board")
+    paths = write_board(dipper, tmp_path / "board")
     assert sorted(p.name for p in paths) == [
         "front.svg", "labels-a4.pdf", "labels-letter.pdf", "template-a4.pdf", "template-letter.pdf",
     ]  # fmt: skip
     assert all(p.stat().st_size > 1000 for p in paths)
     with pytest.raises(KeyError):
-        template_pdf(plover, "napkin")
+        template_pdf(dipper, "napkin")

@@ -17,7 +17,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def pack() -> Pack:
-    return Pack(example("plover"))
+    return Pack(example("dipper"))
 
 
 def test_it_is_whole_svg_with_a_size_on_paper(pack: Pack) -> None:

@@ -96,7 +96,7 @@ def test_mixed_water_has_one_colour_on_paper_and_on_screen() -> None:
 
 
 def test_paper_needs_no_theme() -> None:
-    build = example("plover")
+    build = example("dipper")
     drawn = trip_chart(Trip(build).planned, build.van.units)
     style = re.search(r"<style>(.*?)</style>", drawn)
     assert style is not None

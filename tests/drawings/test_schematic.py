@@ -71,7 +71,7 @@ def big() -> Build:
 
 
 BUILDS = {
-    "plover": example("plover"),
+    "dipper": example("dipper"),
     "heron": example("heron"),
     "wren": example("wren"),
     "big": big(),
@@ -155,7 +155,7 @@ def drawn(build: Build, **more) -> ET.Element:
 
 
 def test_width_follows_the_flow():
-    build = BUILDS["plover"]
+    build = BUILDS["dipper"]
     moment = Flow(build).solve()
     root = drawn(build)
     widths = {}
@@ -173,23 +173,23 @@ def test_width_follows_the_flow():
 def test_colour_follows_the_temperature_and_grey_print_tells_hot():
     red, blue = heat_colour(1.0), heat_colour(0.0)
     assert int(red[1:3], 16) > int(red[5:7], 16) and int(blue[1:3], 16) < int(blue[5:7], 16)
-    text = Schematic(BUILDS["plover"]).draw(Flow(BUILDS["plover"]).solve(), units="US")
+    text = Schematic(BUILDS["dipper"]).draw(Flow(BUILDS["dipper"]).solve(), units="US")
     assert f'stroke="{red}"' in text
     cores = re.findall(r'stroke="#fff" stroke-width="[\d.]+"( stroke-dasharray="7 5")?', text)
     assert "" in cores and any(cores)  # whole cores: hot; broken ones: mixed
 
 
 def test_what_is_shut_is_thin_and_says_so():
-    build = BUILDS["plover"]
+    build = BUILDS["dipper"]
     text = Schematic(build).draw(Flow(build).solve([]), units="US")
     widths = {float(w) for w in re.findall(r'stroke-width="([\d.]+)" class="vp-run"', text)}
     assert widths == {1.4}
-    assert text.count(">shut</text>") == 3
+    assert text.count(">shut</text>") == 5
     assert "every fixture shut" in text
 
 
 def test_values_on_demand():
-    build = BUILDS["plover"]
+    build = BUILDS["dipper"]
     moment = Flow(build).solve()
     plain = Schematic(build).draw(moment, units="US")
     for values, mark in (("pressure", "psi"), ("temperature", "°F")):

@@ -18,7 +18,7 @@ from vanplumb.words.show import show
 @pytest.fixture
 def old(tmp_path: Path) -> Path:
     path = tmp_path / "old.toml"
-    path.write_text(vp.example("plover").text, encoding="utf-8")
+    path.write_text(vp.example("dipper").text, encoding="utf-8")
     return path
 
 
@@ -41,7 +41,7 @@ def test_the_same_build_has_no_changes(small: Path) -> None:
 
 
 def test_another_unit_or_remark_is_no_change(old: Path) -> None:
-    text = old.read_text(encoding="utf-8").replace('mass_empty = "24 lb"', 'mass_empty = "384 oz"')
+    text = old.read_text(encoding="utf-8").replace('mass_empty = "26 lb"', 'mass_empty = "416 oz"')
     new = loads(text + "\n# a remark\n")
     assert list(_inputs(load(old), new, "US")) == []
 
@@ -49,14 +49,14 @@ def test_another_unit_or_remark_is_no_change(old: Path) -> None:
 def test_inputs_answers_and_findings_are_told(old: Path) -> None:
     text = changed(
         old.read_text(encoding="utf-8"),
-        {"crew.nights": 5, "heater.heater.setpoint": "120 °F", "run.16.tube": "PEX 3/8 in"},
+        {"crew.nights": 5, "heater.heater.setpoint": "120 °F", "run.21.tube": "PEX-B 3/8 in"},
     )
     found = compared(old, text)
     told = {(c.where, c.what): (c.old, c.new) for c in found.inputs}
     assert told == {
-        ("crew", "nights"): ("3", "5"),
+        ("crew", "nights"): ("2", "5"),
         ("heater heater", "setpoint"): ("140 °F", "120 °F"),
-        ("run hot manifold.shower to shower.hot", "tube"): ("PEX 1/2 in", "PEX 3/8 in"),
+        ("run hot manifold.wet room to shower.hot", "tube"): ("PEX-B 1/2 in", "PEX-B 3/8 in"),
     }
     before, after = vp.Pack(load(old)), vp.Pack(load(old.with_name("new.toml")))
     stays = [c for c in found.answers if "nights" in c.what and c.where == before.chapters[0].title]

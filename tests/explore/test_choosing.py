@@ -20,12 +20,12 @@ from vanplumb.pack import example
 @pytest.fixture(scope="module")
 def variants() -> Variants:
     return explore(
-        example("plover"),
+        example("dipper"),
         {
             "tank.fresh.height": span("8 in", "16 in", 5),
             "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal"],
-            "fixture.shower.flow": ["1.0 gpm", "1.5 gpm"],
-            ("run.12.tube", "run.16.tube"): ["PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in"],
+            "fixture.shower.flow": ["1.0 gpm", "1.6 gpm"],
+            ("run.14.tube", "run.21.tube"): ["PEX-B 3/8 in", "PEX-B 1/2 in", "PEX-B 3/4 in"],
         },
         ["weight", "nights", "wait shower", "flow shower", "mixed", "temperature shower"],
     )
@@ -156,7 +156,7 @@ def test_a_grid_has_every_combination_once(variants: Variants) -> None:
 
 
 def test_the_same_seed_gives_the_same_sample() -> None:
-    build, choices = example("plover"), {"crew.people": [1, 2, 3, 4, 5]}
+    build, choices = example("dipper"), {"crew.people": [1, 2, 3, 4, 5]}
     one, two, other = (axes(build, choices, sample=50, seed=s)[0].codes for s in (3, 3, 4))
     assert one.tolist() == two.tolist() != other.tolist()
 
@@ -176,12 +176,12 @@ def test_the_same_seed_gives_the_same_sample() -> None:
 )
 def test_a_choice_that_can_not_be_is_told(choices: dict, said: str) -> None:
     with pytest.raises(ValueError, match=said):
-        axes(example("plover"), choices)
+        axes(example("dipper"), choices)
 
 
 def test_all_problems_are_told_at_once() -> None:
     with pytest.raises(ValueError, match=r"(?s)heatr.*PEX 9"):
-        axes(example("plover"), {"heater.heatr.volume": [1.0], "run.12.tube": ["PEX 9 in"]})
+        axes(example("dipper"), {"heater.heatr.volume": [1.0], "run.12.tube": ["PEX 9 in"]})
 
 
 def test_a_reason_names_changes_limits_and_trades(variants: Variants) -> None:
@@ -214,13 +214,13 @@ def test_a_beaten_variant_names_one_that_beats_it(variants: Variants) -> None:
 
 
 def test_the_base_itself_changes_nothing() -> None:
-    variants = explore(example("plover"), {"heater.heater.volume": ["4 gal"]}, ["weight"])
+    variants = explore(example("dipper"), {"heater.heater.volume": ["5 gal"]}, ["weight"])
     assert reason(variants, 0, ["weight"]).changes == {}
 
 
 def test_results_that_do_not_exist_are_told() -> None:
     with pytest.raises(KeyError, match="did you mean"):
-        explore(example("plover"), {}, ["wieght"])
+        explore(example("dipper"), {}, ["wieght"])
 
 
 def test_frame_carries_the_readers_units(variants: Variants) -> None:

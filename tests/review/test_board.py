@@ -23,7 +23,7 @@ ALL = [r for r in RULES.values() if r.__module__ == rules.__name__]
 
 
 def test_a_good_board_gives_no_finding() -> None:
-    plan = BoardPlan(example("plover"))
+    plan = BoardPlan(example("dipper"))
     assert len(ALL) == 9
     assert [f for r in ALL for f in found(r, plan)] == []
 

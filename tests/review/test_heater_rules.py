@@ -11,7 +11,7 @@ from vanplumb.review import RULES, Finding
 from vanplumb.van import Build
 from vanplumb.van.parts import CheckValve, Run
 
-EXAMPLES = ("plover", "heron", "wren")
+EXAMPLES = ("dipper", "heron", "wren")
 
 
 def found(build: Build, name: str) -> list[Finding]:
@@ -30,8 +30,8 @@ def test_examples_are_left_alone(name: str) -> None:
 
 
 def with_coil(kind: str) -> Build:
-    """Plover on the engine's coolant, its thermostat at only 45 °C."""
-    build = example("plover")
+    """Dipper on the engine's coolant, its thermostat at only 45 °C."""
+    build = example("dipper")
     heater = replace(build.heater[0], coolant_power=5000.0, burner_power=0.0, setpoint=311.15)
     valve = replace(build.mixing_valve[0], kind=kind, set_hot=318.15)
     return replace(build, heater=(heater,), mixing_valve=(valve,))
@@ -39,12 +39,13 @@ def with_coil(kind: str) -> Build:
 
 def test_coolant_is_told_at_every_outlet_without_a_thermostatic_valve() -> None:
     hits = found(with_coil("fixed"), "coolant_past_setpoint")
-    assert {f.where for f in hits} == {"galley", "shower", "rinse"}
+    assert {f.where for f in hits} == {"sink", "shower", "basin"}
     assert {f.severity for f in hits} == {"DANGER"}
-    assert hits[0].value == pytest.approx(353.15)
-    assert hits[0].limit == pytest.approx(120 / 1.8 + 459.67 / 1.8)  # 120 °F
+    at_shower = next(f for f in hits if f.where == "shower")
+    assert at_shower.value == pytest.approx(353.15)
+    assert at_shower.limit == pytest.approx(120 / 1.8 + 459.67 / 1.8)  # 120 °F
     kept = found(with_coil("thermostatic"), "coolant_past_setpoint")
-    assert {f.where for f in kept} == {"galley", "shower"}
+    assert {f.where for f in kept} == {"sink", "shower"}
 
 
 def test_flow_through_heater_without_a_relief_valve() -> None:
@@ -58,8 +59,8 @@ def test_flow_through_heater_without_a_relief_valve() -> None:
 
 
 def checked(*, at: str, reversed: bool = False) -> Build:
-    """Plover with one more check valve, in the run to the heater or in the run from it."""
-    build = example("plover")
+    """Dipper with one more check valve, in the run to the heater or in the run from it."""
+    build = example("dipper")
     new = CheckValve(name="extra check", reversed=reversed)
     runs: list[Run] = []
     for run in build.run:
@@ -96,9 +97,15 @@ def test_the_builders_own_limit_holds_for_a_plain_tap_too() -> None:
 
 
 def test_the_worst_drifts_together_are_the_hottest() -> None:
-    """x = (37.78-15.56)/(60-15.56) = 0.5; 0.5 (65 + 25.56) = 45.3 °C by the balance of heat."""
-    plover = Pack(example("plover")).mixing["rinse valve"]
-    last = plover.drifts[-1]
+    """By the balance of heat x = (98-57)/(140-57); 75 + x (148-75) is 111 °F.
+
+    What the cold way loses to another tap makes it hotter still.
+    """
+    build = example("dipper")
+    valve = replace(build.mixing_valve[0], kind="fixed", set_hot=333.15, set_cold=287.04)
+    dipper = Pack(replace(build, mixing_valve=(valve,))).mixing["basin valve"]
+    last = dipper.drifts[-1]
     assert last.label.startswith("all three")
-    assert last.state.temperature == pytest.approx(plover.hottest)
-    assert plover.hottest - 273.15 == pytest.approx(45.28, abs=0.05)
+    assert last.state.temperature == pytest.approx(dipper.hottest)
+    balance = 75 + (98 - 57) / (140 - 57) * (148 - 75)
+    assert balance < dipper.hottest * 1.8 - 459.67 < 148

@@ -16,15 +16,21 @@ MINE = {n for n, r in RULES.items() if r.__module__ == "vanplumb.review.shop"}
 
 
 def sound() -> Build:
-    """Plover with tape on its hot threads and a vessel that takes the heater's growth up."""
-    build = in_shop(hot_compound="PTFE tape")
+    """Dipper with paste on its hot threads and a vessel that takes the heater's growth up."""
+    build = in_shop(hot_compound="PTFE paste")
     return replace(build, accumulator=(replace(build.accumulator[0], volume=2e-3),))
 
 
 def in_shop(**changes: object) -> Build:
-    build = example("plover")
-    shop: Shop = replace(build.shop, **{"hot_compound": "PTFE tape", **changes})
+    build = example("dipper")
+    shop: Shop = replace(build.shop, **{"hot_compound": "PTFE paste", **changes})
     return replace(build, shop=shop)
+
+
+def by_expansion(build: Build) -> Build:
+    """The same runs in tube that is joined by expansion."""
+    runs = tuple(replace(r, tube=r.tube.replace("PEX-B", "PEX")) for r in build.run)
+    return replace(build, run=runs)
 
 
 def freezing() -> Build:
@@ -48,7 +54,7 @@ SPEAKS: dict[str, tuple[Callable[[], Build], str, str]] = {
         lambda: in_shop(temperature=270.0, hot_compound="high-temperature sealant"),
         "CAUTION", "too cold"),
     "cold_shop_makes_joints_wait": (
-        lambda: in_shop(temperature=275.0), "NOTICE", "wait hours"),
+        lambda: by_expansion(in_shop(temperature=275.0)), "NOTICE", "wait hours"),
     "compound_holds_up_the_test": (
         lambda: in_shop(hot_compound="high-temperature sealant"), "NOTICE", "waits for one"),
     "test_pressure_too_high": (

@@ -16,8 +16,8 @@ DANGEROUS = {"run_freezes_at_night", "flow_through_overheats"}
 
 
 def quiet() -> Build:
-    """Plover with a little less crew: nothing of this subject is wrong with it."""
-    build = example("plover")
+    """Dipper with a little less crew: nothing of this subject is wrong with it."""
+    build = example("dipper")
     return replace(build, crew=replace(build.crew, people=1))
 
 
@@ -26,7 +26,7 @@ def found(build: Build) -> list[Finding]:
 
 
 def with_crew(people: int, nights: int = 3) -> Build:
-    build = example("plover")
+    build = example("dipper")
     return replace(build, crew=replace(build.crew, people=people, nights=nights))
 
 
@@ -40,7 +40,7 @@ def first(part: str, **changes: object) -> Build:
 
 def thirsty_waits() -> Build:
     """Enough for the uses, not for what runs off: long thick runs to the taps."""
-    build = example("plover")
+    build = example("dipper")
     runs = tuple(
         replace(r, length=40.0, tube="PEX 1/2 in") if r.start.startswith("hot manifold.") else r
         for r in build.run

@@ -42,7 +42,7 @@ def heat_left_over(temperature_hot, temperature_cold, temperature_mixed, share):
 BALANCE = Formula(heat_left_over, "residual", OWN.at("line 2"))
 
 
-def sample_build(name: str = "Plover", units: str = "US") -> Build:
+def sample_build(name: str = "Dipper", units: str = "US") -> Build:
     """A small van with every kind of part that the inputs show."""
     return Build(
         van=Van(name=name, units=units, builder="R. Example", payload=900.0, note="Two berths"),
@@ -50,7 +50,7 @@ def sample_build(name: str = "Plover", units: str = "US") -> Build:
         tank=(Tank(name="fresh", shape="box", length=0.9, width=0.4, height=0.25),),
         pump=(Pump(name="pump", kind="electric", curve="3 gpm"),),
         heater=(Heater(name="heater", kind="storage", volume=0.01, setpoint=338.15),),
-        mixing_valve=(MixingValve(name="rinse mixer", kind="fixed", setting=313.15),),
+        mixing_valve=(MixingValve(name="basin mixer", kind="fixed", setting=313.15),),
         fixture=(Fixture(name="shower", kind="shower"),),
         run=(
             Run(start="fresh", end="pump", tube="PEX 1/2", length=0.8),
@@ -74,7 +74,7 @@ def sample_build(name: str = "Plover", units: str = "US") -> Build:
             "run.2.length": "1.6 m",
             "run.2.rise": "30 cm",
         },
-        path=Path("plover.toml"),
+        path=Path("dipper.toml"),
         text="format = 1",
     )
 
@@ -122,7 +122,7 @@ def sample_chapters() -> tuple[Chapter, ...]:
     )
     mixing = Chapter(
         key="mixing",
-        title="The outside rinse",
+        title="The low basin",
         answers=(
             Answer("Share of hot water", share, "share", work=(mixed,), key=True),
             Answer("Outlet", 313.15, "temperature", key=True, note="as it was set"),
@@ -141,16 +141,16 @@ def sample_findings() -> tuple[Finding, ...]:
     return (
         Finding("NOTICE", "Stub shorter than usual", "hot manifold", 0.04, 0.0508, PRACTICE,
                 "Cut it longer.", "length", "stub_length"),
-        Finding("DANGER", "The rinse can scald", "rinse mixer", 333.15, 317.15,
+        Finding("DANGER", "The basin can scald", "basin mixer", 333.15, 317.15,
                 TMV3.at("bath, assisted"), "Fit a thermostatic valve.", "temperature", "scald"),
         Finding("WARNING", "The store is kept below the legionella advice", "heater", 328.15,
                 333.15, HSG274, "Raise the setpoint.", "temperature", "legionella"),
-        Finding("CAUTION", "No check valve", "rinse mixer", "none", "one at each inlet",
+        Finding("CAUTION", "No check valve", "basin mixer", "none", "one at each inlet",
                 PRACTICE, "Fit one at each inlet.", "", "check_valves"),
     )  # fmt: skip
 
 
-def sample_pack(name: str = "Plover", units: str = "US", **changes: Any) -> Any:
+def sample_pack(name: str = "Dipper", units: str = "US", **changes: Any) -> Any:
     """A stand-in for a pack: build, chapters and findings, and nothing else."""
     parts = {
         "build": sample_build(name, units),

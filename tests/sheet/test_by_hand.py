@@ -11,8 +11,8 @@ from vanplumb.pack import Pack, example
 from vanplumb.sheet.contents import sheet_of
 from vanplumb.sheet.html_page import page
 
-EXAMPLES = ("plover", "heron", "wren")
-STEPS = {"plover": 100, "heron": 100, "wren": 35}
+EXAMPLES = ("dipper", "heron", "wren")
+STEPS = {"dipper": 100, "heron": 100, "wren": 35}
 
 
 @lru_cache(maxsize=3)

@@ -107,10 +107,10 @@ def test_page_one_holds_the_answers_the_counts_and_the_cautions(pack: Any) -> No
         "104 °F" if us else "40 °C",
         "198 lb" if us else "89.8 kg",
         *("DANGER", "WARNING", "CAUTION", "NOTICE"),
-        "The rinse can scald",
+        "The basin can scald",
         "measure the outlet with a thermometer",
         "R. Example",
-        "plover.toml",
+        "dipper.toml",
     ):
         assert squeezed(told) in squeezed(first), told
 
@@ -206,7 +206,7 @@ def test_revision_and_date_are_printed_only_if_given(make_pack: Any) -> None:
 def test_paper_tells_its_title_and_no_date(pack: Any) -> None:
     told = pypdf.PdfReader(io.BytesIO(pdf(sheet_of(pack)))).metadata
     assert told is not None
-    assert (told.title, told.author) == ("Plover, Fresh-water system", "R. Example")
+    assert (told.title, told.author) == ("Dipper, Fresh-water system", "R. Example")
     assert "/CreationDate" not in told and "/ModDate" not in told
 
 
@@ -306,10 +306,10 @@ def test_a_long_table_is_cut_on_the_page_and_says_so(make_pack: Any) -> None:
 def test_one_calculation_stands_on_its_own(make_pack: Any, tmp_path: Path) -> None:
     chapter = make_pack().chapters[1]
     paper, markup = write_calculation(
-        chapter, tmp_path, units="SI", van="Plover", remark="Tried at 60 °C <b>"
+        chapter, tmp_path, units="SI", van="Dipper", remark="Tried at 60 °C <b>"
     )
     assert (paper.name, markup.name) == ("calculation-mixing.pdf", "calculation-mixing.html")
-    for told in ("Tried at 60 °C <b>", "40 °C", "measure the outlet", "own sums", "Plover"):
+    for told in ("Tried at 60 °C <b>", "40 °C", "measure the outlet", "own sums", "Dipper"):
         assert squeezed(told) in words_of(paper.read_bytes())
         assert told in text_of(markup.read_text(encoding="utf-8"))
     assert "What the review found" not in markup.read_text(encoding="utf-8")

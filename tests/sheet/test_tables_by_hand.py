@@ -15,7 +15,7 @@ from tests.sheet.by_hand import PSI, Figure, Table, figure, table
 from tests.sheet.test_by_hand import EXAMPLES, answers, sheet
 
 GRAVITY = 9.80665
-BOARDS = ("plover",)
+BOARDS = ("dipper",)
 
 
 def told(name: str, label: str) -> Figure:
@@ -89,7 +89,7 @@ def _inputs(name: str) -> list[list[str]]:
     return found
 
 
-@pytest.mark.parametrize("name", ["plover", "heron"])
+@pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_current_adds_up_and_the_charge_covers_it(name: str) -> None:
     parts = full(table(sheet(name), "Current drawn in a day").figures("energy"))
     total, spread = sum(p.value for p in parts), sum(p.half for p in parts)
@@ -165,7 +165,7 @@ def test_losses_of_the_network_close_from_its_own_columns(name: str) -> None:
         runs.texts("No."), runs.texts("tube"), full(runs.figures("length")), runs.texts("water"),
         strict=True)}  # fmt: skip
     # Cv is the flow in gpm at 1 psi, Kv that in m³/h at 1 bar
-    valve, at = ("Cv", PSI) if name == "plover" else ("Kv", 1e5)
+    valve, at = ("Cv", PSI) if name == "dipper" else ("Kv", 1e5)
     columns = {h: net.figures(h) for h in ("flow", "factor f", "K", valve, "loss in all",
                                            "of it rise")}  # fmt: skip
     push = page.partition("hecks in mixing valves open at ")[2].partition(" (assumed)")[0]
@@ -225,7 +225,7 @@ def test_the_network_balances_at_its_junctions(name: str) -> None:
     assert done >= 1
 
 
-@pytest.mark.parametrize("name", ["plover", "heron"])
+@pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_the_pump_stands_on_its_curve(name: str) -> None:
     """With everything open: what the pump adds and gives, straight between the curve's points."""
     curve = table(sheet(name), "Curve of the pump")
@@ -243,7 +243,7 @@ def test_the_pump_stands_on_its_curve(name: str) -> None:
     assert between(given - slack, given + slack, flow)
 
 
-@pytest.mark.parametrize("name", ["plover", "heron"])
+@pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_jumps_are_differences_of_the_situations(name: str) -> None:
     jumps = table(sheet(name), "What one fixture does to another")
     before, after, change = (
@@ -319,7 +319,7 @@ def test_evenings_carry_what_is_left(name: str) -> None:
         assert between((left - slack) / payload.value, (left + slack) / payload.value, share)
 
 
-@pytest.mark.parametrize("name", ["plover", "heron"])
+@pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_what_runs_off_is_the_flow_for_the_wait(name: str) -> None:
     waits = table(sheet(name), "Waits")
     columns = (waits.figures(h) for h in ("flow", "wait", "run off", "holds"))

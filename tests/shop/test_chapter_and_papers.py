@@ -28,12 +28,12 @@ def words(data: bytes) -> str:
 
 
 @pytest.fixture(scope="module")
-def plover() -> Pack:
-    return Pack(example("plover"))
+def dipper() -> Pack:
+    return Pack(example("dipper"))
 
 
-def test_chapter_counts_every_joint_once(plover: Pack) -> None:
-    shop = plover.shop
+def test_chapter_counts_every_joint_once(dipper: Pack) -> None:
+    shop = dipper.shop
     made = shop_chapter(shop)
     assert sum(float(str(r[1])) for r in grid(made, "Joints by kind")) == len(shop.joints)
     listed = sum(
@@ -45,59 +45,59 @@ def test_chapter_counts_every_joint_once(plover: Pack) -> None:
     assert listed == len(shop.joints)
 
 
-def test_headers_are_those_of_the_board(plover: Pack) -> None:
-    tubes = [t for t in plover.board.layout.tubes if t.kind != "link"]
-    on_headers = [j for j in plover.shop.joints if j.run is None]
+def test_headers_are_those_of_the_board(dipper: Pack) -> None:
+    tubes = [t for t in dipper.board.layout.tubes if t.kind != "link"]
+    on_headers = [j for j in dipper.shop.joints if j.run is None]
     on_headers = [j for j in on_headers if j.place.startswith("board, ")]
     assert len(on_headers) == 2 * len(tubes)
     assert {j.name.partition(" at ")[0] for j in on_headers} == {t.owner for t in tubes}
     # runs between two things on the board are bench work, the others are not
-    assert {j.where for j in plover.shop.joints if j.run == 16 and not j.thread} == {"bench"}
-    assert {j.where for j in plover.shop.joints if j.run == 14 and not j.thread} == {"van"}
+    assert {j.where for j in dipper.shop.joints if j.run == 16 and not j.thread} == {"bench"}
+    assert {j.where for j in dipper.shop.joints if j.run == 14 and not j.thread} == {"van"}
     assert {j.side for j in on_headers} == {"cold", "hot"}
 
 
-def test_rings_of_the_headers_are_those_the_board_counts(plover: Pack) -> None:
-    on_board = [j for j in plover.shop.joints if j.place.startswith("board, ")]
+def test_rings_of_the_headers_are_those_the_board_counts(dipper: Pack) -> None:
+    on_board = [j for j in dipper.shop.joints if j.place.startswith("board, ")]
     rings = sum(j.rings for j in on_board if j.run is None)
     board = sum(
         1
-        for _, _, _, tube in plover.board.cut_list.joints
-        if tube in {t.owner for t in plover.board.layout.tubes if t.kind != "link"}
+        for _, _, _, tube in dipper.board.cut_list.joints
+        if tube in {t.owner for t in dipper.board.layout.tubes if t.kind != "link"}
     )
     assert rings == board
 
 
-def test_chapter_tells_when_the_test_may_be(plover: Pack) -> None:
-    answers = {a.label: a for a in shop_chapter(plover.shop).answers}
-    plan = plover.shop.clock
+def test_chapter_tells_when_the_test_may_be(dipper: Pack) -> None:
+    answers = {a.label: a for a in shop_chapter(dipper.shop).answers}
+    plan = dipper.shop.clock
     assert answers["earliest test"].value == plan.told(plan.test.start)
     assert answers["earliest hand-over"].value == plan.told(plan.hand_over.end)
     assert answers["earliest test"].key
 
 
-def test_stages_hold_every_task_in_order(plover: Pack) -> None:
-    plan = plover.shop.clock
+def test_stages_hold_every_task_in_order(dipper: Pack) -> None:
+    plan = dipper.shop.clock
     assert tuple(t for s in stages(plan) for t in s.tasks) == plan.tasks
 
 
-def test_late_joints_are_those_of_the_clock(plover: Pack) -> None:
-    rows = grid(shop_chapter(plover.shop), "One joint a day late")
-    hot = [r for r in rows if "high-temperature" in str(r[1])]
+def test_late_joints_are_those_of_the_clock(dipper: Pack) -> None:
+    rows = grid(shop_chapter(dipper.shop), "One joint a day late")
+    hot = [r for r in rows if "anaerobic" in str(r[1])]
     cold = [r for r in rows if "PTFE" in str(r[1])]
     assert all(r[3] != "none" for r in hot)
     assert all(r[3] == "none" for r in cold)
 
 
-def test_cautions_name_air_chlorine_and_antifreeze(plover: Pack) -> None:
-    said = " ".join(c.text for c in shop_chapter(plover.shop).cautions)
+def test_cautions_name_air_chlorine_and_antifreeze(dipper: Pack) -> None:
+    said = " ".join(c.text for c in shop_chapter(dipper.shop).cautions)
     for word in ("burst plastic", "Chlorine burns", "poisonous", "Local code"):
         assert word in said
     assert "safe" not in said.lower().split()
 
 
-def test_owner_paper_says_how_and_what_not(plover: Pack) -> None:
-    paper = owner_paper(plover.shop)
+def test_owner_paper_says_how_and_what_not(dipper: Pack) -> None:
+    paper = owner_paper(dipper.shop)
     titles = [g.title for g in paper.grids]
     assert titles == ["What is where", "Filling", "Draining", "Disinfecting", "Winter", "Service"]
     assert any(c.level == "DANGER" and "scald" in c.text for c in paper.cautions)
@@ -107,11 +107,11 @@ def test_owner_paper_says_how_and_what_not(plover: Pack) -> None:
     assert "relief valve lifted by its lever, heater cold" in {r[1] for r in grid(paper, "Service")}
 
 
-def test_owner_paper_carries_what_was_measured(plover: Pack) -> None:
+def test_owner_paper_carries_what_was_measured(dipper: Pack) -> None:
     from vanplumb.chapters.hand_over import owner_paper
 
-    paper = owner_paper(plover.shop, {"rinse valve": "101 °F at both flows"})
-    assert paper.grids[0].rows == (("rinse valve", "101 °F at both flows"),)
+    paper = owner_paper(dipper.shop, {"basin valve": "98 °F at both flows"})
+    assert paper.grids[0].rows == (("basin valve", "98 °F at both flows"),)
 
 
 def test_a_weekender_has_no_heater_words() -> None:
@@ -121,20 +121,20 @@ def test_a_weekender_has_no_heater_words() -> None:
     assert "monoxide" not in said
 
 
-def test_papers_are_written_with_their_words(plover: Pack, tmp_path: Path) -> None:
-    owner, card, joints = write_papers(plover, tmp_path)
+def test_papers_are_written_with_their_words(dipper: Pack, tmp_path: Path) -> None:
+    owner, card, joints = write_papers(dipper, tmp_path)
     text = words(owner.read_bytes())
     assert "What is where" in text and "RECEIVED BY" in text.upper()
     assert "CALCULATION SHEET" not in text.upper()
     text = words(card.read_bytes())
     assert "Readings of the test" in text and "TESTED BY" in text.upper()
     lines = list(csv.reader(io.StringIO(joints.read_text(encoding="utf-8-sig"))))
-    assert len(lines) == 1 + len(plover.shop.joints)
+    assert len(lines) == 1 + len(dipper.shop.joints)
 
 
-def test_papers_are_the_same_bytes_again(plover: Pack, tmp_path: Path) -> None:
-    one = [p.read_bytes() for p in write_papers(plover, tmp_path / "one")]
-    two = [p.read_bytes() for p in write_papers(Pack(example("plover")), tmp_path / "two")]
+def test_papers_are_the_same_bytes_again(dipper: Pack, tmp_path: Path) -> None:
+    one = [p.read_bytes() for p in write_papers(dipper, tmp_path / "one")]
+    two = [p.read_bytes() for p in write_papers(Pack(example("dipper")), tmp_path / "two")]
     assert one == two
 
 

@@ -37,7 +37,7 @@ class Stage:
 STAGES = (
     Stage("order, sides and handles", HANDLES),
     Stage("two rows", HANDLES, two_rows=True),
-    Stage("handles bent", BENT),
+    Stage("levers cranked", BENT),
     Stage("every second valve farther out", LOWERED),
     Stage("bent and farther out, two rows", EVERYTHING, two_rows=True),
 )

@@ -57,7 +57,7 @@ class _Standing(_Turned):
 ONE_SIDE = ((1,), (-1,))
 SIMPLE = (
     Stage("handles turned", replace(HANDLES, order=False), sides=ONE_SIDE),
-    Stage("tips of handles bent forward or back", BENT, sides=ONE_SIDE),
+    Stage("levers cranked outwards or inwards", BENT, sides=ONE_SIDE),
     Stage("every second valve farther from its header", LOWERED, sides=ONE_SIDE),
     Stage("every second valve on the other side", HANDLES, sides=((1, -1),)),
     Stage("zones in another order", replace(PLAIN, order=True), sides=ONE_SIDE),
