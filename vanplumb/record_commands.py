@@ -79,6 +79,7 @@ def add_record(commands: Any) -> None:
     over.add_argument("--sheet", required=True, help="the mark printed on the sheet signed")
     back = add("back", _back, "the van came back")
     back.add_argument("--why", required=True)
+    add("take", _take, "what the phone at the bench handed back", "path", by=False)
     note = add("note", _note, "anything else", "text", by=False)
     note.add_argument("--by", default="")
 
@@ -284,6 +285,12 @@ def _hand_over(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[E
 
 def _back(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
     return [record.append("came back", why=chosen.why, by=chosen.by)]
+
+
+def _take(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.from_phone import take
+
+    return take(pack.shop, record, chosen.path)
 
 
 def _note(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:

@@ -12,6 +12,7 @@ from typing import Any
 from ..chapters.hand_over import owner_paper, shop_card
 from ..words.files import file_name, write_whole
 from ..words.report import Chapter
+from .bench_page import write_bench_page
 from .contents import section, sources_of, version
 from .entries import Sheet
 from .escape import name, plain
@@ -101,7 +102,7 @@ def paper_bytes(
 
 
 def write_papers(pack: Any, folder: Path | str, *, date: str = "") -> list[Path]:
-    """``owner-paper.pdf``, ``shop-card.pdf`` and the list of joints.  Gives the paths."""
+    """The owner's paper, the shop card, the list of joints, the bench's page.  Gives the paths."""
     build = pack.build
     said = {"units": build.van.units, "van": build.van.name, "builder": build.van.builder}
     card = shop_card(pack.shop)
@@ -112,4 +113,7 @@ def write_papers(pack: Any, folder: Path | str, *, date: str = "") -> list[Path]
             ("owner-paper.pdf", owner_paper(pack.shop)),
             ("shop-card.pdf", card),
         )
-    ] + [write_whole(Path(folder) / "joints.csv", joints)]
+    ] + [
+        write_whole(Path(folder) / "joints.csv", joints),
+        write_bench_page(pack.shop, folder),
+    ]

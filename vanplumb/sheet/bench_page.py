@@ -1,0 +1,92 @@
+"""The bench on a phone: one HTML file of one van that hands a small file back, without a network.
+
+What is ticked and typed stays in the browser's storage until it is handed back; ``vanplumb
+record FILE take`` reads the file and checks every entry.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ..words.files import file_name, write_whole
+from ..words.show import show
+from .escape import visible
+from .html_page import environment
+
+if TYPE_CHECKING:
+    from ..shop import Shop
+
+TEMPLATE = "bench.html.j2"
+FORMAT = 1
+"""Of the file that the page hands back."""
+
+
+def bench_page(shop: Shop, findings: Any = ()) -> str:
+    """The page of one van's bench; the same build gives the same text."""
+    from markupsafe import Markup
+
+    build = shop.build
+    data = json.dumps(_data(shop), ensure_ascii=True, sort_keys=True)
+    safe = data.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+    return (
+        environment()
+        .get_template(TEMPLATE)
+        .render(van=build.van.name, mark=build.mark, data=Markup(safe))
+    )
+
+
+def write_bench_page(shop: Shop, folder: Path | str) -> Path:
+    """Write the page into a folder.  Gives its path; OSError if it can't be written."""
+    name = file_name(shop.build.van.name, "van")
+    return write_whole(Path(folder) / f"{name}-bench.html", bench_page(shop))
+
+
+def _data(shop: Shop) -> dict[str, Any]:
+    build, units = shop.build, shop.build.van.units
+    us = units == "US"
+    groups: dict[str, list[dict[str, Any]]] = {}
+    for joint in shop.joints:
+        groups.setdefault(visible(joint.place.rpartition(": ")[0] or joint.place), []).append(
+            {
+                "name": joint.name,
+                "shown": visible(joint.name),
+                "sort": visible(joint.sort),
+                "steps": [visible(s) for s in joint.steps],
+                "refused": [visible(s) for s in joint.refused],
+            }
+        )
+    return {
+        "format": FORMAT,
+        "van": visible(build.van.name),
+        "mark": build.mark,
+        "groups": [{"place": place, "joints": joints} for place, joints in groups.items()],
+        "test": _test(shop),
+        "valves": [
+            {"name": v.name, "asked": show(v.setting, "temperature", units)}
+            for v in build.mixing_valve
+        ],
+        "parts": [c.name for c in build.components],
+        "units": {
+            "pressure": "psi" if us else "bar",
+            "temperature": "°F" if us else "°C",
+            "duration": "h",
+            "concentration": "mg/L",
+        },
+    }
+
+
+def _test(shop: Shop) -> dict[str, Any] | None:
+    try:
+        test = shop.test
+    except ValueError:  # the region has no rule for it, or the van no pressure: the sheet says so
+        return None
+    units = shop.build.van.units
+    return {
+        "rule": visible(test.rule.name),
+        "pressure": show(test.pressure, "pressure", units),
+        "time": show(test.duration, "duration", units),
+        "steps": [visible(s) for s in test.steps],
+        "cautions": [visible(f"{c.level}: {c.text}") for c in test.cautions],
+    }
