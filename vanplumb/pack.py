@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from .answers import Answers
 from .van import Build, load
-from .words.report import Chapter, Picture
+from .words.report import Chapter, Getter, Picture, Table, Tables, grid
 from .words.show import counted
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
-    from .review import Finding
+    from .review import Findings
 
 Progress = Callable[[str], None]
 
@@ -42,9 +42,20 @@ class Pack(Answers):
     def __repr__(self) -> str:
         return f"Pack of {self.build.van.name}: {counted(len(self.findings), 'finding')}"
 
+    def _repr_html_(self) -> str:
+        units = self.build.van.units
+        opening = [a for chapter in self.chapters for a in chapter.answers if a.key]
+        columns: dict[str, Getter] = {
+            "answer": "label",
+            "": lambda answer: answer.shown(units),
+            "note": "note",
+        }
+        table = grid(self.build.van.name, opening, columns)
+        return table.html(units) + self.findings._repr_html_()
+
     @cached_property
-    def findings(self) -> tuple[Finding, ...]:
-        """What the review noticed, worst first."""
+    def findings(self) -> Findings:
+        """What the review noticed, worst first; ``findings.frame()`` gives it as a table."""
         from .review import review
 
         return review(self)
@@ -53,6 +64,12 @@ class Pack(Answers):
     def chapters(self) -> tuple[Chapter, ...]:
         """The subjects of the sheet, in its order."""
         return tuple(chapter for _, make in self._subjects() for chapter in make())
+
+    @cached_property
+    def tables(self) -> Tables:
+        """Every table of the sheet that is also a list, by its key: ``tables["runs"].frame()``."""
+        units = self.build.van.units
+        return Tables({g.key: Table(g, units) for one in self.chapters for g in one.grids if g.key})
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
         build = self.build

@@ -6,6 +6,7 @@ from math import isfinite, nan
 from typing import TYPE_CHECKING
 
 from ..flow import components as parts
+from ..flow.engine import SITUATIONS, Flow
 from ..flow.moment import LinkState, Moment
 from ..formulas import tube as t
 from ..formulas.pressure import air_pressure
@@ -19,7 +20,6 @@ from ..words.show import figures, show
 from ..words.work import Work, total
 
 if TYPE_CHECKING:
-    from ..flow.engine import Flow
     from ..van.model import Build
 
 STILL = 1e-9
@@ -45,27 +45,8 @@ def grids(flow: Flow, moment: Moment) -> list[Grid]:
 
 
 def _situations(flow: Flow) -> Grid:
-    rows: list[tuple[object, ...]] = []
-    for moment in flow.situations:
-        why = "; ".join(moment.reasons)
-        for one in moment.opened:
-            rows.append((moment.name, one.name, one.flow, one.temperature, one.pressure, why))
-        if not moment.open:
-            top = [f.pressure for f in moment.fixtures.values() if isfinite(f.pressure)]
-            rows.append((moment.name, "highest at one", 0.0, None, max(top, default=None), ""))
-    return grid(
-        "Situations: what each open fixture gives",
-        rows,
-        {
-            "situation": 0,
-            "fixture": 1,
-            "flow": (2, "flow"),
-            "temperature": (3, "temperature"),
-            "pressure before it": (4, "pressure"),
-            "remark": 5,
-        },
-        key="situations",
-    )
+    title = "Situations: what each open fixture gives"
+    return grid(title, flow.rows, SITUATIONS, key="situations")
 
 
 def _curves(flow: Flow) -> Grid:

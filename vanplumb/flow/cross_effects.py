@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
+from ..words.brief import brief
 from .moment import LinkState, Moment
 from .solving import BuildFlow
 
@@ -12,6 +13,7 @@ NOTHING = 1e-7
 """m³/s (6 mL/min): less does not count as flow through a valve."""
 
 
+@brief
 @dataclass(frozen=True)
 class Jump:
     """A fixture when another opens too: m³/s and K before and after.

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from ..words.report import Getter, grid
 from .cross_effects import Crossing, Jump, crossings, jumps
 from .run_losses import Shares, shares
 from .solving import BuildFlow, Moments, open_flags, set_positions
@@ -16,12 +18,43 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+SITUATIONS: dict[str, Getter | tuple[Getter, str]] = {
+    "situation": 0,
+    "fixture": 1,
+    "flow": (2, "flow"),
+    "temperature": (3, "temperature"),
+    "pressure before it": (4, "pressure"),
+    "remark": 5,
+}
+"""Columns of ``Flow.rows``."""
+
+
 class Flow(BuildFlow):
     """What flows in a build.  Nothing is worked out before it is asked for.
 
     ``solve`` gives one moment, ``situations`` all that are worth looking at, ``limits`` what
     limits a fixture, ``sweep`` a table over ranges of figures.
     """
+
+    @cached_property
+    def rows(self) -> tuple[tuple[object, ...], ...]:
+        """What each open fixture gives in each situation: names, flow, temperature, pressure.
+
+        SI; not finite where a figure is not known.  With none open, the highest pressure at one.
+        """
+        found: list[tuple[object, ...]] = []
+        for moment in self.situations:
+            why = "; ".join(moment.reasons)
+            for one in moment.opened:
+                found.append((moment.name, one.name, one.flow, one.temperature, one.pressure, why))
+            if not moment.open:
+                top = [f.pressure for f in moment.fixtures.values() if isfinite(f.pressure)]
+                found.append((moment.name, "highest at one", 0.0, None, max(top, default=None), ""))
+        return tuple(found)
+
+    def frame(self) -> pd.DataFrame:
+        """What each open fixture gives in each situation, in the reader's units."""
+        return grid("Situations", self.rows, SITUATIONS).frame(self.build.van.units)
 
     @cached_property
     def surges(self) -> tuple[Surge, ...]:

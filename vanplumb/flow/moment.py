@@ -19,11 +19,13 @@ from ..network.solution import Solution
 from ..van.kinds import pumps
 from ..van.rows import own_or_row
 from ..van.trace import title
+from ..words.brief import brief
 from ..words.glossary import GRAVITY
 from . import components as parts
 from .van_network import BuildNetwork
 
 
+@brief
 @dataclass(frozen=True)
 class Outlet:
     """A fixture: m³/s, K, Pa gauge in front of it.  ``wanted`` is the flow it is rated for."""
@@ -37,6 +39,7 @@ class Outlet:
     setting: float = nan
 
 
+@brief
 @dataclass(frozen=True)
 class PumpState:
     """A pump: flow in m³/s, pressures in Pa gauge, ``rise`` from inlet to outlet.
@@ -73,6 +76,7 @@ class PumpState:
         return self.current * self.voltage
 
 
+@brief
 @dataclass(frozen=True)
 class LinkState:
     """One link: m³/s and kg/s from start to end, Pa, K.

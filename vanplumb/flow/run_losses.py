@@ -15,11 +15,13 @@ from ..network.losses import friction_factor, friction_work
 from ..van.model import Build
 from ..van.parts import Fixture
 from ..van.trace import COLD, HOT, contents, served, title
+from ..words.brief import brief
 from ..words.tables import table
 from ..words.work import Work, total
 from .moment import LinkState, Moment
 
 
+@brief
 @dataclass(frozen=True)
 class RunLoss:
     """One run at its rated flow; figures in SI, losses in Pa."""

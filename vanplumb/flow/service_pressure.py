@@ -44,6 +44,7 @@ from ..van.parts import (
 from ..van.ratings import highest_temperature, rating_at
 from ..van.tank_shapes import full_depth
 from ..van.trace import contents, title
+from ..words.brief import brief
 from ..words.glossary import GRAVITY
 from ..words.tables import table
 from ..words.work import Work, solved
@@ -70,6 +71,7 @@ class Bound:
     why: str
 
 
+@brief
 @dataclass(frozen=True)
 class ServicePressure:
     """The highest pressure at one place, Pa gauge.
@@ -94,6 +96,7 @@ class ServicePressure:
         return self.supply_why if self.value <= self.supply else self.heated_why
 
 
+@brief
 @dataclass(frozen=True)
 class Heating:
     """One heat-up with every tap shut, of the heaters that push on the same water; SI, gauge.

@@ -19,6 +19,7 @@ from ..formulas.tube import (
 from ..formulas.water import bulk_modulus, sound_speed
 from ..van.model import Build
 from ..van.ratings import rating_at
+from ..words.brief import brief
 from ..words.tables import table
 from ..words.work import Work
 from .moment import LinkState, Moment
@@ -31,6 +32,7 @@ BY_HAND = 0.2
 """s that a quick hand takes to shut a tap (common practice, no source)."""
 
 
+@brief
 @dataclass(frozen=True)
 class Surge:
     """A fixture shut while it runs alone; the run on its way that comes nearest its rating.

@@ -24,6 +24,7 @@ from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
 from ..van.trace import served
 from ..van.wiring import ends
+from ..words.brief import brief
 from ..words.tables import table
 from . import components as parts
 
@@ -86,6 +87,7 @@ MIXED_DEFAULT = 311.15
 """What a user sets a mixing tap to where nothing is said: 38 °C (assumed)."""
 
 
+@brief
 @dataclass
 class BuildNetwork:
     """The network of a build and how its parts are found in it.

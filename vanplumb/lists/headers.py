@@ -17,6 +17,7 @@ from ..van.connect import Connector
 from ..van.ends import End, kind_that_holds, method_of, size_of
 from ..van.fittings import board_size
 from ..van.port_ends import PortEnd, holds_tube, stated_ends
+from ..words.brief import brief
 from .pieces import Join, Made, Piece, Used
 from .tees import stub_length
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from ..van.parts import Manifold
 
 
+@brief
 @dataclass
 class Headers:
     """All headers of a build.

@@ -16,6 +16,7 @@ from ..van.port_ends import STATED
 from ..van.ratings import highest_temperature
 from ..van.trace import contents
 from ..van.wiring import run_words
+from ..words.brief import brief
 from ..words.tables import table
 from .pieces import Join
 from .threads import Engagement, engagement, refusal, soft_or_hard
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 BY_SHEET = "expansions by the tool's sheet"
 
 
+@brief
 @dataclass(frozen=True)
 class Joint:
     """One joint.  ``where`` is "bench" or "van"; ``refused`` says why it can't be made so.

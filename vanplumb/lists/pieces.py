@@ -10,8 +10,10 @@ from dataclasses import dataclass, field
 
 from ..van.ends import End
 from ..van.fittings import FittingPart
+from ..words.brief import brief
 
 
+@brief
 @dataclass(frozen=True)
 class Piece:
     """One tube to cut.  ``length`` is what is cut; ``take_offs`` are of the parts at its ends.
@@ -42,6 +44,7 @@ class Piece:
         return self.length - sum(self.insertions)
 
 
+@brief
 @dataclass(frozen=True)
 class Used:
     """One fitting in its place.  ``where`` is the run that it is bought for, or None."""
@@ -51,6 +54,7 @@ class Used:
     run: int | None = None
 
 
+@brief
 @dataclass(frozen=True)
 class Join:
     """Two things joined: two ends, or an end and a tube (``other`` is None then).
@@ -75,6 +79,7 @@ class Join:
     basis: str = ""
 
 
+@brief
 @dataclass
 class Made:
     """What something is made of: pieces, fittings, joins, and what is to be said of it."""

@@ -15,6 +15,7 @@ from ..van.connect import Connector
 from ..van.ends import method_of, size_of
 from ..van.fittings import FittingPart
 from ..van.port_ends import STATED, PortEnd, holds_tube, stated_ends
+from ..words.brief import brief
 from ..words.tables import table
 from .pieces import Join, Made, Piece, Used
 
@@ -26,6 +27,7 @@ STUB_LEAST = 0.05
 """m of a stub where the table of tubes has no least length (assumed)."""
 
 
+@brief
 @dataclass
 class TeeSet:
     """One branch point: the end that each run has there, and what it is made of.

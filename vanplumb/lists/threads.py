@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 from ..formulas.joints import hand_tight_turns, made_up_length
 from ..van.ends import METALS, Own
+from ..words.brief import brief
 from ..words.glossary import INCH
 from ..words.show import show
 from ..words.tables import Row, table
 from ..words.work import Work
 
 
+@brief
 @dataclass(frozen=True)
 class Engagement:
     """How a taper thread goes in: turns by hand and by wrench, and the length at the most, m."""

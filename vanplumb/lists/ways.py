@@ -18,6 +18,7 @@ from ..van.pointers import kind_of
 from ..van.port_ends import PortEnd, end_of_port, holds_tube, relief_ends
 from ..van.trace import contents
 from ..van.wiring import run_words
+from ..words.brief import brief
 from ..words.show import show
 from ..words.tables import Row, table
 from .headers import Headers
@@ -33,6 +34,7 @@ SMALL = ("pump", "strainer", "check valve", "shut off", "regulator", "accumulato
 """Kinds of components that are made up on the bench."""
 
 
+@brief
 @dataclass
 class RunWay:
     """One run.  ``made`` is what it is made of; ``short`` m by which its fittings are too long.
@@ -76,6 +78,7 @@ class _Node:
     holds: str = ""
 
 
+@brief
 @dataclass
 class Ways:
     """All runs, tees and what belongs to devices alone."""

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from ..words.brief import brief
+
 Floats: TypeAlias = NDArray[np.float64]
 Flags: TypeAlias = NDArray[np.bool_]
 Whole: TypeAlias = NDArray[np.int_]
@@ -65,6 +67,7 @@ class Heat:
     flow_least: Figure = 0.0
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Link:
     """Anything that water passes on its way from ``start`` to ``end``.

@@ -22,6 +22,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..words.brief import brief
 from .layout import Figures, Layout
 from .links import Curve, Figure, Flags, Heat, Lines, Link, Mixer
 from .newton import Batch, Found, run
@@ -31,6 +32,7 @@ BATCH = 2048
 """Variants at once: what stays in the fast memory."""
 
 
+@brief
 @dataclass
 class Network(Lines):
     """Water lines that can be added to and solved.

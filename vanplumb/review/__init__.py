@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from importlib import import_module
 
-from .finding import RULES, SEVERITIES, Finding, review, rule
+from .finding import RULES, SEVERITIES, Finding, Findings, review, rule
 
 SUBJECTS = (
     "heat",
@@ -28,4 +28,4 @@ SUBJECTS = (
 for _subject in SUBJECTS:
     import_module(f".{_subject}", __name__)
 
-__all__ = ["RULES", "SEVERITIES", "SUBJECTS", "Finding", "review", "rule"]
+__all__ = ["RULES", "SEVERITIES", "SUBJECTS", "Finding", "Findings", "review", "rule"]

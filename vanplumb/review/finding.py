@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from ..words.brief import brief
+from ..words.report import Grid, grid
 from ..words.show import show
 from ..words.sources import Source
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from ..answers import Answers
 
 SEVERITIES = {
@@ -21,6 +25,7 @@ SEVERITIES = {
 """The signal words of ANSI Z535.4-2007 (4.14), worst first, and what each means."""
 
 
+@brief
 @dataclass(frozen=True)
 class Finding:
     """One thing that the review noticed.
@@ -53,6 +58,46 @@ class Finding:
         return one(self.value), one(self.limit)
 
 
+class Findings(tuple[Finding, ...]):
+    """What a review found, worst first: a tuple that a notebook shows as a table.
+
+    ``system`` is the reader's units.
+    """
+
+    system: str
+
+    def __new__(cls, found: Iterable[Finding], system: str) -> Findings:
+        made = super().__new__(cls, found)
+        made.system = system
+        return made
+
+    def __repr__(self) -> str:
+        return "\n".join(f"{f.severity}: {f.what} ({f.where})" for f in self) or "nothing found"
+
+    def _table(self) -> Grid:
+        return grid(
+            "Findings",
+            self,
+            {
+                "severity": "severity",
+                "what": "what",
+                "where": "where",
+                "is": lambda f: f.shown(self.system)[0],
+                "limit": lambda f: f.shown(self.system)[1],
+                "source": lambda f: str(f.source),
+                "do": "advice",
+                "rule": "rule",
+            },
+        )
+
+    def _repr_html_(self) -> str:
+        return self._table().html(self.system)
+
+    def frame(self) -> pd.DataFrame:
+        """One row a finding; value and limit as texts in the reader's units."""
+        return self._table().frame(self.system)
+
+
 Rule = Callable[[Any], Iterator[Finding]]
 RULES: dict[str, Rule] = {}
 
@@ -66,7 +111,7 @@ def rule(function: Rule) -> Rule:
     return function
 
 
-def review(answers: Answers) -> tuple[Finding, ...]:
+def review(answers: Answers) -> Findings:
     """Every finding of every rule, worst first, then in the order of rules and build."""
     from dataclasses import replace
 
@@ -74,4 +119,5 @@ def review(answers: Answers) -> tuple[Finding, ...]:
         replace(finding, rule=name) for name, check in RULES.items() for finding in check(answers)
     ]
     order = list(SEVERITIES)
-    return tuple(sorted(found, key=lambda f: order.index(f.severity)))
+    ranked = sorted(found, key=lambda f: order.index(f.severity))
+    return Findings(ranked, answers.build.van.units)

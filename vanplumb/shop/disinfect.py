@@ -17,6 +17,7 @@ from ..formulas.disinfection import (
 )
 from ..van.region import NOT_KNOWN, disinfection, region_of, rules_of
 from ..van.tank_shapes import heel, volume
+from ..words.brief import brief
 from ..words.report import Caution
 from ..words.show import show
 from ..words.tables import Row, table
@@ -33,6 +34,7 @@ STRIP_SHARE = 0.25
 """How far a test strip may be off, as a share of what it shows (typical, from memory)."""
 
 
+@brief
 @dataclass(frozen=True)
 class Dose:
     """A disinfection.  ``bleach`` is a volume (liquid) or a mass (granules), SI.

@@ -16,6 +16,7 @@ from ..formulas.frost import (
 from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
 from ..van.kinds import pumps
 from ..van.wiring import run_for_owner
+from ..words.brief import brief
 from ..words.report import Caution
 from ..words.show import show
 from ..words.work import Work, total
@@ -35,6 +36,7 @@ WATER = 998.2
 """Density of the water that stayed behind, kg/m³, at 20 °C."""
 
 
+@brief
 @dataclass(frozen=True)
 class Winter:
     """A winter filling.  ``antifreeze`` is the volume to buy, ``freezes`` where first ice forms."""

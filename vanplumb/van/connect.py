@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from itertools import count
 
+from ..words.brief import brief
 from ..words.tables import table
 from .ends import End, Own, methods_for, size_of
 from .fittings import FittingPart, Fittings
@@ -26,6 +27,7 @@ STUBS = {"inch": "PEX", "metric": "PE-X"}
 Cost = tuple[int, int]
 
 
+@brief
 @dataclass(frozen=True)
 class Step:
     """One fitting of a chain, from the part to the tube.
@@ -45,6 +47,7 @@ class Step:
         return self.part.take_offs[self.into] + self.part.take_offs[self.out]
 
 
+@brief
 @dataclass(frozen=True)
 class Chain:
     """How a part's end is joined to a tube.
@@ -78,6 +81,7 @@ class Chain:
         return " + ".join(step.part.name for step in self.steps) or "the tube itself"
 
 
+@brief
 @dataclass
 class Connector:
     """Finds chains, and keeps what it found: a van asks the same few questions many times."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from ..words.brief import brief
 from ..words.tables import Row, table
 from .ends import INCHES, NEAR, End, Own, kind_that_holds, read_end
 
@@ -21,6 +22,7 @@ THROUGH = ("adapter", "nipple", "socket", "bush", "reducer")
 """Kinds that the search for what joins two ends may take."""
 
 
+@brief
 @dataclass(frozen=True)
 class FittingPart:
     """One fitting.  ``take_offs``, ``insertions``: m, in step with ``ends``; a tee's branch last.
@@ -53,6 +55,9 @@ class Fittings:
 
     def __init__(self, own: Own | None = None) -> None:
         self.own = own
+
+    def __repr__(self) -> str:
+        return f"Fittings: {len(self.parts)}"
 
     @cached_property
     def parts(self) -> Mapping[str, FittingPart]:

@@ -6,9 +6,11 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from html import escape
 from pathlib import Path
 from typing import Any
 
+from ..words.show import counted
 from .parts import (
     COMPONENTS,
     Accumulator,
@@ -101,6 +103,22 @@ class Build:
         """Ten letters that tell one state of a build file from any other; empty without one."""
         data = self.text.encode("utf-8", "surrogatepass")
         return hashlib.sha256(data).hexdigest()[:10] if self.text else ""
+
+    def __repr__(self) -> str:
+        parts = counted(sum(1 for _ in self.components), "component")
+        return f"Build of {self.van.name}: {parts}, {counted(len(self.run), 'run')}"
+
+    def _repr_html_(self) -> str:
+        """Each part with what the file says of it, as it is written there."""
+        said: dict[str, list[str]] = {}
+        for path, text in self.given.items():
+            label, _, key = path.rpartition(".")
+            said.setdefault(label, []).append(f"{key.replace('_', ' ')} {text}")
+        rows = "".join(
+            f"<tr><th>{escape(label)}</th><td>{escape(', '.join(texts))}</td></tr>"
+            for label, texts in said.items()
+        )
+        return f"<table><caption>{escape(repr(self))}</caption>{rows}</table>"
 
     @property
     def components(self) -> Iterator[Component]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from ..words.brief import brief
 from .entries import (
     BOILING,
     FREEZING,
@@ -58,6 +59,7 @@ class Zone:
     opening: float = number("share", 1.0, about="0 shut, 1 open")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Heater(Component):
     kind: str = choice(
@@ -109,6 +111,7 @@ class Heater(Component):
     outlets: ClassVar[tuple[str, ...]] = ("hot",)
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class MixingValve(Component):
     """Set once by hand ("fixed") or holding its outlet by itself ("thermostatic")."""
@@ -146,6 +149,7 @@ class MixingValve(Component):
     )
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Fixture(Component):
     """A point of use.  A tap with both supplies has the ports hot and cold."""
@@ -168,6 +172,7 @@ class Fixture(Component):
     backflow: bool = flag(False, about="has a backflow device, or ends above any water")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Run:
     """Tube between two components.  ``start`` and ``end`` are written ``from`` and ``to``."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ..words.brief import brief
 from ..words.tables import Row, table
 from .ends import End, kind_that_holds, method_of, read_end, size_of, system_of, thread_size
 from .model import Build
@@ -18,6 +19,7 @@ from .pointers import Port, kind_of, ports
 STATED = "given in the build file"
 
 
+@brief
 @dataclass(frozen=True)
 class PortEnd:
     """The end of one port.  ``at`` says where it stands on the part, ``basis`` who says so.

@@ -9,9 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from ..words.brief import brief
 from .entries import PRACTICE, TINY, Component, choice, flag, number, quantities, quantity, row
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Tank(Component):
     """A fresh or grey water tank.  Inside sizes; the heel is what the pickup can't reach."""
@@ -73,6 +75,7 @@ class Strainer(Component):
     clogged_share: float = number("share", 0.0, about="part of the mesh that is blocked")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Pump(Component):
     """An electric pump with a pressure switch, or a foot or hand pump by strokes."""
@@ -127,6 +130,7 @@ class ShutOff(Component):
     valve: str = row("valves", "ball", about="kind of valve")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Accumulator(Component):
     """A vessel with an air cushion, on the cold side or on the hot."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..words.brief import brief
 from ..words.regions import REGIONS
 from .entries import (
     choice,
@@ -21,6 +22,7 @@ from .entries import (
 from .parts import BOILING, COLDEST, FREEZING, HOTTEST, PRACTICE, TINY
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Van:
     name: str = text(required=True, about="of the build")
@@ -78,6 +80,7 @@ class Crew:
     reserve: float = number("share", 0.10, basis=PRACTICE, about="of the need, kept back")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Use:
     """One habit: what is drawn where, how often, how long and how warm."""
@@ -105,6 +108,7 @@ class Situation:
     open: tuple[str, ...] = references(about="fixtures")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Battery:
     capacity: float = quantity("charge", required=True, low=TINY, about="printed on it")
@@ -158,6 +162,7 @@ class Stock:
     pieces: int = count(1, most=1000, about="how many of that length")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Shop:
     temperature: float = quantity(
@@ -191,6 +196,7 @@ class Shop:
     tax_on_work: bool = flag(True, about="whether the tax is on the work too, as VAT is")
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Limits:
     """The builder's own limits, where they are stricter or looser than the usual ones."""

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from html import escape
 from operator import attrgetter, itemgetter
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from .show import show, unit
+from .brief import brief
+from .show import counted, show, unit, value
 from .work import Work
 
+if TYPE_CHECKING:
+    import pandas as pd
 
+
+@brief
 @dataclass(frozen=True)
 class Answer:
     """One figure with its name.  ``value`` is SI for a glossary ``word``, else text.
@@ -44,6 +50,7 @@ class Column:
     align: str = "left"
 
 
+@brief
 @dataclass(frozen=True)
 class Grid:
     """A table of results; ``key`` is the name of its CSV file, if it becomes one.
@@ -67,15 +74,95 @@ class Grid:
         cells = [
             [
                 "–"
-                if value is None or value == ""
-                else show(value, column.word, system, with_unit=False)
-                if column.word and not isinstance(value, str)
-                else str(value)
-                for column, value in zip(self.columns, row, strict=True)
+                if cell is None or cell == ""
+                else show(cell, column.word, system, with_unit=False)
+                if column.word and not isinstance(cell, str)
+                else str(cell)
+                for column, cell in zip(self.columns, row, strict=True)
             ]
             for row in self.rows
         ]
         return heads, cells
+
+    def frame(self, system: str) -> pd.DataFrame:
+        """The table with figures in the reader's units, each unit in its column's name."""
+        import pandas as pd
+
+        heads = self.shown(system)[0]
+        columns = [
+            [
+                value(float(cell), column.word, system)
+                if column.word and isinstance(cell, int | float)
+                else cell
+                for cell in (row[place] for row in self.rows)
+            ]
+            for place, column in enumerate(self.columns)
+        ]
+        return pd.DataFrame(dict(zip(_apart(heads), columns, strict=True)))
+
+    def html(self, system: str) -> str:
+        """The table for a notebook, as it reads on the sheet."""
+        heads, cells = self.shown(system)
+        rows = [("th", heads), *(("td", row) for row in cells)]
+        lines = "".join(
+            f"<tr>{''.join(f'<{tag}>{escape(cell)}</{tag}>' for cell in row)}</tr>"
+            for tag, row in rows
+        )
+        return f"<table><caption>{escape(self.title)}</caption>{lines}</table>"
+
+
+def _apart(heads: list[str]) -> list[str]:
+    """Headings that read alike are numbered, so that each names one column."""
+    seen: dict[str, int] = {}
+    found = []
+    for head in heads:
+        seen[head] = seen.get(head, 0) + 1
+        found.append(head if seen[head] == 1 else f"{head} {seen[head]}")
+    return found
+
+
+class Table:
+    """One table of a build's results: ``frame()`` for sums of your own; a notebook shows it."""
+
+    def __init__(self, grid: Grid, system: str) -> None:
+        self.grid, self.system = grid, system
+
+    def __repr__(self) -> str:
+        return f"Table: {self.grid.title}, {counted(len(self.grid.rows), 'row')}"
+
+    def _repr_html_(self) -> str:
+        return self.grid.html(self.system)
+
+    def frame(self) -> pd.DataFrame:
+        """The table as a DataFrame in the build's units, each unit in its column's name."""
+        return self.grid.frame(self.system)
+
+
+class Tables(Mapping[str, Table]):
+    """Tables by their keys, which are the names of their lists."""
+
+    def __init__(self, tables: Mapping[str, Table]) -> None:
+        self._tables = dict(tables)
+
+    def __getitem__(self, key: str) -> Table:
+        if key not in self._tables:
+            raise KeyError(f"no table {key!r}; there are {', '.join(self._tables)}")
+        return self._tables[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._tables)
+
+    def __len__(self) -> int:
+        return len(self._tables)
+
+    def __repr__(self) -> str:
+        return "\n".join(f"{key}: {table.grid.title}" for key, table in self._tables.items())
+
+    def _repr_html_(self) -> str:
+        listed = grid(
+            "Tables", self._tables.items(), {"key": 0, "table": lambda row: row[1].grid.title}
+        )
+        return listed.html("SI")
 
 
 RIGHT = ">"
@@ -131,6 +218,7 @@ def _cell(value: Any) -> Any:
     return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
+@brief
 @dataclass(frozen=True)
 class Caution:
     """A warning that stands beside a figure.  ``level`` is an ANSI Z535 signal word."""
@@ -139,6 +227,7 @@ class Caution:
     text: str
 
 
+@brief
 @dataclass(frozen=True)
 class Picture:
     """A drawing as a complete SVG; with sizes in mm it is printed to scale."""
@@ -148,6 +237,7 @@ class Picture:
     svg: str
 
 
+@brief
 @dataclass(frozen=True)
 class Chapter:
     """One subject of the sheet."""

@@ -17,6 +17,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from .brief import brief
 from .quantity import QuantityError, read, split
 from .sources import Source
 
@@ -63,6 +64,7 @@ class Basis:
         )
 
 
+@brief
 @dataclass(frozen=True)
 class Row(Mapping[str, Any]):
     """One row: column name to value in SI, text, flag, tuple, or None if the cell is empty."""
@@ -102,6 +104,7 @@ class Row(Mapping[str, Any]):
         return "; ".join(seen)
 
 
+@brief
 @dataclass(frozen=True)
 class Table(Mapping[str, Row]):
     """One table: row name to Row, in the order of the file.

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import ceil, pi
 from typing import TYPE_CHECKING
 
+from ...words.brief import brief
 from ...words.show import show
 from ..parts.catalogue import rule
 from ..parts.parts import FITTINGS
@@ -50,6 +51,7 @@ class Line:
         return None if self.price is None else self.price * self.bought
 
 
+@brief
 @dataclass(frozen=True)
 class Bill:
     """The parts list.  ``currency`` is what the build says."""

@@ -24,6 +24,8 @@ from itertools import chain
 from math import gcd
 from typing import TYPE_CHECKING
 
+from ...words.brief import brief
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -39,6 +41,7 @@ as another does."""
 TINY = 1e-6
 
 
+@brief
 @dataclass(frozen=True)
 class Bar:
     """One length from the shelf (or one to be bought) and what is cut from it, in order.
@@ -53,6 +56,7 @@ class Bar:
     numbers: tuple[int, ...] = ()
 
 
+@brief
 @dataclass(frozen=True)
 class CutPlan:
     """Bars with their pieces, and how good that is.

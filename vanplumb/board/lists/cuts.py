@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
+from ...words.brief import brief
 from ..place.layout import Layout
 from ..place.rows import Tube
 from ..place.state import mm, up_to
@@ -22,6 +23,7 @@ KINDS = {
 }
 
 
+@brief
 @dataclass(frozen=True)
 class Cut:
     """One tube to cut.  ``length`` in ticks is what is cut; ``off`` what that is off the exact.
@@ -48,6 +50,7 @@ class Cut:
         return (mm(self.centres) / 1000, *(mm(t) / 1000 for t in self.take_offs))  # type: ignore[return-value]
 
 
+@brief
 @dataclass(frozen=True)
 class Closing:
     """A header's length twice: from where its first and last parts stand, and added up."""
@@ -72,6 +75,9 @@ class CutList:
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
+
+    def __repr__(self) -> str:
+        return f"CutList of {len(self.cuts)} tubes"
 
     @cached_property
     def cuts(self) -> tuple[Cut, ...]:

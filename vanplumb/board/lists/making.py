@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ...words.brief import brief
 from ..parts.shapes import BODY, LEAD, TOOL, Piece
 from ..place.collide import way_out
 from ..place.rows import DIRECTIONS, Open
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 ROOMY = 1e-6
 
 
+@brief
 @dataclass(frozen=True)
 class InPlace:
     """The order of the joints that are made on the mounted board.

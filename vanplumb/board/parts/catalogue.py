@@ -163,6 +163,9 @@ class Catalogue:
         self.drawn: dict[tuple[object, ...], tuple[Piece, ...]] = {}
         self._found: dict[tuple[str, str, str, str, int], tuple[Part, ...]] = {}
 
+    def __repr__(self) -> str:
+        return f"Catalogue of {len(self.rows)} board parts"
+
     def __getitem__(self, name: str) -> Part:
         if name not in self._parts:
             if name.endswith(", trimmed"):

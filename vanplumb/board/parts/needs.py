@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ...van.wiring import place
+from ...words.brief import brief
 from ...words.quantity import QuantityError, read
 from ..place.collide import Room
 from ..place.state import SIXTEENTH, TICK, ticks, up_to
@@ -24,6 +25,7 @@ SIDES = ("up", "down", "left", "right")
 BENDS = ("flat", "forward", "back")
 
 
+@brief
 @dataclass
 class Pins:
     """What is pinned, by the name of the zone, manifold or device.  Lengths in ticks."""
@@ -155,6 +157,7 @@ def _device(pins: Pins, name: str, said: str) -> None:
 LETTERS = {"cold": "C", "hot": "H", "mixed": "M"}
 
 
+@brief
 @dataclass(frozen=True)
 class ZoneNeed:
     """One zone.  ``leaves`` is the side of its fixture, empty if any side will do."""
@@ -175,6 +178,7 @@ class ZoneNeed:
         return f"{self.code} {self.name}"
 
 
+@brief
 @dataclass(frozen=True)
 class ManifoldNeed:
     """One manifold.  ``least`` is the least cut length of its header's tubes, in ticks."""
@@ -191,6 +195,7 @@ class ManifoldNeed:
     zones: tuple[ZoneNeed, ...]
 
 
+@brief
 @dataclass(frozen=True)
 class DeviceNeed:
     """A part that stands alone on the board; ``feeds`` maps its ports to what they join."""
@@ -201,6 +206,7 @@ class DeviceNeed:
     feeds: tuple[tuple[str, str], ...] = ()
 
 
+@brief
 @dataclass(frozen=True)
 class Needs:
     """All that the layout needs to know, lengths in mm but for ticks where said."""

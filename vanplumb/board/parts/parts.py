@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import cos, radians, sin
 
+from ...words.brief import brief
+
 Point = tuple[float, float]
 
 FITTINGS = ("tee", "elbow", "coupling", "reducer", "adapter", "plug", "header")
@@ -42,6 +44,7 @@ class Port:
         return self.x + self.take_off * cos(turn), self.y + self.take_off * sin(turn)
 
 
+@brief
 @dataclass(frozen=True)
 class Slab:
     """A piece of a body: an outline between two heights."""
@@ -82,6 +85,7 @@ class Handle:
         )  # fmt: skip
 
 
+@brief
 @dataclass(frozen=True)
 class Part:
     """One kind of part.  ``trim`` is how much may be cut off each straight end."""

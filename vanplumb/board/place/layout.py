@@ -8,6 +8,7 @@ from functools import cached_property
 from math import hypot
 from typing import TYPE_CHECKING
 
+from ...words.brief import brief
 from ..lists.clips import clip_at, header_clips
 from ..parts.needs import Needs
 from ..parts.shapes import BODY, FINGER, LEAD, SWEEP, Piece, part_shapes, place, polygon
@@ -25,6 +26,7 @@ BEYOND = 150.0
 """mm that a leaving tube is drawn past the parts when the board's size is not said."""
 
 
+@brief
 @dataclass(frozen=True)
 class Lead:
     """A tube that leaves the board: from a port straight to the edge.  Points in mm."""
@@ -35,6 +37,7 @@ class Lead:
     end: tuple[float, float]
 
 
+@brief
 @dataclass(frozen=True)
 class Problem:
     """One thing wrong: ``by`` mm too near, too short, too far out; ``where`` names the parts."""
@@ -55,6 +58,9 @@ class Layout:
 
     def __init__(self, needs: Needs, state: State) -> None:
         self.needs, self.state = needs, state
+
+    def __repr__(self) -> str:
+        return f"Layout of {', '.join(row.manifold for row in self.state.rows)}"
 
     @cached_property
     def rows(self) -> dict[str, RowParts]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ...formulas.joints import bent_length
+from ...words.brief import brief
 from ..parts.parts import PartError
 from ..parts.shapes import BODY, LEAD, SWEEP, Piece
 from .rows import DIRECTIONS, Open, Placed, Tube
@@ -29,6 +30,7 @@ REACH = 420.0
 Spot = tuple[int, int]
 
 
+@brief
 @dataclass(frozen=True)
 class Link:
     """The tubes and elbows between two ports."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ...words.brief import brief
 from ..parts.needs import ManifoldNeed, Needs
 from ..parts.parts import Part, Port
 from .state import Row, Spot, mm, ticks
@@ -11,6 +12,7 @@ from .state import Row, Spot, mm, ticks
 DIRECTIONS = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
 
 
+@brief
 @dataclass(frozen=True)
 class Placed:
     """A part in its place.  ``x``, ``y`` in ticks; turned over first if ``mirror``."""
@@ -44,6 +46,7 @@ class Placed:
         return x + dx * off, y + dy * off
 
 
+@brief
 @dataclass(frozen=True)
 class Tube:
     """A tube between two ports: lengths in ticks, ends on the board in ticks."""
@@ -72,6 +75,7 @@ class Tube:
         return mm(self.cut) - sum(self.insertions)
 
 
+@brief
 @dataclass(frozen=True)
 class Open:
     """A port from which a tube leaves: where its end stops, and which way it looks."""
@@ -89,6 +93,7 @@ class Open:
     keep: float = 0.0
 
 
+@brief
 @dataclass
 class RowParts:
     """All that one row puts on the board."""

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from ...words.brief import brief
+
 TICK = 10_000
 """Ticks in 1 mm."""
 SIXTEENTH = 15_875
@@ -30,6 +32,7 @@ def up_to(length: int, grid: int) -> int:
     return -(-length // grid) * grid
 
 
+@brief
 @dataclass(frozen=True)
 class Spot:
     """One zone on its row.
@@ -51,6 +54,7 @@ class Spot:
     fold: int = 0
 
 
+@brief
 @dataclass(frozen=True)
 class Row:
     """One manifold: where its first fitting is, whether it stands, and its zones in order.
@@ -87,6 +91,7 @@ class Device:
     turn: int = 0
 
 
+@brief
 @dataclass(frozen=True)
 class State:
     """All that was decided about a board.  ``width`` and ``height`` are the board's, in ticks."""

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from ...words.brief import brief
 from ..lists.cuts import CutList
 from ..parts.needs import Needs
 from ..parts.parts import PartError
@@ -15,6 +16,7 @@ from .search import Search, Stage
 from .zone_order import BENT, HANDLES, LOWERED, PLAIN
 
 
+@brief
 @dataclass(frozen=True)
 class WayOut:
     """One way, checked.  ``changes`` says what is done to what, ``layout`` how it looks.

@@ -16,6 +16,7 @@ from ...van.kinds.heaters import hottest
 from ...van.model import Build
 from ...van.parts import MixingValve
 from ...van.trace import served, ways_to
+from ...words.brief import brief
 from ...words.show import show
 from ...words.tables import table
 from ...words.work import Work
@@ -29,6 +30,7 @@ DAY_SHARE = 0.75
 """Pressure at the valve with water flowing, as part of the highest: common practice."""
 
 
+@brief
 @dataclass(frozen=True)
 class ValveCheck:
     """One mixing valve of a build; temperatures in K.  ``problem`` says why nothing was found."""

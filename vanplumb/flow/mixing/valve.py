@@ -17,6 +17,7 @@ from math import sqrt
 from ...formulas import mixing
 from ...formulas.valves import coefficient_from_test
 from ...formulas.water import water_density
+from ...words.brief import brief
 from ...words.glossary import BAR, DENSITY_REFERENCE
 from ...words.show import show
 from ...words.work import Work
@@ -40,6 +41,7 @@ class Supplies:
     pressure_cold: float
 
 
+@brief
 @dataclass(frozen=True)
 class Valve:
     """The valve and what it feeds, in SI.
@@ -57,6 +59,7 @@ class Valve:
     checks: bool = True
 
 
+@brief
 @dataclass(frozen=True)
 class MixingState:
     """What a valve does with its supplies.
@@ -264,6 +267,7 @@ DRIFT = 10.0  # K, up and down
 SMALL_FALL, GREAT_FALL = 0.05, 1 / 3  # of a supply's pressure
 
 
+@brief
 @dataclass(frozen=True)
 class Drift:
     """One thing that changes about a supply, and what the valve does then."""

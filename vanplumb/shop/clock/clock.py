@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from ...lists.joints import Joint
+from ...words.brief import brief
 from ...words.tables import table
 from ..joints.compounds import Wait, cure, joint_wait
 from .hours import Hours, clock_time, start_of, told
@@ -31,6 +32,7 @@ LONG = 4 * 3600.0
 """Joints that wait this long, s, are made first of all."""
 
 
+@brief
 @dataclass(frozen=True)
 class Task:
     """One step.  ``start`` to ``end`` is work, ``end`` to ``ready`` is waiting."""
@@ -49,6 +51,7 @@ class Task:
         return self.ready - self.end
 
 
+@brief
 @dataclass(frozen=True)
 class Plan:
     """All tasks in order, and what they mean.

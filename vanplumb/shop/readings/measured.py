@@ -16,6 +16,7 @@ import numpy as np
 from ...flow.van_network import BuildNetwork, network
 from ...van.kinds import heaters, pumps
 from ...words.quantity import read
+from ...words.show import counted
 from ...words.tables import table
 from .fit import Fitted, Measured, Unknown, fit
 from .suspects import Cause, Diagnosis, Suspects, causes_of, hot_runs, upstream
@@ -65,6 +66,9 @@ class MeasuredVan:
         self.made: BuildNetwork = network(build)
         self.model = self._model()
         self.reach = self._reach()
+
+    def __repr__(self) -> str:
+        return f"Measured {self.build.van.name}: {counted(len(self.computed), 'reading')}"
 
     @cached_property
     def computed(self) -> dict[str, float]:

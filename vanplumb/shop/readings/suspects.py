@@ -15,6 +15,7 @@ import numpy as np
 
 from ...van.trace import title
 from ...van.wiring import place
+from ...words.brief import brief
 from ...words.tables import table
 from .fit import Array, Measured, Model, Unknown
 from .van_model import VanModel
@@ -29,6 +30,7 @@ BELIEVED = 0.8
 Verdict = Literal["fits", "likely", "can't tell", "nothing fits"]
 
 
+@brief
 @dataclass(frozen=True)
 class Cause:
     """One thing that may be wrong: a parameter and the values that it would then have.
@@ -103,6 +105,9 @@ class Suspects:
         # what an unknown does to a sound system it does to a faulty one in proportion
         part = (table[points:] / table[0] - 1.0) * np.array(signs)[:, None]
         self._moves = part[None] * self._base[:, None]
+
+    def __repr__(self) -> str:
+        return f"Suspects: {len(self.causes)}"
 
     def judge(self, measured: Mapping[str, Measured]) -> Diagnosis:
         """Rank the causes by how likely each makes the readings, nuisances averaged out.

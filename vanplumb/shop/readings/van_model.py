@@ -12,6 +12,7 @@ import numpy as np
 from ...flow.components import valve_loss
 from ...formulas.tube import tube_content
 from ...network.network import Link, Network
+from ...words.brief import brief
 
 if TYPE_CHECKING:
     from ...van.model import Build
@@ -59,6 +60,7 @@ class Lever:
     row: str = "ball"
 
 
+@brief
 @dataclass(frozen=True)
 class PumpFacts:
     """The pump's curve: what it draws at each pressure; its link and two nodes."""
@@ -70,6 +72,7 @@ class PumpFacts:
     outlet: str
 
 
+@brief
 @dataclass
 class VanModel:
     """Call it with parameters (arrays of shape (variants,)); it gives readings of that shape.

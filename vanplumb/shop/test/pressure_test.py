@@ -11,6 +11,7 @@ from ...formulas.pressure import air_energy, air_energy_sudden, water_energy
 from ...van.kinds import pumps
 from ...van.ratings import rating_at
 from ...van.region import NOT_KNOWN, is_plastic, pressure_test_rule, region_of, rules_of
+from ...words.brief import brief
 from ...words.report import Caution
 from ...words.show import show
 from ...words.tables import Row, table
@@ -54,6 +55,7 @@ class Stage:
     fall: float = 0.0
 
 
+@brief
 @dataclass(frozen=True)
 class TestPlan:
     """A test: pressure and stages by a rule, what bounds it, and how it goes.

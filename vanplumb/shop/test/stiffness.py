@@ -14,6 +14,7 @@ from ...formulas.pressure import air_compliance
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density
 from ...van.trace import title
+from ...words.brief import brief
 from ...words.glossary import ICE_POINT
 from ...words.tables import table
 from ...words.work import Work
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from ...van.model import Build
 
 
+@brief
 @dataclass(frozen=True)
 class Give:
     """One part of the system: its water, m³, and how much it takes up per pressure, m³/Pa.
@@ -37,6 +39,7 @@ class Give:
     insulated: bool = False
 
 
+@brief
 @dataclass(frozen=True)
 class Stiffness:
     """The whole system.  ``works`` are the steps of what runs and heaters take up."""

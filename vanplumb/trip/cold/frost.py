@@ -25,6 +25,7 @@ from ...formulas.water import water_density, water_specific_heat
 from ...van.heights import low_points
 from ...van.model import Build
 from ...van.parts import Run
+from ...words.brief import brief
 from ...words.glossary import ICE_POINT
 from ...words.tables import Row, table
 from ...words.work import Work, total
@@ -43,6 +44,7 @@ GLYCOL_DENSITY = 1036.0
 """kg/m³ of propylene glycol at 20 °C (from memory)."""
 
 
+@brief
 @dataclass(frozen=True)
 class FrostRun:
     """One run through a cold night.
@@ -70,6 +72,7 @@ class FrostRun:
         return self.clock_zero is not None
 
 
+@brief
 @dataclass(frozen=True)
 class Antifreeze:
     """Glycol for a temperature: shares by mass and by volume before mixing."""
@@ -81,6 +84,7 @@ class Antifreeze:
     works: tuple[Work, ...]
 
 
+@brief
 @dataclass(frozen=True)
 class Frost:
     """A build in its cold night.  ``drain`` names parts where water stays, with heights."""

@@ -23,6 +23,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from ...words.brief import brief
 from .plug import Array, Index
 
 CELL = 15e-6
@@ -30,6 +31,7 @@ CELL = 15e-6
 MOST = 60
 
 
+@brief
 @dataclass(frozen=True)
 class Segment:
     """Runs one after the other that serve the same fixtures.

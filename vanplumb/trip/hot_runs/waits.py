@@ -12,6 +12,7 @@ from ...van.kinds import heaters
 from ...van.kinds.mixing_valves import is_set_once, share_when_set, share_work
 from ...van.model import Build
 from ...van.parts import Fixture, Heater
+from ...words.brief import brief
 from ...words.work import Work, total
 from ..stay.budget import heater_of
 from ..stay.habits import fixture_flow
@@ -28,6 +29,7 @@ GONE_COLD = 308.15
 """K under which standing water is felt as cold (assumed, 35 °C)."""
 
 
+@brief
 @dataclass(frozen=True)
 class Wait:
     """One fixture, SI.

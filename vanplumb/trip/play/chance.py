@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...words.brief import brief
 from ..hot_runs.plug import Array
 from .draws import Chances, deviate, factor, random_draws, ranks
 from .outcome import FAILURES, Outcome, Variation
@@ -53,6 +54,7 @@ class Chance:
         return float(self.by_night[failure][-1])
 
 
+@brief
 @dataclass(frozen=True)
 class Ranking:
     """What decides a figure: names with the share of its spread that each has a hand in."""

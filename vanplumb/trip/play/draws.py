@@ -8,6 +8,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from ...words.brief import brief
 from ..hot_runs.plug import Array
 from .plant import DAY, Plant, UsePlant
 
@@ -16,6 +17,7 @@ RAREST = 1e-3
 MORNING, EVENING = 7.5 * 3600.0, 21.5 * 3600.0
 
 
+@brief
 @dataclass(frozen=True)
 class Draws:
     """Draws of each trip in order of time; (trips, draws), with no end of time as filling.

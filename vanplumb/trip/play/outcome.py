@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ...words.brief import brief
 from ..hot_runs.plug import Array
 from .draws import Draws
 from .plant import Plant
@@ -30,6 +31,7 @@ FAILURES = (
 TRACK = ("time", "fresh", "grey", "top", "mean", "charge", "fuel", "power", "flow", "outlet")
 
 
+@brief
 @dataclass(frozen=True)
 class Variation:
     """How trips differ beside their draws; one value a trip.
@@ -69,6 +71,7 @@ def _zeros(count: int) -> Array:
     return np.zeros(count)
 
 
+@brief
 @dataclass
 class Outcome:
     """Per trip and per draw; SI.  Heat is reckoned from the cold water's temperature.

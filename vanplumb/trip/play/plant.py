@@ -6,12 +6,14 @@ import math
 from dataclasses import dataclass, field
 
 from ...van.kinds.heaters import COOLANT
+from ...words.brief import brief
 from ..hot_runs.lines import Segment
 
 DAY = 86400.0
 Windows = tuple[tuple[float, float], ...]
 
 
+@brief
 @dataclass(frozen=True)
 class Options:
     """How the days are played.  Each has a default that says where it comes from.
@@ -38,6 +40,7 @@ class Options:
     return_line: bool = False
 
 
+@brief
 @dataclass(frozen=True)
 class HeaterPlant:
     """A heater as numbers; ``burner_heat`` is what reaches the water, ``loss`` W/K."""
@@ -59,6 +62,7 @@ class HeaterPlant:
     loss: float
 
 
+@brief
 @dataclass(frozen=True)
 class UsePlant:
     """One habit as numbers.  ``path`` are segments from the heater; empty where all is cold.
@@ -84,6 +88,7 @@ class UsePlant:
     waits: bool = True
 
 
+@brief
 @dataclass(frozen=True)
 class BatteryPlant:
     """Energies in J, powers in W; ``empty`` is the least charge that is to be left in it."""
@@ -96,6 +101,7 @@ class BatteryPlant:
     other_load: float
 
 
+@brief
 @dataclass(frozen=True)
 class Plant:
     """One build as numbers, ready to be played through."""

@@ -28,6 +28,7 @@ from ...formulas.water import water_density, water_specific_heat
 from ...van.kinds import heaters
 from ...van.model import Build
 from ...van.parts import Heater
+from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
 from .habits import Habit, habits, window
@@ -37,6 +38,7 @@ from .tanks import TankFacts, tank_facts
 DAY = 86400.0
 
 
+@brief
 @dataclass(frozen=True)
 class UseNeed:
     """What one habit takes in a day: water, and the hot share of it at the setpoint."""
@@ -47,6 +49,7 @@ class UseNeed:
     work: tuple[Work, ...] = ()
 
 
+@brief
 @dataclass(frozen=True)
 class WaterBudget:
     """Water for the stay; m³.  ``works`` has the steps of each figure by its name."""
@@ -67,6 +70,7 @@ class WaterBudget:
         return self.usable >= self.need
 
 
+@brief
 @dataclass(frozen=True)
 class HeatBudget:
     """Heat for a day's hot water, J; nought without a heater."""
@@ -78,6 +82,7 @@ class HeatBudget:
     works: dict[str, Work] = field(default_factory=dict)
 
 
+@brief
 @dataclass(frozen=True)
 class ElectricBudget:
     """Energy of a day, J, by what draws it; ``usable`` and ``charge_day`` are None if unsaid."""
@@ -96,6 +101,7 @@ class ElectricBudget:
         return self.pump_day + self.element_day + self.burner_day + self.other_day
 
 
+@brief
 @dataclass(frozen=True)
 class FuelBudget:
     """Fuel of a day, kg and m³; ``carried`` is None if the build doesn't say."""
@@ -108,6 +114,7 @@ class FuelBudget:
     works: dict[str, Work] = field(default_factory=dict)
 
 
+@brief
 @dataclass(frozen=True)
 class Budget:
     """All budgets of one build."""

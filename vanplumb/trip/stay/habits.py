@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from ...van.model import Build
 from ...van.parts import Fixture
 from ...van.whole_van import Use
+from ...words.brief import brief
 from ...words.tables import table
 
 
+@brief
 @dataclass(frozen=True)
 class Habit:
     """One use as it is reckoned with; SI throughout.

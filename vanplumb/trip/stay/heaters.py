@@ -14,6 +14,7 @@ from ...formulas.water import water_density, water_specific_heat
 from ...van.kinds import heaters
 from ...van.model import Build
 from ...van.parts import Heater
+from ...words.brief import brief
 from ...words.work import Work
 
 USABLE_SHARE = 0.70
@@ -22,6 +23,7 @@ SHOWER = 40 + 273.15
 """Mixed water that the yield is told for where no fixture says what it wants, K."""
 
 
+@brief
 @dataclass(frozen=True)
 class SourceFacts:
     """One way to heat the water: its power, what of it gets there, and what that gives.
@@ -37,6 +39,7 @@ class SourceFacts:
     works: tuple[Work, ...]
 
 
+@brief
 @dataclass(frozen=True)
 class HeaterFacts:
     """Figures of one heater, SI.  Those of a store are None for a flow-through heater."""

@@ -11,6 +11,7 @@ from ...formulas.heater import drawdown
 from ...formulas.pressure import air_pressure
 from ...van.kinds import pumps
 from ...van.model import Build
+from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
 
@@ -18,6 +19,7 @@ TUBE_GIVE = 20e-6
 """m³ that tubes and hoses give between cut-out and cut-in without an accumulator (assumed)."""
 
 
+@brief
 @dataclass(frozen=True)
 class Pumping:
     """A pump between its cut-in and cut-out; ``power`` is nought for a foot or hand pump.

@@ -9,9 +9,11 @@ from ...formulas.water import water_density
 from ...van import tank_shapes
 from ...van.model import Build
 from ...van.parts import Tank
+from ...words.brief import brief
 from ...words.work import Work
 
 
+@brief
 @dataclass(frozen=True)
 class TankFacts:
     """One tank, SI.  ``outside`` is length, width and height over its walls, where known.

@@ -9,6 +9,7 @@ from ...formulas.tank import water_mass
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density
 from ...van.model import Build
+from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
 from .budget import fuel_carried, heater_of
@@ -29,6 +30,7 @@ class Load:
     water: bool = False
 
 
+@brief
 @dataclass(frozen=True)
 class Weight:
     """Masses in kg.  ``leaving`` is with full fresh tanks and empty grey ones.
