@@ -23,7 +23,8 @@ KNOWN = (
     "the water stands below the pickup",
     "can't reach the water",
     "gives no pressure",
-    "cavitates",
+    "is cut by its suction",
+    "its suction is shut",
     "no water comes out of",
     "nothing pushes water",
 )
@@ -71,6 +72,11 @@ def check(seed: int) -> int:
                 assert told, (seed, f.name)
             if f.flow > 1e-7:
                 assert 273.0 < f.temperature < 373.15, (seed, f.name)
+        for pump in moment.pumps.values():
+            least = float(flow.made.net.link(pump.name).curve.inlet_least)
+            if pump.flow > 1e-9:
+                assert pump.inlet > least - 2.0, (seed, moment.open)
+                assert pump.npsh > -1e-3, (seed, moment.open)
         assert all(abs(n.left) < 1e-9 for n in moment.nodes.values()), seed
     return missing
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ..flow import components as parts
 from ..flow.engine import SITUATIONS, Flow
 from ..flow.moment import LinkState, Moment
+from ..flow.pumps import pump_curve
 from ..formulas import tube as t
 from ..formulas.pressure import air_pressure
 from ..formulas.valves import cv_from_kv
@@ -53,7 +54,7 @@ def _curves(flow: Flow) -> Grid:
     """The pumps' curves as the network takes them: at the voltage that each gets."""
     rows: list[tuple[object, ...]] = []
     for pump in flow.build.pump:
-        curve = parts.pump_curve(flow.build, pump)
+        curve = pump_curve(flow.build, pump)
         printed = pumps.points(flow.build, pump)
         amps = printed[2] if printed is not None else [nan] * curve.flow.shape[-1]
         points = sorted(zip(curve.pressure, curve.flow, amps, strict=True))

@@ -6,19 +6,17 @@ array of names: then what comes out is an array too.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..network.links import Curve, Figure, Heat
-from ..van.kinds import heaters, pumps
+from ..network.links import Figure, Heat
+from ..van.kinds import heaters
 from ..van.model import Build
-from ..van.parts import Fixture, Heater, Pump, Tank
+from ..van.parts import Fixture, Heater, Tank
 from ..van.rows import own_or_row
 from ..van.tank_shapes import full_depth, level, volume
-from ..van.trace import ways_to
 from ..words.glossary import BAR, GRAVITY
 from ..words.tables import table
 
@@ -87,81 +85,6 @@ def is_dry(tank: Tank) -> Figure:
     if tank.shape == "stated" and tank.height is None:
         return np.asarray(tank.fill_share) <= 0
     return water_level(tank) <= np.minimum(tank.pickup_height, full_depth(tank))
-
-
-def suction_lifts(build: Build) -> dict[str, Figure]:
-    """Height of each pump's inlet above the water of the nearest fresh tank, in m."""
-    found: dict[str, Figure] = {}
-    for pump in build.pump:
-        found[pump.name] = 0.0
-        for way in ways_to(build, pump.name):
-            tank = next((t for t in build.tank if t.name == way.components[0]), None)
-            if tank is not None:
-                up = sum((np.asarray(build.run[n].rise) for n in way.runs), np.asarray(0.0))
-                found[pump.name] = up - suction_pressure(tank, 1.0) / GRAVITY
-                break
-    return found
-
-
-def stroke(build: Build, pump: Pump) -> Curve:
-    """A foot or hand pump: its mean flow, up to the most that a foot or a hand gives."""
-    volume_stroke = pumps.stroke_volume(build, pump)
-    flow = np.asarray(volume_stroke) * np.asarray(pump.stroke_rate)
-    top = np.asarray(pump.stroke_pressure, float)
-    flow, top = np.broadcast_arrays(flow, top)
-    return Curve(
-        flow=np.stack([0.0 * flow, flow, 1.05 * flow], axis=-1),
-        pressure=np.stack([top, 0.95 * top, 0.0 * top], axis=-1),
-    )
-
-
-def pump_curve(build: Build, pump: Pump) -> Curve:
-    """The curve at the voltage that the pump gets.  ValueError if nothing gives a curve.
-
-    A direct-current motor's speed at a torque moves with its voltage, and a diaphragm pump's
-    flow with its speed: at each pressure the flow moves by as much as that of the open pump.
-    """
-    if not isinstance(pump.curve, str):
-        return _many_curves(build, pump)
-    if not pumps.is_electric(pump):
-        return stroke(build, pump)
-    points = pumps.points(build, pump)
-    if points is None:
-        raise ValueError(f"pump {pump.name!r}: no curve is given, so its flow is unknown")
-    flow, pressure, _ = points
-    ratio = 1.0
-    if pump.supply_voltage is not None:
-        ratio = np.asarray(pump.supply_voltage) / np.asarray(pump.voltage)
-    moved = flow + flow[-1] * (np.asarray(ratio)[..., None] - 1.0)
-    cut_in, cut_out = pumps.switch(build, pump)
-    return Curve(flow=moved, pressure=pressure, cut_in=cut_in, cut_out=cut_out)
-
-
-def _many_curves(build: Build, pump: Pump) -> Curve:
-    names = np.asarray(pump.curve).tolist()
-    volts = np.broadcast_to(
-        pump.supply_voltage if pump.supply_voltage is not None else np.asarray(pump.voltage),
-        len(names),
-    )
-    curves = [
-        pump_curve(build, replace(pump, curve=str(n), supply_voltage=float(v)))
-        for n, v in zip(names, volts, strict=True)
-    ]
-    most = max(c.flow.shape[-1] for c in curves)
-    flows, pressures = [], []
-    for c in curves:
-        flow, pressure = c.flow, c.pressure
-        for _ in range(most - len(flow)):
-            flow = np.append(flow, 2 * flow[-1] - flow[-2])
-            pressure = np.append(pressure, 2 * pressure[-1] - pressure[-2])
-        flows.append(flow)
-        pressures.append(pressure)
-    return Curve(
-        flow=np.stack(flows),
-        pressure=np.stack(pressures),
-        cut_in=np.array([float(c.cut_in) for c in curves]),
-        cut_out=np.array([float(c.cut_out) for c in curves]),
-    )
 
 
 def heat(heater: Heater) -> Heat:

@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 
-from ..formulas.heater import drawdown
 from ..formulas.pressure import air_pressure
 from ..formulas.water import vapour_pressure, water_density
 from ..network.solution import Solution
@@ -39,15 +38,23 @@ class Outlet:
     setting: float = nan
 
 
+RUNNING, CYCLING, RESTING = "running", "cycling", "resting"
+STALLED, STARVED, OFF = "stalled", "starved", "off"
+PUMP_STATES = (RUNNING, CYCLING, RESTING, STALLED, STARVED, OFF)
+"""Running on its curve; started and stopped by its switch; kept off by its switch; pushing with
+nothing drawn; cut by its suction, whose pressure can't fall further; switched off or dry."""
+
+
 @brief
 @dataclass(frozen=True)
 class PumpState:
     """A pump: flow in m³/s, pressures in Pa gauge, ``rise`` from inlet to outlet.
 
-    ``cycling``: its switch stops and starts it; then flow and current are means over time,
-    ``share_running`` is the part of the time that it runs and ``starts`` how often a second
-    it starts (NaN without an accumulator).  ``lift`` is the suction at its inlet as a column
-    of water in m, ``lift_most`` what it can do; ``npsh`` the net positive suction head in m.
+    ``state`` is one of ``PUMP_STATES``.  ``cycling``: its switch stops and starts it; then all
+    figures are means over filling and drawing, ``share_running`` is the part of the time that
+    it runs and ``starts`` how often a second it starts.  ``lift`` is the suction at its inlet
+    as a column of water in m, ``lift_most`` what it can do; ``npsh`` the net
+    positive suction head in m.
     """
 
     name: str
@@ -65,6 +72,7 @@ class PumpState:
     npsh: float
     cut_in: float = inf
     cut_out: float = inf
+    state: str = RUNNING
 
     @property
     def rise(self) -> float:
@@ -311,71 +319,50 @@ def _pump(
     part = next(p for p in build.pump if p.name == name)
     link = links[name]
     inlet, outlet = pressure[f"{name}.inlet"], pressure[f"{name}.outlet"]
-    curve = parts.pump_curve(build, part)
-    points = np.atleast_2d(curve.flow)
-    heights = np.atleast_2d(curve.pressure)
-    points, heights = points[min(i, len(points) - 1)], heights[min(i, len(heights) - 1)]
+    curve = made.net.link(name).curve
+    assert curve is not None
     cut_in, cut_out = _at(curve.cut_in, i), _at(curve.cut_out, i)
-    cycling = bool(np.atleast_1d(solution.cycling[name])[i])
-    running = bool(_at(solution.live[name], i))
-    rise = outlet - inlet
-    gives = float(np.interp(-rise, -heights, points)) if isfinite(rise) else 0.0
-    share = 1.0
-    if cycling:
-        share = min(max(link.flow, 0.0) / gives, 1.0) if gives > 0 else 0.0
-    if not running or (link.flow < NOTHING and not cycling):
-        share = 0.0
-    amps = nan
+    cycling = bool(_at(solution.cycling[name], i))
+    resting = bool(_at(solution.resting[name], i)) or (cycling and link.flow < NOTHING)
+    starved = bool(_at(solution.starved[name], i))
+    live = bool(_at(solution.live[name], i))
+    runs = live and not resting and link.flow > NOTHING
+    share = (_at(solution.running_share[name], i) if cycling else 1.0) if runs else 0.0
+    amps = 0.0
     printed = pumps.points(build, part)
-    if printed is not None and isfinite(rise):
-        amps = float(np.interp(rise, printed[1][::-1], printed[2][::-1])) * share
-    elif not pumps.is_electric(part):
-        amps = 0.0
+    if printed is not None and runs:
+        pushes = _at(solution.filling_pressure[name], i) if cycling else outlet
+        amps = float(np.interp(pushes - inlet, printed[1][::-1], printed[2][::-1])) * share
+    if starved:
+        state = STARVED
+    elif resting:
+        state = RESTING
+    elif not live:
+        state = OFF
+    else:
+        state = CYCLING if cycling else RUNNING if runs else STALLED
     air = float(air_pressure.si(_at(build.van.altitude, i)))
     at = warm[f"{name}.inlet"]
     dense = float(water_density.si(at))
     volts = part.supply_voltage if part.supply_voltage is not None else part.voltage
     return PumpState(
         name=name,
-        running=running and share > 0,
+        running=runs,
         flow=link.flow,
         inlet=inlet,
         outlet=outlet,
-        current=amps if running else 0.0,
+        current=amps,
         voltage=_at(volts, i),
-        cycling=cycling and link.flow > NOTHING,
+        cycling=cycling and runs,
         share_running=share,
-        starts=_starts(made, i, link.flow, gives, cut_in, cut_out, air) if cycling else 0.0,
+        starts=1.0 / _at(solution.cycle_duration[name], i) if cycling and runs else 0.0,
         lift=max(-column(inlet, dense), 0.0),
         lift_most=_at(part.lift, i),
         npsh=column(inlet + air - float(vapour_pressure.si(at)), dense),
         cut_in=cut_in,
         cut_out=cut_out,
+        state=state,
     )
-
-
-def _starts(
-    made: BuildNetwork,
-    i: int,
-    drawn: float,
-    gives: float,
-    cut_in: float,
-    cut_out: float,
-    air: float,
-) -> float:
-    """Starts a second of a cycling pump, from what the accumulators give between the switch's
-    two pressures; NaN without one."""
-    if drawn < NOTHING or gives <= drawn:
-        return 0.0
-    stored = 0.0
-    for vessel in made.build.accumulator:
-        charge = _at(vessel.precharge, i)
-        low = max(cut_in, charge)
-        if cut_out > low:
-            stored += float(drawdown.si(_at(vessel.volume, i), charge, low, cut_out, air))
-    if stored <= 0:
-        return nan
-    return 1.0 / (stored / drawn + stored / (gives - drawn))
 
 
 def _reasons(
@@ -408,12 +395,15 @@ def _reasons(
                     reasons.append(
                         f"{pump.name} can't reach the water: it lies deeper than it can lift"
                         if _at(made.lifts[pump.name], i) > pump.lift_most
+                        else f"{pump.name} gets no water: its suction is shut"
+                        if pump.state == STARVED
                         else f"{pump.name} gives no pressure"
                     )
     reasons += [
-        f"{p.name} cavitates: its suction line takes more than the air can push"
+        f"the flow of {p.name} is cut by its suction: its inlet can't go lower than where its lift "
+        "ends or the water boils"
         for p in pumps.values()
-        if p.running and p.npsh < 0
+        if p.state == STARVED and p.flow > NOTHING
     ]
     if open and flows:
         reasons += [

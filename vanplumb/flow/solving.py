@@ -6,13 +6,15 @@ The moments that are worth a look: all shut, each alone, each pair, all, and the
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
-from ..network.links import Flags, Floats
+from ..network.links import Figure, Flags, Floats
+from ..network.losses import OPENING_LEAST
 from ..network.network import Network
 from ..network.solution import Solution
 from ..van.model import Build
@@ -22,6 +24,11 @@ from .moment import Moment, read_out
 from .van_network import BuildNetwork, network
 
 SOURCES = ("pump", "shore", "gravity")
+SHUT, MIXED, HOT, COLD = "shut", "mixed", "hot", "cold"
+"""How a fixture is turned: "mixed" as it was set, "hot" or "cold" wholly to one supply."""
+Opened: TypeAlias = Iterable[str] | Mapping[str, str]
+"""The fixtures that are open, or how each is turned, by name; those not named are shut."""
+
 PAIRS_MOST = 45
 """With more pairs than this (ten fixtures) only the build's own situations look at several."""
 
@@ -77,52 +84,71 @@ class BuildFlow:
 
     def solve(
         self,
-        open: Iterable[str] | None = None,
+        open: Opened | None = None,
         *,
         source: str = "",
         accumulator: Any = None,
+        pump_pressure: float | None = None,
         name: str = "",
         changes: Mapping[str, Any] | None = None,
     ) -> Moment:
         """One moment with these fixtures open (all of them if None).
 
-        ``source`` is "pump", "shore" or "gravity" (pumps at rest).  ``accumulator`` gives its
-        pressure at that moment; without it the vessel neither gives nor takes.  ``changes``
-        are other figures of the build, by path, as for ``vary``.  Taps and valves that are
-        set by hand stand as they were set, alone, with the build's own figures.
-        ValueError for an unknown fixture or source.
+        ``open`` names them, or says by name how each is turned: "mixed", as it was set, or
+        wholly "hot" or "cold" for a tap with two supplies.  ``source`` is "pump", "shore" or
+        "gravity" (pumps at rest).  ``accumulator`` gives its pressure at that moment; without
+        it the vessel neither gives nor takes.  ``pump_pressure`` is where the pumps' switch is
+        in its cycle, for the mean over the cycle if None.  ``changes`` are other figures of the
+        build, by path, as for ``vary``.  Taps and valves that are set by hand stand as they
+        were set, alone, with the build's own figures.  ValueError for an unknown fixture, way of
+        turning it or source.
         """
-        names = self.fixtures if open is None else tuple(open)
+        listed = self.fixtures if open is None else open
+        names = tuple(listed)
         flow = self
         if changes:
             stand = None if _sets_anew(changes) else self.positions
             flow = BuildFlow(vary(self.build, changes), stand)
-        batch = flow.batch([names], [source or self.source], accumulator=accumulator)
+        batch = flow.batch(
+            [listed],
+            [source or self.source],
+            accumulator=accumulator,
+            pump_pressure=pump_pressure,
+        )
         return batch.moment(0, name or (" and ".join(names) if names else "all shut"))
 
     def batch(
         self,
-        opens: Sequence[Iterable[str]],
+        opens: Sequence[Opened],
         sources: Sequence[str] | None = None,
         *,
         accumulator: Any = None,
+        pump_pressure: float | None = None,
     ) -> Moments:
         """Several situations at once; ``sources`` one for each, or the usual for all."""
-        listed = [tuple(o) for o in opens]
+        listed = [o if isinstance(o, Mapping) else tuple(o) for o in opens]
         origin = list(sources) if sources is not None else [self.source] * len(listed)
         flags = open_flags(self.made, listed, origin, accumulator)
         net = self.made.net
         if accumulator is not None:
             pressure = values(accumulator, _PRESSURE)
             net = net.with_held({f"{a.name}.air": pressure for a in self.build.accumulator})
-        solution = net.solve(flags, positions=self.positions, thermostatic=[self.made.self_acting])
-        solution = self.without_lift(solution, flags, net)
-        return Moments(self, listed, origin, solution)
+        if pump_pressure is not None:
+            net = pumps_at(self.made, net, pump_pressure)
+        positions = turned(self.made, listed, self.positions)
+        acting = [self.made.self_acting]
+        solution = net.solve(flags, positions=positions, thermostatic=acting)
+        solution = self.without_lift(solution, flags, net, positions)
+        return Moments(self, [tuple(o) for o in listed], origin, solution)
 
     def without_lift(
-        self, solution: Solution, flags: Mapping[str, Any], net: Network | None = None
+        self,
+        solution: Solution,
+        flags: Mapping[str, Any],
+        net: Network | None = None,
+        positions: Floats | None = None,
     ) -> Solution:
-        """The same, with those pumps at rest that run dry or can't lift the water."""
+        """The same, with those pumps at rest that run dry."""
         if not self.made.pumps:
             return solution
         changed = dict(flags)
@@ -136,15 +162,15 @@ class BuildFlow:
         if not any_fails:
             return solution
         return (net or self.made.net).solve(
-            changed, positions=self.positions, thermostatic=[self.made.self_acting]
+            changed,
+            positions=self.positions if positions is None else positions,
+            thermostatic=[self.made.self_acting],
         )
 
     def fails(self, solution: Solution, pump: str) -> Flags:
         """Variants in which a running pump gets no water, shape (V,)."""
-        part = next(p for p in self.build.pump if p.name == pump)
         runs = np.atleast_1d(solution.flow[pump]) > 1e-12
-        deep = self.made.lifts[pump] > np.asarray(part.lift)
-        return runs & (deep | self.made.dry)
+        return runs & self.made.dry
 
     @cached_property
     def situations(self) -> tuple[Moment, ...]:
@@ -226,7 +252,7 @@ def _sets_anew(changes: Mapping[str, Any]) -> bool:
 
 def open_flags(
     made: BuildNetwork,
-    opens: Sequence[tuple[str, ...]],
+    opens: Sequence[Opened],
     sources: Sequence[str],
     accumulator: Any = None,
 ) -> dict[str, Flags]:
@@ -238,11 +264,20 @@ def open_flags(
     strange = sorted(set(sources) - set(SOURCES))
     if strange:
         raise ValueError(f"source must be one of {', '.join(SOURCES)}, got {strange[0]!r}")
+    for names in opens:
+        if isinstance(names, Mapping):
+            for fixture, how in names.items():
+                if how not in ways_to_turn(made, fixture):
+                    raise ValueError(
+                        f"{fixture!r} is turned {' or '.join(ways_to_turn(made, fixture))}, "
+                        f"got {how!r}"
+                    )
     flags: dict[str, Flags] = {}
     for fixture, links in made.taps.items():
-        open = np.array([fixture in names for names in opens])
-        for link in links:
-            flags[link] = open
+        how_each = [how_turned(names, fixture) for names in opens]
+        flags[links[0]] = np.array([how != SHUT for how in how_each])
+        for link, other in zip(links[1:], (COLD, HOT), strict=False):
+            flags[link] = np.array([how not in (SHUT, other) for how in how_each])
     pumped = np.array([s == "pump" for s in sources])
     shore = np.array([s == "shore" for s in sources])
     for pump in made.pumps:
@@ -253,6 +288,44 @@ def open_flags(
         for vessel in made.build.accumulator:
             flags[vessel.name] = np.ones(len(opens), bool)
     return flags
+
+
+def ways_to_turn(made: BuildNetwork, fixture: str) -> tuple[str, ...]:
+    """How a fixture that runs may be turned: a tap with two supplies wholly to one, too."""
+    return (MIXED, HOT, COLD) if len(made.taps[fixture]) > 1 else (MIXED,)
+
+
+def how_turned(open: Opened, fixture: str) -> str:
+    """How a fixture is turned in a situation."""
+    if isinstance(open, Mapping):
+        return open.get(fixture, SHUT)
+    return MIXED if fixture in open else SHUT
+
+
+def turned(made: BuildNetwork, opens: Sequence[Opened], positions: Floats) -> Floats:
+    """Positions of mixing valves and taps, (V, mixers), with some taps turned wholly to a side."""
+    wholly = {HOT: 1.0 - OPENING_LEAST, COLD: OPENING_LEAST}
+    if not any(isinstance(o, Mapping) and set(o.values()) & set(wholly) for o in opens):
+        return positions
+    found = np.array(
+        np.broadcast_to(positions, (max(len(opens), len(positions)), len(made.mixers)))
+    )
+    for k, mixer in enumerate(made.mixers):
+        if mixer in made.taps:
+            for i, open in enumerate(opens):
+                how = how_turned(open, mixer)
+                if how in wholly:
+                    found[i if len(opens) > 1 else slice(None), k] = wholly[how]
+    return found
+
+
+def pumps_at(made: BuildNetwork, net: Network, pressure: Figure) -> Network:
+    """The network with each switched pump at a pressure within its cycle, where it gives enough."""
+    for name in made.pumps:
+        curve = net.link(name).curve
+        if curve is not None and np.all(np.isfinite(curve.cut_out)):
+            net = net.with_link(name, curve=replace(curve, cut_in=pressure, cut_out=pressure))
+    return net
 
 
 def set_positions(made: BuildNetwork, source: str) -> Floats:

@@ -148,15 +148,16 @@ def _outputs(
         put(f"{name} pressure", "pressure", out)
         put(f"{name} inlet", "pressure", into)
         points = pumps.points(flow.build, part)
-        cycling = np.atleast_1d(solution.cycling[name])
+        cycling = np.atleast_1d(solution.cycling[name]) > 0
         if points is not None:
-            rise = np.nan_to_num(out - into)
+            pushes = np.where(cycling, solution.filling_pressure[name], out)
+            rise = np.nan_to_num(pushes - into)
             amps = np.interp(rise, points[1][::-1], points[2][::-1])
-            gives = np.interp(rise, points[1][::-1], points[0][::-1])
-            share = np.where(cycling, np.atleast_1d(solution.flow[name]) / gives, 1.0)
+            share = np.where(cycling, solution.running_share[name], 1.0)
             runs = np.atleast_1d(solution.flow[name]) > 1e-9
-            put(f"{name} current", "current", np.where(runs, amps * np.minimum(share, 1.0), 0.0))
+            put(f"{name} current", "current", np.where(runs, amps * share, 0.0))
         found[f"{name} cycling|"] = cycling
+        found[f"{name} starved|"] = np.atleast_1d(solution.starved[name]) > 0
     found["found|"] = good
     return found
 

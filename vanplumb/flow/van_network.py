@@ -27,6 +27,7 @@ from ..van.wiring import ends
 from ..words.brief import brief
 from ..words.tables import table
 from . import components as parts
+from . import pumps
 
 AIR = "open air"
 """The node that every fixture runs out to."""
@@ -111,7 +112,7 @@ class BuildNetwork:
     @cached_property
     def lifts(self) -> dict[str, Any]:
         """Height of each pump's inlet above the water it draws, m; 0 if nobody can say."""
-        return parts.suction_lifts(self.build)
+        return pumps.suction_lifts(self.build)
 
     @cached_property
     def dry(self) -> Any:
@@ -244,7 +245,7 @@ class _Maker:
                 self._through(
                     pump.name,
                     "pump",
-                    curve=parts.pump_curve(build, pump),
+                    curve=pumps.pump_curve(build, pump),
                     one_way=1 if check else 0,
                 ),
                 Link(

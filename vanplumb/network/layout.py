@@ -16,6 +16,7 @@ import numpy as np
 from ..words.glossary import BAR, DENSITY_REFERENCE
 from .linear_systems import Elimination
 from .links import Curve, Flags, Floats, Lines, Link, Rows, Whole, take_rows
+from .pump_cycle import STEPS
 
 
 def columns(figures: Iterable[Any]) -> Floats:
@@ -50,6 +51,16 @@ def _curves(curves: list[Curve]) -> tuple[Floats, Floats]:
     )
 
 
+def _stored(curves: list[Curve]) -> Floats:
+    """Water stored behind each pump in steps from cut-in to cut-out, shape (V, pumps, steps)."""
+    if not curves:
+        return np.zeros((1, 0, STEPS))
+    given = [np.ones(STEPS) if c.stored is None else np.asarray(c.stored, float) for c in curves]
+    listed = [np.atleast_2d(g) for g in given]
+    shape = (max(len(g) for g in listed), STEPS)
+    return np.stack([np.broadcast_to(g, shape) for g in listed], axis=1)
+
+
 @dataclass
 class Figures:
     """Everything that may differ between variants; each array has V or 1 rows."""
@@ -73,6 +84,8 @@ class Figures:
     pump_pressure: Floats
     cut_in: Floats
     cut_out: Floats
+    stored: Floats  # V, pumps, steps
+    inlet_least: Floats
     setpoint: Floats
     power: Floats
     flow_least: Floats
@@ -292,6 +305,8 @@ class Layout:
             pump_pressure=pump_pressure,
             cut_in=columns(c.cut_in for c in curves),
             cut_out=columns(c.cut_out for c in curves),
+            stored=_stored(curves),
+            inlet_least=columns(c.inlet_least for c in curves),
             setpoint=columns(h.setpoint for h in self.heats),
             power=columns(h.power for h in self.heats),
             flow_least=columns(h.flow_least for h in self.heats),

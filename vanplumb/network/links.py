@@ -44,14 +44,19 @@ class Curve:
     """A pump's curve: pressure over flow, straight between its points, falling.
 
     ``flow`` and ``pressure`` have shape (points,) or (variants, points), flow rising.
-    ``cut_out`` is where its pressure switch stops it and ``cut_in`` where it starts again;
-    a pump whose duty point lies above the cut-out is solved at the mean of the two.
+    ``cut_out`` is where its pressure switch stops it and ``cut_in`` where it starts again; a
+    pump whose duty point lies above the cut-out is solved at the mean over a cycle.
+    ``stored``, shape (steps,) or (variants, steps), is the water, m³, that what gives behind it
+    holds in equal steps of pressure from cut-in to cut-out; alike in all if not given.
+    ``inlet_least`` is the pressure that its inlet can't go below.
     """
 
     flow: NDArray[Any]
     pressure: NDArray[Any]
     cut_in: Figure = np.inf
     cut_out: Figure = np.inf
+    stored: NDArray[Any] | None = None
+    inlet_least: Figure = -np.inf
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,7 +13,8 @@ from .layout import Figures, Layout
 from .links import Flags, Floats, Rows, Whole, take_rows
 from .losses import OPENING_LEAST, loss, properties
 from .mixers import MixerStep, hot_share
-from .states import State, let_pumps_cycle, put_held_flows, tie_outlets
+from .pumps import settle_pumps
+from .states import State, put_held_flows, tie_outlets
 from .temperatures import Outside, entering, from_outside, temperatures
 
 ROUNDS = 150
@@ -57,7 +58,12 @@ class Found:
     live: Flags  # V, P
     reached: Flags  # V, N
     holding: Flags  # V, K
-    cycling: Flags  # V, pumps
+    cycling: Flags  # V, pumps, and so on
+    resting: Flags
+    starved: Flags
+    share: Floats
+    filling: Floats
+    duration: Floats
     done: Flags  # V
     rounds: Whole  # V
 
@@ -207,7 +213,12 @@ class Batch:
             live=state.live,
             reached=state.reached,
             holding=state.holding,
-            cycling=state.cycling,
+            cycling=state.pumps.cycling,
+            resting=state.pumps.resting,
+            starved=state.pumps.starved,
+            share=state.pumps.share,
+            filling=state.pumps.filling,
+            duration=state.pumps.duration,
             done=done,
             rounds=self.rounds,
         )
@@ -271,7 +282,19 @@ class Batch:
         ready = near & (worst < CLOSE * top) & (moved < STILL)
         if ready.any():
             ready &= self._balance() < BALANCED
-            ready &= ~let_pumps_cycle(self.layout, self.f, self.state, self.pressure, ready)
+            if len(self.layout.pumps):
+                changed = settle_pumps(
+                    self.layout,
+                    self.f,
+                    self.state,
+                    self.flow,
+                    self.density,
+                    self.pressure,
+                    difference - self.takes,
+                    ready,
+                )
+                ready &= ~changed
+                self.fresh = self.fresh | changed
         return ready
 
     def _balance(self) -> Floats:
@@ -296,7 +319,7 @@ class Batch:
             passes = (state.live & ~state.idle).astype(float)
             mix = MixerStep(layout, f, self.share, give, carried, self.tilt, self.position, passes)
             mix.add(values, right)
-        holds = bool(state.holding.any())
+        holds = bool(state.holding.any() or state.pumps.starved.any())
         if holds:
             tie_outlets(layout, f, state, values, right, self.pressure)
         values[:, layout.diagonal] += ~state.reached

@@ -41,9 +41,10 @@ class Solution:
 
     ``flow`` (m³/s) and ``mass_flow`` (kg/s) by link, positive from its start to its end;
     ``pressure`` (Pa) and ``temperature`` (K) by node, the pressure NaN where nothing held
-    reaches; ``found`` (V,) flags and ``rounds`` (V,) counts; ``live`` by link, ``cycling`` by
-    pump and ``holding`` by regulator are flags; ``position`` by mixer, all of them as an
-    array (V, mixers) in ``positions``.
+    reaches; ``found`` (V,) flags and ``rounds`` (V,) counts; flags are ``live`` by link,
+    ``cycling``, ``resting`` and ``starved`` by pump and ``holding`` by regulator; ``position``
+    by mixer, all of them as an array (V, mixers) in ``positions``.  ``running_share``,
+    ``filling_pressure`` (Pa) and ``cycle_duration`` (s) are means over a pump's cycle.
     """
 
     def __init__(self, layout: Layout, figures: Figures, answers: Found, open_links: Flags) -> None:
@@ -82,16 +83,36 @@ class Solution:
     def live(self) -> ByName:
         return ByName(self.layout.index, self.answers.live[:, self.layout.path_of])
 
-    def _flags(self, links: Whole, flags: Flags) -> ByName:
+    def _of(self, links: Whole, flags: NDArray[Any]) -> ByName:
         return ByName({self.layout.links[i].name: k for k, i in enumerate(links)}, flags)
 
     @cached_property
     def cycling(self) -> ByName:
-        return self._flags(self.layout.pump_links, self.answers.cycling)
+        return self._of(self.layout.pump_links, self.answers.cycling)
+
+    @cached_property
+    def resting(self) -> ByName:
+        return self._of(self.layout.pump_links, self.answers.resting)
+
+    @cached_property
+    def starved(self) -> ByName:
+        return self._of(self.layout.pump_links, self.answers.starved)
+
+    @cached_property
+    def running_share(self) -> ByName:
+        return self._of(self.layout.pump_links, self.answers.share)
+
+    @cached_property
+    def filling_pressure(self) -> ByName:
+        return self._of(self.layout.pump_links, self.answers.filling)
+
+    @cached_property
+    def cycle_duration(self) -> ByName:
+        return self._of(self.layout.pump_links, self.answers.duration)
 
     @cached_property
     def holding(self) -> ByName:
-        return self._flags(self.layout.regulator_links, self.answers.holding)
+        return self._of(self.layout.regulator_links, self.answers.holding)
 
     @cached_property
     def _nodes(self) -> tuple[dict[str, int], Floats, Floats]:

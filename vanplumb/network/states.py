@@ -8,16 +8,18 @@ Shapes: V variants, P paths, N free junctions, K holders (regulators first, then
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..words.glossary import GRAVITY
 from .layout import Figures, Layout, take_rows
-from .links import Flags, Floats, Rows
+from .links import Flags, Floats, Rows, Whole
 
 DROOP = 1e3
 """Pa s/kg by which a held outlet falls with flow: 1 mbar at 6 L/min."""
+INLET_DROOP = 10.0
+"""Pa s/kg by which the inlet of a starved pump stands above its least pressure."""
 TENSION = 1e-4
 """Pa that is rounding."""
 ROUNDING = 1e-9
@@ -44,12 +46,62 @@ def _put(old: Flags, chosen: Rows, new: Flags) -> Flags:
 
 
 @dataclass
+class PumpStates:
+    """What pumps do beside running on their curve, shape (V, pumps).
+
+    ``cycling``: its switch is at work; ``resting``: its switch keeps it off, another gives;
+    ``starved``: its inlet is as low as it can go, and the suction line says how much comes.
+    ``duty_flow`` (m³/s), ``duty_inlet`` and ``duty_outlet`` (Pa) are those before its switch
+    stopped it.
+    ``last_flow`` at ``last_target`` is what it gave at the pressure tried before, ``power`` and
+    ``slope`` how what is drawn hangs on the pressure.  ``share``, ``filling`` and ``duration``
+    are those of the ``Cycle``.
+    """
+
+    cycling: Flags
+    resting: Flags
+    starved: Flags
+    duty_flow: Floats
+    duty_inlet: Floats
+    duty_outlet: Floats
+    last_target: Floats
+    last_flow: Floats
+    power: Floats
+    slope: Floats
+    share: Floats
+    filling: Floats
+    duration: Floats
+    moves: Whole
+
+    @classmethod
+    def begin(cls, size: int, count: int) -> PumpStates:
+        """All run."""
+        shape = (size, count)
+        return cls(
+            cycling=np.zeros(shape, bool),
+            resting=np.zeros(shape, bool),
+            starved=np.zeros(shape, bool),
+            duty_flow=np.zeros(shape),
+            duty_inlet=np.zeros(shape),
+            duty_outlet=np.full(shape, np.inf),
+            last_target=np.full(shape, np.nan),
+            last_flow=np.zeros(shape),
+            power=np.full(shape, 0.5),
+            slope=np.zeros(shape),
+            share=np.ones(shape),
+            filling=np.full(shape, np.nan),
+            duration=np.full(shape, np.nan),
+            moves=np.zeros(size, int),
+        )
+
+
+@dataclass
 class State:
     """The state of each path.
 
     ``open`` (V, P): no shut-off in the way; ``shut``: a check valve or regulator is shut;
     ``live``: open, not shut, and water reaches both ends; ``idle``: live, but leads nowhere.
-    ``holding`` (V, K): holds its outlet; ``cycling`` (V, pumps): its switch is at work.
+    ``holding`` (V, K): holds its outlet.
     ``reached`` (V, N).  ``soft`` (V,): check valves resist backward flow instead of shutting.
     ``way`` (1 or V, P): 1 or −1 where water may pass only so.  ``targets`` (1 or V, K).
     """
@@ -61,7 +113,7 @@ class State:
     idle: Flags
     holding: Flags
     holding_path: Flags
-    cycling: Flags
+    pumps: PumpStates
     reached: Flags
     way: Floats
     soft: Flags
@@ -71,6 +123,7 @@ class State:
     def begin(cls, layout: Layout, f: Figures, open: Flags) -> State:
         size, paths = open.shape
         passes = open & (f.forward | f.back)
+        targets = set_pressures(layout, f)
         state = cls(
             layout=layout,
             open=passes,
@@ -79,11 +132,11 @@ class State:
             idle=np.zeros((size, paths), bool),
             holding=np.zeros((size, len(layout.holders)), bool),
             holding_path=np.zeros((1, paths), bool),
-            cycling=np.zeros((size, len(layout.pumps)), bool),
+            pumps=PumpStates.begin(size, len(layout.pumps)),
             reached=np.ones((size, len(layout.free)), bool),
             way=f.forward.astype(float) - f.back.astype(float),
             soft=np.zeros(size, bool),
-            targets=set_pressures(layout, f),
+            targets=np.array(np.broadcast_to(targets, (size, targets.shape[1]))),
         )
         state.reach()
         return state
@@ -95,13 +148,14 @@ class State:
 
     def take(self, rows: Rows) -> State:
         """The states of some variants."""
-        return take_rows(self, rows)
+        return replace(take_rows(self, rows), pumps=take_rows(self.pumps, rows))
 
     def mark(self) -> None:
         """Writes ``holding_path`` anew."""
-        if self.holding.any():
+        if self.holding.any() or self.pumps.starved.any():
             self.holding_path = np.zeros(self.open.shape, bool)
             self.holding_path[:, self.layout.holders] = self.holding
+            self.holding_path[:, self.layout.pumps] |= self.pumps.starved
         else:
             self.holding_path = np.zeros((1, self.open.shape[1]), bool)
 
@@ -115,25 +169,47 @@ class State:
         passes = self.open[chosen] & ~self.shut[chosen]
         holding = self.holding_path if len(self.holding_path) == 1 else self.holding_path[chosen]
         if len(passes) < MANY:
-            found = self._spread(passes, holding)
+            found = self._spread(passes, holding, self._starved_paths(chosen))
         else:  # few of many variants differ in what is open: each pattern once
             pattern = np.packbits(passes, axis=1)
             if len(holding) > 1:
                 pattern = np.concatenate([pattern, np.packbits(holding, axis=1)], axis=1)
+            if self.pumps.starved.any():
+                starved = np.packbits(self.pumps.starved[chosen], axis=1)
+                pattern = np.concatenate([pattern, starved], axis=1)
             whole = np.ascontiguousarray(pattern).view(f"V{pattern.shape[1]}")[:, 0]
             _, first, each = np.unique(whole, return_index=True, return_inverse=True)
             one_of = holding if len(holding) == 1 else holding[first]
-            found = tuple(part[each] for part in self._spread(passes[first], one_of))
+            found = tuple(
+                part[each]
+                for part in self._spread(passes[first], one_of, self._starved_paths(chosen, first))
+            )
         self.reached, self.live, self.idle = (
             _put(old, chosen, new)
             for old, new in zip((self.reached, self.live, self.idle), found, strict=True)
         )
 
-    def _spread(self, passes: Flags, holding: Flags) -> tuple[Flags, ...]:
-        """Which nodes are reached, which paths are live, and which of these are idle."""
+    def _starved_paths(self, chosen: Rows, then: Rows = slice(None)) -> Flags | None:
+        """Paths of starved pumps in some variants; None if there are none."""
+        if not self.pumps.starved.any():
+            return None
+        found = np.zeros(self.open.shape, bool)
+        found[:, self.layout.pumps] = self.pumps.starved
+        return found[chosen][then]
+
+    def _spread(self, passes: Flags, holding: Flags, starved: Flags | None) -> tuple[Flags, ...]:
+        """Which nodes are reached, which paths are live, and which of these are idle.
+
+        A starved pump's inlet is as good as held, but nothing of it is felt beyond the pump.
+        """
         layout, free = self.layout, len(self.layout.free)
         seen = np.zeros((len(passes), len(layout.place)), bool)
         seen[:, free:] = True
+        every = passes
+        if starved is not None:
+            for k in layout.pumps:
+                seen[:, layout.start[k]] |= starved[:, k] & passes[:, k]
+            passes = passes & ~starved
         onward = passes & ~holding
         holds = bool(holding.any())
         count = -1
@@ -145,7 +221,7 @@ class State:
             if holds:
                 hot |= passes & holding & seen[:, layout.start]
             seen |= (hot.astype(np.float32) @ layout.touch_single) > 0
-        live = passes & seen[:, layout.start] & seen[:, layout.end]
+        live = every & seen[:, layout.start] & seen[:, layout.end]
         return seen[:, :free], live, self._idle(live)
 
     def _idle(self, live: Flags) -> Flags:
@@ -187,7 +263,7 @@ class State:
         moved = np.zeros(len(flow), bool)
         if len(layout.holders):
             pushed[:, layout.regulators] = False
-            pushed[:, layout.pumps] &= ~self.cycling
+            pushed[:, layout.pumps] &= ~(self.pumps.cycling | self.pumps.starved)
             back &= ~self.holding_path
             moved = move_holders(layout, f, self, wished, difference, pressure, little)
         if not (back.any() or pushed.any() or moved.any()):
@@ -237,7 +313,8 @@ class State:
 
 
 def set_pressures(layout: Layout, f: Figures) -> Floats:
-    """Set pressures: of regulators their setting, of pumps the mean of cut-in and cut-out."""
+    """Set pressures to begin with: of regulators their setting, of pumps the middle between
+    cut-in and cut-out."""
     switched = np.isfinite(f.cut_out)
     mean = np.where(switched, 0.5 * np.where(switched, f.cut_in + f.cut_out, 0.0), 0.0)
     if len(mean) != len(f.setting):
@@ -271,6 +348,33 @@ def tie_outlets(
             right[:, a] -= given[:, k]
             if b < free:
                 values[:, layout.matrix.entry[a, b]] -= on[:, k]
+    if not state.pumps.starved.any():
+        return
+    on, given = starved_flows(layout, f, state, pressure)
+    for k, path in enumerate(layout.pumps):
+        a, b = layout.start[path], layout.end[path]
+        if a < free:
+            values[:, layout.matrix.entry[a, a]] += on[:, k]
+            right[:, a] -= given[:, k]
+        if b < free:
+            right[:, b] += given[:, k]
+            if a < free:
+                values[:, layout.matrix.entry[b, a]] -= on[:, k]
+
+
+def inlet_pressures(layout: Layout, f: Figures, pressure: Floats) -> Floats:
+    """Pressure at the inlet of each pump, shape (V, pumps)."""
+    held = np.broadcast_to(f.held, (len(pressure), f.held.shape[1]))
+    return np.concatenate([pressure, held], axis=1)[:, layout.start[layout.pumps]]
+
+
+def starved_flows(
+    layout: Layout, f: Figures, state: State, pressure: Floats
+) -> tuple[Floats, Floats]:
+    """Of starved pumps: how their flow grows with the pressure at the inlet, and the flow, kg/s."""
+    on = (state.pumps.starved & state.live[:, layout.pumps]) / INLET_DROOP
+    least = np.where(np.isfinite(f.inlet_least), f.inlet_least, 0.0)
+    return on, on * (inlet_pressures(layout, f, pressure) - least)
 
 
 def put_held_flows(
@@ -280,6 +384,9 @@ def put_held_flows(
     given = (state.targets - outlet_pressures(layout, f, pressure)) / DROOP
     on = state.holding & state.live[:, layout.holders]
     flow[:, layout.holders] = np.where(on, given, flow[:, layout.holders])
+    if state.pumps.starved.any():
+        slope, comes = starved_flows(layout, f, state, pressure)
+        flow[:, layout.pumps] = np.where(slope > 0, comes, flow[:, layout.pumps])
 
 
 def move_holders(
@@ -318,20 +425,3 @@ def move_holders(
         state.shut[:, at] = (closed | to_shut) & ~to_hold
         state.mark()
     return np.asarray(changed.any(axis=1))
-
-
-def let_pumps_cycle(
-    layout: Layout, f: Figures, state: State, pressure: Floats, ready: Flags
-) -> Flags:
-    """Lets pumps cycle whose duty point lies above their cut-out; (V,), true where new."""
-    if not len(layout.pumps):
-        return np.zeros(len(ready), bool)
-    many = len(layout.regulators)
-    out = outlet_pressures(layout, f, pressure)[:, many:]
-    live = state.live[:, layout.pumps]
-    over = (out > f.cut_out) & live & ~state.cycling & ready[:, None]
-    if over.any():
-        state.cycling = state.cycling | over
-        state.holding[:, many:] |= over
-        state.mark()
-    return np.asarray(over.any(axis=1))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...flow.components import pump_curve
+from ...flow.pumps import TUBE_GIVE, SwitchCycle, pump_curve
 from ...formulas.heater import drawdown
 from ...formulas.pressure import air_pressure
 from ...van.kinds import pumps
@@ -15,16 +15,14 @@ from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
 
-TUBE_GIVE = 20e-6
-"""m³ that tubes and hoses give between cut-out and cut-in without an accumulator (assumed)."""
-
 
 @brief
 @dataclass(frozen=True)
 class Pumping:
     """A pump between its cut-in and cut-out; ``power`` is nought for a foot or hand pump.
 
-    ``give`` is the water that flows between cut-out and cut-in before the pump starts.
+    ``give`` is the water that flows between cut-out and cut-in before the pump starts; ``cycle``
+    says how its switch works, None where it has none.
     """
 
     name: str
@@ -34,6 +32,7 @@ class Pumping:
     give: float
     basis: str
     work: tuple[Work, ...] = ()
+    cycle: SwitchCycle | None = None
 
     @property
     def power(self) -> float:
@@ -69,6 +68,7 @@ def pumping(build: Build) -> Pumping | None:
         give=give,
         basis="its own curve" if own else row.basis,  # type: ignore[union-attr]
         work=work,
+        cycle=SwitchCycle(curve) if high > 0 else None,
     )
 
 
@@ -110,11 +110,14 @@ def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...
 def starts(volume: np.ndarray, flow: np.ndarray, pump: Pumping) -> np.ndarray:
     """Pump starts in draws of these volumes at these flows; a trickle makes many.
 
-    Each cycle gives the water that is held ready, and what flows on while the pump refills
-    it.  At a flow as great as the pump's it starts once and runs on.
+    Each cycle gives the water that is held ready, and what flows on while the pump refills it.
+    At a flow as great as the pump's at its cut-out it starts once and runs on; without a
+    pressure switch it starts once a draw.
     """
     if pump.power <= 0:
         return np.zeros_like(volume)
-    spare = np.maximum(pump.flow - flow, 0.0)
-    cycle = np.where(spare > 1e-9, pump.give * pump.flow / np.maximum(spare, 1e-9), np.inf)
-    return np.where(volume > pump.give, np.maximum(1.0, volume / cycle), volume / pump.give)
+    if pump.cycle is None:
+        return np.where(volume > 0, 1.0, 0.0)
+    each = volume / np.maximum(flow, 1e-12)
+    rate = pump.cycle.starts(np.ravel(flow)).reshape(np.shape(flow))
+    return np.where(volume > pump.give, np.maximum(1.0, each * rate), volume / pump.give)
