@@ -175,7 +175,7 @@ def test_the_pump_of_a_van_cycles_as_its_own_curve_says():
     made = flow.made.net
     curve = made.link("pump").curve
     held = np.linspace(pump.cut_in, pump.cut_out, 9)
-    drawn = [flow.solve(["galley"], pump_pressure=float(p)).fixtures["galley"].flow for p in held]
+    drawn = [flow.solve(["galley"], pump_pressure=float(p)).pumps["pump"].flow for p in held]
     cycle = SwitchCycle(curve)
     assert pump.state == "cycling"
     still = flow.solve([]).pumps["pump"].inlet
