@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     from .flow.run_losses import RunLoss
     from .flow.service_pressure import ServicePressures
     from .lists import Lists
+    from .lists.weight import Weight
     from .shop import Shop
     from .trip.stay.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
     from .trip.stay.heaters import HeaterFacts
     from .trip.stay.tanks import TankFacts
-    from .trip.stay.weight import Weight
     from .trip.trip import Trip
 
 
@@ -54,9 +54,7 @@ class Answers:
     @cached_property
     def weight(self) -> Weight:
         """Masses, and their share of the payload."""
-        from .trip.stay.weight import weight
-
-        return weight(self.build)
+        return self.lists.weight
 
     @cached_property
     def heater(self) -> tuple[HeaterFacts, ...]:

@@ -84,6 +84,7 @@ class Pack(Answers):
         yield "days and nights", self._trip
         if build.manifold:
             yield "manifold board", self._board
+        yield "parts, pieces and bill", self._lists
         yield "rules of the place", self._place
         yield "shop", self._shop
         yield "properties of water", self._water_properties
@@ -124,7 +125,7 @@ class Pack(Answers):
         from .chapters.trip import trip_chapters
         from .drawings.charts.trip import trip_picture
 
-        first, *rest = trip_chapters(self.trip)
+        first, *rest = trip_chapters(self.trip, self.weight)
         played = bool(first.answers)
         return (first.with_pictures(trip_picture(self.trip)) if played else first, *rest)
 
@@ -136,6 +137,11 @@ class Pack(Answers):
         return (
             chapter if self.board.trouble else chapter.with_pictures(board_picture(self.board)),
         )
+
+    def _lists(self) -> tuple[Chapter, ...]:
+        from .chapters.lists import lists_chapter
+
+        return (lists_chapter(self.lists),)
 
     def _shop(self) -> tuple[Chapter, ...]:
         from .chapters.shop import shop_chapter

@@ -262,7 +262,7 @@ def test_what_else_is_pinned_on_the_board_finds_its_place() -> None:
     plan = BoardPlan(wide)
     assert plan.notes == () and plan.problems == []
     assert [d.name for d in plan.state.devices] == ["basin valve", "pump check", "accumulator"]
-    kinds = {line.kind for line in plan.bill.lines}
+    kinds = {placed.part.kind for placed in plan.layout.placed}
     assert {"accumulator", "check valve", "mixing valve"} <= kinds
 
 

@@ -19,8 +19,6 @@ from vanplumb.board.place.links import route
 from vanplumb.board.place.rows import Open
 from vanplumb.board.place.state import mm, ticks
 from vanplumb.board.plan import BoardPlan
-from vanplumb.chapters.board import board_chapter
-from vanplumb.pack import example
 
 
 @pytest.fixture(scope="module")
@@ -170,55 +168,6 @@ def test_a_bend_is_no_tighter_than_the_tube_allows() -> None:
     assert np.hypot(*(arc - centre).T) == pytest.approx(np.full(len(arc), radius), abs=1e-3)
     tight = route(needs, a, port(180, 210, 180, "b"), [], None)
     assert tight is None or all(not t.bends for t in tight.tubes)
-
-
-def test_the_parts_list_counts_what_is_on_the_board() -> None:
-    rows = {"board_parts": {LEVER: {"price": 11.5}, "tee 1/2 in": {"price": 2.0}}}
-    plan = plan_of(4, rows=rows)
-    bill = plan.bill
-    assert bill.line(LEVER).needed == 4 and bill.line("tee 1/2 in").needed == 3
-    assert bill.line("elbow 1/2 in").needed == 1 and bill.line("elbow 1/2 in").spare == 1
-    rings = bill.line("ring for PEX 1/2 in")
-    ends = 2 * len(plan.layout.tubes) + len(plan.layout.leads)  # one ring at every tube end
-    assert rings.needed == ends and rings.spare >= 2
-    assert bill.cost == pytest.approx(4 * 11.5 + 4 * 2.0)
-    assert "elbow 1/2 in" in bill.unpriced
-    weights = sum(p.part.mass for p in plan.layout.placed)
-    assert bill.mass > weights and bill.mass < weights + 0.5
-    screws = bill.line("screws for 3.5 mm holes")
-    assert screws.needed == 2 * len(plan.layout.clips)
-
-
-def test_prices_come_from_the_build_alone() -> None:
-    assert plan_of(3).bill.cost == 0
-    assert all(line.price is None for line in plan_of(3).bill.lines)
-
-
-def test_the_cut_plan_holds_the_boards_tubes_and_the_runs() -> None:
-    plan = BoardPlan(example("dipper"))
-    for tube, cuts in plan.cut_plan.items():
-        assert sorted([*cuts.pieces, *cuts.missing]) == sorted(n for _, n in plan.pieces[tube])
-    names = [name for name, _ in plan.pieces["PEX-B 1/2 in"]]
-    runs = [r for r in plan.build.run if r.tube == "PEX-B 1/2 in"]
-    linked = 2  # both tubes to the basin valve are on the board, so not runs to be cut
-    assert sum(n.startswith("run ") for n in names) == len(runs) - linked
-
-
-def test_the_builder_says_what_is_kept_spare_for_a_spoiled_cut() -> None:
-    """Without it a length is spent on the pieces alone."""
-    build = example("dipper")
-    none = BoardPlan(replace(build, shop=replace(build.shop, cut_allowance=0.0)))
-    usual = BoardPlan(build)
-    tube = "PEX-B 1/2 in"
-    for bar in none.cut_plan[tube].bars:
-        assert mm(bar.left) == pytest.approx(mm(bar.length) - sum(map(mm, bar.pieces)), abs=1e-6)
-    spare = 0.0127
-    for bar in usual.cut_plan[tube].bars:
-        used = sum(mm(p) for p in bar.pieces) + 1000 * spare * len(bar.pieces)
-        assert mm(bar.left) == pytest.approx(mm(bar.length) - used, abs=1e-6)
-    assert sorted(usual.cut_plan[tube].pieces) == sorted(none.cut_plan[tube].pieces)
-    told = next(a for a in board_chapter(usual).inputs if "spoiled cut" in a.label)
-    assert told.value == spare and told.basis == "common practice, no source"
 
 
 def test_a_kind_of_valve_without_a_part_has_another_stand_in_and_says_so() -> None:

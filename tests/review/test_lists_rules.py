@@ -56,6 +56,10 @@ CASES = {
         TEXT.replace('fittings = { "adapter" = 2 }', 'fittings = { "adapter" = 1 }', 1),
         "adapters that the build file counts",
     ),
+    "tube_not_on_the_shelf": (
+        TEXT + '[[stock]]\ntube = "PEX 1/2 in"\nlength = "4 ft"\npieces = 2\n',
+        "is longer than any length",
+    ),
 }  # fmt: skip
 
 
@@ -85,3 +89,9 @@ def test_where_nothing_fits_the_finding_names_both_ends() -> None:
     text = TEXT.replace('name = "tap"', 'name = "tap"\nends = { inlet = "22 mm solder copper" }', 1)
     mine = [f for name, f in found(text) if name == "ends_that_do_not_meet"]
     assert mine and "22 mm solder copper" in mine[0].what and "PEX 1/2 in" in mine[0].what
+
+
+def test_tube_that_is_short_on_the_shelf_is_told() -> None:
+    short = TEXT + '[[stock]]\ntube = "PEX 1/2 in"\nlength = "5 ft"\npieces = 1\n'
+    mine = [f for name, f in found(short) if name == "tube_not_on_the_shelf"]
+    assert [f.what for f in mine] == ["The tube on the shelf is not enough: 1 more of PEX 1/2 in."]

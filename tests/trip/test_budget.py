@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 
 from vanplumb.chapters.budget import budget_chapters
+from vanplumb.lists import Lists
 from vanplumb.pack import example
 from vanplumb.trip.stay.budget import budget
 from vanplumb.trip.stay.habits import HabitError, clock, habits, window
 from vanplumb.trip.stay.pumping import pumping, starts
 from vanplumb.trip.stay.tanks import tank_facts
-from vanplumb.trip.stay.weight import weight
 
 
 def test_dipper_by_hand() -> None:
@@ -102,13 +102,13 @@ def test_twenty_gallons_weigh_what_the_trade_says() -> None:
 
 def test_weight_adds_up_and_names_what_nobody_weighed() -> None:
     build = example("dipper")
-    whole = weight(build)
+    whole = Lists(build).weight
     assert whole.leaving == pytest.approx(sum(load.mass for load in whole.loads), rel=1e-12)
     assert whole.leaving - whole.dry == pytest.approx(
         sum(load.mass for load in whole.loads if load.water), rel=1e-12
     )
     assert whole.share == pytest.approx(whole.leaving / (2100 * 0.45359237), rel=1e-12)
-    bare = weight(replace(build, heater=(replace(build.heater[0], mass=None),)))
+    bare = Lists(replace(build, heater=(replace(build.heater[0], mass=None),))).weight
     assert bare.unknown == ("heater",)
 
 
@@ -127,7 +127,7 @@ def test_an_accumulator_saves_pump_starts() -> None:
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_chapters_show_in_both_systems(name: str, system: str) -> None:
     build = example(name)
-    chapters = budget_chapters(budget(build), weight(build), build)
+    chapters = budget_chapters(budget(build), Lists(build).weight, build)
     assert [c.key for c in chapters] == ["water", "energy", "weight"]
     for chapter in chapters:
         assert all(answer.shown(system) for answer in chapter.answers)

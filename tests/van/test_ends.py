@@ -22,7 +22,7 @@ from vanplumb.van.ends import (
 from vanplumb.van.fittings import Fittings, fittings_of
 from vanplumb.words.tables import example_builds, table
 
-PLOVER = example_builds()["plover"].read_text(encoding="utf-8")
+DIPPER = example_builds()["dipper"].read_text(encoding="utf-8")
 ENDS = sorted({
     said.replace("{thread}", "1/2 in").replace("{hose}", "12 mm")
     for row in table("ends").values() for said in (row["inch"], row["metric"], row["hose"])
@@ -173,19 +173,19 @@ def test_another_way_may_be_stated() -> None:
         ('name = "pump"', 'name = "pump"\nends = { inlt = "1/2 in NPT male" }', 'did you mean "in'),
         ('name = "pump"', 'name = "pump"\nends = { inlet = "1/2 in NTP male" }', '"NPT male"'),
         ('name = "pump"', 'name = "pump"\nends = "1/2 in NPT male"', "needs ports and ends"),
-        ('rise = "3 in"', 'rise = "3 in"\nlegs = ["4 in", "5 in"]', "differ by 25 mm"),
-        ('rise = "3 in"', 'rise = "3 in"\nlegs = ["10 in"]', "1 elbows part the run into 2"),
-        ('rise = "3 in"', 'rise = "3 in"\nend_fittings = ["thred adapter 1/2 in"]',
+        ('rise = "4 in"', 'rise = "4 in"\nlegs = ["4 in", "5 in"]', "differ by 279 mm"),
+        ('rise = "4 in"', 'rise = "4 in"\nlegs = ["20 in"]', "1 elbows part the run into 2"),
+        ('rise = "4 in"', 'rise = "4 in"\nend_fittings = ["thred adapter 1/2 in"]',
          'did you mean "thread adapter 1/2 in"'),
     ],
 )  # fmt: skip
 def test_a_build_file_is_told_what_is_wrong(old: str, new: str, why: str) -> None:
     with pytest.raises(BuildError, match=re.escape(why)):
-        loads(PLOVER.replace(old, new, 1))
+        loads(DIPPER.replace(old, new, 1))
 
 
 def test_a_row_of_ones_own_corrects_a_take_off_everywhere() -> None:
-    own = loads(PLOVER + '\n[[rows.fitting_parts]]\nname = "socket, 1/2 in NPT"\n'
+    own = loads(DIPPER + '\n[[rows.fitting_parts]]\nname = "socket, 1/2 in NPT"\n'
                 'take_offs = ["6 mm", "7 mm"]\n').rows  # fmt: skip
     part = fittings_of(own).parts["socket, 1/2 in NPT"]
     assert part.take_offs == (0.006, 0.007)

@@ -6,20 +6,16 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ..van.trace import title
 from ..words.show import counted, show
 from .hands.pin_lines import state_of
-from .lists.bill import Bill, bill_of
-from .lists.cut_plan import CutPlan, cut_plan
 from .lists.cuts import CutList
 from .lists.making import InPlace, on_the_bench, order_in_place
-from .parts.catalogue import rule
 from .parts.needs import Needs, needs_of
 from .parts.parts import PartError
 from .place.arrange import fitted
 from .place.checks import in_units
 from .place.layout import Layout, Problem
-from .place.state import State, mm, ticks
+from .place.state import State, mm
 from .search.search import Found, Search
 from .search.ways_out import Change, WayOut, compare, ways_out, with_valves
 
@@ -28,7 +24,7 @@ if TYPE_CHECKING:
 
 
 class BoardPlan:
-    """The board of a build: layout, cut list, cut plan, parts list.
+    """The board of a build: layout, cut list, order of making.
 
     ``state`` lays the board out just so, instead of searching.  ``trouble`` says why there is
     no board: no manifold in the build, or a part that the table lacks.
@@ -105,43 +101,6 @@ class BoardPlan:
     def cut_list(self) -> CutList:
         """Every tube of the board to be cut."""
         return CutList(self.layout)
-
-    @cached_property
-    def pieces(self) -> dict[str, list[tuple[str, int]]]:
-        """For each tube, what is cut from it: the board's tubes, then the build's runs.
-
-        A run's length is what the build says; it is measured in the van before it is cut.
-        """
-        found: dict[str, list[tuple[str, int]]] = {}
-        for cut in self.cut_list.cuts:
-            found.setdefault(cut.tube, []).append((cut.label, cut.length))
-        linked = {key for key, *_ in self.needs.links}
-        done = {t.zone for k in self.layout.links for t in k.tubes}
-        for number, run in enumerate(self.build.run, 1):
-            start = str(self.build.ends(run)[0])
-            if start in linked and start in done:
-                continue
-            label = f"run {number}, {title(self.build, number - 1)}"
-            found.setdefault(run.tube, []).append((label, ticks(run.length * 1000)))
-        return found
-
-    @cached_property
-    def cut_plan(self) -> dict[str, CutPlan]:
-        """For each tube, which piece is cut from which length of the shelf."""
-        kerf = ticks(rule(self.build, "kerf"))
-        spare = ticks(self.build.shop.cut_allowance * 1000)
-        plans = {}
-        for tube, pieces in self.pieces.items():
-            shelf = [(ticks(s.length * 1000), s.pieces) for s in self.build.stock if s.tube == tube]
-            lengths = [length for _, length in pieces]
-            new = 0 if shelf else max(ticks(6000.0), max(lengths) + spare)
-            plans[tube] = cut_plan(lengths, shelf, kerf, new, spare)
-        return plans
-
-    @cached_property
-    def bill(self) -> Bill:
-        """The parts list with spares, weight and cost."""
-        return bill_of(self.build, self.layout, self.cut_list, self.cut_plan)
 
     @cached_property
     def in_place(self) -> InPlace:

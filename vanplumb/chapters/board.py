@@ -1,17 +1,14 @@
-"""The board on the sheet: layout, cut list with worked steps, cut plan, parts, order of making."""
+"""The board on the sheet: layout, cut list with worked steps, order of making, ways out."""
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING
 
-from ..board.parts.catalogue import rule
 from ..board.parts.shapes import SWEEP_TOLERANCE
 from ..board.place.checks import in_units
-from ..board.place.state import mm, ticks
+from ..board.place.state import mm
 from ..formulas.joints import cut_length
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
-from ..words.show import show
 
 if TYPE_CHECKING:
     from ..board.lists.cuts import Cut
@@ -19,91 +16,6 @@ if TYPE_CHECKING:
 
 MOST = 12
 """Problems that are listed on the sheet."""
-
-
-def stock_grid(plan: BoardPlan) -> Grid:
-    """Which piece is cut from which length."""
-    kept, system = ticks(rule(plan.build, "offcut kept")), plan.build.van.units
-    rows: list[tuple[object, ...]] = []
-    for tube, cuts in plan.cut_plan.items():
-        names = _names_by_length(plan.pieces[tube])
-        for number, bar in enumerate(cuts.bars, 1):
-            where = "buy" if bar.bought else "shelf"
-            first = f"{number}, {where}, {show(mm(bar.length) / 1000, 'length', system)}"
-            for length, same in groupby(bar.pieces):
-                many = len(list(same))
-                labels = [names[length].pop(0) for _ in range(many)]
-                rows.append((tube, first, many, mm(length) / 1000, _for(labels), None, ""))
-                first = ""
-            back = "keep" if bar.left >= kept else "scrap"
-            rows[-1] = (*rows[-1][:5], mm(bar.left) / 1000, back)
-        for piece in cuts.missing:
-            label = names[piece].pop(0)
-            rows.append((tube, "none is long enough", 1, mm(piece) / 1000, label, None, ""))
-    spare = show(plan.build.shop.cut_allowance, "length", system)
-    note = (
-        f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
-        "cut (set in the build file: [shop] cut_allowance); what is left is what stays if all of "
-        "that is used up. Runs are as long as the build file says; measure in the van before "
-        "cutting. " + " ".join(f"{tube}: {c.verdict}" for tube, c in plan.cut_plan.items())
-    )
-    return grid(
-        "Cut plan",
-        rows,
-        {
-            "Tube": 0,
-            "Length no.": 1,
-            "Pieces": (2, RIGHT),
-            "Cut each": (3, "length"),
-            "For": 4,
-            "Left": (5, "length"),
-            "": 6,
-        },
-        key="cut-plan",
-        note=note,
-    )
-
-
-def _for(labels: list[str]) -> str:
-    """What the pieces are for; a long list is left to the cut list."""
-    if len(labels) > 5 and not any(label.startswith("run ") for label in labels):
-        return "tubes of that length in the cut list"
-    return "; ".join(labels)
-
-
-def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:
-    found: dict[int, list[str]] = {}
-    for name, length in pieces:
-        found.setdefault(length, []).append(name)
-    return found
-
-
-def bill_grid(plan: BoardPlan) -> Grid:
-    """The parts list."""
-    bill, system = plan.bill, plan.build.van.units
-    return grid(
-        "Parts to buy for the board",
-        bill.lines,
-        {
-            "Part": lambda line: in_units(line.name, system),
-            "Needed": ("needed", RIGHT),
-            "Spare": ("spare", RIGHT),
-            "Buy": ("bought", RIGHT),
-            "One weighs": (lambda line: line.mass or None, "mass_small"),
-            f"Price, {bill.currency}" if bill.currency else "Price": (
-                lambda line: _money(line.price),
-                RIGHT,
-            ),
-            "Cost": (lambda line: _money(line.cost), RIGHT),
-            "Remark": "about",
-        },
-        key="board-parts",
-        note="Prices are those of the build file; spares are common practice, no source.",
-    )
-
-
-def _money(amount: float | None) -> str:
-    return "" if amount is None else f"{amount:.2f}"
 
 
 def making_grid(plan: BoardPlan) -> Grid:
@@ -190,7 +102,7 @@ def board_chapter(plan: BoardPlan) -> Chapter:
         return Chapter("board", "Manifold board", not_computed=(f"Board: {plan.trouble}.",))
     layout = plan.layout
     grids = [_zones(plan), _cuts(plan), _closings(plan)]
-    grids += [stock_grid(plan), bill_grid(plan), making_grid(plan)]
+    grids.append(making_grid(plan))
     if plan.problems:
         grids.insert(0, problems_grid(plan))
         grids.insert(1, ways_grid(plan))
@@ -260,11 +172,6 @@ def _inputs(plan: BoardPlan) -> tuple[Answer, ...]:
         Answer("Room for fingers", board.finger, "length", basis=_given(plan, "finger")),
         Answer("Room round a moving handle", needs.room.handle / 1000, "length",
                basis="common practice, no source"),
-        Answer("Lost at each cut", rule(build, "kerf") / 1000, "length",
-               basis="common practice, no source"),
-        Answer("Kept spare for each piece, for a spoiled cut", build.shop.cut_allowance, "length",
-               basis="given" if "shop.cut_allowance" in build.given
-               else "common practice, no source"),
     ]  # fmt: skip
     if board.depth:
         found.insert(2, Answer("Free in front", board.depth, "length", basis=_given(plan, "depth")))
@@ -292,7 +199,6 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         ),
         Answer("Area against plain rows", f"{100 * layout.area / found.plain_area:.0f} %"),
         Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
-        Answer("Weight on the board, dry", plan.bill.mass, "mass", basis="typical, weigh yours"),
     ]
     worked = _worked(plan)
     if worked:
@@ -300,10 +206,6 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
     if plan.problems:
         obstacle = in_units(plan.obstacle, plan.build.van.units)
         answers.insert(0, Answer("Does not fit", obstacle, key=True))
-    if plan.bill.cost:
-        money = f"{plan.bill.cost:.2f} {plan.bill.currency}".strip()
-        note = f"{len(plan.bill.unpriced)} lines have no price" if plan.bill.unpriced else ""
-        answers.append(Answer("Cost of the priced lines", money, note=note))
     return tuple(answers)
 
 

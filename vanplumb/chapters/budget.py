@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from ..lists.weight import Weight
 from ..trip.stay.budget import Budget, HeatBudget
 from ..trip.stay.tanks import TankFacts
-from ..trip.stay.weight import Weight
 from ..van.kinds import heaters
 from ..van.model import Build
 from ..words.report import Answer, Caution, Chapter, Getter, Grid, grid
@@ -35,7 +35,9 @@ def weight_chapter(weight: Weight, build: Build) -> Chapter:
     return Chapter(
         key="weight",
         title="Weight",
-        basis=("Tube by its sizes and density; fittings and valves at 30 g each (assumed).",),
+        basis=(
+            "The masses of the bill: what is said, else typical; tube by its sizes and density.",
+        ),
         inputs=()
         if weight.payload is None
         else (Answer("Payload of the van", weight.payload, "mass", basis="given"),),

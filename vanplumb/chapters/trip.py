@@ -10,12 +10,12 @@ import numpy as np
 
 from ..formulas.tank import water_mass
 from ..formulas.water import water_density
+from ..lists import Lists
 from ..trip.play.chance import QUANTILES, Chance, Ranking
 from ..trip.play.outcome import CUT_SHORT, FAILURES, LUKEWARM, NO_POWER, NO_WATER, Outcome
 from ..trip.play.plant import DAY, UsePlant
 from ..trip.play.timeline import track
 from ..trip.stay.pumping import pumping, starts
-from ..trip.stay.weight import weight
 from ..van import tank_shapes
 from ..van.kinds import heaters
 from ..van.model import Build
@@ -25,6 +25,7 @@ from .frost import frost_chapter
 from .hot_water import waiting_chapter
 
 if TYPE_CHECKING:
+    from ..lists.weight import Weight
     from ..trip.trip import Trip
     from ..trip.what_if import WhatIf
 
@@ -102,19 +103,22 @@ TRIPS = 300
 """Random trips behind the chances on a sheet; a worksheet plays more."""
 
 
-def trip_chapters(trip: Trip, *, chances: bool = True) -> tuple[Chapter, ...]:
+def trip_chapters(
+    trip: Trip, weight: Weight | None = None, *, chances: bool = True
+) -> tuple[Chapter, ...]:
     """Days and nights, chance, waiting, cold nights: those that apply.
 
+    ``weight`` is that of the system; without it, as it is with headers as they usually are.
     Where the build says too little to be played through, one chapter tells what is missing.
     """
     try:
-        return tuple(_chapters(trip, chances))
+        return tuple(_chapters(trip, weight, chances))
     except ValueError as error:
         return (Chapter("trip", "Days and nights", not_computed=(f"{error}.",)),)
 
 
-def _chapters(trip: Trip, chances: bool) -> Iterator[Chapter]:
-    yield days_chapter(trip)
+def _chapters(trip: Trip, weight: Weight | None, chances: bool) -> Iterator[Chapter]:
+    yield days_chapter(trip, weight)
     if chances:
         yield chance_chapter(trip.chance(TRIPS))
     if trip.waits:
@@ -122,7 +126,7 @@ def _chapters(trip: Trip, chances: bool) -> Iterator[Chapter]:
     yield frost_chapter(trip.build, trip.frost)
 
 
-def days_chapter(trip: Trip) -> Chapter:
+def days_chapter(trip: Trip, weight: Weight | None = None) -> Chapter:
     """The planned stay: what fails first, what was used, each use, each evening."""
     outcome, plant = trip.planned, trip.plant
     first = trip.first_failure
@@ -181,7 +185,7 @@ def days_chapter(trip: Trip) -> Chapter:
             Answer("Wait that is still accepted", plant.wait_limit, "duration"),
         ),
         answers=tuple(answers),
-        grids=(_use_grid(outcome), _evening_grid(trip, outcome)),
+        grids=(_use_grid(outcome), _evening_grid(trip, outcome, weight)),
         cautions=_cautions(trip),
         not_computed=_not_computed(trip.build),
     )
@@ -308,13 +312,13 @@ def _use_row(outcome: Outcome, index: int, use: UsePlant) -> tuple[object, ...]:
     )
 
 
-def _evening_grid(trip: Trip, outcome: Outcome) -> Grid:
+def _evening_grid(trip: Trip, outcome: Outcome, weight: Weight | None) -> Grid:
     """What is aboard at the end of each day, before a refill, and its share of the payload."""
     build, plant = trip.build, trip.plant
     kept = track(outcome)
     density = float(water_density.si(plant.cold))
     heel = plant.heel
-    carried = weight(build)
+    carried = weight or Lists(build).weight
     tanks = {f"water in {tank.name}" for tank in build.tank}
     still = sum(one.mass for one in carried.loads if one.water and one.name not in tanks)
     full = float(kept["fuel"][0]) if plant.heater is not None else 0.0

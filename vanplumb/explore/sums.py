@@ -7,12 +7,12 @@ The wait for hot water at each fixture, for many variants at once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import pi
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
+from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
 from ..formulas import heater as h
 from ..formulas.mixing import hot_needed, mixed_yield
@@ -27,18 +27,18 @@ from ..formulas.runs_heat import hot_wait, slow_start, wall_heat_ratio
 from ..formulas.tank import usable_volume, water_mass
 from ..formulas.tube import content_per_length, tube_content
 from ..formulas.water import water_density, water_specific_heat
+from ..lists import Lists
 from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT, Way, ways
 from ..trip.hot_runs.waits import ARRIVED, WANTED
 from ..trip.stay.budget import DAY, fuel_carried, heater_of
 from ..trip.stay.habits import fixture_flow, habits
 from ..trip.stay.heaters import SHOWER, USABLE_SHARE
 from ..trip.stay.pumping import pumping
-from ..trip.stay.weight import FITTING
 from ..van import tank_shapes
 from ..van.kinds import heaters
 from ..van.kinds.mixing_valves import is_set_once, share_when_set
 from ..van.model import Build
-from ..van.parts import Fixture, Heater
+from ..van.parts import Fixture, Heater, Run
 from ..words.tables import table
 
 LESS, MORE, NEITHER = "less", "more", ""
@@ -64,7 +64,7 @@ def measures(build: Build) -> dict[str, Measure]:
     """All results that a build has, by key, in the order in which they are shown."""
     found = [
         Measure("weight", "weight when leaving", "mass", LESS, "weight",
-                "with full fresh tanks and empty grey ones"),
+                "with full fresh tanks and empty grey ones; the board as it is"),
         Measure("nights", "nights of water", "count", MORE, "water",
                 "until only the reserve is left"),
     ]  # fmt: skip
@@ -130,7 +130,28 @@ def column(build: Build, name: str, row: Any, key: str, otherwise: float = np.na
     return np.array([known[one] for one in listed])
 
 
-def weights(build: Build) -> Found:
+class Carried:
+    """kg of all that the lists count in variants of a build, but for what may be an array.
+
+    Call it with a variant: what the van is put together from follows from its runs alone, so
+    they must not be arrays.  The board is the one of the build as it is.
+    """
+
+    def __init__(self, base: Build) -> None:
+        self.base = base
+        self.board = BoardPlan(base)
+        self.known: dict[tuple[Run, ...], float] = {}
+        heavy = (*base.tank, *base.pump, *base.accumulator, *base.heater)
+        self.without = {component.name for component in heavy}
+
+    def __call__(self, build: Build) -> float:
+        if build.run not in self.known:
+            lists = Lists(replace(self.base, run=build.run), self.board)
+            self.known[build.run] = lists.mass_without(self.without)
+        return self.known[build.run]
+
+
+def weights(build: Build, carried: Carried) -> Found:
     """Mass when leaving, and its share of the payload."""
     density = water_density.si(build.van.cold_water)
     total: Array = 0.0
@@ -146,16 +167,9 @@ def weights(build: Build) -> Found:
         total = total + (0.0 if mass is None else mass)
     for mass in [p.mass for p in build.accumulator] + [p.mass for p in build.heater]:
         total = total + (0.0 if mass is None else mass)
-    small = (build.check_valve, build.shut_off, build.strainer, build.regulator,
-             build.mixing_valve, build.zone)  # fmt: skip
-    count = sum(len(parts) for parts in small)
-    count += sum(many for run in build.run for _, many in run.fittings)
-    total = total + count * FITTING
+    total = total + carried(build)
     for run in build.run:
         bore = column(build, "tubes", run.tube, "bore")
-        ring = column(build, "tubes", run.tube, "od") ** 2 - bore**2
-        wall = pi / 4 * ring * np.asarray(run.length)
-        total = total + wall * column(build, "tubes", run.tube, "density", 0.0)
         content = tube_content.si(bore, run.length)
         total = total + water_mass.si(density=density, volume=content)
     fuel = fuel_carried(build)

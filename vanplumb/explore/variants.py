@@ -106,11 +106,6 @@ class Group:
 
 
 GROUPS = {
-    "weight": Group(
-        sums.weights,
-        ("tank.*", "pump.*", "accumulator.*", "heater.*", "run.*", "fuel.*", "van.cold_water",
-         "van.payload"),
-    ),
     "water": Group(
         sums.water, (*_TANK, "crew.*", "use.*", "fixture.*"), ("use.*.per_*",)
     ),
@@ -132,11 +127,30 @@ GROUPS = {
 }  # fmt: skip
 
 
-def group(name: str) -> Group:
+_WEIGHT = ("tank.*", "pump.*", "accumulator.*", "heater.*", "run.*", "fuel.*", "van.cold_water",
+           "van.payload")  # fmt: skip
+
+
+def group(name: str, build: Build) -> Group:
     """The sums of a group.  KeyError for an unknown one."""
+    if name == "weight":
+        return Group(partial(sums.weights, carried=_carried(build)), _WEIGHT, ("run.*",))
     if name.startswith("flow "):
         return Group(partial(outflow, fixture=name[5:]), _FLOW, at_once=AT_ONCE)
     return GROUPS[name]
+
+
+_KEPT: list[sums.Carried] = []
+"""What the lists of the last few builds weigh: a base is asked for beside its variants."""
+
+
+def _carried(build: Build) -> sums.Carried:
+    for one in _KEPT:
+        if one.base is build:
+            return one
+    _KEPT.append(sums.Carried(build))
+    del _KEPT[:-4]
+    return _KEPT[-1]
 
 
 def evaluate(
@@ -145,7 +159,7 @@ def evaluate(
     """All results of some groups, each an array of shape (size,)."""
     found: dict[str, Array] = {}
     for name in groups:
-        one = group(name)
+        one = group(name, build)
         mine = [axis for axis in axes if one.needs(axis)]
         first, back = _distinct(mine, size)
         distinct: dict[str, Array] = {}

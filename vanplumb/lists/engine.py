@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ..van.connect import Connector
-from ..van.fittings import fittings_of
+from ..van.connect import Connector, connector_of
 from ..words.show import counted
+from .bill import Bill, bill_of
+from .cuts import by_tube, plans_of
 from .headers import Headers, headers_of
 from .joints import Joint, joints_from
 from .pieces import Made, Piece, Used
 from .ways import Ways, ways_of
+from .weight import Weight, weigh
 
 if TYPE_CHECKING:
+    from ..board.lists.cut_plan import CutPlan
     from ..board.plan import BoardPlan
     from ..van.model import Build
 
@@ -34,7 +38,7 @@ class Lists:
     @cached_property
     def connector(self) -> Connector:
         """What finds the fittings between two ends."""
-        return Connector(fittings_of(self.build.rows), self.build.rows)
+        return connector_of(self.build)
 
     @cached_property
     def headers(self) -> Headers:
@@ -72,6 +76,36 @@ class Lists:
     def fittings(self) -> tuple[Used, ...]:
         """Every fitting of runs and tees, and of headers that no board lays out."""
         return tuple(self.made.fittings)
+
+    @cached_property
+    def by_tube(self) -> dict[str, list[Piece]]:
+        """The pieces of each tube that can be cut."""
+        return by_tube(self.pieces)
+
+    @cached_property
+    def cut_plan(self) -> dict[str, CutPlan]:
+        """For each tube, which piece is cut from which length."""
+        return plans_of(self.build, self.by_tube)
+
+    @cached_property
+    def bill(self) -> Bill:
+        """All that is bought, with spares, masses, and prices where the build file has them."""
+        return bill_of(
+            self.build, self.headers, self.ways, self.fittings, self.pieces, self.joints,
+            self.cut_plan,
+        )  # fmt: skip
+
+    def mass_without(self, names: Collection[str]) -> float:
+        """kg that the bill brings into the van, but for some devices; without a cut plan."""
+        bill = bill_of(
+            self.build, self.headers, self.ways, self.fittings, self.pieces, self.joints, {}
+        )
+        return sum(line.total for line in bill.lines if line.name not in names)
+
+    @cached_property
+    def weight(self) -> Weight:
+        """What the bill, water and fuel weigh."""
+        return weigh(self.build, self.bill)
 
     @property
     def trouble(self) -> tuple[str, ...]:

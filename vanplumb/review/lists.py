@@ -75,3 +75,34 @@ def adapters_not_as_picked(answers: Answers) -> Iterator[Finding]:
             PRACTICE,
             "Say the ends of your parts under ends, or set the count of adapters in fittings.",
         )
+
+
+@rule
+def tube_not_on_the_shelf(answers: Answers) -> Iterator[Finding]:
+    """More tube than the build file has in stock, or a run longer than any length of it."""
+    plans = answers.lists.cut_plan
+    stocked = {s.tube for s in answers.build.stock}
+    for tube, cuts in plans.items():
+        if cuts.missing:
+            yield Finding(
+                "NOTICE",
+                f"A piece of {tube}, with what is kept spare for it, is longer than any length "
+                "that there is.",
+                f"stock, {tube}",
+                (max(cuts.missing) + cuts.allowance) / 1e7,
+                max((b.length for b in cuts.bars), default=0) / 1e7,
+                PRACTICE,
+                "Buy a coil, or put a joint where it can be reached.",
+                "length",
+            )
+        if tube in stocked and cuts.bought:
+            shelf = sum(s.pieces for s in answers.build.stock if s.tube == tube)
+            yield Finding(
+                "NOTICE",
+                f"The tube on the shelf is not enough: {cuts.bought} more of {tube}.",
+                f"stock, {tube}",
+                f"{len(cuts.bars)} lengths needed",
+                f"{shelf} on the shelf",
+                PRACTICE,
+                "Buy what the cut plan says before the work starts.",
+            )

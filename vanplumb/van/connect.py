@@ -10,13 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from heapq import heappop, heappush
 from itertools import count
 
 from ..words.brief import brief
 from ..words.tables import table
 from .ends import End, Own, methods_for, size_of
-from .fittings import FittingPart, Fittings
+from .fittings import FittingPart, Fittings, fittings_of
+from .model import Build
 
 MOST_JOINTS = 12
 """A chain of more joints than this is no answer."""
@@ -84,13 +86,18 @@ class Chain:
 @brief
 @dataclass
 class Connector:
-    """Finds chains, and keeps what it found: a van asks the same few questions many times."""
+    """Finds chains, and keeps what it found: a van asks the same few questions many times.
+
+    ``in_use`` are the tubes of the van: a stub is cut from one of them if it can be.
+    """
 
     fittings: Fittings
     own: Own | None = None
+    in_use: tuple[str, ...] = ()
     _known: dict[tuple[str, str, str, str, bool], tuple[Step, ...] | None] = field(
         default_factory=dict
     )
+    _stubs: dict[tuple[str, str], str] = field(default_factory=dict)
 
     def chain(self, start: End, tube: str, method: str, *, firm: bool = False) -> Chain:
         """The best chain from an end to a tube that is joined by ``method`` as a rule.
@@ -141,26 +148,32 @@ class Connector:
                     return Step(part, into, 1 - into, stub)
         return None
 
+    @cached_property
+    def _tubes(self) -> dict[str, tuple[str, tuple[str, ...]]]:
+        """Size and ways of joining of every tube, those in use first."""
+        names = dict.fromkeys((*self.in_use, *table("tubes", self.own)))
+        return {n: (size_of(n, self.own), methods_for(n, self.own)) for n in names}
+
     def _takes(self, end: End, tube: str) -> bool:
-        return end.size == size_of(tube, self.own) and end.holds in methods_for(tube, self.own)
+        size, methods = self._tubes[tube]
+        return end.size == size and end.holds in methods
 
     def stub_tube(self, end: End, tube: str) -> str:
-        """The tube for a stub on an end: the run's own if it fits, else the first that does."""
+        """The tube for a stub on an end: the run's own, else one in use, else any that fits."""
         if self._takes(end, tube):
             return tube
-        for name in table("tubes", self.own):
-            if self._takes(end, name) and methods_for(name, self.own)[0] == end.holds:
-                return name
-        for name in table("tubes", self.own):
-            if self._takes(end, name):
-                return name
-        return ""
+        key = (end.holds, end.size)
+        if key not in self._stubs:
+            names = [name for name in self._tubes if self._takes(end, name)]
+            usual = [name for name in names if self._tubes[name][1][:1] == (end.holds,)]
+            self._stubs[key] = (usual or names or [""])[0]
+        return self._stubs[key]
 
     def _search(
         self, start: End, tube: str, size: str, method: str, firm: bool
     ) -> tuple[Step, ...] | None:
         """The cheapest steps, or None if there are none."""
-        own_ways = (method,) if firm else methods_for(tube, self.own)
+        own_ways = (method,) if firm else self._tubes[tube][1]
         order = count()
         heap: list[tuple[Cost, int, End, tuple[Step, ...]]] = []
         heappush(heap, ((0, 0), next(order), start, ()))
@@ -176,9 +189,9 @@ class Connector:
             joints, price = cost
             if joints >= MOST_JOINTS:
                 continue
-            for kind in self._mates(end):
+            for kind in end.mate_kinds:
                 for part, into, out in self.fittings.ways_through.get((kind, end.size), ()):
-                    if part.ends[into].mates(end):
+                    if (part.ends[out].kind, part.ends[out].size) not in done:
                         then = (joints + 1, price + part.price_class)
                         step = Step(part, into, out)
                         heappush(heap, (then, next(order), part.ends[out], (*steps, step)))
@@ -192,5 +205,20 @@ class Connector:
                     heappush(heap, (then, next(order), part.ends[out], (*steps, step)))
         return None
 
-    def _mates(self, end: End) -> tuple[str, ...]:
-        return tuple(table("end_kinds")[end.kind]["mates"] or ())
+
+_KEPT: dict[tuple[str, ...], Connector] = {}
+"""Connectors of builds without rows of their own, by the tubes in use."""
+
+
+def connector_of(build: Build) -> Connector:
+    """What finds the fittings of a build; builds that use the same tubes share what it found."""
+    runs = (run.tube for run in build.run)
+    in_use = tuple(dict.fromkeys((*(m.tube for m in build.manifold), *runs)))
+    own = any(build.rows.get(n) for n in ("tubes", "joints", "fitting_parts", "board_parts"))
+    if own:
+        return Connector(fittings_of(build.rows), build.rows, in_use)
+    if in_use not in _KEPT:
+        if len(_KEPT) > 64:
+            _KEPT.clear()
+        _KEPT[in_use] = Connector(fittings_of(), None, in_use)
+    return _KEPT[in_use]

@@ -72,9 +72,14 @@ class End:
         """Whether it is sealed on the thread, with a compound."""
         return self.seal == "thread"
 
+    @property
+    def mate_kinds(self) -> tuple[str, ...]:
+        """Kinds of ends that it can be joined to."""
+        return self._row["mates"] or ()
+
     def mates(self, other: End) -> bool:
         """Whether it can be joined to another end with nothing between."""
-        return self.size == other.size and other.kind in (self._row["mates"] or ())
+        return self.size == other.size and other.kind in self.mate_kinds
 
 
 @lru_cache(maxsize=1)

@@ -213,6 +213,12 @@ def cell(value: Any, column: ColumnKind) -> Cell:
     return value
 
 
+@lru_cache(maxsize=8192)
+def _number(item: str, unit: str, word: str) -> float:
+    """A printed figure in SI: in the column's unit, unless it has one of its own."""
+    return read(item if split(item)[1] else f"{item} {unit}".strip(), word)
+
+
 def _printed_cell(text: str, column: ColumnKind) -> Cell:
     """The value of one CSV cell: in the column's unit, unless the cell has one of its own."""
     text = text.strip()
@@ -223,10 +229,7 @@ def _printed_cell(text: str, column: ColumnKind) -> Cell:
     items = [part.strip() for part in text.split(";")] if column.many else [text]
     if not column.word:
         return tuple(items) if column.many else text
-    numbers = [
-        read(item if split(item)[1] else f"{item} {column.unit}".strip(), column.word)
-        for item in items
-    ]
+    numbers = [_number(item, column.unit, column.word) for item in items]
     return tuple(numbers) if column.many else numbers[0]
 
 

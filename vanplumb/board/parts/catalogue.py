@@ -201,7 +201,10 @@ class Catalogue:
         valve: str = "",
         ports: int = 0,
     ) -> tuple[Part, ...]:
-        """Parts of a kind for a tube (and another tube at the branch), in the table's order."""
+        """Parts of a kind for a tube (and another at the branch), the nearest size first.
+
+        Half inch tube and 16 mm tube are 1/8 mm apart, and a clip for the one takes the other.
+        """
         key = (kind, tube, branch, valve, ports)
         if key not in self._found:
             self._found[key] = self._find(*key)
@@ -211,7 +214,7 @@ class Catalogue:
         run = self.outside(tube)
         side = self.outside(branch) if branch else run
         joint = self.joint(tube)
-        found = []
+        found: list[tuple[float, Part]] = []
         for name, row in self.rows.items():
             if row["kind"] != kind or (valve and row["valve"] != valve):
                 continue
@@ -223,8 +226,8 @@ class Catalogue:
                 continue
             if ports and row["ports"] is not None and int(row["ports"]) != ports:
                 continue
-            found.append(self[name])
-        return tuple(found)
+            found.append((round(abs(own_run - run) + abs(own_side - side), 3), self[name]))
+        return tuple(part for _, part in sorted(found, key=lambda one: one[0]))
 
     def first(
         self, kind: str, tube: str, branch: str = "", *, valve: str = "", ports: int = 0

@@ -1,24 +1,36 @@
-"""What the water system weighs, full and empty, and its share of what the van may carry."""
+"""What the water system weighs, full and empty: the bill, water and fuel, against the payload."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from ...formulas.needs import payload_share
-from ...formulas.tank import water_mass
-from ...formulas.tube import tube_content
-from ...formulas.water import water_density
-from ...van.model import Build
-from ...words.brief import brief
-from ...words.tables import table
-from ...words.work import Work, total
-from .budget import fuel_carried, heater_of
-from .tanks import TankFacts, tank_facts
+from ..formulas.needs import payload_share
+from ..formulas.tank import water_mass
+from ..formulas.tube import tube_content
+from ..formulas.water import water_density
+from ..trip.stay.budget import fuel_carried, heater_of
+from ..trip.stay.tanks import TankFacts, tank_facts
+from ..words.brief import brief
+from ..words.tables import table
+from ..words.work import Work, total
+from .bill import Bill
 
-FITTING = 0.03
-"""kg of one fitting or valve without a mass of its own (assumed, typical of brass at 1/2 in)."""
+if TYPE_CHECKING:
+    from ..van.model import Build
+
+GROUPS = {
+    "device": "",
+    "valve": "valves, tees and other fittings",
+    "ring": "rings and liners",
+    "tube": "tube",
+    "insulation": "insulation",
+    "clip": "clips and screws",
+}
+"""How lines of the bill are told together; devices are told one by one."""
 
 
+@brief
 @dataclass(frozen=True)
 class Load:
     """One thing that weighs; ``counted`` is False where nobody said what it weighs."""
@@ -49,18 +61,15 @@ class Weight:
     works: dict[str, Work] = field(default_factory=dict)
 
 
-def weight(build: Build) -> Weight:
-    """Everything of the water system that weighs."""
+def weigh(build: Build, bill: Bill) -> Weight:
+    """All that the bill brings into the van, with water and fuel."""
     density = float(water_density.si(build.van.cold_water))
-    tanks = tank_facts(build)
     works: dict[str, Work] = {}
-    loads = [_tank_load(tank) for tank in tanks]
-    loads += _component_loads(build)
-    loads += _tube_loads(build)
+    loads = _loads(bill)
     fuel = fuel_carried(build)
     if fuel is not None:
         loads.append(Load("fuel for the heater", fuel, "given"))
-    loads += _water_loads(build, tanks, density, works)
+    loads += _water_loads(build, tank_facts(build), density, works)
     dry_loads = [(load.name, load.mass) for load in loads if load.counted and not load.water]
     wet_loads = [(load.name, load.mass) for load in loads if load.water]
     dry = leaving = 0.0
@@ -87,49 +96,35 @@ def weight(build: Build) -> Weight:
     )
 
 
-def _tank_load(tank: TankFacts) -> Load:
-    if tank.mass_empty is None:
-        return Load(f"{tank.name}, empty", 0.0, "not said", counted=False)
-    return Load(f"{tank.name}, empty", tank.mass_empty, "given")
-
-
-def _component_loads(build: Build) -> list[Load]:
+def _loads(bill: Bill) -> list[Load]:
+    """The bill's lines: devices one by one, the rest by groups."""
     loads = []
-    pumps = table("pumps", build.rows)
-    for pump in build.pump:
-        row = pumps.get(pump.curve)
-        usual = row["mass"] if row is not None else None
-        mass = pump.mass if pump.mass is not None else usual
-        basis = "given" if pump.mass is not None else "typical, weigh yours"
-        loads.append(Load(pump.name, mass or 0.0, basis if mass else "not said", bool(mass)))
-    heavy = [(p.name, p.mass) for p in build.accumulator]
-    heavy += [(p.name, p.mass) for p in build.heater]
-    for name, known in heavy:
-        basis = "given" if known is not None else "not said"
-        loads.append(Load(name, known or 0.0, basis, known is not None))
-    small = (
-        len(build.check_valve)
-        + len(build.shut_off)
-        + len(build.strainer)
-        + len(build.regulator)
-        + len(build.mixing_valve)
-        + len(build.zone)
-        + sum(count for run in build.run for _, count in run.fittings)
-    )
-    if small:
-        loads.append(Load(f"{small} fittings and valves", small * FITTING, "assumed, 30 g each"))
+    groups: dict[str, float] = {}
+    unknown: dict[str, list[str]] = {}
+    for line in bill.lines:
+        if not line.aboard:
+            continue
+        known = line.mass is not None or line.weighs is not None
+        if line.kind == "device":
+            loads.append(Load(line.name, line.total, line.basis, known))
+            continue
+        group = _group(line.kind)
+        groups[group] = groups.get(group, 0.0) + line.total
+        if not known:
+            unknown.setdefault(group, []).append(line.name)
+    basis = {"tube": "sizes and density of the table", "insulation": "typical foam"}
+    for name, mass in groups.items():
+        loads.append(Load(name, mass, basis.get(name, "the bill; typical, weigh yours")))
+    loads += [Load(name, 0.0, "not said", False) for names in unknown.values() for name in names]
     return loads
 
 
-def _tube_loads(build: Build) -> list[Load]:
-    tubes = table("tubes", build.rows)
-    total = 0.0
-    for run in build.run:
-        row = tubes[run.tube]
-        if row["density"] is not None:
-            ring = row.number("od") ** 2 - row.number("bore") ** 2
-            total += 0.7853981633974483 * ring * run.length * row.number("density")
-    return [Load("tube", total, "sizes and density of the table")] if total else []
+def _group(kind: str) -> str:
+    if kind in ("ring", "liner"):
+        return GROUPS["ring"]
+    if kind in ("clip", "screw"):
+        return GROUPS["clip"]
+    return GROUPS.get(kind, GROUPS["valve"])
 
 
 def _water_loads(

@@ -1,0 +1,213 @@
+"""Laws of the lists over the examples and a thousand random vans.
+
+Whatever a van is made of: joints join ends that fit, pieces and take-offs are the run, rings
+bought are enough for the joints, the bill weighs what the weight says, and the water in the
+pieces and fittings of the runs is what flow, trip, test and disinfection reckon with.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+from functools import lru_cache
+from math import pi
+
+import pytest
+from pytest import approx
+
+from tests.flow.random_builds import random_build
+from vanplumb.board.plan import BoardPlan
+from vanplumb.flow.elasticity import content_of
+from vanplumb.lists import Lists
+from vanplumb.pack import Pack, example, examples
+from vanplumb.shop.disinfect import water_in
+from vanplumb.shop.test.stiffness import stiffness, suction_runs
+from vanplumb.van import Build, loads
+from vanplumb.van.ends import METALS, methods_for, size_of
+from vanplumb.words.tables import table
+
+SEEDS = 1000
+WITH_BOARD = 25
+TO_RUNS = (
+    "", "", "", '"insert elbow 90" = 1', '"insert elbow 90" = 3', '"bend" = 2', '"elbow 45" = 2',
+    '"insert coupling" = 1', '"union" = 1', '"insert adapter" = 2, "insert elbow 90" = 1',
+)  # fmt: skip
+METHODS = {"PEX": ("", "", "crimp"), "PE-X": ("", "compression"), "hose": ("",)}
+ENDS = ("1/2 in R male brass", "3/4 in NPT female plastic", "16 mm push-fit plastic",
+        "1/2 in G male stainless", "1/2 in expansion spigot plastic")  # fmt: skip
+
+
+def random_text(seed: int) -> str:
+    """A random van, with random fittings, ways of joining and ends."""
+    rng = random.Random(seed)
+
+    def more(match: re.Match[str]) -> str:
+        tube = match[1]
+        material = "hose" if tube.startswith("hose") else tube.split()[0]
+        said = rng.choice(TO_RUNS)
+        lines = f"\nfittings = {{ {said} }}" if said else ""
+        method = rng.choice(METHODS[material])
+        return match[0] + lines + (f'\njoint = "{method}"' if method else "")
+
+    text = re.sub(r'^tube = "([^"]+)"$(?=\nlength)', more, random_build(seed), flags=re.M)
+    if rng.random() < 0.3:
+        end = f'\nends = {{ cold = "{rng.choice(ENDS)}" }}'
+        text = text.replace('[[heater]]\nname = "heater"', f'[[heater]]\nname = "heater"{end}')
+    return text
+
+
+@lru_cache(maxsize=4)
+def build_of(seed: int) -> Build:
+    return loads(random_text(seed))
+
+
+def check_joints(lists: Lists) -> None:
+    """Each joint's two ends exist and fit; no name is used twice; each piece has two."""
+    names = [joint.name for joint in lists.joints]
+    assert len(set(names)) == len(names)
+    own = lists.build.rows
+    for joint in lists.joints:
+        assert joint.ends and joint.place and joint.time > 0, joint.name
+        if joint.tube:
+            (end,) = joint.ends
+            if joint.refused:
+                continue
+            assert end.holds in methods_for(joint.tube, own), joint.name
+            assert end.size == size_of(joint.tube, own), joint.name
+        elif joint.kind != "bulkhead":
+            one, other = joint.ends
+            assert one.mates(other), (joint.name, str(one), str(other))
+            sealed = one.takes_compound and other.takes_compound
+            assert bool(joint.compound) == bool(joint.thread) == sealed
+            soft = any(m not in METALS for m in joint.materials)
+            if joint.engagement:
+                assert joint.engagement.wrench_turns == (2 if soft else 3)
+    on_tube = sum(1 for j in lists.joints if j.tube and "relief drain" not in j.name)
+    assert on_tube == 2 * len(lists.pieces)
+
+
+def check_pieces(lists: Lists) -> None:
+    """Pieces and take-offs are the run; each piece lies between two parts that hold it."""
+    for way in lists.ways.runs:
+        fittings = [used.part for used in lists.fittings if used.run == way.index]
+        through = sum(sum(p.take_offs[:1]) + sum(p.take_offs[-1:]) for p in fittings)
+        ends = sum(end.take_off for end in way.ends)
+        cut = sum(piece.length for piece in way.made.pieces)
+        if not way.on_board:
+            assert way.length == way.run.length
+            assert cut + through + ends == approx(way.length, abs=1e-9), way.index + 1
+        bare = sum(piece.bare for piece in way.made.pieces)
+        into = sum(sum(piece.insertions) for piece in way.made.pieces)
+        assert bare + into + way.take_offs == approx(way.length, abs=1e-9)
+        if way.short <= 0:
+            assert all(piece.bare >= -1e-9 for piece in way.made.pieces)
+
+
+def check_bill(lists: Lists) -> None:
+    """Rings bought are enough, threads have compound, and the bill weighs what the weight does."""
+    bill = lists.bill
+    rings: dict[str, int] = {}
+    for joint in lists.joints:
+        if joint.rings:
+            name = f"{joint.collar} for {joint.tube}"
+            rings[name] = rings.get(name, 0) + joint.rings
+    for name, many in rings.items():
+        assert bill.line(name).needed == many and bill.line(name).bought >= many
+    for compound in {joint.compound for joint in lists.joints if joint.thread}:
+        assert bill.line(compound).bought >= 1
+    weight = lists.weight
+    fuel = sum(load.mass for load in weight.loads if load.name == "fuel for the heater")
+    assert weight.dry - fuel == approx(bill.mass, rel=1e-12)
+    parts: dict[str, int] = {}
+    for used in lists.fittings:
+        parts[used.part.name] = parts.get(used.part.name, 0) + 1
+    for name, many in parts.items():
+        assert bill.line(name).needed - bill.line(name).on_board == many
+
+
+def check_cut_plan(lists: Lists) -> None:
+    """Every piece that can be cut is cut once, from a length that takes it."""
+    for tube, plan in lists.cut_plan.items():
+        wanted = sorted(round(piece.length * 1e7) for piece in lists.by_tube[tube])
+        assert sorted([*plan.pieces, *plan.missing]) == wanted
+        for bar in plan.bars:
+            assert sum(bar.pieces) <= bar.length
+
+
+def check_water(lists: Lists) -> None:
+    """Water in the pieces and in the fittings between them, at the tube's bore."""
+    build = lists.build
+    tubes = table("tubes", build.rows)
+    held = {}
+    for way in lists.ways.runs:
+        if way.on_board:
+            continue
+        length = sum(piece.length for piece in way.made.pieces) + way.take_offs
+        held[way.index] = pi / 4 * tubes[way.run.tube].number("bore") ** 2 * length
+    runs = list(held)
+    assert content_of(build, runs).volume == approx(sum(held.values()), rel=1e-9)
+    suction = suction_runs(build)
+    tested = {p.name: p.volume for p in stiffness(build, 3e5).parts}
+    for index in set(runs) - suction:
+        part = next(v for name, v in tested.items() if name.startswith(f"run {index + 1},"))
+        assert part == approx(held[index], rel=1e-9)
+    if len(held) == len(build.run):
+        heaters = sum(h.volume or 0.0 for h in build.heater)
+        assert water_in(build)[1] == approx(sum(held.values()) + heaters, rel=1e-9)
+        water = [load for load in lists.weight.loads if load.name == "water in the runs"]
+        dense = sum(load.mass for load in water) / sum(held.values())
+        assert 950 < dense < 1001
+
+
+def check(lists: Lists, cut: bool = True) -> None:
+    check_joints(lists)
+    check_pieces(lists)
+    check_water(lists)
+    if cut:
+        check_cut_plan(lists)
+    check_bill(lists)
+
+
+@pytest.mark.parametrize("start", range(0, SEEDS, 50))
+def test_laws_hold_over_random_vans(start: int) -> None:
+    for seed in range(start, start + 50):
+        check(Lists(build_of(seed)), cut=seed % 10 == 0)
+
+
+def test_laws_hold_over_random_vans_with_their_boards() -> None:
+    done = 0
+    for seed in range(SEEDS):
+        build = build_of(seed)
+        board = BoardPlan(build)
+        if not build.manifold or board.trouble:
+            continue
+        check(Lists(build, board))
+        done += 1
+        if done == WITH_BOARD:
+            break
+    assert done == WITH_BOARD
+
+
+@pytest.mark.parametrize("name", examples())
+def test_laws_hold_over_the_examples(name: str) -> None:
+    pack = Pack(example(name))
+    check(pack.lists)
+    assert pack.shop.joints is pack.lists.joints
+    assert not any(chain.trouble for way in pack.lists.ways.runs for chain in way.chains)
+    assert not any(joint.refused for joint in pack.lists.joints)
+
+
+def test_random_vans_are_all_sorts() -> None:
+    """So that the laws above are not held to empty lists."""
+    seen = {"stub": 0, "short": 0, "union": 0, "crimp": 0, "washer": 0, "tees": 0, "refused": 0}
+    for seed in range(0, SEEDS, 20):
+        lists = Lists(build_of(seed))
+        kinds = [joint.kind for joint in lists.joints]
+        seen["stub"] += sum(p.kind == "stub" and p.run is not None for p in lists.pieces)
+        seen["short"] += sum(way.short > 0 for way in lists.ways.runs)
+        seen["union"] += kinds.count("union")
+        seen["crimp"] += kinds.count("crimp")
+        seen["washer"] += kinds.count("washer thread")
+        seen["tees"] += sum(len(tee.made.fittings) > 0 for tee in lists.ways.tees.values())
+        seen["refused"] += sum(not joint.refused for joint in lists.joints)
+    assert all(seen.values()), seen

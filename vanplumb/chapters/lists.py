@@ -1,0 +1,268 @@
+"""What the van is put together from: what joins what, pieces, cut plan, bill."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from ..board.parts.catalogue import rule
+from ..board.place.checks import in_units
+from ..board.place.state import mm, ticks
+from ..formulas.joints import cut_length
+from ..van.wiring import run_words
+from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.show import show
+
+if TYPE_CHECKING:
+    from ..lists import Lists
+    from ..lists.bill import Line
+    from ..lists.ways import RunWay
+
+NEAREST = {
+    "US": "Each length to the nearest 1/16 in, so that take-offs and cut may add up to 1/16 in "
+    "more or less than the centres.",
+    "SI": "",
+}
+"""How lengths are told that are read off a tape."""
+
+
+def joining_grid(lists: Lists) -> Grid:
+    """For each run, the ends that it joins and the fittings between them and its tube."""
+    rows = []
+    for way in lists.ways.runs:
+        start, end = way.ends
+        made = ["on the board", "on the board"]
+        if way.chains:
+            made = [_chain_words(chain.words, chain.stated) for chain in way.chains]
+        rows.append(
+            (
+                str(way.index + 1), run_words(lists.build, way.index), way.run.tube,
+                str(start.end), made[0], str(end.end), made[1],
+            )
+        )  # fmt: skip
+    heads = ("run", "from and to", "tube", "end at the start", "joined by", "end at the end",
+             "joined by")  # fmt: skip
+    note = (
+        "Ends that the build file does not say are typical of parts of their kind: look at yours "
+        "and say it under ends. Fittings are those with the fewest joints."
+    )
+    return Grid("What joins what", tuple(Column(h) for h in heads), tuple(rows), "joined", note)
+
+
+def _chain_words(words: str, stated: bool) -> str:
+    return f"{words} (as stated)" if stated else words
+
+
+def _tape(lists: Lists) -> str:
+    """The word by which lengths are shown: as a tape reads."""
+    return "length" if lists.build.van.units == "US" else "thickness"
+
+
+def pieces_grid(lists: Lists) -> Grid:
+    """The pieces of each run between its fittings; pieces alike are one line."""
+    rows: list[tuple[Any, ...]] = []
+    for way in lists.ways.runs:
+        if way.on_board:
+            continue
+        for (tube, length), same in groupby(
+            way.made.pieces, key=lambda p: (p.tube, round(p.length, 6))
+        ):
+            pieces = list(same)
+            first = pieces[0]
+            rows.append(
+                (
+                    str(way.index + 1), tube, str(len(pieces)), length, sum(first.insertions),
+                    _between([p.between for p in pieces]),
+                    _remark(way, first.assumed, first.kind),
+                )
+            )  # fmt: skip
+    for tee in lists.ways.tees.values():
+        for p in tee.made.pieces:
+            between = " and ".join(p.between)
+            rows.append(("", p.tube, "1", p.length, sum(p.insertions), between, "stub"))
+    word = _tape(lists)
+    columns = (
+        Column("Run"), Column("Tube"), Column("Pieces", align="right"),
+        Column("Cut each", word, "right"), Column("Of it on fittings", word, "right"),
+        Column("Between"), Column("Remark"),
+    )  # fmt: skip
+    note = (
+        "Pieces, and the take-offs of the fittings between them, are the run's length. Take-offs "
+        "are typical for each fitting: measure yours, and correct it once under "
+        "[[rows.fitting_parts]]. Tubes of the board stand in its own cut list. "
+        + NEAREST[lists.build.van.units]
+    ).strip()
+    return Grid("Pieces of the runs", columns, tuple(rows), "pieces", note)
+
+
+def _between(pairs: list[tuple[str, str]]) -> str:
+    first, last = pairs[0][0], pairs[-1][1]
+    inner = f", {len(pairs) - 1} fittings between" if len(pairs) > 1 else ""
+    return f"{first} and {last}{inner}"
+
+
+def _remark(way: RunWay, assumed: bool, kind: str) -> str:
+    said = []
+    if kind == "stub":
+        said.append("stub")
+    if assumed:
+        said.append("alike, as no legs are said: measure each")
+    if way.bends and kind != "stub":
+        said.append(f"{way.bends} bends in the run")
+    return "; ".join(said)
+
+
+def cut_plan_grid(lists: Lists) -> Grid:
+    """Which piece is cut from which length."""
+    build = lists.build
+    kept, system = ticks(rule(build, "offcut kept")), build.van.units
+    rows: list[tuple[Any, ...]] = []
+    for tube, cuts in lists.cut_plan.items():
+        names = _names_by_length([(p.name, ticks(p.length * 1000)) for p in lists.by_tube[tube]])
+        for number, bar in enumerate(cuts.bars, 1):
+            where = "buy" if bar.bought else "shelf"
+            first = f"{number}, {where}, {show(mm(bar.length) / 1000, 'length', system)}"
+            for length, same in groupby(bar.pieces):
+                many = len(list(same))
+                labels = [names[length].pop(0) for _ in range(many)]
+                rows.append((tube, first, many, mm(length) / 1000, _for(labels), None, ""))
+                first = ""
+            back = "keep" if bar.left >= kept else "scrap"
+            rows[-1] = (*rows[-1][:5], mm(bar.left) / 1000, back)
+        for piece in cuts.missing:
+            label = names[piece].pop(0)
+            rows.append((tube, "none is long enough", 1, mm(piece) / 1000, label, None, ""))
+    columns = (
+        Column("Tube"), Column("Length no."), Column("Pieces", align="right"),
+        Column("Cut each", "length", "right"), Column("For"),
+        Column("Left", "length", "right"), Column(""),
+    )  # fmt: skip
+    spare = show(build.shop.cut_allowance, "length", system)
+    note = (
+        f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
+        "cut (set in the build file: [shop] cut_allowance); what is left is what stays if all of "
+        "that is used up. Measure in the van before cutting. "
+        + " ".join(f"{tube}: {c.verdict}" for tube, c in lists.cut_plan.items())
+    )
+    return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
+
+
+def _for(labels: list[str]) -> str:
+    """What the pieces are for; a long list is left to the cut list."""
+    if len(labels) > 5 and not any(label.startswith("run ") for label in labels):
+        return "tubes of that length in the cut list"
+    return "; ".join(labels)
+
+
+def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:
+    found: dict[int, list[str]] = {}
+    for name, length in pieces:
+        found.setdefault(length, []).append(name)
+    return found
+
+
+def bill_grid(lists: Lists) -> Grid:
+    """All that is bought, by where one buys it."""
+    bill, units = lists.bill, lists.build.van.units
+
+    def number(value: float, line: Line) -> str:
+        return show(value, "length", units) if line.unit == "m" else f"{value:g}"
+
+    rows = [
+        (
+            where,
+            in_units(line.name, units),
+            number(line.needed, line),
+            number(line.spare, line) if line.spare else "",
+            number(line.bought, line),
+            line.total or None,
+            "" if line.price is None else f"{line.price:.2f}",
+            "" if line.cost is None else f"{line.cost:.2f}",
+            line.about,
+        )
+        for where, group in bill.groups.items()
+        for line in group
+    ]
+    money = f"Price, {bill.currency}" if bill.currency else "Price"
+    columns = (
+        Column("Bought at"), Column("What"), Column("Needed", align="right"),
+        Column("Spare", align="right"), Column("Buy", align="right"),
+        Column("In the van", "mass", "right"), Column(money, align="right"),
+        Column("Cost", align="right"), Column("Remark"),
+    )  # fmt: skip
+    note = (
+        "Prices are those of the build file: price of a component, or of a row under "
+        "[[rows.board_parts]] or [[rows.fitting_parts]] with the name of the line; a tube's is for "
+        "one length. Spares are common practice, no source. Masses are without spares."
+    )
+    return Grid("Bill", columns, tuple(rows), "bill", note)
+
+
+def lists_chapter(lists: Lists) -> Chapter:
+    """Everything that the van is put together from."""
+    bill = lists.bill
+    grids = [joining_grid(lists), pieces_grid(lists), cut_plan_grid(lists), bill_grid(lists)]
+    return Chapter(
+        "lists",
+        "Parts, pieces and bill of the whole van",
+        basis=(
+            "Each run joins two ends; the fittings between are searched for the fewest joints.",
+            "A run's length is measured along its centre line, from where a tube would stop at "
+            "the one part to where it would stop at the other, to the centre of a tee.",
+            "Pieces and take-offs are the run; what goes onto fittings is part of a piece.",
+        ),
+        inputs=_inputs(lists),
+        answers=_answers(lists),
+        grids=tuple(grid for grid in grids if grid.rows),
+        cautions=(
+            Caution(
+                "NOTICE",
+                "NPT and R threads look alike and do not fit each other: count the threads in an "
+                "inch and look at both halves before anything is bought.",
+            ),
+        ),
+        not_computed=(
+            *(f"{told[0].upper()}{told[1:]}." for told in (*lists.trouble, *lists.made.notes)),
+            *((f"Masses that nobody has said: {', '.join(bill.unweighed)}.",) if bill.unweighed
+              else ()),
+            "Wires, fuel and waste pipes; supports of tanks and heater.",
+        ),
+    )  # fmt: skip
+
+
+def _inputs(lists: Lists) -> tuple[Answer, ...]:
+    build = lists.build
+    given = "shop.cut_allowance" in build.given
+    return (
+        Answer("Lost at each cut", rule(build, "kerf") / 1000, "length",
+               basis="common practice, no source"),
+        Answer("Kept spare for each piece, for a spoiled cut", build.shop.cut_allowance, "length",
+               basis="given" if given else "common practice, no source"),
+    )  # fmt: skip
+
+
+def _answers(lists: Lists) -> tuple[Answer, ...]:
+    bill = lists.bill
+    answers = [
+        Answer("Joints", float(len(lists.joints)), "count"),
+        Answer("Fittings, beside those of the board", float(len(lists.fittings)), "count"),
+        Answer("Pieces of tube to cut", float(len(lists.pieces)), "count"),
+        Answer("Parts in the van, without water and fuel", bill.mass, "mass", key=True),
+    ]
+    hung = sum(line.on_board * (line.mass or 0.0) for line in bill.lines)
+    hung += sum(part.mass for part in lists.headers.devices.values())
+    if hung:
+        note = "without its tubes; typical, weigh yours"
+        answers.append(Answer("Of it fittings and devices on the board", hung, "mass", note=note))
+    piece = next(
+        (p for p in lists.pieces if p.kind == "run" and p.length > 0 and min(p.take_offs) > 0), None
+    )
+    if piece is not None:
+        one, other = piece.take_offs
+        work = cut_length.work(length_centres=piece.centres, width_one=one, width_other=other)
+        answers.append(Answer(f"Cut length, {piece.name}", work.value, "length", (work,)))
+    if bill.cost:
+        money = f"{bill.cost:.2f} {bill.currency}".strip()
+        note = f"{len(bill.unpriced)} lines have no price" if bill.unpriced else ""
+        answers.append(Answer("Cost of the priced lines", money, note=note, key=True))
+    return tuple(answers)
