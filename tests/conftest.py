@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+import pickle
 import re
+from collections.abc import Iterator
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -64,3 +67,31 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 def project() -> Path:
     """The folder that holds pyproject.toml."""
     return TESTS.parent
+
+
+@pytest.fixture(scope="session", autouse=True)
+def boards_found_once() -> Iterator[None]:
+    """Searches for the board of one and the same build once a run: it takes seconds.
+
+    What is found depends on the build alone, and nothing changes a layout once it is found;
+    tests of the search itself ask the search, not the plan.
+    """
+    from vanplumb.board.plan import BoardPlan
+
+    search, known = BoardPlan.found, {}
+
+    def found(plan: BoardPlan) -> Any:
+        if plan._state is not None:
+            return search.func(plan)
+        key = pickle.dumps(plan.build)
+        if key not in known:
+            if len(known) > 100:
+                known.clear()
+            known[key] = search.func(plan)
+        return known[key]
+
+    once = cached_property(found)
+    once.__set_name__(BoardPlan, "found")
+    BoardPlan.found = once  # type: ignore[method-assign]
+    yield
+    BoardPlan.found = search  # type: ignore[method-assign]

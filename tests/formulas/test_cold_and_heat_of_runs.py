@@ -189,15 +189,16 @@ def test_the_nights_air_runs_from_cold_to_warm_and_back(day: float, night: float
 
 
 @pytest.mark.checks("glycol_freezing", "glycol_density", "glycol_viscosity")
-@pytest.mark.parametrize("share", [0.1, 0.2, 0.3, 0.4, 0.5, 0.6])
+@pytest.mark.parametrize("share", [0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.45, 0.5, 0.55, 0.6])
 def test_glycol_is_as_the_reference_library_has_it(share: float) -> None:
+    """The fits lie that close to Melinder's own of the library: closer than a pump can feel."""
     fluid = f"INCOMP::MPG[{share}]"
     freezes = CoolProp.PropsSI("T_freeze", "T", 293.15, "P", 101325, fluid)
-    assert antifreeze.glycol_freezing.si(share) == pytest.approx(freezes, abs=0.1)
+    assert antifreeze.glycol_freezing.si(share) == pytest.approx(freezes, abs=0.03)
     density = CoolProp.PropsSI("D", "T", 293.15, "P", 101325, fluid)
-    assert antifreeze.glycol_density.si(share) == pytest.approx(density, abs=0.5)
+    assert antifreeze.glycol_density.si(share) == pytest.approx(density, abs=0.12)
     viscosity = CoolProp.PropsSI("V", "T", 293.15, "P", 101325, fluid)
-    assert antifreeze.glycol_viscosity.si(share) == pytest.approx(viscosity, rel=0.02)
+    assert antifreeze.glycol_viscosity.si(share) == pytest.approx(viscosity, rel=0.0085)
 
 
 @pytest.mark.checks("glycol_freezing")
