@@ -32,6 +32,7 @@ ORDER = [
     "drawings",
     "sheet",
     "pack",
+    "reference",
     "explore",
     "worksheets",
     "course",

@@ -105,6 +105,18 @@ def _parser() -> argparse.ArgumentParser:
 
     add_record(commands)
 
+    book = commands.add_parser(
+        "reference", help="write every formula, result, rule, table and word on one page"
+    )
+    book.add_argument(
+        "file",
+        nargs="?",
+        type=Path,
+        default=Path("vanplumb-reference.html"),
+        help="page to write; Markdown if it ends in .md (vanplumb-reference.html)",
+    )
+    book.set_defaults(run=_reference)
+
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
     books.add_argument(
         "folder",
@@ -231,6 +243,13 @@ def _write(
         print(f"  {path.relative_to(out)}")
     _print_counts(pack)
     print(f"Open {paths[0]} (or {paths[1].name} in a browser) to read the sheet.")
+    return FINE
+
+
+def _reference(chosen: argparse.Namespace) -> int:
+    from .reference import write_reference
+
+    print(f"The reference is in {write_reference(chosen.file)}.")
     return FINE
 
 

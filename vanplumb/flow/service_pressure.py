@@ -157,6 +157,9 @@ class Heating:
 class ServicePressures:
     """The highest pressure in service at every place of one build."""
 
+    def __repr__(self) -> str:
+        return f"Pressures in service of {self.build.van.name}"
+
     def __init__(self, build: Build) -> None:
         self.build = build
         self.height = {name: float(h) for name, h in heights(build).items()}

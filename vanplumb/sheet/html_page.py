@@ -33,7 +33,7 @@ def page(sheet: Sheet) -> str:
     """The whole page; the same sheet gives the same text."""
     defaults = tuple((f"{d.kind}: {d.label}", d.value, d.basis, d.where) for d in sheet.defaults)
     template = environment().get_template(TEMPLATE)
-    return template.render(sheet=sheet, defaults=defaults, style=_style())
+    return template.render(sheet=sheet, defaults=defaults, style=style())
 
 
 @lru_cache(maxsize=1)
@@ -63,7 +63,8 @@ def environment() -> Environment:
 
 
 @lru_cache(maxsize=1)
-def _style() -> Markup:
+def style() -> Markup:
+    """The style of a page, with the letters that mathematics is set in."""
     from markupsafe import Markup
 
     font = b64encode(FONT.read_bytes()).decode("ascii")

@@ -17,7 +17,7 @@ from .glossary import Word, word
 from .quantity import QuantityError
 from .show import show
 from .sources import Source
-from .work import Work, work
+from .work import Work, equations, work
 
 REGISTRY: dict[str, Formula] = {}
 
@@ -65,6 +65,10 @@ class Formula:
 
     def __repr__(self) -> str:
         return f"<formula {self.name}({', '.join(self.parameters)}) -> {self.result.label}>"
+
+    def _repr_markdown_(self) -> str:
+        lines = r" \\ ".join(equations(self, "latex"))
+        return f"$$\\begin{{gathered}} {lines} \\end{{gathered}}$$\n\n*{self.source}*"
 
     @cached_property
     def bounds(self) -> dict[str, tuple[float, float, bool]]:

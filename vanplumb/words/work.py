@@ -309,6 +309,15 @@ def lines_of(formula: Writable) -> tuple[tuple[str, ast.expr, CodeType], ...]:
     return tuple(found)
 
 
+def equations(formula: Writable, hand: str) -> tuple[str, ...]:
+    """A formula's lines in letters alone, in one hand: latex, typst, mathml or text."""
+    pen = HANDS[hand]
+    return tuple(
+        pen.equation([letters(name or formula.result.name, pen), write(expression, pen)])
+        for name, expression, _ in lines_of(formula)
+    )
+
+
 def _plain_figure(value: float, name: str) -> str:
     digits, power = figure(value, name)
     return digits if not power and math.isfinite(value) else f"{digits}e{power}"

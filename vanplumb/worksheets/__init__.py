@@ -1,7 +1,53 @@
-"""Interactive pages for notebooks.  Widgets only; every sum is done on a lower floor."""
+"""Interactive pages for notebooks.  Widgets only; every sum is done on a lower floor.
+
+    from vanplumb.worksheets import mixing_worksheet, of_van, paper
+
+Each is loaded when it is first asked for; ``dir(vanplumb.worksheets)`` names all.
+"""
 
 import sys
+from importlib import import_module
 from typing import Any
+
+_FACE = {
+    "paper": "frame",
+    "my_van": "page.my_van",
+    "of_van": "page.vans",
+    "board_of": "van.board",
+    "compare_variants": "van.compare",
+    "compare_worksheet": "van.compare",
+    "frost_of_run": "van.frost",
+    "frost_worksheet": "van.frost",
+    "runs_of": "van.frost",
+    "heater_of_build": "van.heater",
+    "heater_worksheet": "van.heater",
+    "mixing_of": "van.mixing",
+    "mixing_worksheet": "van.mixing",
+    "valves_of": "van.mixing",
+    "system_worksheet": "van.system",
+    "trip_worksheet": "van.trip",
+    "RecordPage": "shop.record",
+    "ShopDay": "shop.shop_day",
+    "clock_worksheet": "shop.shop_day",
+    "measured_and_recorded": "shop.measured",
+    "measured_worksheet": "shop.measured",
+    "sureness_worksheet": "shop.record",
+}
+"""What a notebook needs, and the module that has it."""
+
+__all__ = list(_FACE)
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _FACE:
+        raise AttributeError(f"vanplumb.worksheets has no {name!r}; there are {', '.join(_FACE)}")
+    if name == "paper":
+        return import_module(".frame.paper", __name__)
+    return getattr(import_module(f".{_FACE[name]}", __name__), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(_FACE)
 
 
 def _show_tables_whole() -> None:
