@@ -33,7 +33,8 @@ FACTORS = {
     "kg/min": 1 / 60, "lb/min": POUND / 60,
     "fl oz/day": GALLON / 128 / 86400, "fl oz/psi": GALLON / 128 / PSI,
     "ft lbf": FOOT * POUND * 9.80665, "oz": POUND / 16, "g": 1e-3,
-    "mg min/L": 60e-3, "kg s/m³": 1.0, "%": 0.01, "": 1.0, "N": 1.0, "kPa": 1e3,
+    "mg min/L": 60e-3, "kg s/m³": 1.0, "%": 0.01, "": 1.0, "N": 1.0, "lbf": POUND * 9.80665,
+    "lb/ft": POUND / FOOT, "kg/m": 1.0, "kPa": 1e3,
 }  # fmt: skip
 
 

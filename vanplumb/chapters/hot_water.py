@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from ..trip.hot_runs.waits import DRAWN_LIMIT, Wait
+from ..trip.hot_runs.waits import Wait
 from ..trip.play.session import Session
 from ..trip.stay.heaters import USABLE_SHARE, HeaterFacts
 from ..van.kinds import heaters
 from ..van.model import Build
+from ..van.region import region_of
 from ..words.report import RIGHT, Answer, Caution, Chapter, grid
 from ..words.show import show
+from ..words.tables import table
 
+STAYS_WARM = 35 + 273.15
+"""Down to here the water of a run is still of use, K."""
 SCALDING = 49 + 273.15
 """A heater set as hot as this gets a word on scalding, K."""
 
@@ -202,14 +206,8 @@ def session_chapter(found: Session, system: str) -> Chapter:
                 "fails, by local codes.",
             )
         )
-    if found.heater.setpoint < 333.15 - 0.01 and not found.heater.flow_through:
-        cautions.append(
-            Caution(
-                "WARNING",
-                "A store below 60 °C (140 °F) may breed legionella (UK HSG274). Follow "
-                "local advice.",
-            )
-        )
+    if not found.heater.flow_through:
+        cautions += lukewarm_store("US" if system == "US" else "EU", found.heater.setpoint, system)
     return Chapter(
         key="session",
         title="Heater and showers",
@@ -224,19 +222,44 @@ def session_chapter(found: Session, system: str) -> Chapter:
     )
 
 
+def lukewarm_store(region: str, setpoint: float, units: str, on: str = "") -> list[Caution]:
+    """The caution beside a store that is kept cooler than a region advises."""
+    row = next(
+        r
+        for r in table("water_temperatures").values()
+        if region in r["regions"] and r["place"] == "store"
+    )
+    least = row.number("least")
+    if setpoint >= least - 0.01:
+        return []
+    return [
+        Caution(
+            "WARNING",
+            f"A store below {show(least, 'temperature', units)} may breed legionella "
+            f"({row.source('least')}). Follow local advice{on}.",
+        )
+    ]
+
+
 def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
     """The wait for hot water at each fixture after the runs have gone cold."""
     system = build.van.units
     longest = max(waits, key=lambda w: w.wait)
     most = max(waits, key=lambda w: w.wasted)
-    limit = show(DRAWN_LIMIT, "volume", system)
+    here = region_of(build).row
+    limit = here["hot_draw_greatest"]
+    asked = []
+    if limit is not None:
+        least = show(limit, "volume", system)
+        asked = [f"{here.source('hot_draw_greatest')}: at most {least} drawn before hot."]
+    warm = show(STAYS_WARM, "temperature", system)
     return Chapter(
         key="waiting",
         title="Waiting for hot water",
         basis=(
             "Runs gone cold; the front gives heat to the tube's wall, so it runs late.",
             "A tap mixed by hand is turned to hot while waiting.",
-            f"US EPA WaterSense homes, version 1.2, section 3.3: at most {limit} drawn before hot.",
+            *asked,
         ),
         answers=(
             Answer(
@@ -251,7 +274,7 @@ def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
                 most.wasted,
                 "volume",
                 (most.works["run off"],),
-                note="over the WaterSense figure" if most.wasted > DRAWN_LIMIT else "",
+                note="more than that" if limit is not None and most.wasted > limit else "",
             ),
         ),
         grids=(
@@ -269,7 +292,7 @@ def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
                     "stays warm": (lambda w: _kept(w, system), RIGHT),
                 },
                 key="waits",
-                note="Stays warm: until the water in the run is at 35 °C (95 °F).",
+                note=f"Stays warm: until the water in the run is at {warm}.",
             ),
         ),
         not_computed=(

@@ -19,10 +19,11 @@ from ..trip.stay.pumping import pumping, starts
 from ..van import tank_shapes
 from ..van.kinds import heaters
 from ..van.model import Build
+from ..van.region import region_of
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from .frost import frost_chapter
-from .hot_water import waiting_chapter
+from .hot_water import lukewarm_store, waiting_chapter
 
 if TYPE_CHECKING:
     from ..lists.weight import Weight
@@ -388,13 +389,12 @@ def _cautions(trip: Trip) -> tuple[Caution, ...]:
                 "then scalds at once: fit a mixing valve by local codes and test it.",
             )
         )
-    if heater is not None and heater.setpoint < 333.15 - 0.01 and not heater.flow_through:
-        found.append(
-            Caution(
-                "WARNING",
-                "A store below 60 °C (140 °F) may breed legionella (UK HSG274). Follow local "
-                "advice on heating it through and on flushing.",
-            )
+    if heater is not None and not heater.flow_through:
+        found += lukewarm_store(
+            region_of(trip.build).key,
+            heater.setpoint,
+            trip.build.van.units,
+            " on heating it through and on flushing",
         )
     return tuple(found)
 

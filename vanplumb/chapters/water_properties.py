@@ -42,7 +42,7 @@ def water_properties_chapter(build: Build) -> Chapter:
         title="Properties of water",
         basis=(
             "Liquid water at 1 atmosphere; the pressures of a van change nothing that counts.",
-            "Each correlation takes kelvins and holds from 0 to 100 °C.",
+            "Each correlation takes kelvins and holds from ice to boiling.",
         ),
         answers=tuple(answers),
         grids=(

@@ -3,7 +3,7 @@
 from numpy import exp, log
 
 from ..words.formula import formula
-from ..words.sources import C651, CENGEL, IPC
+from ..words.sources import C651, CENGEL, DEFINITION
 
 BALANCE = CENGEL.at("section 5-2, conservation of mass")
 
@@ -32,7 +32,7 @@ def solution_strength(mass, share, volume):
     return mass * share / volume
 
 
-@formula("exposure", source=IPC.at("section 610.1"))
+@formula("exposure", source=DEFINITION.at("concentration times time"))
 def chlorine_exposure(concentration, duration):
     """Concentration times time: what disinfecting is compared by."""
     return concentration * duration

@@ -30,7 +30,7 @@ def flow_at_velocity(velocity, diameter):
 
 @formula("volume", source=GEOMETRY.at("cylinder"))
 def tube_content(diameter, length):
-    """Water that a tube holds.  Its length may be 1 m or 100 ft, for the content per length."""
+    """Water that a tube holds.  Its length may be any, for the content per length."""
     return pi / 4 * diameter**2 * length
 
 

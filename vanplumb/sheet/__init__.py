@@ -11,6 +11,7 @@ from .contents import sheet_of
 from .html_page import page
 from .lists import lists_of
 from .typst_page import pdf
+from .wording import told, words_of
 
 __all__ = ["write_all", "write_calculation", "write_html", "write_lists", "write_pdf"]
 
@@ -30,7 +31,8 @@ def write_html(pack: Any, path: Path | str, *, revision: str = "", date: str = "
 
 def write_lists(pack: Any, folder: Path | str) -> list[Path]:
     """Each table that has a key as a CSV file in the folder.  Gives the paths."""
-    files = lists_of(pack.chapters, pack.build.van.units)
+    say = words_of(pack.build)
+    files = lists_of([told(c, say) for c in pack.chapters], pack.build.van.units)
     return [write_whole(Path(folder) / name, data) for name, data in files.items()]
 
 

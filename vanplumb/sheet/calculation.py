@@ -19,6 +19,7 @@ from .escape import name, plain
 from .html_page import page
 from .lists import lists_of
 from .typst_page import pdf
+from .wording import told, words_of
 
 
 def calculation_sheet(
@@ -105,12 +106,13 @@ def write_papers(pack: Any, folder: Path | str, *, date: str = "") -> list[Path]
     """The owner's paper, the shop card, the list of joints, the bench's page.  Gives the paths."""
     build = pack.build
     said = {"units": build.van.units, "van": build.van.name, "builder": build.van.builder}
-    card = shop_card(pack.shop)
+    say = words_of(build)
+    card = told(shop_card(pack.shop), say)
     joints = lists_of([card], build.van.units)["joints.csv"]
     return [
         write_whole(Path(folder) / name, paper_bytes(chapter, date=date, **said))
         for name, chapter in (
-            ("owner-paper.pdf", owner_paper(pack.shop)),
+            ("owner-paper.pdf", told(owner_paper(pack.shop), say)),
             ("shop-card.pdf", card),
         )
     ] + [

@@ -36,6 +36,7 @@ from .entries import (
 )
 from .escape import name, plain
 from .lists import names_of
+from .wording import told, told_finding, words_of
 
 if TYPE_CHECKING:
     from ..words.work import Work
@@ -139,8 +140,9 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     """The sheet of a pack.  No date is printed unless one is given."""
     build = pack.build
     units = build.van.units
-    chapters = tuple(pack.chapters)
-    findings = sorted(pack.findings, key=_rank)
+    say = words_of(build)
+    chapters = tuple(told(chapter, say) for chapter in pack.chapters)
+    findings = sorted((told_finding(f, say) for f in pack.findings), key=_rank)
     notices = tuple(_notice(f, units) for f in findings)
     urgent = _urgent(notices)
     defaults = defaults_of(build)

@@ -25,7 +25,7 @@ from ...words.work import Work
 KINDS = ("fixed", "thermostatic")
 LEAST_LEAD = 10.0
 """How much hotter than the setting a thermostatic valve's hot supply must be, K: typical
-published figure for thermostatic mixing valves (UK TMV3 tables); its own sheet goes first."""
+published figure for thermostatic mixing valves; its own sheet goes first."""
 CONTROL_BAND = 2.0
 """How closely a thermostatic valve holds its setting, K either way: typical published figure."""
 SHUT_FLOW = 1e-9  # m³/s: less than a drop a minute

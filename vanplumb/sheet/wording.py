@@ -1,0 +1,95 @@
+"""What leaves for a reader, told in the words of the build's region.
+
+Names that the builder gave, and what the build file says, stay as written; so do sources.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from ..review.finding import Finding
+from ..van.model import Build
+from ..van.region import region_of
+from ..words.regions import Local, speaker
+from ..words.report import Answer, Caution, Chapter, Grid, Picture
+
+_BETWEEN_TAGS = re.compile(r"(?<=>)[^<>]+(?=<)")
+
+
+def words_of(build: Build) -> Local:
+    """What tells a text in the words of the build's region."""
+    return speaker(region_of(build).key, tuple(dict.fromkeys(_names(build))))
+
+
+def _names(build: Build) -> Iterator[str]:
+    """Every name that the builder gave."""
+    yield build.van.name
+    yield build.van.builder
+    yield from (part.name for part in build.components)
+    yield from (zone.name for zone in build.zone)
+    yield from (use.name for use in build.use)
+    yield from (situation.name for situation in build.situation)
+    for rows in build.rows.values():
+        yield from rows
+
+
+def told(chapter: Chapter, say: Local) -> Chapter:
+    """A chapter in those words."""
+    return replace(
+        chapter,
+        title=say(chapter.title),
+        basis=tuple(map(say, chapter.basis)),
+        inputs=tuple(_answer(a, say) for a in chapter.inputs),
+        answers=tuple(_answer(a, say) for a in chapter.answers),
+        grids=tuple(_grid(g, say) for g in chapter.grids),
+        pictures=tuple(_picture(p, say) for p in chapter.pictures),
+        cautions=tuple(Caution(c.level, say(c.text)) for c in chapter.cautions),
+        not_computed=tuple(map(say, chapter.not_computed)),
+    )
+
+
+def told_finding(finding: Finding, say: Local) -> Finding:
+    """A finding in those words."""
+    return replace(
+        finding,
+        what=say(finding.what),
+        where=say(finding.where),
+        value=_text(finding.value, say),
+        limit=_text(finding.limit, say),
+        advice=say(finding.advice),
+    )
+
+
+def _text(value: Any, say: Local) -> Any:
+    return say(value) if isinstance(value, str) else value
+
+
+def _answer(answer: Answer, say: Local) -> Answer:
+    return replace(
+        answer, label=say(answer.label), value=_text(answer.value, say), note=say(answer.note)
+    )
+
+
+def _grid(grid: Grid, say: Local) -> Grid:
+    sources = {n for n, c in enumerate(grid.columns) if c.head in ("source", "from")}
+    return replace(
+        grid,
+        title=say(grid.title),
+        columns=tuple(replace(c, head=say(c.head)) for c in grid.columns),
+        rows=tuple(
+            tuple(v if n in sources else _text(v, say) for n, v in enumerate(row))
+            for row in grid.rows
+        ),
+        note=say(grid.note),
+    )
+
+
+def _picture(picture: Picture, say: Local) -> Picture:
+    return replace(
+        picture,
+        caption=say(picture.caption),
+        svg=_BETWEEN_TAGS.sub(lambda found: say(found.group()), picture.svg),
+    )
