@@ -111,7 +111,7 @@ def test_a_missing_file_or_a_folder_is_one_clear_line(
 
 def test_an_unknown_example_lists_those_there_are(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["demo", "penguin"]) == USAGE
-    assert "heron, dipper, wren" in capsys.readouterr().err
+    assert "dipper, heron, wren" in capsys.readouterr().err
 
 
 def test_no_command_prints_the_help(capsys: pytest.CaptureFixture[str]) -> None:

@@ -26,13 +26,13 @@ def test_readings_are_judged_as_they_are_typed(run_notebook: Callable[..., Noteb
     results = sheet.locator(".vp-results")
     type_in("shower-hot-flow", "4.5 L/min")
     type_in("shower-cold-flow", "1.2 gpm")
-    type_in("rinse-flow", "1.88 gpm")
+    type_in("basin-flow", "1.12 gpm")
     assert "likely: clogged screen: shower" in results.inner_text()
     picture = sheet.locator("svg").first.inner_html()
-    type_in("rinse-flow", "soon")
-    assert "rinse, flow" in sheet.locator(".vp-problem").inner_text()
+    type_in("basin-flow", "soon")
+    assert "basin, flow" in sheet.locator(".vp-problem").inner_text()
     assert sheet.locator("svg").first.inner_html() == picture
-    type_in("rinse-flow", "")
+    type_in("basin-flow", "")
     assert sheet.locator(".vp-problem").inner_text().strip() == ""
     assert notebook.failures() == []
 

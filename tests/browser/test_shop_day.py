@@ -95,11 +95,11 @@ def test_a_builder_goes_through_the_whole_day(notebook: Notebook) -> None:
     assert "flushed" in write_down(
         notebook, page_of(notebook, "Disinfecting"), chlorine_left="1 mg/L"
     )
-    assert "valve set" in write_down(notebook, page_of(notebook, "Setting rinse valve"))
+    assert "valve set" in write_down(notebook, page_of(notebook, "Setting basin valve"))
 
     measured = page_of(notebook, "Measured against computed")
-    entry = measured.locator(".vp-field-rinse-flow input")
-    entry.fill("1.85 gpm")
+    entry = measured.locator(".vp-field-basin-flow input")
+    entry.fill("1.12 gpm")
     entry.press("Enter")
     notebook.settle()
     assert "fit a sound van" in measured.locator(".vp-results").first.inner_text()

@@ -92,9 +92,9 @@ def test_an_own_file_is_in_the_menu_of_every_worksheet(
     title = other.page.locator(".vanplumb h2.vp-title", has_text="Whole system").first
     expect(title).to_have_text("Whole system: second-van")
     assert other.page.locator(".vanplumb .vp-system svg").first.is_visible()
-    menu.select_option(label="Plover, an example")
+    menu.select_option(label="Dipper, an example")
     other.settle()
-    expect(title).to_have_text("Whole system: Plover")
+    expect(title).to_have_text("Whole system: Dipper")
     assert other.failures() == []
 
 

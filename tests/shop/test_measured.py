@@ -98,18 +98,19 @@ def test_over_every_cause_the_right_one_is_first_or_among_those_told_as_alike(
             seen["alike" if cause.name in names else "missed"] += 1
         else:
             seen[found.verdict] += 1
-    assert seen["right"] + seen["alike"] >= 180
+    # at three of the five taps the pump cycles, so they tell nothing of what lies before it
+    assert seen["right"] + seen["alike"] >= 165
     assert seen["wrong"] <= 10
 
 
 def test_a_zone_valve_and_a_kink_behind_it_look_alike(dipper: MeasuredVan) -> None:
-    out = dipper.model({"valve cold manifold.wet room": np.array([0.3])})
+    out = dipper.model({"valve hot manifold.wet room": np.array([0.3])})
     readings = {n: dipper.reading(n, float(v[0])) for n, v in out.items()}
     found = dipper.diagnose(readings)
     assert found.verdict == "can't tell"
     names = " ".join(r.cause.name for r in found.alike)
-    assert "valve not fully open: cold manifold, outlet wet room" in names
-    assert "kink: run 20" in names
+    assert "valve not fully open: hot manifold, outlet wet room" in names
+    assert "kink: run 21" in names
     assert all(r.cause.look for r in found.alike)
 
 

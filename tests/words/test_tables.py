@@ -123,7 +123,7 @@ def test_the_wheel_takes_the_data_along(project: Path) -> None:
 
 
 def test_the_examples_are_found() -> None:
-    assert {"plover", "heron", "wren"} <= set(example_builds())
+    assert {"dipper", "heron", "wren"} <= set(example_builds())
 
 
 # rows of one table that speak of another

@@ -48,7 +48,7 @@ def test_the_menu_has_own_files_first_and_then_the_examples(folder: Path) -> Non
     (folder / "mine.toml").write_text(vp.example("heron").text, encoding="utf-8")
     sheet = of_van(system_worksheet, vp.example("dipper"))
     assert labels(sheet) == [
-        "mine.toml", "Heron, an example", "Dipper, an example", "Wren, an example",
+        "mine.toml", "Dipper, an example", "Heron, an example", "Wren, an example",
     ]  # fmt: skip
     assert sheet.vans.key == "example dipper"
     assert (sheet.title, sheet.van) == ("Whole system: Dipper", "Dipper")
