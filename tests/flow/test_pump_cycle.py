@@ -170,12 +170,12 @@ def test_the_flow_has_no_step_where_the_suction_begins_to_cut():
 
 def test_the_pump_of_a_van_cycles_as_its_own_curve_says():
     """What the van draws at pressures between the switch points, put through the integral."""
-    flow = Flow(example("plover"))
-    pump = flow.solve(["galley"]).pumps["pump"]
+    flow = Flow(example("dipper"))
+    pump = flow.solve(["sink"]).pumps["pump"]
     made = flow.made.net
     curve = made.link("pump").curve
     held = np.linspace(pump.cut_in, pump.cut_out, 9)
-    drawn = [flow.solve(["galley"], pump_pressure=float(p)).pumps["pump"].flow for p in held]
+    drawn = [flow.solve(["sink"], pump_pressure=float(p)).pumps["pump"].flow for p in held]
     cycle = SwitchCycle(curve)
     assert pump.state == "cycling"
     still = flow.solve([]).pumps["pump"].inlet
@@ -191,7 +191,7 @@ def test_the_pump_of_a_van_cycles_as_its_own_curve_says():
     fill, draw = holds / (into - out), holds / out
     mean = np.trapezoid(out * (fill + draw), at) / np.trapezoid(fill + draw, at)
     assert pump.flow == approx(mean, rel=2e-3)
-    assert float(cycle.starts(np.array([pump.flow]))[0]) == approx(pump.starts, rel=0.02)
+    assert float(cycle.starts(np.array([pump.flow]))[0]) == approx(pump.starts, rel=0.03)
 
 
 SHUT_SUCTION = """
