@@ -117,6 +117,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     book.set_defaults(run=_reference)
 
+    quote = commands.add_parser("quote", help="write the quote of a build file, or of several")
+    quote.add_argument("file", type=Path, help="your build file, with prices and [shop] rate")
+    quote.add_argument("options", nargs="*", type=Path, help="other ways of building it")
+    quote.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
+    quote.set_defaults(run=_quote)
+
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
     books.add_argument(
         "folder",
@@ -209,6 +215,33 @@ def _pack(chosen: argparse.Namespace) -> int:
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-pack")
     old = load(chosen.since) if chosen.since else None
     return _write(load(chosen.file), out, chosen.revision, chosen.date, old, chosen.notebook)
+
+
+def _quote(chosen: argparse.Namespace) -> int:
+    from .chapters.quote import money, quote_chapter
+    from .pack import Pack
+    from .sheet.calculation import write_calculation
+    from .sheet.lists import lists_of
+    from .van import load
+    from .words.files import write_whole
+
+    builds = [load(path) for path in (chosen.file, *chosen.options)]
+    quotes = [Pack(build).shop.quote for build in builds]
+    first = builds[0]
+    chapter = quote_chapter(first, quotes)
+    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-quote")
+    van = first.van
+    paths = write_calculation(chapter, out, units=van.units, van=van.name, builder=van.builder)
+    for name, data in lists_of([chapter], van.units).items():
+        paths.append(write_whole(out / name, data))
+    for path, one in zip((chosen.file, *chosen.options), quotes, strict=True):
+        told = money(one.total, one.currency) if one.total is not None else "no rate under [shop]"
+        gaps = f", {len(one.unpriced)} lines without a price" if one.unpriced else ""
+        print(f"{path.name}: {told}{gaps}")
+    print(f"The quote is in {out}:")
+    for path in paths:
+        print(f"  {path.relative_to(out)}")
+    return FINE
 
 
 def _write(

@@ -11,6 +11,7 @@ from ..lists.joints import Joint, counts
 from ..words.show import counted
 from .clock.clock import Effect, Plan, one_late, plan_of
 from .disinfect import Dose, plan_dose
+from .quote import Quote, quote_of
 from .test.pressure_test import NoRule, TestPlan, plan_test
 from .winter import Winter, plan_winter
 
@@ -83,6 +84,11 @@ class Shop:
     @property
     def _contact(self) -> float:
         return self.dose.duration if self.dose else 0.0
+
+    @cached_property
+    def quote(self) -> Quote:
+        """What the job costs a customer."""
+        return quote_of(self.build, self.lists.bill, self.clock)
 
     def late(self, joint: str, delay: float) -> Effect:
         """What one joint that is made ``delay`` seconds late does.  KeyError if there is none."""
