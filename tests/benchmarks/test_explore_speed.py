@@ -5,8 +5,10 @@ from __future__ import annotations
 import time
 
 import numpy as np
+import pytest
 
 from vanplumb.explore import explore, meet, span
+from vanplumb.explore.unbeaten import unbeaten
 from vanplumb.pack import example
 
 from .bench import report_time
@@ -35,6 +37,17 @@ def test_twenty_thousand_variants_with_every_result() -> None:
     start = time.process_time()
     meet(variants, ["wait at shower <= 8 s", "nights >= 3", "weight <= 200 kg"])
     report_time("three targets and their prices", time.process_time() - start, 5)
+
+
+@pytest.mark.parametrize("objectives", [2, 3, 4])
+def test_a_hundred_thousand_variants_of_which_none_beats_another(objectives: int) -> None:
+    """The dearest case: all lie on a ball."""
+    costs = np.abs(np.random.default_rng(1).normal(size=(100_000, objectives)))
+    costs /= np.linalg.norm(costs, axis=1)[:, None]
+    start = time.perf_counter()
+    assert unbeaten(costs).all()
+    whole = time.perf_counter() - start
+    report(f"100 000 variants, {objectives} objectives, none beaten, s", whole, 2.0)
 
 
 def test_variants_that_share_nothing_for_the_flow() -> None:

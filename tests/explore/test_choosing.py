@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vanplumb.explore import Variants, explore, meet, reason, span
-from vanplumb.explore.choices import axes
+from vanplumb.explore import unbeaten as ways
+from vanplumb.explore.choices import Span, axes
 from vanplumb.explore.side_by_side import chapter, compare
 from vanplumb.explore.targets import Target, target
-from vanplumb.explore.variants import unbeaten
+from vanplumb.explore.unbeaten import unbeaten
 from vanplumb.pack import example
 
 
@@ -44,6 +45,20 @@ def beaten_by_any(costs: np.ndarray, i: int) -> bool:
 @given(st.lists(st.tuples(*[st.integers(0, 6)] * 3), min_size=1, max_size=40))
 def test_unbeaten_rows_are_those_of_the_definition(rows: list[tuple[int, int, int]]) -> None:
     costs = np.array(rows, float)
+    assert unbeaten(costs).tolist() == [not beaten_by_any(costs, i) for i in range(len(costs))]
+
+
+@pytest.mark.parametrize("small", [2, 256])
+@pytest.mark.parametrize("seed", range(40))
+def test_unbeaten_rows_in_halves_and_all_at_once(
+    seed: int, small: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Up to five objectives, with ties: the halves meet where all pairs would."""
+    monkeypatch.setattr(ways, "SMALL", small)
+    monkeypatch.setattr(ways, "PAIRS", small)
+    generator = np.random.default_rng(seed)
+    shape = (generator.integers(1, 60), generator.integers(1, 6))
+    costs = generator.integers(0, generator.integers(2, 9), shape).astype(float)
     assert unbeaten(costs).tolist() == [not beaten_by_any(costs, i) for i in range(len(costs))]
 
 
@@ -238,3 +253,17 @@ def test_what_a_target_does_is_told_by_a_head_and_a_yes_or_no(variants: Variants
     assert [row[-1] for row in grid.rows] == ["no", "yes"]
     loose, tight = grid.rows
     assert loose[1] == loose[3] and tight[1] != tight[3]
+
+
+@pytest.mark.parametrize("count", [1, 10**9])
+def test_a_range_of_too_few_or_too_many_steps_is_refused_before_it_is_made(count: int) -> None:
+    with pytest.raises(ValueError, match="2 to 100000 steps"):
+        span(1.0, 2.0, count)
+    with pytest.raises(ValueError, match="2 to 100000 steps"):
+        explore(example("plover"), {"crew.reserve": Span(0.1, 0.2, count)}, ["weight"])
+
+
+@pytest.mark.parametrize("given", [[float("nan")], [0.1, float("inf")], range(10**9)])
+def test_values_that_are_no_numbers_or_far_too_many_are_refused(given: object) -> None:
+    with pytest.raises(ValueError, match=r"no number|more than 100000 values|must be"):
+        explore(example("plover"), {"crew.reserve": given}, ["weight"])

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..flow.changed_build import find, values
 from ..trip.hot_runs.paths import ways
@@ -23,7 +25,7 @@ from ..words.quantity import QuantityError, read
 from ..words.show import out_of_bounds, show
 from ..words.tables import table
 
-Array = Any
+Array = NDArray[Any]
 
 MOST = 100_000
 """Variants of one grid; more than that is asked for as a sample."""
@@ -44,9 +46,13 @@ def span(low: float | str, high: float | str, count: int = 9) -> Span:
     Finer steps cost time where they change what flows: about half a millisecond for each
     combination of such choices.
     """
-    if count < 2:
-        raise ValueError(f"a range needs 2 steps or more, got {count}")
+    _steps(count)
     return Span(low, high, count)
+
+
+def _steps(count: int) -> None:
+    if not 2 <= count <= MOST:
+        raise ValueError(f"a range needs 2 to {MOST} steps, got {count}")
 
 
 @dataclass(frozen=True)
@@ -143,6 +149,7 @@ def _listed(build: Build, given: Any, entry: Entry) -> Array:
     if isinstance(given, Span):
         if not entry.word:
             raise ValueError("a range needs a quantity; list the values instead")
+        _steps(given.count)
         ends = (given.low, given.high)
         low, high = (read(v, entry.word) if isinstance(v, str) else v for v in ends)
         found = np.linspace(low, high, given.count)
@@ -150,7 +157,9 @@ def _listed(build: Build, given: Any, entry: Entry) -> Array:
         return found
     if isinstance(given, str) or not isinstance(given, Iterable):
         given = [given]
-    listed = list(given)
+    listed = list(islice(given, MOST + 1))
+    if len(listed) > MOST:
+        raise ValueError(f"has more than {MOST} values")
     if not listed:
         raise ValueError("names no value")
     if entry.word:
@@ -173,6 +182,8 @@ def _listed(build: Build, given: Any, entry: Entry) -> Array:
 
 def _bounds(found: Array, entry: Entry) -> None:
     """ValueError where a value is outside what a build file may say."""
+    if not np.isfinite(found).all():
+        raise ValueError("has a value that is no number")
     for value in (float(found.min()), float(found.max())):
         wrong = out_of_bounds(word(entry.word), value)
         low, high = entry.low, entry.high

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..flow.engine import Flow
 from ..pack import Pack
@@ -17,7 +18,7 @@ from ..van.trace import title
 from ..words.show import show
 from .variants import Variants, differs
 
-Array = Any
+Array = NDArray[Any]
 
 
 @dataclass(frozen=True)

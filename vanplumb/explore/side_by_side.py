@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..words.report import Answer, Caution, Chapter, Column, Grid
 from ..words.show import show
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from ..pack import Pack
     from ..review import Finding
 
-Array = Any
+Array = NDArray[Any]
 
 SEVERE = ("DANGER", "WARNING")
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
@@ -112,7 +113,7 @@ def priced(build: Build) -> dict[str, float]:
     return {name: float(row["price"]) for name, row in rows.items() if row.get("price")}
 
 
-Array = Any
+Array = NDArray[Any] | float
 Found = dict[str, Array]
 
 
@@ -163,7 +164,7 @@ def weights(build: Build, carried: Carried) -> Found:
     for pump in build.pump:
         mass = pump.mass
         if mass is None and pump.curve in table("pumps", build.rows):
-            mass = column(build, "pumps", pump.curve, "mass", 0.0)
+            total = total + column(build, "pumps", pump.curve, "mass", 0.0)
         total = total + (0.0 if mass is None else mass)
     for mass in [p.mass for p in build.accumulator] + [p.mass for p in build.heater]:
         total = total + (0.0 if mass is None else mass)

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..van.problems import nearest
 from ..words.quantity import QuantityError, read
 from .sums import LESS, MORE, Measure
 from .variants import Variants
 
-Array = Any
+Array = NDArray[Any]
 
 LOOSER = 0.1
 """By how much a target is loosened to tell its price."""

@@ -1,6 +1,5 @@
 """Variants of one build with their results, worked out in batches.
 
-Variants that nothing beats.
 Which sums a result needs, what they depend on, and how variants share them.
 """
 
@@ -13,6 +12,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..flow.changed_build import find, vary
 from ..van.model import Build
@@ -22,44 +22,14 @@ from ..words.show import value as in_unit
 from . import sums
 from .choices import Axis, axes, label, told
 from .sums import LESS, MORE, Measure, measures, outflow, waits
+from .unbeaten import unbeaten
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from ..pack import Pack
 
-Array = Any
-
-
-def unbeaten(costs: Array) -> Array:
-    """Which rows no other row beats, as flags of shape (variants,).
-
-    ``costs`` has shape (variants, objectives), less is better in each.  A row is beaten by
-    one that is nowhere worse and somewhere better; of equal rows all stay.  A row with a
-    figure that is not a number is out.
-    """
-    costs = np.asarray(costs, float)
-    flags = np.zeros(len(costs), bool)
-    left = np.flatnonzero(np.all(np.isfinite(costs), axis=1))
-    if not costs.shape[1]:
-        return flags
-    # The least sum is beaten by none of the rest, so each round settles one row for good.
-    left = left[np.argsort(_scaled(costs[left]).sum(axis=1), kind="stable")]
-    while len(left):
-        one = costs[left[0]]
-        same = np.all(costs[left] == one, axis=1)
-        flags[left[same]] = True
-        stays = np.any(costs[left] < one, axis=1) & ~same
-        left = left[stays]
-    return flags
-
-
-def _scaled(costs: Array) -> Array:
-    """Each objective between 0 and 1, so that none drowns another in a sum."""
-    if not len(costs):
-        return costs
-    low, high = costs.min(axis=0), costs.max(axis=0)
-    return (costs - low) / np.where(high > low, high - low, 1.0)
+Array = NDArray[Any]
 
 
 AT_ONCE = 1000
@@ -89,7 +59,7 @@ _FLOW = (
 class Group:
     """Some sums, the paths that they look at, and those they can't take as arrays."""
 
-    work: Callable[[Build], dict[str, Array]]
+    work: Callable[[Build], dict[str, Array | float]]
     looks_at: tuple[str, ...]
     one_by_one: tuple[str, ...] = ()
     at_once: int = 10**9

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from ...words.brief import brief
 from ..parts.shapes import BODY, LEAD, TOOL, Piece
 from ..place.collide import way_out
+from ..place.placed_parts import PlacedParts, strip
 from ..place.rows import DIRECTIONS, Open
 from ..place.state import mm
-
-if TYPE_CHECKING:
-    from ..place.layout import Layout
 
 ROOMY = 1e-6
 
@@ -30,10 +27,8 @@ class InPlace:
     blocked: tuple[tuple[str, str, float], ...]
 
 
-def tool_piece(layout: Layout, one: Open) -> Piece:
+def tool_piece(layout: PlacedParts, one: Open) -> Piece:
     """The room of the expansion tool at a port: in line with it, beyond the fitting's end."""
-    from ..place.layout import strip
-
     needs = layout.needs
     dx, dy = DIRECTIONS[one.heading]
     x, y, near, far = mm(one.x), mm(one.y), one.insertion + 1, needs.tool_length
@@ -43,7 +38,7 @@ def tool_piece(layout: Layout, one: Open) -> Piece:
     return Piece(shape, low, high, TOOL, f"{one.what} run")
 
 
-def order_in_place(layout: Layout) -> InPlace:
+def order_in_place(layout: PlacedParts) -> InPlace:
     """An order in which every leaving tube can be joined, or what is in the way.
 
     The board with its fittings and valves is made up on the bench; the tubes that leave it
@@ -100,7 +95,7 @@ def _sorted(
     return tuple(order), tuple(blocked)
 
 
-def on_the_bench(layout: Layout) -> list[tuple[str, str]]:
+def on_the_bench(layout: PlacedParts) -> list[tuple[str, str]]:
     """Joints made on the bench, in order: (tube, what it joins).
 
     Each header from its far end to its feed, each zone's stub and valve with its fitting,

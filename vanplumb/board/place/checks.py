@@ -3,21 +3,34 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
+from ...words.brief import brief
 from ...words.show import show
-from ..parts.shapes import BODY, FINGER, LEAD, SWEEP
+from ..lists.making import order_in_place
+from ..parts.shapes import BODY, FINGER, SWEEP
 from .collide import Contact
+from .placed_parts import PlacedParts
 from .state import mm, ticks, up_to
-
-if TYPE_CHECKING:
-    from .layout import Layout, Problem
 
 MILLIMETRES = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm\b")
 """A length as the problems say it."""
 
 
-def problems_of(layout: Layout) -> list[Problem]:
+@brief
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong: ``by`` mm too near, too short, too far out; ``where`` names the parts."""
+
+    kind: str
+    what: str
+    where: tuple[str, ...]
+    by: float
+    value: float
+    need: float
+
+
+def problems_of(layout: PlacedParts) -> list[Problem]:
     """Everything wrong: collisions, fingers, edges, depth, short tubes, joints out of reach."""
     return [
         *_contacts(layout),
@@ -37,21 +50,17 @@ def in_units(words: str, system: str) -> str:
 
 def contact_problem(contact: Contact) -> Problem:
     """A contact as a problem."""
-    from .layout import Problem
-
     kind = "fingers" if FINGER in contact.roles else "collision"
     where = (contact.one, contact.other)
     return Problem(kind, contact.said, where, contact.move, contact.have, contact.need)
 
 
-def _contacts(layout: Layout) -> list[Problem]:
+def _contacts(layout: PlacedParts) -> list[Problem]:
     return [contact_problem(c) for c in layout.contacts]
 
 
-def _edges(layout: Layout) -> list[Problem]:
+def _edges(layout: PlacedParts) -> list[Problem]:
     """Parts and sweeps past the kept margin of a board whose size is said."""
-    from .layout import Problem
-
     width, height = mm(layout.state.width), mm(layout.state.height)
     if not (width and height):
         return []
@@ -84,9 +93,7 @@ def _edges(layout: Layout) -> list[Problem]:
     ]
 
 
-def _depth(layout: Layout) -> list[Problem]:
-    from .layout import Problem
-
+def _depth(layout: PlacedParts) -> list[Problem]:
     free = layout.needs.depth
     if not free:
         return []
@@ -107,10 +114,8 @@ def _depth(layout: Layout) -> list[Problem]:
     ]
 
 
-def _short(layout: Layout) -> list[Problem]:
+def _short(layout: PlacedParts) -> list[Problem]:
     """Tubes shorter than their size allows."""
-    from .layout import Problem
-
     needs, found = layout.needs, []
     for name, row in layout.rows.items():
         manifold = needs.manifold(name)
@@ -134,16 +139,10 @@ def _one_short(owner: str, cut: int, least: int) -> list[tuple[str, float, float
     return [(owner, mm(cut), mm(least - cut))] if cut < least else []
 
 
-def _unreachable(layout: Layout) -> list[Problem]:
+def _unreachable(layout: PlacedParts) -> list[Problem]:
     """Joints that are made in place and have no room for the tool in any order."""
-    from ..lists.making import order_in_place
-    from .layout import Problem
-
     return [
         Problem("tool", f"no room for the tool at {owner}: {what} is in the way, "
                 f"{by:.1f} mm short", (owner, what), by, 0.0, by)
         for owner, what, by in order_in_place(layout).blocked
     ]  # fmt: skip
-
-
-__all__ = ["LEAD", "contact_problem", "in_units", "problems_of"]
