@@ -54,7 +54,6 @@ FLOORS = {
 
 # What still goes round, or up a second floor.  Nothing may join, and what is mended must go.
 CIRCLES: list[set[str]] = [
-    {"board.lists.making", "board.place.checks", "board.place.layout"},
     {
         "trip.play.drawing_water",
         "trip.play.heating",
@@ -64,7 +63,6 @@ CIRCLES: list[set[str]] = [
 ]
 UPSTAIRS: set[tuple[str, str]] = {
     ("board.parts", "board.place"),
-    ("board.place", "board.lists"),
 }
 
 DOORS = {

@@ -9,10 +9,10 @@ import pytest
 
 from tests.board.boards import LEVER, LONG, build_of, plan_of
 from vanplumb.board.hands.pin_lines import pins_of
-from vanplumb.board.lists.making import _cross, tool_piece
 from vanplumb.board.parts.catalogue import Catalogue
 from vanplumb.board.parts.shapes import BODY, SWEEP
 from vanplumb.board.place.layout import Layout
+from vanplumb.board.place.making import _cross, tool_piece
 from vanplumb.board.place.state import mm
 from vanplumb.board.plan import BoardPlan
 from vanplumb.board.search.search import Search

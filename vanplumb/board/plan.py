@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from ..words.show import counted, show
 from .hands.pin_lines import state_of
 from .lists.cuts import CutList
-from .lists.making import InPlace, on_the_bench, order_in_place
 from .parts.needs import Needs, needs_of
 from .parts.parts import PartError
 from .place.arrange import fitted
 from .place.checks import in_units
 from .place.layout import Layout, Problem
+from .place.making import InPlace, on_the_bench, order_in_place
 from .place.state import State, mm
 from .search.search import Found, Search
 from .search.ways_out import Change, WayOut, compare, ways_out, with_valves

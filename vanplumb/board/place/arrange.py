@@ -15,12 +15,12 @@ from math import ceil, inf
 
 import numpy as np
 
-from ..lists.making import tool_piece
 from ..parts.needs import DeviceNeed, Needs
 from ..parts.parts import PartError
 from ..parts.shapes import BODY, KEPT, LEAD, SWEEP, TOOL
 from .collide import ABOVE
 from .layout import Layout, strip
+from .making import tool_piece
 from .rows import DIRECTIONS, Open
 from .state import TICK, Device, Row, State, mm, ticks, up_to
 

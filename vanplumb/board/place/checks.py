@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from ...words.brief import brief
 from ...words.show import show
-from ..lists.making import order_in_place
 from ..parts.shapes import BODY, FINGER, SWEEP
 from .collide import Contact
+from .making import order_in_place
 from .placed_parts import PlacedParts
 from .state import mm, ticks, up_to
 

@@ -9,9 +9,9 @@ from math import hypot
 from typing import TYPE_CHECKING
 
 from ...words.brief import brief
-from ..lists.clips import clip_at, header_clips
 from ..parts.needs import Needs
 from ..parts.shapes import BODY, LEAD, SWEEP, Piece, part_shapes, place, polygon
+from .clips import clip_at, header_clips
 from .collide import Contact, Joined, contacts
 from .links import Link, route
 from .rows import DIRECTIONS, Open, Placed, RowParts, Tube, build_row

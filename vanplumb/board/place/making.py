@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from ...words.brief import brief
 from ..parts.shapes import BODY, LEAD, TOOL, Piece
-from ..place.collide import way_out
-from ..place.placed_parts import PlacedParts, strip
-from ..place.rows import DIRECTIONS, Open
-from ..place.state import mm
+from .collide import way_out
+from .placed_parts import PlacedParts, strip
+from .rows import DIRECTIONS, Open
+from .state import mm
 
 ROOMY = 1e-6
 

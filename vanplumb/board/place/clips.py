@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from ..parts.needs import Needs
-from ..place.rows import DIRECTIONS, Open, Placed, RowParts, Tube
-from ..place.state import mm, ticks
+from .rows import DIRECTIONS, Open, Placed, RowParts, Tube
+from .state import mm, ticks
 
 
 def clip_at(needs: Needs, one: Open) -> Placed | None:
