@@ -17,13 +17,14 @@ if TYPE_CHECKING:
     from .pack import Pack
     from .van import Build
 
-FINE, PROBLEM, USAGE, FOUND = 0, 1, 2, 3
+FINE, PROBLEM, USAGE, FOUND, UNANSWERED = 0, 1, 2, 3, 4
 _EXITS = """\
 exit codes:
   0  done
   1  a file could not be read or written; the message says why
   2  the command was not understood
   3  check --strict: the review found a WARNING or DANGER
+  4  check, pack, demo: something could not be worked out; the review says what
 """
 
 
@@ -205,6 +206,8 @@ def _check(chosen: argparse.Namespace) -> int:
         f"{pack.build.van.name}: {parts} components, {len(pack.build.run)} runs; the file is fine."
     )
     _print_findings(pack)
+    if pack.failures:
+        return UNANSWERED
     serious = any(f.severity in ("DANGER", "WARNING") for f in pack.findings)
     return FOUND if chosen.strict and serious else FINE
 
@@ -276,7 +279,9 @@ def _write(
         print(f"  {path.relative_to(out)}")
     _print_counts(pack)
     print(f"Open {paths[0]} (or {paths[1].name} in a browser) to read the sheet.")
-    return FINE
+    for finding in pack.failures:
+        print(f"{finding.severity}: {finding.what}", file=sys.stderr)
+    return UNANSWERED if pack.failures else FINE
 
 
 def _reference(chosen: argparse.Namespace) -> int:
@@ -288,20 +293,20 @@ def _reference(chosen: argparse.Namespace) -> int:
 
 def _print_counts(pack: Pack) -> None:
     counts: dict[str, int] = {}
-    for finding in pack.findings:
+    for finding in pack.all_findings:
         counts[finding.severity] = counts.get(finding.severity, 0) + 1
     told = ", ".join(f"{severity}: {n}" for severity, n in counts.items()) or "nothing"
     print(f"The review found: {told}.")
 
 
 def _print_findings(pack: Pack) -> None:
-    for finding in pack.findings:
+    for finding in pack.all_findings:
         value, limit = finding.shown(pack.build.van.units)
         print(f"\n{finding.severity}: {finding.what}")
         print(f"  where   {finding.where}")
         print(f"  is      {value}; limit {limit} ({finding.source})")
         print(f"  do      {finding.advice}")
-    if pack.findings:
+    if pack.all_findings:
         print()
     _print_counts(pack)
 

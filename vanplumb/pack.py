@@ -9,14 +9,37 @@ from typing import TYPE_CHECKING
 
 from .answers import Answers
 from .van import Build, load
+from .words.files import file_name
 from .words.report import Chapter, Getter, Picture, Table, Tables, grid
 from .words.show import counted
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
     from .review import Findings
+    from .review.finding import Failed
 
 Progress = Callable[[str], None]
+
+GUARDED = {
+    "water, energy and weight": "DANGER",
+    "heater": "DANGER",
+    "mixing valves": "DANGER",
+    "highest pressures": "DANGER",
+    "pressures and flows": "WARNING",
+    "tube runs": "NOTICE",
+    "days and nights": "CAUTION",
+    "chances": "NOTICE",
+    "waiting for hot water": "NOTICE",
+    "cold nights": "CAUTION",
+    "manifold board": "NOTICE",
+    "board's drawings": "NOTICE",
+    "parts, pieces and bill": "NOTICE",
+    "rules of the place": "WARNING",
+    "shop": "WARNING",
+    "properties of water": "NOTICE",
+    "owner's paper and shop card": "WARNING",
+}
+"""The worst that the review can tell of each subject: the rank of a chapter that fails."""
 
 
 def examples() -> tuple[str, ...]:
@@ -62,8 +85,48 @@ class Pack(Answers):
 
     @cached_property
     def chapters(self) -> tuple[Chapter, ...]:
-        """The subjects of the sheet, in its order."""
-        return tuple(chapter for _, make in self._subjects() for chapter in make())
+        """The subjects of the sheet, in its order; what could not be worked out says so."""
+        return tuple(chapter for each in self._by_subject.values() for chapter in each[0])
+
+    @cached_property
+    def _by_subject(self) -> dict[str, tuple[tuple[Chapter, ...], Failed | None]]:
+        return {name: self._guarded(name, make) for name, make in self._subjects()}
+
+    def _guarded(
+        self, name: str, make: Callable[[], tuple[Chapter, ...]]
+    ) -> tuple[tuple[Chapter, ...], Failed | None]:
+        """The chapters of a subject, or one that tells why there are none."""
+        from .review.finding import Failed, told
+
+        try:
+            return make(), None
+        except OSError:
+            raise  # a folder that can't be written is no sum
+        except Exception as error:
+            why = told(error)
+            said = Chapter(
+                file_name(name), name[:1].upper() + name[1:], not_computed=(f"Anything: {why}.",)
+            )
+            return (said,), Failed(f"the chapter on {name}", GUARDED.get(name, "WARNING"), why)
+
+    @property
+    def failures(self) -> Findings:
+        """What could not be worked out, whether a rule or a chapter asked; worst first."""
+        from .review.finding import Findings, not_worked_out, worst_first
+
+        failed = [failed for _, failed in self._by_subject.values() if failed is not None]
+        known = [f for f in self.findings if f.not_worked_out]
+        of_rules = {f.what.partition(". ")[2] for f in known}
+        more = [f for f in not_worked_out(failed) if f.what.partition(". ")[2] not in of_rules]
+        return Findings(worst_first([*known, *more]), self.build.van.units)
+
+    @property
+    def all_findings(self) -> Findings:
+        """What the review noticed and what could not be worked out, worst first."""
+        from .review.finding import Findings, worst_first
+
+        judged = [f for f in self.findings if not f.not_worked_out]
+        return Findings(worst_first([*judged, *self.failures]), self.build.van.units)
 
     @cached_property
     def tables(self) -> Tables:
@@ -81,13 +144,18 @@ class Pack(Answers):
         yield "pressures and flows", self._flow
         yield "highest pressures", self._pressures
         yield "tube runs", self._runs
-        yield "days and nights", self._trip
+        yield "days and nights", self._days
+        yield "chances", self._chances
+        if build.heater:
+            yield "waiting for hot water", self._waiting
+        yield "cold nights", self._frost
         if build.manifold:
             yield "manifold board", self._board
         yield "parts, pieces and bill", self._lists
         yield "rules of the place", self._place
         yield "shop", self._shop
         yield "properties of water", self._water_properties
+        yield "owner's paper and shop card", self._papers
 
     def _budget(self) -> tuple[Chapter, ...]:
         from .chapters.budget import budget_chapters
@@ -121,13 +189,26 @@ class Pack(Answers):
 
         return (runs_chapter(self.build, self.runs),)
 
-    def _trip(self) -> tuple[Chapter, ...]:
-        from .chapters.trip import trip_chapters
+    def _days(self) -> tuple[Chapter, ...]:
+        from .chapters.trip import days_chapter
         from .drawings.charts.trip import trip_picture
 
-        first, *rest = trip_chapters(self.trip, self.weight)
-        played = bool(first.answers)
-        return (first.with_pictures(trip_picture(self.trip)) if played else first, *rest)
+        return (days_chapter(self.trip, self.weight).with_pictures(trip_picture(self.trip)),)
+
+    def _chances(self) -> tuple[Chapter, ...]:
+        from .chapters.trip import TRIPS, chance_chapter
+
+        return (chance_chapter(self.trip.chance(TRIPS)),)
+
+    def _waiting(self) -> tuple[Chapter, ...]:
+        from .chapters.hot_water import waiting_chapter
+
+        return (waiting_chapter(self.build, self.trip.waits),) if self.trip.waits else ()
+
+    def _frost(self) -> tuple[Chapter, ...]:
+        from .chapters.frost import frost_chapter
+
+        return (frost_chapter(self.build, self.trip.frost),)
 
     def _board(self) -> tuple[Chapter, ...]:
         from .chapters.board import board_chapter
@@ -161,6 +242,14 @@ class Pack(Answers):
 
         return (water_properties_chapter(self.build),)
 
+    def _papers(self) -> tuple[Chapter, ...]:
+        """Nothing on the sheet; they are made here so that a sum of theirs that fails is told."""
+        from .chapters.hand_over import owner_paper, shop_card
+
+        owner_paper(self.shop)
+        shop_card(self.shop)
+        return ()
+
     def put_first(self, chapter: Chapter) -> None:
         """Put a chapter before all others, such as what changed since the last sheet."""
         self.__dict__["chapters"] = (chapter, *self.chapters)
@@ -180,22 +269,33 @@ class Pack(Answers):
         """
         from .sheet import write_all
 
-        done: list[Chapter] = []
+        more: list[Path] = []
+        made: dict[str, tuple[tuple[Chapter, ...], Failed | None]] = {}
         for name, make in self._subjects():
             progress(f"working out {name}")
-            done += make()
-        self.__dict__.setdefault("chapters", tuple(done))
+            made[name] = self._guarded(name, make)
+        self.__dict__.setdefault("_by_subject", made)
+
+        def board() -> tuple[Chapter, ...]:
+            from .drawings.board.pages import write_board
+
+            if not self.board.trouble:
+                progress("drawing the board's template and labels")
+                more.extend(write_board(self.board, Path(folder) / "board"))
+            return ()
+
+        def papers() -> tuple[Chapter, ...]:
+            from .sheet.calculation import write_papers
+
+            progress("writing the owner's paper and the shop card")
+            more.extend(write_papers(self, Path(folder) / "papers", date=date))
+            return ()
+
+        for name, make in (("board's drawings", board), ("owner's paper and shop card", papers)):
+            known = self._by_subject.get(name, ((), None))
+            if known[1] is None:
+                self._by_subject[name] = self._guarded(name, make)
         progress("reviewing")
         _ = self.findings
         progress("writing the sheet and the lists")
-        paths = write_all(self, folder, revision=revision, date=date)
-        if not self.board.trouble:
-            from .drawings.board.pages import write_board
-
-            progress("drawing the board's template and labels")
-            paths += write_board(self.board, Path(folder) / "board")
-        from .sheet.calculation import write_papers
-
-        progress("writing the owner's paper and the shop card")
-        paths += write_papers(self, Path(folder) / "papers", date=date)
-        return paths
+        return [*write_all(self, folder, revision=revision, date=date), *more]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -110,21 +109,15 @@ def trip_chapters(
     """Days and nights, chance, waiting, cold nights: those that apply.
 
     ``weight`` is that of the system; without it, as it is with headers as they usually are.
-    Where the build says too little to be played through, one chapter tells what is missing.
+    ValueError where the build says too little to be played through.
     """
-    try:
-        return tuple(_chapters(trip, weight, chances))
-    except ValueError as error:
-        return (Chapter("trip", "Days and nights", not_computed=(f"{error}.",)),)
-
-
-def _chapters(trip: Trip, weight: Weight | None, chances: bool) -> Iterator[Chapter]:
-    yield days_chapter(trip, weight)
+    made = [days_chapter(trip, weight)]
     if chances:
-        yield chance_chapter(trip.chance(TRIPS))
+        made.append(chance_chapter(trip.chance(TRIPS)))
     if trip.waits:
-        yield waiting_chapter(trip.build, trip.waits)
-    yield frost_chapter(trip.build, trip.frost)
+        made.append(waiting_chapter(trip.build, trip.waits))
+    made.append(frost_chapter(trip.build, trip.frost))
+    return tuple(made)
 
 
 def days_chapter(trip: Trip, weight: Weight | None = None) -> Chapter:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from ..words.brief import brief
 from ..words.report import Grid, grid
 from ..words.show import show
-from ..words.sources import Source
+from ..words.sources import OWN, Source
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,6 +31,7 @@ class Finding:
     """One thing that the review noticed.
 
     ``value`` and ``limit`` are SI floats of the glossary word ``word``, or plain texts.
+    ``not_worked_out`` marks what nobody could judge, since a sum failed.
     """
 
     severity: str
@@ -42,6 +43,7 @@ class Finding:
     advice: str
     word: str = ""
     rule: str = ""
+    not_worked_out: bool = False
 
     def __post_init__(self) -> None:
         if self.severity not in SEVERITIES:
@@ -98,6 +100,9 @@ class Findings(tuple[Finding, ...]):
         return self._table().frame(self.system)
 
 
+MOST_TOLD = 6
+"""Names in a row before the rest is counted."""
+
 Rule = Callable[[Any], Iterator[Finding]]
 RULES: dict[str, Rule] = {}
 
@@ -111,13 +116,88 @@ def rule(function: Rule) -> Rule:
     return function
 
 
-def review(answers: Answers) -> Findings:
-    """Every finding of every rule, worst first, then in the order of rules and build."""
-    from dataclasses import replace
+class NotWorkedOut(ValueError):
+    """A rule's question that an engine can't answer for this build; the message says why."""
 
-    found = [
-        replace(finding, rule=name) for name, check in RULES.items() for finding in check(answers)
-    ]
+
+@dataclass(frozen=True)
+class Failed:
+    """A sum that failed: what it was for, the rank of what it guards, and why, in words."""
+
+    subject: str
+    severity: str
+    why: str
+
+
+def told(error: Exception) -> str:
+    """Why a sum failed, as it is told to the reader; the kind of error where it is a fault."""
+    text = str(error.args[0] if error.args else error).strip().rstrip(".")
+    if isinstance(error, ValueError) and text:
+        return text
+    return f"{type(error).__name__}: {text}".strip(": ")
+
+
+def guards(check: Rule) -> str:
+    """The worst that a rule could have told: of the signal words that it and its helpers name."""
+    seen: set[Any] = set()
+    named: set[str] = set()
+    todo: list[Any] = [check]
+    while todo:
+        one = todo.pop()
+        code = getattr(one, "__code__", one)
+        if code in seen or not hasattr(code, "co_consts"):
+            continue
+        seen.add(code)
+        named |= {word for word in code.co_consts if isinstance(word, str)}
+        todo += [inner for inner in code.co_consts if hasattr(inner, "co_consts")]
+        space = getattr(check, "__globals__", {})
+        mine = (space.get(name) for name in code.co_names)
+        todo += [f for f in mine if getattr(f, "__module__", "") == check.__module__]
+    return next((word for word in SEVERITIES if word in named), "WARNING")
+
+
+def not_worked_out(failed: Iterable[Failed]) -> tuple[Finding, ...]:
+    """Failed sums as findings: one for each reason, of the worst rank that it leaves unguarded."""
+    by_reason: dict[str, list[Failed]] = {}
+    for one in failed:
+        by_reason.setdefault(one.why, []).append(one)
+    found = []
+    for why, those in by_reason.items():
+        subjects = list(dict.fromkeys(one.subject for one in those))
+        shown = ", ".join(subjects[:MOST_TOLD])
+        more = f" and {len(subjects) - MOST_TOLD} more" if len(subjects) > MOST_TOLD else ""
+        found.append(
+            Finding(
+                min((one.severity for one in those), key=list(SEVERITIES).index),
+                f"Not worked out: {shown}{more}. {why[:1].upper()}{why[1:]}.",
+                subjects[0],
+                "not worked out",
+                "an answer",
+                OWN,
+                "Put right what it names; until then nobody knows whether any of this is in order.",
+                rule="not_worked_out",
+                not_worked_out=True,
+            )
+        )
+    return tuple(found)
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """By rank; among equals, what could not be worked out stands first."""
     order = list(SEVERITIES)
-    ranked = sorted(found, key=lambda f: order.index(f.severity))
-    return Findings(ranked, answers.build.van.units)
+    return tuple(sorted(findings, key=lambda f: (order.index(f.severity), not f.not_worked_out)))
+
+
+def review(answers: Answers) -> Findings:
+    """Every finding of every rule, worst first, then in the order of rules and build.
+
+    A rule whose sums fail is itself a finding, of the worst rank that it could have told.
+    """
+    found: list[Finding] = []
+    failed: list[Failed] = []
+    for name, check in RULES.items():
+        try:
+            found += [replace(finding, rule=name) for finding in check(answers)]
+        except Exception as error:
+            failed.append(Failed(name.replace("_", " "), guards(check), told(error)))
+    return Findings(worst_first([*found, *not_worked_out(failed)]), answers.build.van.units)

@@ -11,11 +11,12 @@ from ..van.trace import title
 from ..words.show import show
 from ..words.sources import GEOMETRY, JOUKOWSKY, PRACTICE
 from ..words.tables import OWN
-from .finding import Finding, rule
+from .finding import Finding, NotWorkedOut, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
     from ..flow.cross_effects import Jump
+    from ..flow.engine import Flow
 
 STARVED = 0.5
 """Part of its rated flow below which a fixture counts as starved: common practice, no source."""
@@ -31,12 +32,17 @@ SPEED_COLD, SPEED_HOT, HOT_WATER = 8 * 0.3048, 5 * 0.3048, 333.15
 NEAR = 1.005
 
 
+def _worked(flow: Flow) -> None:
+    """NotWorkedOut where the network can't be solved for this build."""
+    if flow.problem:
+        raise NotWorkedOut(flow.problem)
+
+
 @rule
 def fixture_starved(answers: Answers) -> Iterator[Finding]:
     """A fixture that gives less than half of its rated flow, alone or beside one other."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     for name in flow.fixtures:
         alone = flow.situation_of((name,)).fixtures[name]
         if alone.flow < STARVED * alone.wanted:
@@ -66,8 +72,7 @@ def _starved(name: str, when: str, flow: float, wanted: float, why: str) -> Find
 def temperature_jumps(answers: Answers) -> Iterator[Finding]:
     """Mixed water that changes its temperature when another fixture opens."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     system = answers.build.van.units
     here = region_of(answers.build).row
     band = here.number("control_band")
@@ -120,8 +125,7 @@ def _against(jump: Jump) -> str:
 def water_crosses_in_valve(answers: Answers) -> Iterator[Finding]:
     """Hot water that runs back into the cold side, or cold into hot, in a real situation."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     for one in flow.crossings:
         other = "cold" if one.into == "hot" else "hot"
         yield Finding(
@@ -145,8 +149,7 @@ def _opened(names: tuple[str, ...]) -> str:
 def pump_cycles_fast(answers: Answers) -> Iterator[Finding]:
     """A pump that starts and stops many times a minute while one fixture runs."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     for pump in answers.build.pump:
         states = [
             (m, m.pumps[pump.name])
@@ -184,8 +187,7 @@ def pump_cycles_fast(answers: Answers) -> Iterator[Finding]:
 def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
     """A suction line that takes so much that the pump loses water or boils it."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     for pump in answers.build.pump:
         states = [
             (m, m.pumps[pump.name])
@@ -226,8 +228,7 @@ def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
 def speed_with_all_open(answers: Answers) -> Iterator[Finding]:
     """The fastest run with everything open."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     limits = answers.build.limits
     moment = flow.situation_of(flow.fixtures)
     worst = None
@@ -262,8 +263,7 @@ def speed_with_all_open(answers: Answers) -> Iterator[Finding]:
 def surge_over_rating(answers: Answers) -> Iterator[Finding]:
     """Water hammer above what the tube is rated for at the water's temperature."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     for surge in flow.surges:
         if surge.rating is None or surge.peak > surge.rating:
             yield Finding(
@@ -282,8 +282,7 @@ def surge_over_rating(answers: Answers) -> Iterator[Finding]:
 def no_steady_flow(answers: Answers) -> Iterator[Finding]:
     """Situations of the build without an answer, and why."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     for moment in flow.situations:
         if not moment.found:
             yield Finding(
@@ -302,8 +301,7 @@ def no_steady_flow(answers: Answers) -> Iterator[Finding]:
 def rises_do_not_close(answers: Answers) -> Iterator[Finding]:
     """Rises that, taken round a ring of runs, do not come back to the same height."""
     flow = answers.flow
-    if flow.problem:
-        return
+    _worked(flow)
     for number, gap in flow.made.gaps.items():
         if gap > RISE_GAP:
             yield Finding(

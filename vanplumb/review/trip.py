@@ -21,14 +21,8 @@ PLAYED = OWN.at("the planned stay, played through hour by hour")
 
 
 def _failure(answers: Answers, what: str) -> Failure | None:
-    """The first time that something fails on the planned stay.
-
-    None too where the build says too little to be played; the sheet tells what is missing.
-    """
-    try:
-        return next((one for one in answers.trip.failures if one.what == what), None)
-    except ValueError:
-        return None
+    """The first time that something fails on the planned stay; None if it doesn't."""
+    return next((one for one in answers.trip.failures if one.what == what), None)
 
 
 def _when(failure: Failure) -> str:
@@ -97,11 +91,7 @@ def water_comes_lukewarm(answers: Answers) -> Iterator[Finding]:
 def warm_water_from_nowhere(answers: Answers) -> Iterator[Finding]:
     """A habit that wants warm water at a fixture that no hot water comes to."""
     cold = answers.build.van.cold_water
-    try:
-        uses = answers.trip.plant.uses
-    except ValueError:
-        return
-    for use in uses:
+    for use in answers.trip.plant.uses:
         if use.wanted is None or use.path or use.wanted <= cold + 5.0:
             continue
         yield Finding(

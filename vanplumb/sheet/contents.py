@@ -142,9 +142,10 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     units = build.van.units
     say = words_of(build)
     chapters = tuple(told(chapter, say) for chapter in pack.chapters)
-    findings = sorted((told_finding(f, say) for f in pack.findings), key=_rank)
+    findings = sorted((told_finding(f, say) for f in pack.all_findings), key=_rank)
     notices = tuple(_notice(f, units) for f in findings)
-    urgent = _urgent(notices)
+    urgent = _urgent(notices, [f.not_worked_out for f in findings])
+    first = max(MOST_URGENT, sum(f.not_worked_out for f in findings))
     defaults = defaults_of(build)
     sources = sources_of(chapters, findings)
     files = names_of(chapters)
@@ -168,8 +169,8 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
         cautions=_cautions(sections),
         answers=_openers(chapters, units),
         counts=tuple((s, sum(f.severity == s for f in findings), m) for s, m in SEVERITIES.items()),
-        urgent=urgent[:MOST_URGENT],
-        more=_more(len(urgent) - MOST_URGENT),
+        urgent=urgent[:first],
+        more=_more(len(urgent) - first),
         findings=notices,
         given=given_of(build),
         defaults=defaults,
@@ -310,11 +311,12 @@ def _notice(finding: Any, units: str) -> Notice:
     )
 
 
-def _urgent(notices: Iterable[Notice]) -> tuple[Urgent, ...]:
-    """Dangers and warnings, the same thing in several places told once."""
+def _urgent(notices: Sequence[Notice], failed: Sequence[bool]) -> tuple[Urgent, ...]:
+    """What could not be worked out, then dangers and warnings; the same thing told once."""
     found: dict[tuple[str, str], list[str]] = {}
-    for notice in notices:
-        if notice.level in ("DANGER", "WARNING"):
+    both = sorted(zip(notices, failed, strict=True), key=lambda pair: not pair[1])
+    for notice, unknown in both:
+        if unknown or notice.level in ("DANGER", "WARNING"):
             found.setdefault((notice.level, notice.what), []).append(notice.where)
     return tuple(
         Urgent(level, what, plain(", ".join(dict.fromkeys(filter(None, where))), LONGEST_VALUE))

@@ -43,7 +43,7 @@ def answers(pack: Pack, units: str = "") -> Paper:
 def findings(pack: Pack, units: str = "") -> Paper:
     """What the review noticed, worst first."""
     system = units or pack.build.van.units
-    cautions = [look.as_caution(finding, system) for finding in pack.findings]
+    cautions = [look.as_caution(finding, system) for finding in pack.all_findings]
     text = "\n".join(f"{c.level}: {c.text}" for c in look.worst_first(cautions))
     return Paper(look.cautions_list(cautions), text or "The review found nothing.")
 
