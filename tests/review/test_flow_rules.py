@@ -66,7 +66,7 @@ CASES: list[tuple[str, str, Change]] = [
         "WARNING",
         both(cut("hot_check = true\n"), cut("cold_check = true\n"), NARROW_COLD),
     ),
-    ("pump_cycles_fast", "NOTICE", swap('volume = "1 L"', 'volume = "0.1 L"')),
+    ("pump_cycles_fast", "NOTICE", swap('volume = "2 L"', 'volume = "0.1 L"')),
     ("pump_cycles_fast", "NOTICE", NO_VESSEL),
     ("pump_sucks_too_hard", "NOTICE", SUCTION),
     ("pump_sucks_too_hard", "CAUTION", CHOKED),
