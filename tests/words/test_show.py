@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from vanplumb.words.glossary import WORDS
 from vanplumb.words.quantity import read
-from vanplumb.words.show import show, to_si, value
+from vanplumb.words.show import drill_size, show, to_si, value
 
 
 @pytest.mark.parametrize(
@@ -65,3 +65,14 @@ def test_there_and_back(name: str, number: float, system: str) -> None:
 @given(st.sampled_from(sorted(WORDS)), st.floats(-1e12, 1e12), st.sampled_from(["US", "SI"]))
 def test_shows_any_number_shortly(name: str, number: float, system: str) -> None:
     assert 0 < len(show(number, name, system)) < 40
+
+
+def test_a_hole_is_told_by_the_bit_that_is_sold() -> None:
+    """9/64 in is 3.57 mm, 11/64 in 4.37 mm: the nearest to holes of 3.5 and 4.5 mm."""
+    assert [drill_size(d / 1000, "US") for d in (3.5, 4.5, 25.4, 30.0)] == [
+        "9/64 in",
+        "11/64 in",
+        "1 in",
+        "1 3/16 in",
+    ]
+    assert drill_size(0.0035, "SI") == "3.5 mm"

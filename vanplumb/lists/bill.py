@@ -19,7 +19,7 @@ from ..board.parts.parts import FITTINGS, PartError
 from ..board.place.state import mm
 from ..van.pointers import kind_of
 from ..words.brief import brief
-from ..words.show import show
+from ..words.show import drill_size, show
 from ..words.tables import table
 from .headers import Headers, valves_without_board
 from .joints import Joint
@@ -383,8 +383,9 @@ class _Maker:
         price = self.price(name)
         if price is None:
             price = self.price(f"screws for {hole:g} mm holes")
+        bit = drill_size(hole / 1000, self.build.van.units)
         return Line(name, "screw", many, ceil(SPARE_SCREWS * many), row.number("mass"), price,
-                    self.buy("screw"), f"for {hole:g} mm holes", basis="typical")  # fmt: skip
+                    self.buy("screw"), f"for holes of {bit}", basis="typical")  # fmt: skip
 
     def compounds(self, joints: tuple[Joint, ...]) -> Iterator[Line]:
         """What seals the threads, by the pack."""

@@ -65,6 +65,16 @@ def sixteenths(x: float) -> str:
     return f"{sign}{whole} {text}" if whole else f"{sign}{text}"
 
 
+def drill_size(diameter: float, system: str) -> str:
+    """A hole by the bit that is sold for it: sixty-fourths of an inch, or tenths of a millimetre."""
+    if system != "US":
+        return f"{diameter * 1000:.3g} mm"
+    share = Fraction(round(diameter / 0.0254 * 64), 64)
+    whole, part = divmod(share.numerator, share.denominator)
+    text = f"{part}/{share.denominator}" if part else ""
+    return f"{whole} {text} in".replace("  ", " ") if whole else f"{text} in"
+
+
 # kind: (US unit, its rounding, SI unit, its rounding)
 _PSI = steps((10, 0), (1, 1), (0, 2))
 _BAR = steps((10, 1), (0.1, 2), (0, 3))

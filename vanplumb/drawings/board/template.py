@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from ...board.parts.shapes import BODY, REST
 from ...board.place.state import mm
 from ...words.files import write_whole
-from ...words.show import show
+from ...words.show import drill_size, show
 from ..style import visible
 from .front import board_size, holes_of
 
@@ -168,7 +168,7 @@ def _sheet(
     name = sheet_name(row, column)
     system = plan.build.van.units
     diameters = sorted({h[2] for p in plan.layout.placed for h in p.part.holes})
-    holes = ", ".join(f"{d:g} mm" for d in diameters)
+    holes = ", ".join(drill_size(d / 1000, system) for d in diameters)
     size = " × ".join(show(v / 1000, "length", system) for v in board_size(plan.layout))
     about = (
         f"of {tiles.rows} × {tiles.columns} sheets, board {size} from the front. "
