@@ -16,12 +16,15 @@ from ..van.region import region_of
 from ..words.regions import Local, speaker
 from ..words.report import Answer, Caution, Chapter, Grid, Picture
 
+_THREAD = re.compile(r"\b((?:\d+ )?\d/\d|\d+) in (Rp|Rc|R|G)\b")
+"""A thread of ISO 7-1 or ISO 228-1 told in inches: their own name for it is "R 1/2"."""
 _BETWEEN_TAGS = re.compile(r"(?<=>)[^<>]+(?=<)")
 
 
 def words_of(build: Build) -> Local:
     """What tells a text in the words of the build's region."""
-    return speaker(region_of(build).key, tuple(dict.fromkeys(_names(build))))
+    say = speaker(region_of(build).key, tuple(dict.fromkeys(_names(build))))
+    return lambda text: _THREAD.sub(r"\2 \1", say(text))
 
 
 def _names(build: Build) -> Iterator[str]:

@@ -66,7 +66,7 @@ def sixteenths(x: float) -> str:
 
 
 def drill_size(diameter: float, system: str) -> str:
-    """A hole by the bit that is sold for it: sixty-fourths of an inch, or tenths of a millimetre."""
+    """A hole by the bit that is sold for it: 64ths of an inch, or tenths of a millimetre."""
     if system != "US":
         return f"{diameter * 1000:.3g} mm"
     share = Fraction(round(diameter / 0.0254 * 64), 64)
