@@ -244,7 +244,7 @@ HANDBOOK = {0.1: (-3, -3), 0.2: (-8, -7), 0.3: (-14, -13), 0.4: (-22, -21), 0.5:
 @pytest.mark.checks("glycol_freezing", "share_by_mass")
 @pytest.mark.parametrize("by_volume", HANDBOOK)
 def test_first_ice_by_volume_is_in_the_handbooks_band_or_warmer(by_volume: float) -> None:
-    """The fit lies in the band; what is reckoned with is never colder than its warm end."""
+    """The fit lies in the band; what is used is never colder than its warm end."""
     cold, warm = (273.15 + t for t in HANDBOOK[by_volume])
     share = antifreeze.share_by_mass.si(by_volume, 1036.0, 998.2)
     fitted = antifreeze.glycol_freezing.si(share)
@@ -255,21 +255,21 @@ def test_first_ice_by_volume_is_in_the_handbooks_band_or_warmer(by_volume: float
 def test_first_ice_falls_smoothly_and_is_never_colder_than_the_library_says() -> None:
     """A straight line between printed points would be: as much as 0.9 K, at 55 %."""
     shares = np.linspace(0.0, 0.6, 121)
-    reckoned = np.array([freezing_point(s) for s in shares])
+    taken = np.array([freezing_point(s) for s in shares])
     there = [
         CoolProp.PropsSI("T_freeze", "T", 293.15, "P", 101325, f"INCOMP::MPG[{s}]")
         for s in shares[1:]
     ]
-    assert (np.diff(reckoned) <= 0).all()
-    assert (reckoned[1:] >= np.array(there)).all()
-    assert (reckoned[1:] <= np.array(there) + 0.6).all()
+    assert (np.diff(taken) <= 0).all()
+    assert (taken[1:] >= np.array(there)).all()
+    assert (taken[1:] <= np.array(there) + 0.6).all()
     printed = [0.0, -2.87, -7.17, -12.79, -20.57, -32.19, -50.0]
     straight = np.interp(shares, np.arange(7) / 10, printed) + 273.15
     assert (straight[1:] - there).min() < -0.8
 
 
 @pytest.mark.checks("first_ice")
-def test_first_ice_is_reckoned_warmer_and_never_above_that_of_water() -> None:
+def test_first_ice_is_taken_warmer_and_never_above_that_of_water() -> None:
     assert antifreeze.first_ice.si(253.15, 0.5) == pytest.approx(253.65)
     assert antifreeze.first_ice.si(273.0, 0.5) == 273.15
 

@@ -2,7 +2,7 @@
 
 Whatever a van is made of: joints join ends that fit, pieces and take-offs are the run, rings
 bought are enough for the joints, the bill weighs what the weight says, and the water in the
-pieces and fittings of the runs is what flow, trip, test and disinfection reckon with.
+pieces and fittings of the runs is what flow, trip, test and disinfection use.
 """
 
 from __future__ import annotations

@@ -127,12 +127,12 @@ def test_the_advice_names_the_side_that_gives_way() -> None:
     """A jump up, a jump down by a narrow hot run, a jump down by a heater at its limit."""
     [up] = [f for f in found(HOTTER(SOUND)) if f.rule == "temperature_jumps"]
     [down] = [f for f in found(COLDER(SOUND)) if f.rule == "temperature_jumps"]
-    assert "cold side gives way" in up.advice and "set it cooler" in up.advice
-    assert "hot side gives way" in down.advice and "Don't set it hotter" in down.advice
+    assert "cold side loses pressure" in up.advice and "set it cooler" in up.advice
+    assert "hot side loses pressure" in down.advice and "Don't set it hotter" in down.advice
     build = example("heron")
     jumps = {f.where: f for f in flow.temperature_jumps(Pack(build))}
     assert "can't warm both flows" in jumps["galley"].advice
-    assert "hot side gives way" in jumps["laundry tub"].advice
+    assert "hot side loses pressure" in jumps["laundry tub"].advice
     # with a burner that warms both, the galley's hot water stays as hot as it was
     strong = replace(build.heater[0], burner_power=2 * build.heater[0].burner_power)
     pack = Pack(replace(build, heater=(strong,)))

@@ -234,7 +234,7 @@ def _joined(nodes: list[ET.Element]) -> str:
 
 
 def _printed(nodes: list[ET.Element], unit: str) -> Figure:
-    """A printed answer: five figures, more where more are printed; idle noughts are left off."""
+    """A printed answer: five figures, more where more are printed; idle zeros are left off."""
     value = calculated(nodes)
     digits = "".join(nodes[0].itertext()).replace("−", "-").partition("·")[0]
     last = 10.0 ** -places(digits)

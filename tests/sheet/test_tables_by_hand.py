@@ -121,7 +121,7 @@ def friction_factor(reynolds: float, wall: float) -> float:
 
 def tubes(name: str) -> dict[str, tuple[float, float]]:
     """Bore and roughness of each tube."""
-    printed = table(sheet(name), "Tubes that the sums reckon with")
+    printed = table(sheet(name), "Tubes that the sums use")
     sizes = zip(full(printed.figures("bore")), full(printed.figures("roughness")), strict=True)
     return {t: (b.value, r.value) for t, (b, r) in zip(printed.texts("tube"), sizes, strict=True)}
 

@@ -46,7 +46,7 @@ def test_clopper_pearson_is_scipy_s_exact_interval(case: tuple[int, int]) -> Non
 
 
 def test_jeffreys_after_nothing() -> None:
-    # none of 300: the lower end is nought by convention, the upper 0.00833
+    # none of 300: the lower end is zero by convention, the upper 0.00833
     got = jeffreys(0, 300)
     assert got.low == 0.0
     assert got.high == pytest.approx(0.00833, abs=5e-6)

@@ -36,7 +36,7 @@ def trial_wrong(depth, area):
 
 @formula("residual", source=CENGEL)
 def trial_residual(number, share):
-    """Nought where the square is the share."""
+    """Zero where the square is the share."""
     return number**2 - (share - -1)
 
 @formula("number", source=CENGEL)
@@ -98,12 +98,12 @@ def test_arrays_are_checked_too(trial: ModuleType) -> None:
         )
 
 
-def test_division_by_nought_is_told_in_words() -> None:
+def test_division_by_zero_is_told_in_words() -> None:
     from vanplumb.formulas.tube import plug_wait
 
-    with pytest.raises(FormulaError, match=r"plug_wait\(\): has no answer where `flow` is nought"):
+    with pytest.raises(FormulaError, match=r"plug_wait\(\): has no answer where `flow` is zero"):
         plug_wait(volume="1 L", flow="0 gpm")
-    with pytest.raises(FormulaError, match="`flow` is nought"):
+    with pytest.raises(FormulaError, match="`flow` is zero"):
         plug_wait.work(volume=0.001, flow=0.0)
 
 

@@ -33,7 +33,7 @@ class Counted:
     def __call__(self, values: Mapping[str, Any]) -> float:
         self.asked.append(values["x"])
         if values["x"] < 0:
-            raise ValueError("x is below nought")
+            raise ValueError("x is below zero")
         return float(2 * values["x"])
 
 
@@ -107,7 +107,7 @@ def test_outside_a_notebook_nothing_is_expected() -> None:
 def test_what_goes_wrong_beforehand_is_told_when_it_is_asked_for() -> None:
     found = Ahead(Counted())
     in_a_notebook(lambda: found.expect({"x": -1.0}))
-    with pytest.raises(ValueError, match="below nought"):
+    with pytest.raises(ValueError, match="below zero"):
         found.result({"x": -1.0})
 
 

@@ -128,8 +128,8 @@ def _jumps(flow: Flow) -> Grid:
             "change": ("rise", "rise"),
         },
         key="jumps",
-        note="Each tap and valve as it is set, the pump giving way on both sides at once. What a "
-        "mixing valve gives if one side alone gives way is under the mixing valves.",
+        note="Each tap and valve as it is set, the pump losing pressure on both sides at once. "
+        "What a mixing valve gives if one side alone loses pressure is under the mixing valves.",
     )
 
 
@@ -240,7 +240,7 @@ def _surges(flow: Flow) -> Grid:
 
 SURGE_CAUTION = Caution(
     "CAUTION",
-    "Water hammer is reckoned for one straight line without branches. Measure on the finished "
+    "Water hammer is worked out for one straight line without branches. Measure on the finished "
     "van where a valve shuts fast, and follow the local plumbing code.",
 )
 SCALD_CAUTION = Caution(

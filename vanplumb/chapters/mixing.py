@@ -227,8 +227,8 @@ def valves_chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
             "another tap that is turned wholly to one side takes what the runs of only that side "
             "lose more at its rated flow, while the other side keeps its pressure.",
             "So these are the worst that one side alone may do. What two fixtures do to each other "
-            "as they are set, the pump giving way on both sides at once, is another question, with "
-            "smaller changes: see the pressures and flows.",
+            "as they are set, the pump losing pressure on both sides at once, is another question, "
+            "with smaller changes: see the pressures and flows.",
         ),
         inputs=tuple(
             Answer(f"Setting of {m.name}", m.setting, "temperature", basis="given")

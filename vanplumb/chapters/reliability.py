@@ -35,7 +35,7 @@ def sureness_chapter(found: Sureness) -> Chapter:
         "How sure the joints are",
         basis=(
             "Limits are Clopper-Pearson at 95 %, one-sided where nothing wept; the "
-            "other way of reckoning is that of Jeffreys.",
+            "other way to work it out is that of Jeffreys.",
             "Joints of one kind and size count as alike and as knowing nothing of each other.",
         ),
         answers=tuple(answers),

@@ -89,7 +89,7 @@ def _tubes(build: Build) -> Grid:
     rows, give = table("tubes", build.rows), table("give", build.rows)
     names = dict.fromkeys([r.tube for r in build.run] + [m.tube for m in build.manifold])
     return grid(
-        "Tubes that the sums reckon with",
+        "Tubes that the sums use",
         [rows[name] for name in names],
         {
             "tube": "name",
@@ -121,7 +121,7 @@ def _fittings(build: Build) -> tuple[Grid, ...]:
         return ()
     return (
         grid(
-            "Fittings that the sums reckon with",
+            "Fittings that the sums use",
             counts.items(),
             {
                 "fitting": 0,

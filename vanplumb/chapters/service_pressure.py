@@ -30,7 +30,7 @@ def pressures_chapter(found: ServicePressures) -> Chapter:
             "Tubes give by their elastic modulus at room temperature (see the tube runs; plastic "
             "gives up to twice as much when hot), the heater not at all. The air in a vessel lies "
             f"between keeping its temperature (exponent {SLOW:g}) and keeping its heat "
-            f"({QUICK:g}); {RECKONED:g} is reckoned with (assumed).",
+            f"({QUICK:g}); {RECKONED:g} is used (assumed).",
             f"A vessel is sized to stay {MARGIN * 100:.0f} % under the lowest rating on the way "
             "(common practice, no source).",
         ),

@@ -53,7 +53,7 @@ from .elasticity import Give, give_of
 Array = NDArray[np.float64]
 
 SLOW, RECKONED, QUICK = 1.0, 1.2, 1.4
-"""Exponents of a vessel's air: it keeps its temperature, or keeps its heat; what is reckoned
+"""Exponents of a vessel's air: it keeps its temperature, or keeps its heat; what is worked out
 with lies halfway (assumed: a heating takes many minutes, a draw seconds)."""
 MARGIN = 0.10
 """Part of the lowest rating on the way that a vessel is to stay under (common practice)."""
@@ -206,7 +206,7 @@ class ServicePressures:
 
     @cached_property
     def _supplied(self) -> dict[Port, tuple[float, str, bool]]:
-        """Head in Pa at height nought, what holds it, and whether a regulator has cut it."""
+        """Head in Pa at height zero, what holds it, and whether a regulator has cut it."""
         best: dict[Port, tuple[float, str, bool]] = {}
         queue: list[tuple[float, int, Port, str, bool]] = []
         order = 0
@@ -432,7 +432,7 @@ class ServicePressures:
     # What comes of both.
 
     def at(self, port: Port, *, heated: bool = True) -> ServicePressure:
-        """The highest pressure at one port; nought where no supply reaches it."""
+        """The highest pressure at one port; zero where no supply reaches it."""
         fall = self.column * self.height.get(port.component, 0.0)
         head, why, _ = self._supplied.get(port, (fall, "no supply", False))
         supply = max(head - fall, 0.0)

@@ -164,8 +164,8 @@ def _outputs(
 
 def _in_unit(column: Floats, word: str, system: str) -> Floats:
     """A column of SI figures in the reader's unit: every unit is a line from SI."""
-    nought, one = value(0.0, word, system), value(1.0, word, system)
-    return nought + (one - nought) * column
+    zero, one = value(0.0, word, system), value(1.0, word, system)
+    return zero + (one - zero) * column
 
 
 def _head(label: str, word: str, system: str) -> str:

@@ -59,7 +59,7 @@ def glycol_freezing(share_glycol):
 
 @formula("temperature", source=OWN.at("handbooks on glycol differ by half a kelvin"))
 def first_ice(temperature_fit, rise_margin):
-    """Temperature at which the first ice must be reckoned with, never above that of water."""
+    """Temperature at which the first ice must be expected, never above that of water."""
     return minimum(temperature_fit + rise_margin, ICE_POINT)
 
 

@@ -1,4 +1,4 @@
-"""Water heated in a system with no way out: what must give way, and how pressure climbs.
+"""Water heated in a system with no way out: what must stretch, and how pressure climbs.
 
 Heaters: heat, time, fuel and battery; and the room that warming water needs.
 """
@@ -169,7 +169,7 @@ def closed_heating_residual(
     compliance,
     volume_cushion,
 ):
-    """What must be nought for the pressure after water has grown in a closed system.
+    """What must be zero for the pressure after water has grown in a closed system.
 
     Growth goes into the give of tubes and water, and into vessels with an air cushion.
     """

@@ -37,7 +37,7 @@ def air_pressure_at(pressure, temperature, temperature_reference):
 
 @formula("compliance", source=THERMODYNAMICS.at("compressibility, definition"))
 def water_compliance(volume, compressibility):
-    """Water that goes in per pressure because water itself gives way."""
+    """Water that goes in per pressure because water itself is squeezed."""
     return volume * compressibility
 
 

@@ -1,6 +1,6 @@
 """Tanks: how much they hold, at any level; what the water weighs, pushes and takes to run out.
 
-``depth`` is the water's depth above the tank's floor, from nought to the tank's height.
+``depth`` is the water's depth above the tank's floor, from zero to the tank's height.
 Sizes are inside sizes.  The shape is chosen in ``vanplumb.van.tank_shapes``.
 """
 

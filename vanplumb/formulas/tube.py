@@ -71,7 +71,7 @@ def laminar_friction(reynolds):
     "residual", source=COLEBROOK, valid={"friction_factor": (1e-3, 1.0), "reynolds": (1.0, 1e9)}
 )
 def colebrook_residual(friction_factor, reynolds, roughness_relative):
-    """What must be nought for the Darcy friction factor of turbulent flow."""
+    """What must be zero for the Darcy friction factor of turbulent flow."""
     number_wall = roughness_relative / 3.7
     number_film = 2.51 / (reynolds * sqrt(friction_factor))
     return 1 / sqrt(friction_factor) + 2 * log10(number_wall + number_film)
@@ -93,7 +93,7 @@ def explicit_friction(reynolds, roughness_relative):
 def bridged_friction(reynolds, friction_factor_laminar, friction_factor_turbulent):
     """Friction factor where flow is neither laminar nor turbulent for long.
 
-    The share of the turbulent law rises from nought at Re 2000 to one at Re 4000, with no
+    The share of the turbulent law rises from zero at Re 2000 to one at Re 4000, with no
     step in value or slope, so that solvers pass through.  Real flow wanders between the two.
     """
     number_way = log(reynolds / REYNOLDS_LAMINAR) / log(REYNOLDS_TURBULENT / REYNOLDS_LAMINAR)

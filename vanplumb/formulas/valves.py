@@ -87,7 +87,7 @@ def joining_run_coefficient(share_branch):
     valid={"share_branch": (0.0, 0.4)},
 )
 def joining_branch_coefficient(share_branch):
-    """K of a joining branch up to 0.4 of the flow; below nought where the run draws it along.
+    """K of a joining branch up to 0.4 of the flow; below zero where the run draws it along.
 
     For the speed in the leg where both flow, all legs of one bore.
     """

@@ -107,7 +107,7 @@ class Link:
     setting: Figure | None = None
 
     def check(self) -> None:
-        """ValueError for a size that nothing has: a bore or Kv of nought, a pump that rises."""
+        """ValueError for a size that nothing has: a bore or Kv of zero, a pump that rises."""
         wrong = [
             name
             for name, least in (("diameter", 0.0), ("kv", 0.0))

@@ -107,7 +107,7 @@ def friction_work(reynolds: float, roughness_relative: float) -> tuple[Work, ...
 
 
 DRIP = 1e-6
-"""Mass flow (kg/s) below which a square law is straightened, so that its slope is never nought."""
+"""Mass flow (kg/s) below which a square law is straightened, so that its slope is never zero."""
 LIMIT_RISE = 1e5 / 1e-3
 """Pa for each time the limit is exceeded: a limited fixture lets 0.1 % more pass for each bar."""
 STOP = 1e10

@@ -359,7 +359,7 @@ class Batch:
         """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,).
 
         They close with the flows whatever they were before, but for what limited heaters give,
-        which was reckoned from the last guess of what enters: the rest may move ``EASY`` more.
+        which was worked out from the last guess of what enters: the rest may move ``EASY`` more.
         """
         last, against = self.warm, self.state.against(self.flow)
         self.warm = temperatures(
@@ -442,7 +442,7 @@ def too_far(
     ``fresh`` variants began from flows that don't balance, and are left alone.
     """
     if batch.finds and batch.warmed:
-        # a valve that has just turned takes something else than the step reckoned with
+        # a valve that has just turned takes something else than the step that was used
         step = step * batch.layout.not_mixer
     ahead = np.sum(step * np.where(batch.state.runs, difference - before, 0.0), axis=1)
     behind = -np.sum(step * left, axis=1)

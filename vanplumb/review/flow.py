@@ -102,11 +102,11 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
 
 
 def _against(jump: Jump) -> str:
-    """What helps against a jump of temperature, by what gives way."""
+    """What helps against a jump of temperature, by which side loses pressure."""
     if jump.rise > 0:
         return (
-            "The cold side gives way. Fit a thermostatic valve that shuts when cold fails, or a "
-            "wider tube on the cold side; set it cooler until then. Measure at the outlet with "
+            "The cold side loses pressure. Fit a thermostatic valve that shuts when cold fails, or "
+            "a wider tube on the cold side; set it cooler until then. Measure at the outlet with "
             f"{jump.other} open."
         )
     if jump.heater > -jump.rise / 2:
@@ -116,8 +116,9 @@ def _against(jump: Jump) -> str:
             "more power. Don't set it hotter to make up: it gets too hot when the other shuts."
         )
     return (
-        "The hot side gives way. Fit a thermostatic valve, or a wider tube on the hot side. Don't "
-        "set it hotter to make up: it gets too hot when the other shuts. Measure at the outlet."
+        "The hot side loses pressure. Fit a thermostatic valve, or a wider tube on the hot side. "
+        "Don't set it hotter to make up: it gets too hot when the other shuts. Measure at the "
+        "outlet."
     )
 
 
@@ -214,7 +215,7 @@ def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
             yield Finding(
                 "NOTICE",
                 f"The suction line of {pump.name} takes more than its lift with "
-                f"{_opened(moment.open)}: expect less flow than reckoned.",
+                f"{_opened(moment.open)}: expect less flow than worked out.",
                 pump.name,
                 hard.lift,
                 hard.lift_most,
@@ -311,6 +312,6 @@ def rises_do_not_close(answers: Answers) -> Iterator[Finding]:
                 gap,
                 RISE_GAP,
                 GEOMETRY,
-                "Measure the heights again. Here this run is reckoned as it closes the ring.",
+                "Measure the heights again. Here this run is counted as it closes the ring.",
                 "height",
             )

@@ -16,7 +16,7 @@ def heights(build: Build) -> dict[str, Any]:
     """Height of each part that runs tie to a tank or to each other, m.
 
     All ports of a part stand at one height.  A fresh tank's floor is where its file says; where
-    none is tied, the part that the search begins with is nought: a shore inlet, or the first.
+    none is tied, the part that the search begins with is zero: a shore inlet, or the first.
     Round a ring of runs the rises should add up to nothing; if they do not, the run that closes
     the ring gets what the others leave for it, or water would run round and round for ever.
     """

@@ -87,11 +87,11 @@ class Formula:
         try:
             return from_si(self.si(**values), self.result.name)
         except ZeroDivisionError:
-            raise FormulaError(f"{self.name}(): {self._nought(values)}") from None
+            raise FormulaError(f"{self.name}(): {self._zero(values)}") from None
 
-    def _nought(self, values: Mapping[str, Any]) -> str:
+    def _zero(self, values: Mapping[str, Any]) -> str:
         none = [f"`{name}`" for name, value in values.items() if value is not None and not value]
-        return f"has no answer where {' and '.join(none) or 'a difference'} is nought"
+        return f"has no answer where {' and '.join(none) or 'a difference'} is zero"
 
     def check(self, quantities: Mapping[str, Any], *, bare: bool = False) -> dict[str, Any]:
         """Arguments in SI, within bounds.  FormulaError lists every problem at once.
@@ -150,7 +150,7 @@ class Formula:
         try:
             return work(self, plain)
         except ZeroDivisionError:
-            raise FormulaError(f"{self.name}(): {self._nought(plain)}") from None
+            raise FormulaError(f"{self.name}(): {self._zero(plain)}") from None
 
 
 def formula(

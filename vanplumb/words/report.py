@@ -55,7 +55,7 @@ class Column:
 class Grid:
     """A table of results; ``key`` is the name of its CSV file, if it becomes one.
 
-    ``printed`` is how many rows go on the sheet, nought for all; the list holds all.
+    ``printed`` is how many rows go on the sheet, zero for all; the list holds all.
     """
 
     title: str

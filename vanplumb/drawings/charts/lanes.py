@@ -25,7 +25,7 @@ Scale = Callable[[float], float]
 
 @dataclass(frozen=True)
 class Frame:
-    """The axis of time: a chart so wide, from nought to ``span`` seconds."""
+    """The axis of time: a chart so wide, from zero to ``span`` seconds."""
 
     wide: float
     span: float

@@ -2,7 +2,7 @@
 
 The drifts that any van meets are tried, alone and the worst together: the store swings by
 its thermostat's differential, the seasons move the cold water, and another fixture opens on
-one side only.  What that takes is reckoned from the runs and the heater that only this side
+one side only.  What that takes is worked out from the runs and the heater that only this side
 passes; what both sides share falls alike on both.
 """
 

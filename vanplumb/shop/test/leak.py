@@ -136,7 +136,7 @@ def judge(
     """Tight, creep, leak or can't tell.
 
     ``step`` is the smallest that the gauge shows, Pa.  ValueError for fewer than three
-    readings, times that don't rise, or a step that is not above nought.
+    readings, times that don't rise, or a step that is not above zero.
     """
     _sound(readings, step)
     fixed = corrected(readings, medium, stiffness)
@@ -183,9 +183,9 @@ class _Fit:
 
 
 def _fit(times: np.ndarray, pressures: np.ndarray, sigma: float, use: tuple[bool, bool]) -> _Fit:
-    """Least squares of start, creep and rate, creep and rate not below nought.
+    """Least squares of start, creep and rate, creep and rate not below zero.
 
-    With two bounded unknowns the best of the four ways to hold some of them at nought is
+    With two bounded unknowns the best of the four ways to hold some of them at zero is
     the answer.
     """
     span = max(float(times[-1]), 1.0)

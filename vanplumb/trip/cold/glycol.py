@@ -18,7 +18,7 @@ STRONGEST = 0.6
 
 
 def first_ice_works(share: float) -> tuple[Work, Work]:
-    """Steps of the temperature at which the first ice must be reckoned with.
+    """Steps of the temperature at which the first ice must be expected.
 
     ValueError outside 0 to 60 % by mass.
     """

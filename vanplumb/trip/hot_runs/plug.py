@@ -19,7 +19,7 @@ Index = NDArray[np.intp]
 
 
 def some(mask: NDArray[np.bool_] | Array) -> bool:
-    """Whether any is true, or not nought; quicker than ``any`` on the few that one trip has."""
+    """Whether any is true, or not zero; quicker than ``any`` on the few that one trip has."""
     return bool(np.count_nonzero(mask))
 
 

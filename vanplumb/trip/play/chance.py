@@ -170,7 +170,7 @@ _FIGURES = ("water left at the end", "coldest of the warm draws", "charge left a
 
 
 def _left(outcome: Outcome) -> Array:
-    """Water left if none were refused: below nought where the tank ran dry."""
+    """Water left if none were refused: below zero where the tank ran dry."""
     wasted = outcome.wasted.sum(axis=1)
     return outcome.fresh_start - wanted(outcome) - wasted
 

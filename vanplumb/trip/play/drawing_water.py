@@ -110,7 +110,7 @@ REST, TO_MIXING, TO_OUTLET, IN_USE = 0, 1, 2, 3
 class Drawing:
     """Where each trip is in its list of draws, and what flows.
 
-    ``flow`` is the fixture's flow, ``hot`` the hot part of it; nought at rest.  ``outlet`` is
+    ``flow`` is the fixture's flow, ``hot`` the hot part of it; zero at rest.  ``outlet`` is
     the mean temperature at the fixture in the last step, not a number where nothing flowed.
     """
 

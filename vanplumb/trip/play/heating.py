@@ -232,7 +232,7 @@ class Heating:
     def modulate(self, flow: Array, since: Array, step: Array) -> None:
         """Decide what a flow-through heater gives in a coming step, for its hot flow.
 
-        ``flowing`` becomes its share of full power: nought below its least flow and before
+        ``flowing`` becomes its share of full power: zero below its least flow and before
         its start is over; else just enough to bring its water to the setpoint by the end.
         """
         heater, store = self.heater, self.store

@@ -74,7 +74,7 @@ def _zeros(count: int) -> Array:
 @brief
 @dataclass
 class Outcome:
-    """Per trip and per draw; SI.  Heat is reckoned from the cold water's temperature.
+    """Per trip and per draw; SI.  Heat is worked out from the cold water's temperature.
 
     Per draw (trips, draws): ``state`` (index into STATES), ``start``, ``wait`` (s),
     ``wasted`` (m³ run off while waiting), ``drawn`` (m³ in use), ``warmth`` (mean temperature
@@ -162,7 +162,7 @@ class Outcome:
         return self.draws.trips
 
     def water_gap(self) -> Array:
-        """Water that is unaccounted for, as a share of what was drawn; nought but for rounding."""
+        """Water that is unaccounted for, as a share of what was drawn; zero but for rounding."""
         fresh = self.fresh_start + self.water_refilled + self.water_returned
         fresh = fresh - self.water_taken - self.fresh_end
         used = (self.drawn + self.wasted).sum(axis=1)

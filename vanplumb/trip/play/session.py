@@ -45,7 +45,7 @@ class Session:
     """A heater and its showers; SI.  Times in s from switching on.
 
     ``heat_time`` and ``recovered`` are None where the heater never gets there; for a
-    flow-through heater both are nought.  ``time``, ``top``, ``mean`` and ``outlet`` are what
+    flow-through heater both are zero.  ``time``, ``top``, ``mean`` and ``outlet`` are what
     was kept after each step.
     """
 

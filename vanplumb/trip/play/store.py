@@ -116,7 +116,7 @@ class Store:
     def draw(self, rows: Index, volume: Array, power: Array, seconds: Array, cold: Array) -> Array:
         """Take ``volume`` out at the top, let cold in below; gives the mean outlet temperature.
 
-        ``rows`` are indices of trips and all else goes with them; volumes are above nought.
+        ``rows`` are indices of trips and all else goes with them; volumes are above zero.
         Heat given below meanwhile warms the zone as the cold flows through it.
         """
         entering = cold + power * seconds / (self.heat_per_volume * volume)
@@ -143,7 +143,7 @@ class Store:
     def time_to_warm(self, goal: float, power: Array, air: Array) -> Array:
         """Seconds of steady power until the zone, and so all of it, reaches ``goal``.
 
-        Infinite where the power can't get it there, nought where it is there.
+        Infinite where the power can't get it there, zero where it is there.
         """
         warmth = self.water - air[:, None]
         heat = self.held * warmth * self.heat_per_volume

@@ -73,7 +73,7 @@ class WaterBudget:
 @brief
 @dataclass(frozen=True)
 class HeatBudget:
-    """Heat for a day's hot water, J; nought without a heater."""
+    """Heat for a day's hot water, J; zero without a heater."""
 
     water_day: float
     standing_day: float

@@ -14,7 +14,7 @@ from ...words.tables import table
 @brief
 @dataclass(frozen=True)
 class Habit:
-    """One use as it is reckoned with; SI throughout.
+    """One use as it is used; SI throughout.
 
     ``volume`` is drawn once, at ``flow``, in ``duration``.  ``temperature`` is None where
     cold water does.  ``grey`` names the tank that the water goes to, or is empty.
@@ -34,7 +34,7 @@ class Habit:
 
 
 class HabitError(ValueError):
-    """A use that says too little to be reckoned with; the message lists every one."""
+    """A use that says too little to be used; the message lists every one."""
 
 
 def clock(text: str) -> float:

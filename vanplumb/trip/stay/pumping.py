@@ -19,7 +19,7 @@ from ...words.work import Work, total
 @brief
 @dataclass(frozen=True)
 class Pumping:
-    """A pump between its cut-in and cut-out; ``power`` is nought for a foot or hand pump.
+    """A pump between its cut-in and cut-out; ``power`` is zero for a foot or hand pump.
 
     ``give`` is the water that flows between cut-out and cut-in before the pump starts; ``cycle``
     says how its switch works, None where it has none.
@@ -73,7 +73,7 @@ def pumping(build: Build) -> Pumping | None:
 
 
 def switch_pressures(build: Build) -> tuple[float, float]:
-    """Cut-in and cut-out of the first pump, gauge; noughts where none has a pressure switch."""
+    """Cut-in and cut-out of the first pump, gauge; zeros where none has a pressure switch."""
     if not build.pump:
         return 0.0, 0.0
     pump = build.pump[0]

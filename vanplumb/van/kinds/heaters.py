@@ -69,7 +69,7 @@ def has_store(heater: Heater) -> bool:
 
 
 def store_volume(heater: Heater) -> Any:
-    """The store's content, m³; nought for a heater without one.  An array for variants."""
+    """The store's content, m³; zero for a heater without one.  An array for variants."""
     return heater.volume if has_store(heater) else 0.0
 
 
