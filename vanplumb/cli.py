@@ -104,6 +104,24 @@ def _parser() -> argparse.ArgumentParser:
     pack.add_argument("--notebook", action="store_true", help="write it as a notebook, too")
     pack.set_defaults(run=_pack)
 
+    sheet = commands.add_parser("sheet", help="write the sheet alone, as PDF or as an HTML page")
+    sheet.add_argument("file", type=Path, help="your build file, such as my-van.toml")
+    sheet.add_argument("-o", "--out", type=Path, help="a .pdf or .html (my-van-sheet.pdf)")
+    sheet.add_argument(
+        "--depth",
+        choices=["one", "short", "all"],
+        default="all",
+        help="page one; answers and drawings; everything",
+    )
+    sheet.add_argument("--revision", default="", help="printed in the title block")
+    sheet.add_argument("--date", default="", help="printed in the title block; none if not given")
+    sheet.set_defaults(run=_sheet)
+
+    changed = commands.add_parser("changed", help="say what changed between two build files")
+    changed.add_argument("old", type=Path, metavar="OLD.toml")
+    changed.add_argument("new", type=Path, metavar="NEW.toml")
+    changed.set_defaults(run=_changed)
+
     add_record(commands)
 
     book = commands.add_parser(
@@ -288,6 +306,36 @@ def _reference(chosen: argparse.Namespace) -> int:
     from .reference import write_reference
 
     print(f"The reference is in {write_reference(chosen.file)}.")
+    return FINE
+
+
+def _sheet(chosen: argparse.Namespace) -> int:
+    from .pack import Pack
+    from .sheet import write_html, write_pdf
+    from .van import load
+
+    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-sheet.pdf")
+    writers = {".pdf": write_pdf, ".html": write_html}
+    if out.suffix.lower() not in writers:
+        print(f"{out}: a sheet is a .pdf or a .html file", file=sys.stderr)
+        return USAGE
+    pack = Pack(load(chosen.file))
+    writers[out.suffix.lower()](
+        pack, out, revision=chosen.revision, date=chosen.date, depth=chosen.depth
+    )
+    print(f"{out}, of the build with the mark {pack.build.mark}.")
+    return FINE
+
+
+def _changed(chosen: argparse.Namespace) -> int:
+    from .explore.changes import changes, chapter
+    from .pack import Pack
+    from .van import load
+    from .worksheets.frame import paper
+
+    new = Pack(load(chosen.new))
+    made = chapter(changes(Pack(load(chosen.old)), new))
+    print(repr(paper.chapter(made, new.build.van.units)))
     return FINE
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from ..words.files import write_whole
 from .calculation import write_calculation
-from .contents import sheet_of
+from .contents import Depth, sheet_of
 from .html_page import page
 from .lists import lists_of
 from .typst_page import pdf
@@ -16,17 +16,22 @@ from .wording import told, words_of
 __all__ = ["write_all", "write_calculation", "write_html", "write_lists", "write_pdf"]
 
 
-def write_pdf(pack: Any, path: Path | str, *, revision: str = "", date: str = "") -> Path:
+def write_pdf(
+    pack: Any, path: Path | str, *, revision: str = "", date: str = "", depth: Depth = "all"
+) -> Path:
     """The sheet on paper: letter for a build in US units, A4 for SI.  Gives the path.
 
     The same build gives the same bytes; a date is printed only if it is given.
     """
-    return write_whole(path, pdf(sheet_of(pack, revision=revision, date=date)))
+    return write_whole(path, pdf(sheet_of(pack, revision=revision, date=date, depth=depth)))
 
 
-def write_html(pack: Any, path: Path | str, *, revision: str = "", date: str = "") -> Path:
+def write_html(
+    pack: Any, path: Path | str, *, revision: str = "", date: str = "", depth: Depth = "all"
+) -> Path:
     """The sheet as one file for a browser, which needs no network.  Gives the path."""
-    return write_whole(path, page(sheet_of(pack, revision=revision, date=date)).encode("utf-8"))
+    sheet = sheet_of(pack, revision=revision, date=date, depth=depth)
+    return write_whole(path, page(sheet).encode("utf-8"))
 
 
 def write_lists(pack: Any, folder: Path | str) -> list[Path]:

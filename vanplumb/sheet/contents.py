@@ -12,8 +12,9 @@ import math
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from ..review.finding import SEVERITIES
 from ..words.report import Answer, Chapter, Grid
@@ -127,6 +128,16 @@ def _letter(letter: str) -> float:
     return 1.1 if unicodedata.east_asian_width(letter) in "WF" else 0.7
 
 
+Depth = Literal["one", "short", "all"]
+"""How much of a sheet is printed: page one, answers and drawings, everything."""
+IN_SHORT = (
+    "This is the sheet in short. Worked steps, tables, inputs, defaults and sources stand in the "
+    "whole sheet of the same mark."
+)
+LEFT_OUT = ("water-properties", "runs", "place")
+"""Chapters that a sheet in short does without."""
+MOST_IN_SHORT = 8
+"""Answers of a chapter in a sheet in short: its first."""
 LONGEST_VALUE = 200
 SIZES = ((6, 8.6), (9, 8.0), (1000, 7.2))  # letters of a table by its columns, pt
 ROOM = {"US": (215.9 - 38) / 25.4 * 72, "SI": (210 - 38) / 25.4 * 72}  # between the margins, pt
@@ -136,8 +147,8 @@ MOST_URGENT = 7  # on page one
 MOST_ROWS = 400  # of one table on the page; its list holds all
 
 
-def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
-    """The sheet of a pack.  No date is printed unless one is given."""
+def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "all") -> Sheet:
+    """The sheet of a pack, as deep as asked for.  No date is printed unless one is given."""
     build = pack.build
     units = build.van.units
     say = words_of(build)
@@ -153,7 +164,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
     sections = tuple(
         section(c, n, units, files[n - 1], c is bench) for n, c in enumerate(chapters, 1)
     )
-    return Sheet(
+    whole = Sheet(
         title=name(build.van.name),
         subject="Fresh-water system",
         builder=name(build.van.builder),
@@ -171,7 +182,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
         counts=tuple((s, sum(f.severity == s for f in findings), m) for s, m in SEVERITIES.items()),
         urgent=urgent[:first],
         more=_more(len(urgent) - first),
-        findings=notices,
+        findings=_told_once(notices),
         given=given_of(build),
         defaults=defaults,
         sections=sections,
@@ -179,6 +190,37 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "") -> Sheet:
         pages="us-letter" if units == "US" else "a4",
         signing="Whoever signs has read the review, the defaults and the sources above, and "
         "answers for them.",
+    )
+    return whole if depth == "all" else _in_short(whole, depth, [c.key for c in chapters])
+
+
+def _in_short(sheet: Sheet, depth: Depth, keys: Sequence[str]) -> Sheet:
+    """Page one alone, or with the review, each chapter's answers and its pictures."""
+    short = depth == "short"
+    sections = tuple(
+        replace(
+            s,
+            basis=(),
+            inputs=(),
+            results=tuple(replace(r, steps=()) for r in s.results[:MOST_IN_SHORT]),
+            grids=(),
+            not_computed=(),
+            new_page=False,
+        )
+        for s, key in zip(sheet.sections, keys, strict=True)
+        if short and key not in LEFT_OUT and (s.results or s.pictures)
+    )
+    return replace(
+        sheet,
+        depth=depth,
+        standing=(IN_SHORT, sheet.standing[-1]),
+        findings=sheet.findings if short else (),
+        given=(),
+        defaults=(),
+        sources=(),
+        sections=sections,
+        signing="Signed for the whole sheet of the same mark: its worked steps, tables, defaults "
+        "and sources go with this.",
     )
 
 
@@ -309,6 +351,28 @@ def _notice(finding: Any, units: str) -> Notice:
         plain(finding.source),
         plain(finding.advice),
     )
+
+
+def _told_once(notices: Iterable[Notice]) -> tuple[Notice, ...]:
+    """The same finding in several places as one, with its places and what was found there."""
+    found: dict[tuple[str, ...], list[Notice]] = {}
+    for one in notices:
+        key = (one.rule, one.level, one.what, one.limit, one.source, one.advice)
+        found.setdefault(key, []).append(one)
+    told = []
+    for alike in found.values():
+        where = ", ".join(dict.fromkeys(n.where for n in alike if n.where))
+        values = list(dict.fromkeys(n.value for n in alike if n.value))
+        if len(values) > 1:
+            values = [f"{n.value} ({n.where})" if n.where else n.value for n in alike if n.value]
+        told.append(
+            replace(
+                alike[0],
+                where=plain(where, LONGEST_VALUE),
+                value=plain(", ".join(dict.fromkeys(values)), LONGEST_VALUE),
+            )
+        )
+    return tuple(told)
 
 
 def _urgent(notices: Sequence[Notice], failed: Sequence[bool]) -> tuple[Urgent, ...]:

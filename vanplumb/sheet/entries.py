@@ -425,4 +425,5 @@ class Sheet:
     signing: str
     signers: tuple[str, ...] = ("Designed by", "Checked by")
     form: str = "calculation sheet"
+    depth: str = "all"  # "one": page one; "short": answers and drawings
     whole: bool = True  # False for a single calculation: no review, no inputs of the build
