@@ -118,10 +118,10 @@ def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
     from .shop.record.signing import not_countersigned, still_open
 
     contents = record.read()
-    left = still_open(pack.shop, pack.findings, contents)
+    left = still_open(pack.shop, pack.all_findings, contents)
     for one in left:
         print(f"- {one}")
-    for finding in not_countersigned(pack.findings, contents, pack.build.mark):
+    for finding in not_countersigned(pack.all_findings, contents, pack.build.mark):
         print(f'  to answer for it: countersign {finding.rule} --where "{finding.where}"')
     if not left:
         print(f"Nothing is open. The sheet's mark is {pack.build.mark}.")
@@ -266,7 +266,7 @@ def _reading(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Eve
 def _countersign(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
     from .shop.record.signing import Refused, countersign, not_countersigned
 
-    waiting = not_countersigned(pack.findings, record.read(), pack.build.mark)
+    waiting = not_countersigned(pack.all_findings, record.read(), pack.build.mark)
     found = [f for f in waiting if f.rule == chosen.finding and chosen.where in ("", f.where)]
     if not found:
         names = ", ".join(dict.fromkeys(f.rule for f in waiting)) or "none"
@@ -280,7 +280,7 @@ def _countersign(pack: Pack, record: Record, chosen: argparse.Namespace) -> list
 def _hand_over(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
     from .shop.record.signing import hand_over
 
-    return [hand_over(pack.shop, pack.findings, record, chosen.by, chosen.to, chosen.sheet)]
+    return [hand_over(pack.shop, pack.all_findings, record, chosen.by, chosen.to, chosen.sheet)]
 
 
 def _back(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:

@@ -101,7 +101,7 @@ class ShopDay:
     def hand_over(self) -> HandOver:
         """The papers, and who gave the van to whom."""
         return HandOver(
-            self.shop, self.pack.findings, self.record, lambda: as_left(self.record.read())
+            self.shop, self.pack.all_findings, self.record, lambda: as_left(self.record.read())
         )
 
 
