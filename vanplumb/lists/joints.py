@@ -177,7 +177,7 @@ def _joint(build: Build, join: Join, name: str, side: str) -> Joint:
         seal = join.one if not join.one.takes_compound else join.other or join.one
         kind = join.kind or seal.joint
         time = labour[kind if kind in labour else "union"].number("time")
-        size = "" if join.kind == "bulkhead" else f"{seal.thread or seal.size}"
+        size = seal.thread or seal.size
         return Joint(
             name, place, kind, side, where, join.what, washer=size, material=material,
             materials=materials, temperature=heat, run=join.run, refused=refused,
