@@ -168,27 +168,31 @@ def bill_grid(lists: Lists) -> Grid:
     def number(value: float, line: Line) -> str:
         return show(value, "length", units) if line.unit == "m" else f"{value:g}"
 
-    rows = [
-        (
-            where,
-            in_units(line.name, units),
-            number(line.needed, line),
-            number(line.spare, line) if line.spare else "",
-            number(line.bought, line),
-            line.total or None,
-            "" if line.price is None else f"{line.price:.2f}",
-            "" if line.cost is None else f"{line.cost:.2f}",
-            line.about,
-        )
-        for where, group in bill.groups.items()
-        for line in group
-    ]
-    money = f"Price, {bill.currency}" if bill.currency else "Price"
+    priced = any(line.price is not None for line in bill.lines)
+    rows = []
+    for where, group in bill.groups.items():
+        for line in group:
+            money = ("" if line.price is None else f"{line.price:.2f}",
+                     "" if line.cost is None else f"{line.cost:.2f}")  # fmt: skip
+            rows.append(
+                (
+                    where,
+                    in_units(line.name, units),
+                    number(line.needed, line),
+                    number(line.spare, line) if line.spare else "",
+                    number(line.bought, line),
+                    line.total or None,
+                    *(money if priced else ()),
+                    line.about,
+                )
+            )
+    price = f"Price, {bill.currency}" if bill.currency else "Price"
     columns = (
         Column("Bought at"), Column("What"), Column("Needed", align="right"),
         Column("Spare", align="right"), Column("Buy", align="right"),
-        Column("In the van", "mass", "right"), Column(money, align="right"),
-        Column("Cost", align="right"), Column("Remark"),
+        Column("In the van", "mass", "right"),
+        *((Column(price, align="right"), Column("Cost", align="right")) if priced else ()),
+        Column("Remark"),
     )  # fmt: skip
     note = (
         "Prices are those of the build file: price of a component, or of a row under "
@@ -198,10 +202,29 @@ def bill_grid(lists: Lists) -> Grid:
     return Grid("Bill", columns, tuple(rows), "bill", note)
 
 
+def tools_grid(lists: Lists) -> Grid:
+    """What each tool is for: how many joints, and how long they take."""
+    found: dict[str, tuple[set[str], int, float]] = {}
+    for joint in lists.joints:
+        kinds, many, time = found.get(joint.tool, (set(), 0, 0.0))
+        found[joint.tool] = (kinds | {joint.kind}, many + 1, time + joint.time)
+    rows = [
+        (tool or "none", ", ".join(sorted(kinds)), float(many), show(time, "duration"))
+        for tool, (kinds, many, time) in found.items()
+    ]
+    columns = (
+        Column("Tool"), Column("Joints"), Column("How many", "count"),
+        Column("They take", align="right"),
+    )  # fmt: skip
+    note = "Times of work are common practice, no source; write your own under [[rows.labour]]."
+    return Grid("Tools", columns, tuple(rows), "tools", note)
+
+
 def lists_chapter(lists: Lists) -> Chapter:
     """Everything that the van is put together from."""
     bill = lists.bill
-    grids = [joining_grid(lists), pieces_grid(lists), cut_plan_grid(lists), bill_grid(lists)]
+    grids = [joining_grid(lists), pieces_grid(lists), cut_plan_grid(lists), bill_grid(lists),
+             tools_grid(lists)]  # fmt: skip
     return Chapter(
         "lists",
         "Parts, pieces and bill of the whole van",
