@@ -6,6 +6,7 @@ import os
 import pickle
 import re
 from collections.abc import Iterator
+from dataclasses import fields
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -71,19 +72,21 @@ def project() -> Path:
 
 @pytest.fixture(scope="session", autouse=True)
 def boards_found_once() -> Iterator[None]:
-    """Searches for the board of one and the same build once a run: it takes seconds.
+    """Searches once for the board of builds that need the same board: it takes seconds.
 
-    What is found depends on the build alone, and nothing changes a layout once it is found;
-    tests of the search itself ask the search, not the plan.
+    What is found depends on the needs and the build's own rows alone, and nothing changes a
+    layout once it is found; tests of the search itself ask the search, not the plan.
     """
     from vanplumb.board.plan import BoardPlan
 
-    search, known = BoardPlan.found, {}
+    search = BoardPlan.__dict__["found"]
+    known: dict[bytes, Any] = {}
 
     def found(plan: BoardPlan) -> Any:
         if plan._state is not None:
             return search.func(plan)
-        key = pickle.dumps(plan.build)
+        needs = [getattr(plan.needs, f.name) for f in fields(plan.needs) if f.name != "catalogue"]
+        key = pickle.dumps((needs, plan.build.rows))
         if key not in known:
             if len(known) > 100:
                 known.clear()
@@ -94,4 +97,4 @@ def boards_found_once() -> Iterator[None]:
     once.__set_name__(BoardPlan, "found")
     BoardPlan.found = once  # type: ignore[method-assign]
     yield
-    BoardPlan.found = search  # type: ignore[method-assign]
+    BoardPlan.found = search

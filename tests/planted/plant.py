@@ -21,6 +21,7 @@ import importlib
 import json
 import os
 import re
+import resource
 import shutil
 import signal
 import sys
@@ -52,7 +53,7 @@ def hit(numbers):
     test = os.environ.get("PYTEST_CURRENT_TEST", "").rpartition(" ")[0]
     passed.setdefault(test, set()).update(numbers)
 """
-LONGEST = 900.0  # seconds; a run that hangs is one that CI would notice
+LONGEST = 600  # seconds of processor time; a run that hangs is one that CI would notice
 WHOLE, OWN = 0.90, 0.75  # shares that must be caught
 
 
@@ -141,7 +142,7 @@ def run(where: Path, paths: Sequence[str], plugin: object, *options: str) -> Run
             out = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
             os.dup2(out, 1)
             os.dup2(out, 2)
-            os.setpgid(0, 0)
+            resource.setrlimit(resource.RLIMIT_CPU, (LONGEST, LONGEST + 60))
             os.chdir(where)
             os.environ["HYPOTHESIS_PROFILE"] = "planted"
             sys.path[:] = [str(where), *(p for p in sys.path if p != str(PROJECT))]
@@ -149,17 +150,8 @@ def run(where: Path, paths: Sequence[str], plugin: object, *options: str) -> Run
             code = int(pytest.main([*quiet, *options, *paths], plugins=[plugin]))
             sys.stdout.flush()
         os._exit(code)
-    hung = False
-    while True:
-        done, status = os.waitpid(child, os.WNOHANG)
-        if done:
-            break
-        if time.monotonic() - start > LONGEST:
-            os.killpg(child, signal.SIGKILL)
-            _, status = os.waitpid(child, 0)
-            hung = True
-            break
-        time.sleep(0.05)
+    _, status = os.waitpid(child, 0)
+    hung = os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGXCPU
     text = log.read_text(errors="replace")
     failed = tuple(re.findall(r"^(?:FAILED|ERROR) (\S.*?)(?: - .*)?$", text, re.M))
     code = os.waitstatus_to_exitcode(status)
