@@ -65,6 +65,9 @@ UPSTAIRS: set[tuple[str, str]] = {
     ("board.parts", "board.place"),
 }
 
+# What is made for printing is made in chapters/ and above; engines give plain results.
+PRINTED = {f"vanplumb.words.report.{name}" for name in ("Answer", "Chapter", "Column", "Picture")}
+
 DOORS = {
     "fluids": "van/tank_heads.py",
     "pint": "words/units.py",
@@ -147,6 +150,8 @@ def complaints(source: str, path: str) -> list[str]:
             continue  # a number, known without loading anything
         if other is not None and not is_face and ORDER.index(other) > ORDER.index(room):
             wrong.append(f"{where}: {room} imports {name}, which is higher up")
+        if name in PRINTED and ORDER.index(room) < ORDER.index("chapters") and room != "words":
+            wrong.append(f"{where}: {room} makes {name.rpartition('.')[2]}s, which chapters/ does")
         if top in DOORS and not path.startswith(DOORS[top]):
             wrong.append(f"{where}: only {DOORS[top]} imports {top}")
         if top in HEAVY and at_load:
@@ -332,6 +337,7 @@ def test_the_order_is_the_one_that_is_told() -> None:
         ("sheet/page.py", "def f():\n    from matplotlib import pyplot", "only drawings/"),
         ("flow/tanks.py", "def f():\n    from fluids import TANK", "only van/tank_heads.py"),
         ("cli.py", "import ipywidgets", "only worksheets/"),
+        ("flow/a.py", "from ..words.report import Chapter", "which chapters/ does"),
         ("board/fit.py", "import scipy.optimize", "scipy is imported when the module loads"),
         ("board/fit.py", "if True:\n    from scipy import optimize", "when the module loads"),
         ("formulas/tank.py", "import math", "not numpy or words"),
@@ -355,6 +361,7 @@ def test_a_breach_is_noticed(path: str, source: str, expected: str) -> None:
         ("formulas/tank.py", "from numpy import pi\nfrom ..words.formula import formula"),
         ("worksheets/base.py", "import ipywidgets as widgets\nfrom ..pack import Pack"),
         ("cli.py", "from .pack import Pack"),
+        ("shop/dose.py", "from ..words.report import Caution"),
         ("words/tables.py", "p = root / 'data'"),
     ],
 )

@@ -10,7 +10,7 @@ from ..board.place.checks import in_units
 from ..board.place.state import mm, ticks
 from ..formulas.joints import cut_length
 from ..van.wiring import run_words
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
 
 if TYPE_CHECKING:
@@ -40,13 +40,25 @@ def joining_grid(lists: Lists) -> Grid:
                 str(start.end), made[0], str(end.end), made[1],
             )
         )  # fmt: skip
-    heads = ("run", "from and to", "tube", "end at the start", "joined by", "end at the end",
-             "joined by")  # fmt: skip
     note = (
         "Ends that the build file does not say are typical of parts of their kind: look at yours "
         "and say it under ends. Fittings are those with the fewest joints."
     )
-    return Grid("What joins what", tuple(Column(h) for h in heads), tuple(rows), "joined", note)
+    return grid(
+        "What joins what",
+        rows,
+        {
+            "run": 0,
+            "from and to": 1,
+            "tube": 2,
+            "end at the start": 3,
+            "joined by": 4,
+            "end at the end": 5,
+            "joined by ": 6,
+        },
+        key="joined",
+        note=note,
+    )
 
 
 def _chain_words(words: str, stated: bool) -> str:
@@ -81,18 +93,27 @@ def pieces_grid(lists: Lists) -> Grid:
             between = " and ".join(p.between)
             rows.append(("", p.tube, "1", p.length, sum(p.insertions), between, "stub"))
     word = _tape(lists)
-    columns = (
-        Column("Run"), Column("Tube"), Column("Pieces", align="right"),
-        Column("Cut each", word, "right"), Column("Of it on fittings", word, "right"),
-        Column("Between"), Column("Remark"),
-    )  # fmt: skip
     note = (
         "Pieces, and the take-offs of the fittings between them, are the run's length. Take-offs "
         "are typical for each fitting: measure yours, and correct it once under "
         "[[rows.fitting_parts]]. Tubes of the board stand in its own cut list. "
         + NEAREST[lists.build.van.units]
     ).strip()
-    return Grid("Pieces of the runs", columns, tuple(rows), "pieces", note)
+    return grid(
+        "Pieces of the runs",
+        rows,
+        {
+            "Run": 0,
+            "Tube": 1,
+            "Pieces": (2, RIGHT),
+            "Cut each": (3, word),
+            "Of it on fittings": (4, word),
+            "Between": 5,
+            "Remark": 6,
+        },
+        key="pieces",
+        note=note,
+    )
 
 
 def _between(pairs: list[tuple[str, str]]) -> str:
@@ -132,11 +153,6 @@ def cut_plan_grid(lists: Lists) -> Grid:
         for piece in cuts.missing:
             label = names[piece].pop(0)
             rows.append((tube, "none is long enough", 1, mm(piece) / 1000, label, None, ""))
-    columns = (
-        Column("Tube"), Column("Length no."), Column("Pieces", align="right"),
-        Column("Cut each", "length", "right"), Column("For"),
-        Column("Left", "length", "right"), Column(""),
-    )  # fmt: skip
     spare = show(build.shop.cut_allowance, "length", system)
     note = (
         f"Cut from each length in this order. {spare} is kept spare for each piece, for a spoiled "
@@ -144,7 +160,21 @@ def cut_plan_grid(lists: Lists) -> Grid:
         "that is used up. Measure in the van before cutting. "
         + " ".join(f"{tube}: {c.verdict}" for tube, c in lists.cut_plan.items())
     )
-    return Grid("Cut plan", columns, tuple(rows), "cut-plan", note)
+    return grid(
+        "Cut plan",
+        rows,
+        {
+            "Tube": 0,
+            "Length no.": 1,
+            "Pieces": (2, RIGHT),
+            "Cut each": (3, "length"),
+            "For": 4,
+            "Left": (5, "length"),
+            "": 6,
+        },
+        key="cut-plan",
+        note=note,
+    )
 
 
 def _for(labels: list[str]) -> str:
@@ -168,38 +198,38 @@ def bill_grid(lists: Lists) -> Grid:
     def number(value: float, line: Line) -> str:
         return show(value, "length", units) if line.unit == "m" else f"{value:g}"
 
+    def money(amount: float | None) -> str:
+        return "" if amount is None else f"{amount:.2f}"
+
     priced = any(line.price is not None for line in bill.lines)
-    rows = []
-    for where, group in bill.groups.items():
-        for line in group:
-            money = ("" if line.price is None else f"{line.price:.2f}",
-                     "" if line.cost is None else f"{line.cost:.2f}")  # fmt: skip
-            rows.append(
-                (
-                    where,
-                    in_units(line.name, units),
-                    number(line.needed, line),
-                    number(line.spare, line) if line.spare else "",
-                    number(line.bought, line),
-                    line.total or None,
-                    *(money if priced else ()),
-                    line.about,
-                )
-            )
-    price = f"Price, {bill.currency}" if bill.currency else "Price"
-    columns = (
-        Column("Bought at"), Column("What"), Column("Needed", align="right"),
-        Column("Spare", align="right"), Column("Buy", align="right"),
-        Column("In the van", "mass", "right"),
-        *((Column(price, align="right"), Column("Cost", align="right")) if priced else ()),
-        Column("Remark"),
-    )  # fmt: skip
+    costs: dict[str, tuple[Getter, str]] = {
+        f"Price, {bill.currency}" if bill.currency else "Price": (
+            lambda row: money(row[1].price),
+            RIGHT,
+        ),
+        "Cost": (lambda row: money(row[1].cost), RIGHT),
+    }
     note = (
         "Prices are those of the build file: price of a component, or of a row under "
         "[[rows.board_parts]] or [[rows.fitting_parts]] with the name of the line; a tube's is for "
         "one length. Spares are common practice, no source. Masses are without spares."
     )
-    return Grid("Bill", columns, tuple(rows), "bill", note)
+    return grid(
+        "Bill",
+        [(where, line) for where, group in bill.groups.items() for line in group],
+        {
+            "Bought at": 0,
+            "What": lambda row: in_units(row[1].name, units),
+            "Needed": (lambda row: number(row[1].needed, row[1]), RIGHT),
+            "Spare": (lambda row: number(row[1].spare, row[1]) if row[1].spare else "", RIGHT),
+            "Buy": (lambda row: number(row[1].bought, row[1]), RIGHT),
+            "In the van": (lambda row: row[1].total or None, "mass"),
+            **(costs if priced else {}),
+            "Remark": lambda row: row[1].about,
+        },
+        key="bill",
+        note=note,
+    )
 
 
 def tools_grid(lists: Lists) -> Grid:
@@ -212,12 +242,14 @@ def tools_grid(lists: Lists) -> Grid:
         (tool or "none", ", ".join(sorted(kinds)), float(many), show(time, "duration"))
         for tool, (kinds, many, time) in found.items()
     ]
-    columns = (
-        Column("Tool"), Column("Joints"), Column("How many", "count"),
-        Column("They take", align="right"),
-    )  # fmt: skip
     note = "Times of work are common practice, no source; write your own under [[rows.labour]]."
-    return Grid("Tools", columns, tuple(rows), "tools", note)
+    columns: dict[str, Getter | tuple[Getter, str]] = {
+        "Tool": 0,
+        "Joints": 1,
+        "How many": (2, "count"),
+        "They take": (3, RIGHT),
+    }
+    return grid("Tools", rows, columns, key="tools", note=note)
 
 
 def lists_chapter(lists: Lists) -> Chapter:

@@ -6,7 +6,7 @@ from ..flow.service_pressure import MARGIN, QUICK, RECKONED, SLOW, Heating, Serv
 from ..van.kinds.heaters import hottest
 from ..van.ratings import highest_temperature, rating_at
 from ..van.trace import contents, title
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.tables import table
 
@@ -135,19 +135,19 @@ def _grid(found: ServicePressures) -> Grid:
     for fixture in build.fixture:
         at = found.of_part(fixture.name)
         rows.append((fixture.name, None, at.supply, at.heated, at.value, None, at.why))
-    return Grid(
-        title="Highest pressure at each part",
+    return grid(
+        "Highest pressure at each part",
+        rows,
+        {
+            "part": 0,
+            "water as hot as": (1, "temperature"),
+            "held by a supply": (2, "pressure"),
+            "after one heat-up": (3, "pressure"),
+            "highest": (4, "pressure"),
+            "made for": (5, "pressure"),
+            "what sets it": 6,
+        },
         key="service pressure",
-        columns=(
-            Column("part"),
-            Column("water as hot as", "temperature", "right"),
-            Column("held by a supply", "pressure", "right"),
-            Column("after one heat-up", "pressure", "right"),
-            Column("highest", "pressure", "right"),
-            Column("made for", "pressure", "right"),
-            Column("what sets it"),
-        ),
-        rows=tuple(rows),
         note="Made for: the tube's rating at that temperature, or what the build says of a part.",
     )
 

@@ -14,7 +14,7 @@ from random import Random
 from ..sheet import write_calculation
 from ..words.glossary import word as word_of
 from ..words.quantity import QuantityError, needs, read, split, unit_of
-from ..words.report import Answer, Chapter, Column, Grid
+from ..words.report import Answer, Chapter, grid
 from ..words.show import show
 from ..words.unit_table import NONE
 from ..words.work import Work
@@ -166,13 +166,7 @@ def sheet(seed: int, units: str = "US") -> Chapter:
         key=f"exercises-{seed}",
         title=f"Exercises, set {seed}",
         basis=("Write each answer with its unit. Predict first, then compute.",),
-        grids=(
-            Grid(
-                title="Questions",
-                columns=(Column("No."), Column("subject"), Column("question"), Column("answer")),
-                rows=tuple(rows),
-            ),
-        ),
+        grids=(grid("Questions", rows, {"No.": 0, "subject": 1, "question": 2, "answer": 3}),),
     )
 
 

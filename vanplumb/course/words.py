@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from ..sheet import write_calculation
-from ..words.glossary import WORDS
-from ..words.report import Chapter, Column, Grid
+from ..words.glossary import WORDS, Word
+from ..words.report import Chapter, Grid, grid
 from ..words.show import pretty, unit
 
 TRADE: dict[str, str] = {
@@ -53,22 +53,30 @@ TRADE: dict[str, str] = {
 
 def trade() -> Grid:
     """The words of the trade, in order of the alphabet."""
-    rows = tuple(sorted(TRADE.items()))
-    return Grid("Words of the trade", (Column("word"), Column("meaning")), rows)
+    return grid("Words of the trade", sorted(TRADE.items()), {"word": 0, "meaning": 1})
 
 
 def letters() -> Grid:
     """The letters of the equations, each with its meaning and the units that readers see."""
-    rows = []
-    for name, one in WORDS.items():
-        told = sorted({unit(name, system) or "–" for system in ("US", "SI")})
-        rows.append((one.symbol, one.meaning, pretty(one.unit) or "–", ", ".join(told)))
-    heads = (Column("letter"), Column("meaning"), Column("in the sums"), Column("as shown"))
+
+    def shown(row: tuple[str, Word]) -> str:
+        return ", ".join(sorted({unit(row[0], system) or "–" for system in ("US", "SI")}))
+
     note = (
         "What stands behind the line _ is set small and low in an equation, and says of what: "
         "D_hole is the diameter of the hole."
     )
-    return Grid("Letters", heads, tuple(rows), note=note)
+    return grid(
+        "Letters",
+        WORDS.items(),
+        {
+            "letter": lambda row: row[1].symbol,
+            "meaning": lambda row: row[1].meaning,
+            "in the sums": lambda row: pretty(row[1].unit) or "–",
+            "as shown": shown,
+        },
+        note=note,
+    )
 
 
 def page() -> Chapter:

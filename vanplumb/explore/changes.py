@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..van.entries import entries
 from ..van.model import LISTS, SECTIONS, Build, label_of
-from ..words.report import Answer, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Chapter, grid
 from ..words.show import counted
 from .choices import told
 
@@ -66,20 +66,37 @@ def changes(old: Pack, new: Pack) -> Changes:
 def chapter(found: Changes) -> Chapter:
     """What changed, for the sheet."""
     grids = [
-        Grid(title, columns, tuple((c.where, c.what, c.old or "–", c.new or "–") for c in rows))
-        for title, columns, rows in (
-            ("Inputs that changed", _heads("part", "value"), found.inputs),
-            ("Answers that changed", _heads("subject", "answer"), found.answers),
+        grid(
+            title,
+            rows,
+            {
+                first: "where",
+                second: "what",
+                "was": (lambda c: c.old or "–", RIGHT),
+                "is": (lambda c: c.new or "–", RIGHT),
+            },
+        )
+        for title, first, second, rows in (
+            ("Inputs that changed", "part", "value", found.inputs),
+            ("Answers that changed", "subject", "answer", found.answers),
         )
         if rows
     ]
     if found.findings:
-        rows = tuple(
-            (state, one.severity, one.what, one.where, *one.shown(found.units))
-            for state, one in found.findings
+        grids.append(
+            grid(
+                "Findings that came, went or changed",
+                found.findings,
+                {
+                    "": 0,
+                    "severity": lambda row: row[1].severity,
+                    "finding": lambda row: row[1].what,
+                    "where": lambda row: row[1].where,
+                    "is": lambda row: row[1].shown(found.units)[0],
+                    "limit": lambda row: row[1].shown(found.units)[1],
+                },
+            )
         )
-        heads = ("", "severity", "finding", "where", "is", "limit")
-        grids.append(Grid("Findings that came, went or changed", tuple(map(Column, heads)), rows))
     return Chapter(
         key="changes",
         title="What changed since the last sheet",
@@ -96,11 +113,6 @@ def chapter(found: Changes) -> Chapter:
         ),
         grids=tuple(grids),
     )
-
-
-def _heads(first: str, second: str) -> tuple[Column, ...]:
-    right = (Column("was", align="right"), Column("is", align="right"))
-    return (Column(first), Column(second), *right)
 
 
 def _count(found: Changes, state: str) -> int:

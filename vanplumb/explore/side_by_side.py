@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..words.report import Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
 from .reasons import Reason, reason
 from .targets import Outcome, meet
@@ -205,8 +205,9 @@ def _side_by_side(one: Comparison) -> Grid:
         chances = [one.chances.get(n) for _, n in columns]
         told = ["–" if c is None else show(c, "share") for c in chances]
         rows.append(("chance that something fails on the stay", *told))
-    heads = [Column("")] + [Column(head, align="right") for head, _ in columns]
-    return Grid("Side by side", tuple(heads), tuple(rows), key="variants")
+    heads: dict[str, Getter | tuple[Getter, str]] = {"": 0}
+    heads |= {head: (place, RIGHT) for place, (head, _) in enumerate(columns, 1)}
+    return grid("Side by side", rows, heads, key="variants")
 
 
 def _reason_grid(one: Comparison, why: Reason) -> Grid:
@@ -222,8 +223,8 @@ def _reason_grid(one: Comparison, why: Reason) -> Grid:
         ("traded for", one.variants.measures[t.key].label, t.text.replace("variant ", "no. "))
         for t in why.trades
     ]
-    columns = (Column("why"), Column("what"), Column("how"))
-    return Grid(f"Why no. {why.variant} stands where it does", columns, tuple(rows))
+    columns = {"why": 0, "what": 1, "how": 2}
+    return grid(f"Why no. {why.variant} stands where it does", rows, columns)
 
 
 def _targets(one: Comparison) -> Grid:
@@ -233,21 +234,16 @@ def _targets(one: Comparison) -> Grid:
         return variants.in_words(wanted, figure) if np.isfinite(figure) else "still none"
 
     now = told(one.outcome.value) if one.outcome.best is not None else "none meets all"
-    rows = tuple(
-        (p.target.text, now, told(p.loosened), told(p.dropped), "yes" if p.binds else "no")
-        for p in one.outcome.prices
-    )
-    label = variants.measures[wanted].label
-    return Grid(
-        f"What each target costs in {label}",
-        (
-            Column("target"),
-            Column("all targets", align="right"),
-            Column("loosened by a tenth", align="right"),
-            Column("dropped", align="right"),
-            Column("holds the best back"),
-        ),
-        rows,
+    return grid(
+        f"What each target costs in {variants.measures[wanted].label}",
+        one.outcome.prices,
+        {
+            "target": "target.text",
+            "all targets": (lambda price: now, RIGHT),
+            "loosened by a tenth": (lambda price: told(price.loosened), RIGHT),
+            "dropped": (lambda price: told(price.dropped), RIGHT),
+            "holds the best back": lambda price: "yes" if price.binds else "no",
+        },
     )
 
 

@@ -9,7 +9,7 @@ from ...van.file.template import quantity
 from ...van.file.write import toml
 from ...van.model import LISTS, SECTIONS
 from ...words.quantity import QuantityError, read, unit_of
-from ...words.report import Column, Grid
+from ...words.report import Column, Grid, grid
 from ...words.show import counted, show
 from ...words.tables import ColumnKind, Table, table
 
@@ -79,8 +79,8 @@ def own_row_grid(name: str, system: str = "SI") -> Grid:
         (key, _example(rows, key, system), _meaning(column)) for key, column in rows.columns.items()
     ]
     note = f"A row of your own stands in the build file under [[rows.{name}]]."
-    heads = (Column("key"), Column("such as"), Column("what it is"))
-    return Grid(f"A row of your own in {name}", heads, tuple(cells), note=note)
+    columns = {"key": 0, "such as": 1, "what it is": 2}
+    return grid(f"A row of your own in {name}", cells, columns, note=note)
 
 
 def _example(rows: Table, key: str, system: str) -> str:

@@ -21,7 +21,7 @@ from ...flow.moment import Moment
 from ...van import Build
 from ...van.kinds import pumps
 from ...van.trace import title
-from ...words.report import Answer, Caution, Chapter, Column, Grid
+from ...words.report import Answer, Caution, Chapter, Grid, grid
 from ...words.tables import table
 from ..frame.base import Choice, Flag, Quantity, Worksheet
 
@@ -359,13 +359,13 @@ def _limits(result: _Result) -> list[Grid]:
     rows = sorted((s for s in found.ways[side] if s.loss > 0), key=lambda s: -s.loss)[:6]
     way = f" on its {side} way" if side else ""
     return [
-        Grid(
-            title=f"Where the pressure goes{way}: {first.name}",
-            columns=(
-                Column("component"),
-                Column("takes", "pressure_loss", "right"),
-                Column("share", "share", "right"),
-            ),
-            rows=tuple((s.title, s.loss, s.share) for s in rows),
+        grid(
+            f"Where the pressure goes{way}: {first.name}",
+            rows,
+            {
+                "component": "title",
+                "takes": ("loss", "pressure_loss"),
+                "share": ("share", "share"),
+            },
         )
     ]
