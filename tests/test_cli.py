@@ -176,3 +176,13 @@ def test_build_files_beside_the_notebooks_are_shown(
     root = here if inside else folder
     assert f"--ServerApp.root_dir={root}" in started[0]
     assert started[0][-1] == str(folder / "01_start.ipynb")
+
+
+@pytest.mark.parametrize("place", [".", "/", "..", "/dev/null", "/dev/zero"])
+@pytest.mark.parametrize("command", ["pack", "check"])
+def test_what_is_no_build_file_is_refused_in_a_line(
+    place: str, command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([command, place]) == PROBLEM
+    told = capsys.readouterr().err.strip()
+    assert len(told.splitlines()) == 1 and "Traceback" not in told

@@ -49,7 +49,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         where = f"{error.filename}: " if error.filename else ""
         print(f"{where}{error.strerror or error}", file=sys.stderr)
     except KeyboardInterrupt:
-        print("stopped; nothing is left half written", file=sys.stderr)
+        print("stopped; every file is as it was or as it was to be, whole", file=sys.stderr)
     return PROBLEM
 
 
@@ -91,7 +91,9 @@ def _parser() -> argparse.ArgumentParser:
     told.set_defaults(run=_schema)
 
     check = commands.add_parser("check", help="read a build file, list its problems and findings")
-    check.add_argument("file", type=Path, help="your build file, such as my-van.toml")
+    check.add_argument(
+        "file", type=Path, help="your build file, such as my-van.toml; or the folder of a pack"
+    )
     check.add_argument("--strict", action="store_true", help="exit 3 on a WARNING or DANGER")
     check.set_defaults(run=_check)
 
@@ -215,6 +217,12 @@ def _schema(chosen: argparse.Namespace) -> int:
 
 
 def _check(chosen: argparse.Namespace) -> int:
+    from .sheet.pack_folder import CONTENTS, what_is_not_whole
+
+    if (chosen.file / CONTENTS).is_file():
+        wrong = what_is_not_whole(chosen.file)
+        print("\n".join(wrong) or f"The pack in {chosen.file} is whole.")
+        return PROBLEM if wrong else FINE
     from .pack import Pack
     from .van import load
 
@@ -233,9 +241,10 @@ def _check(chosen: argparse.Namespace) -> int:
 def _pack(chosen: argparse.Namespace) -> int:
     from .van import load
 
+    build = load(chosen.file)
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-pack")
     old = load(chosen.since) if chosen.since else None
-    return _write(load(chosen.file), out, chosen.revision, chosen.date, old, chosen.notebook)
+    return _write(build, out, chosen.revision, chosen.date, old, chosen.notebook)
 
 
 def _quote(chosen: argparse.Namespace) -> int:
@@ -285,13 +294,19 @@ def _write(
             f"Since {found.old}: {len(found.inputs)} inputs, {len(found.answers)} answers and "
             f"{len(found.findings)} findings changed."
         )
-    paths = pack.write(
-        out, revision=revision, date=date, progress=lambda step: print(f"  {step}", file=sys.stderr)
-    )
-    if notebook:
+
+    def also(folder: Path) -> list[Path]:
         from .worksheets.page.booklet import write_notebook
 
-        paths.append(write_notebook(pack, out / "pack.ipynb", revision=revision, date=date))
+        return [write_notebook(pack, folder / "pack.ipynb", revision=revision, date=date)]
+
+    paths = pack.write(
+        out,
+        revision=revision,
+        date=date,
+        progress=lambda step: print(f"  {step}", file=sys.stderr),
+        also=also if notebook else None,
+    )
     print(f"The pack of {build.van.name} is in {out}:")
     for path in paths:
         print(f"  {path.relative_to(out)}")

@@ -261,34 +261,48 @@ class Pack(Answers):
         revision: str = "",
         date: str = "",
         progress: Progress = lambda step: None,
+        also: Callable[[Path], list[Path]] | None = None,
     ) -> list[Path]:
         """Write sheet, drawings and lists into a folder.  Gives the paths, the sheet first.
 
-        ``progress`` is called with a few words before each step.  OSError if the folder
-        can't be written.
+        The folder holds the old pack until the new one is whole, and a list of its contents;
+        what a pack no longer makes goes to a folder of old states.  ``progress`` is called with
+        a few words before each step, ``also`` with the folder to add files of one's own to.
+        OSError if the folder can't be written.
         """
-        from .sheet import write_all
+        from .sheet.pack_folder import whole_pack
 
-        more: list[Path] = []
         made: dict[str, tuple[tuple[Chapter, ...], Failed | None]] = {}
         for name, make in self._subjects():
             progress(f"working out {name}")
             made[name] = self._guarded(name, make)
         self.__dict__.setdefault("_by_subject", made)
+        about = {"build": self.build.van.name, "mark": self.build.mark, "revision": revision}
+        with whole_pack(folder, about) as stage:
+            paths = self._written(stage, revision, date, progress)
+            paths += also(stage) if also is not None else []
+            names = [path.relative_to(stage) for path in paths]
+        return [Path(folder) / name for name in names]
+
+    def _written(self, stage: Path, revision: str, date: str, progress: Progress) -> list[Path]:
+        """Everything of the pack, written into a folder that is not yet in its place."""
+        from .sheet import write_all
+
+        more: list[Path] = []
 
         def board() -> tuple[Chapter, ...]:
             from .drawings.board.pages import write_board
 
             if not self.board.trouble:
                 progress("drawing the board's template and labels")
-                more.extend(write_board(self.board, Path(folder) / "board"))
+                more.extend(write_board(self.board, stage / "board"))
             return ()
 
         def papers() -> tuple[Chapter, ...]:
             from .sheet.calculation import write_papers
 
             progress("writing the owner's paper and the shop card")
-            more.extend(write_papers(self, Path(folder) / "papers", date=date))
+            more.extend(write_papers(self, stage / "papers", date=date))
             return ()
 
         for name, make in (("board's drawings", board), ("owner's paper and shop card", papers)):
@@ -298,4 +312,4 @@ class Pack(Answers):
         progress("reviewing")
         _ = self.findings
         progress("writing the sheet and the lists")
-        return [*write_all(self, folder, revision=revision, date=date), *more]
+        return [*write_all(self, stage, revision=revision, date=date), *more]
