@@ -50,7 +50,7 @@ DIPPER: Mapping[str | tuple[str, ...], Any] = {
     "battery.other_load": ["10 W", "60 W"],
     "fuel.mass": ["5 lb", "20 lb"],
     "van.cold_water": ["45 °F", "60 °F"],
-    "van.payload": ["1400 lb", "2100 lb"],
+    "van.payload": ["1400 lb", "2200 lb"],
 }
 
 BOARDS: dict[int, BoardPlan] = {}

@@ -52,7 +52,7 @@ def test_dippers_growth_and_cushion_by_hand() -> None:
     growth = 5 * 3.785411784e-3 * (dense(cold) / dense(hot) - 1)
     assert one.hottest == pytest.approx(hot, abs=0.01)
     assert one.growth == pytest.approx(growth, rel=0.002)
-    vessel = 45 * 29.5735e-6
+    vessel = 68 * 29.5735e-6
     for exponent, found in ((SLOW, one.slow), (RECKONED, one.pressure), (QUICK, one.quick)):
         cushion = vessel * ((35 * PSI + AIR) / (one.start + AIR)) ** (1 / exponent)
         left = cushion - (growth - one.compliance * (found - one.start))

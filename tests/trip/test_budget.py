@@ -107,7 +107,7 @@ def test_weight_adds_up_and_names_what_nobody_weighed() -> None:
     assert whole.leaving - whole.dry == pytest.approx(
         sum(load.mass for load in whole.loads if load.water), rel=1e-12
     )
-    assert whole.share == pytest.approx(whole.leaving / (2100 * 0.45359237), rel=1e-12)
+    assert whole.share == pytest.approx(whole.leaving / (2200 * 0.45359237), rel=1e-12)
     bare = Lists(replace(build, heater=(replace(build.heater[0], mass=None),))).weight
     assert bare.unknown == ("heater",)
 
