@@ -17,6 +17,7 @@ SUBJECTS = (
     "tube",
     "supply",
     "backflow",
+    "place",
     "tank",
     "flow",
     "trip",
