@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ..van.region import PLASTICS, region_of, water_temperature
+from ..van.region import PLASTICS, Rows, region_of, water_temperature
 from ..van.trace import title
 from ..words.show import show
 from ..words.sources import B1_20_1, PRACTICE

@@ -1,0 +1,93 @@
+"""Rules on where the van is built and stands: each speaks on a case, and is silent without."""
+
+from __future__ import annotations
+
+import re
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from vanplumb.lists import Lists
+from vanplumb.review import RULES
+from vanplumb.review import place as rules
+from vanplumb.van import loads
+
+TEXT = """
+format = 1
+[van]
+name = "small"
+units = "US"
+region = "UK"
+cabin = "18 °C"
+cold_water = "10 °C"
+[[tank]]
+name = "fresh"
+shape = "box"
+length = "30 in"
+width = "16 in"
+height = "12 in"
+place = "cabin"
+[[pump]]
+name = "pump"
+kind = "electric"
+curve = "12 V 2.8 gpm 40 psi"
+[[fixture]]
+name = "tap"
+kind = "cold tap"
+ends = { inlet = "1/2 in G male brass" }
+[[run]]
+from = "fresh"
+to = "pump"
+tube = "PE-X 16x2.0"
+length = "2 ft"
+[[run]]
+from = "pump"
+to = "tap"
+tube = "PE-X 16x2.0"
+length = "5 ft"
+"""
+
+CASES = {
+    "threads_of_two_standards": (
+        TEXT.replace("1/2 in G male brass", "1/2 in NPT female brass"),
+        "NPT does not fit .* flanks .*60.*55",
+    ),
+    "cold_water_stands_warm": (TEXT.replace('"18 °C"', '"28 °C"'), "as warm as what is around"),
+    "plastic_tube_in_the_sun": (
+        TEXT.replace('length = "5 ft"', 'length = "5 ft"\nplace = "outside"'),
+        "light uses it up",
+    ),
+}
+
+
+def found(text: str) -> list[Any]:
+    build = loads(text)
+    answers = SimpleNamespace(build=build, lists=Lists(build))
+    mine = [r for r in RULES.values() if r.__module__ == rules.__name__]
+    assert {r.__name__ for r in mine} == set(CASES)
+    return [(r.__name__, f) for r in mine for f in r(answers)]
+
+
+def test_a_sound_build_is_left_alone() -> None:
+    assert found(TEXT) == []
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_it_speaks_where_it_must(name: str) -> None:
+    text, words = CASES[name]
+    hits = found(text)
+    assert {n for n, _ in hits} == {name}
+    assert all(re.search(words, f.what) for _, f in hits), hits
+
+
+def test_pitch_is_told_where_it_differs() -> None:
+    """NPT has 18 threads an inch at 3/8, R has 19; at 1/2 both have 14."""
+    text = TEXT.replace("1/2 in G male brass", "3/8 in NPT female brass")
+    assert any("18 and 19" in f.what for _, f in found(text))
+
+
+def test_the_same_thread_is_the_usual_one_in_another_region() -> None:
+    american = CASES["threads_of_two_standards"][0].replace('region = "UK"', 'region = "US"')
+    american = american.replace("PE-X 16x2.0", "PEX 1/2 in")
+    assert "threads_of_two_standards" not in {n for n, _ in found(american)}
