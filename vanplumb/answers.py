@@ -33,7 +33,7 @@ class Answers:
         """Water, heat, current and fuel of a stay."""
         from .trip.stay.budget import budget
 
-        return budget(self.build)
+        return budget(self.build, self.trip.mean_day)
 
     @property
     def water(self) -> WaterBudget:

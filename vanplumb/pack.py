@@ -21,7 +21,9 @@ if TYPE_CHECKING:
 Progress = Callable[[str], None]
 
 GUARDED = {
-    "water, energy and weight": "DANGER",
+    "water and tanks": "NOTICE",
+    "current and fuel": "NOTICE",
+    "weight": "DANGER",
     "heater": "DANGER",
     "mixing valves": "DANGER",
     "highest pressures": "DANGER",
@@ -136,7 +138,9 @@ class Pack(Answers):
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
         build = self.build
-        yield "water, energy and weight", self._budget
+        yield "water and tanks", self._water
+        yield "current and fuel", self._energy
+        yield "weight", self._weight
         if build.heater:
             yield "heater", self._heater
         if build.mixing_valve:
@@ -157,10 +161,20 @@ class Pack(Answers):
         yield "properties of water", self._water_properties
         yield "owner's paper and shop card", self._papers
 
-    def _budget(self) -> tuple[Chapter, ...]:
-        from .chapters.budget import budget_chapters
+    def _water(self) -> tuple[Chapter, ...]:
+        from .chapters.budget import water_chapter
 
-        return budget_chapters(self.budget, self.weight, self.build)
+        return (water_chapter(self.budget, self.build),)
+
+    def _energy(self) -> tuple[Chapter, ...]:
+        from .chapters.budget import energy_chapter
+
+        return (energy_chapter(self.budget, self.build),)
+
+    def _weight(self) -> tuple[Chapter, ...]:
+        from .chapters.budget import weight_chapter
+
+        return (weight_chapter(self.weight, self.build),)
 
     def _heater(self) -> tuple[Chapter, ...]:
         from .chapters.hot_water import heater_chapter

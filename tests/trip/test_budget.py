@@ -8,11 +8,12 @@ import pytest
 
 from vanplumb.chapters.budget import budget_chapters
 from vanplumb.lists import Lists
-from vanplumb.pack import example
-from vanplumb.trip.stay.budget import budget
+from vanplumb.pack import Pack, example
+from vanplumb.trip.stay.budget import budget, fuel_carried
 from vanplumb.trip.stay.habits import HabitError, clock, habits, window
 from vanplumb.trip.stay.pumping import pumping, starts
 from vanplumb.trip.stay.tanks import tank_facts
+from vanplumb.words.tables import table
 
 
 def test_dipper_by_hand() -> None:
@@ -28,6 +29,40 @@ def test_dipper_by_hand() -> None:
     assert water.usable == pytest.approx(usable, rel=1e-9)
     assert water.nights == pytest.approx(usable / (day * gallon * 1.15), rel=1e-9)
     assert water.enough
+
+
+def test_the_mean_day_has_what_the_days_played_through_lose() -> None:
+    """Water, heat, fuel and current of the sheet are those of the days, and they close."""
+    for name in ("dipper", "heron"):
+        pack = Pack(example(name))
+        day, bare = pack.trip.mean_day, budget(pack.build)
+        assert day.run_off > 0
+        assert pack.water.volume_day == pytest.approx(bare.water.volume_day + day.run_off)
+        assert pack.water.nights < bare.water.nights
+        parts = day.heat_taps + day.heat_store + day.heat_runs + day.heat_left
+        assert parts == pytest.approx(day.heat, rel=1e-6)
+        (heater,) = pack.build.heater
+        value = table("fuels")[heater.fuel].number("heating_value")
+        assert day.heat == pytest.approx(day.fuel * value * heater.burner_efficiency, rel=1e-6)
+        assert pack.fuel is not None and pack.build.fuel is not None
+        assert pack.fuel.days == pytest.approx(fuel_carried(pack.build) / day.fuel)
+        assert pack.electric.use_day == pytest.approx(day.electric, rel=0.01)
+
+
+def test_nothing_cuts_the_mean_day_short() -> None:
+    """A tank, a bottle or a battery that ends on the way makes no day cheaper."""
+    build = example("heron")
+    small = replace(build.tank[0], fill_share=0.05)
+    assert build.fuel is not None and build.battery is not None
+    poor = replace(
+        build,
+        tank=(small, *build.tank[1:]),
+        fuel=replace(build.fuel, mass=0.01, volume=None),
+        battery=replace(build.battery, start_share=0.25),
+    )
+    rich, short = Pack(build).trip.mean_day, Pack(poor).trip.mean_day
+    assert short.fuel == pytest.approx(rich.fuel, rel=1e-9)
+    assert short.electric == pytest.approx(rich.electric, rel=1e-9)
 
 
 def test_hot_share_of_dippers_dishes_follows_from_the_three_temperatures() -> None:

@@ -97,6 +97,8 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
         for row in water.uses
     ]
     uses.append(("drinking and cooking", "", None, None, water.drinking_day, None))
+    if water.run_off_day > 0:
+        uses.append(("run off waiting for hot", "", None, None, water.run_off_day, None))
     answers = [
         Answer(
             "Water used in a day",
@@ -121,7 +123,7 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
             water.nights,
             "count",
             (water.works["nights"],) if "nights" in water.works else (),
-            note="enough by the uses alone; waits and chance are in the days and nights"
+            note="enough for a mean day; chance is in the chances"
             if water.enough
             else f"{crew.nights} are wanted",
             key=True,
@@ -132,7 +134,8 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
         title="Water and tanks",
         basis=(
             "Every use at its fixture's rated flow; hot water at the heater's setpoint.",
-            "Water that runs off while a tap waits for hot is counted in the days and nights.",
+            "What runs off while taps wait for hot, and what store and runs lose, is a mean of "
+            "seven planned days played through.",
         ),
         inputs=(
             Answer("People", float(crew.people), "count", basis=basis_of(build, "crew.people")),
@@ -230,15 +233,15 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
                 heat.heat_day,
                 "heat",
                 tuple(heat.works.values()),
-                note=f"by the {heat.source}; {show(heat.standing_day, 'heat', build.van.units)} "
-                "of it keeps the store hot",
+                note=f"by the {heat.source}; {show(heat.lost_day, 'heat', build.van.units)} "
+                "of it gets to no tap",
             )
         )
     if budget.pump is not None and electric.pump_day > 0:
         answers.append(
             Answer("Pump in a day", electric.pump_day, "energy", (electric.works["pump"],))
         )
-    steps = ("burning", "burner", "element", "other", "all")
+    steps = ("burner", "element", "other", "all")
     answers.append(
         Answer(
             "Current drawn in a day, all in",
@@ -322,7 +325,10 @@ def _days(label: str, days: float, work: Work | None) -> Answer:
 
 
 def _energy_basis(budget: Budget, heat: HeatBudget) -> tuple[str, ...]:
-    found = ["A mean day; hours and order of things are in the days and nights."]
+    found = [
+        "A mean of seven planned days played through, with what store and runs lose; hours and "
+        "order of things are in the days and nights."
+    ]
     if budget.pump is not None and budget.pump.power > 0:
         found.append(
             "Pump halfway between cut-in and cut-out, on its curve (see pressures and flows): "

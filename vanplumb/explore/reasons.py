@@ -139,8 +139,8 @@ def limited_by(build: Build, keys: Iterable[str]) -> dict[str, str]:
             found[key] = _energy(pack, system)
         elif key == "fuel":
             heat = pack.budget.heat
-            some = show(heat.standing_day, "heat", system)
-            found[key] = f"{some} of the day's heat only keeps the store hot"
+            some = show(heat.lost_day, "heat", system)
+            found[key] = f"{some} of the day's heat gets to no tap"
         else:
             found[key] = ""
     return found
@@ -171,6 +171,7 @@ def _nights(pack: Pack, system: str) -> str:
     water = pack.water
     takes = {use.habit.name: use.volume_day for use in water.uses}
     takes["drinking and cooking"] = water.drinking_day
+    takes["water run off waiting for hot"] = water.run_off_day
     most = max(takes, key=lambda name: takes[name])
     share = takes[most] / water.volume_day if water.volume_day else 0.0
     usable, told = show(water.usable, "volume", system), show(share, "share")

@@ -66,8 +66,8 @@ def measures(build: Build) -> dict[str, Measure]:
     found = [
         Measure("weight", "weight when leaving", "mass", LESS, "weight",
                 "with full fresh tanks and empty grey ones; the board as it is"),
-        Measure("nights", "nights of water", "count", MORE, "water",
-                "until only the reserve is left"),
+        Measure("nights", "nights of water by the uses alone", "count", MORE, "water",
+                "until only the reserve is left; what runs off waiting for hot is not in it"),
     ]  # fmt: skip
     if build.van.payload:
         about = "of what the van may still carry"
@@ -96,11 +96,15 @@ def measures(build: Build) -> dict[str, Measure]:
                     alone),
         ]  # fmt: skip
     found.append(
-        Measure("energy", "electric energy a day", "energy", LESS, "energy",
-                "pump, heater and all that is not water")
+        Measure("energy", "electric energy a day, no losses", "energy", LESS, "energy",
+                "pump, heater and all that is not water; what runs lose is not in it")
     )  # fmt: skip
     if heater is not None and heater.burner_power > 0:
-        found.append(Measure("fuel", "fuel a day", "mass", LESS, "energy", "for the heater"))
+        found.append(
+            Measure(
+                "fuel", "fuel a day, no losses of runs", "mass", LESS, "energy", "for the heater"
+            )
+        )
     if priced(build):
         about = "pump and tube by length, of what the build file prices"
         found.append(Measure("cost", "cost of pump and tube", "price", LESS, "cost", about))
@@ -175,9 +179,8 @@ def weights(build: Build, carried: Carried) -> Found:
         total = total + water_mass.si(density=density, volume=content)
     fuel = fuel_carried(build)
     total = total + (0.0 if fuel is None else fuel)
-    heater = heater_of(build)
-    if heater is not None and heater.volume is not None:
-        total = total + water_mass.si(density=density, volume=heater.volume)
+    for heater in build.heater:
+        total = total + water_mass.si(density=density, volume=heaters.content(heater))
     payload = build.van.payload
     share = np.nan if payload is None else payload_share.si(mass=total, mass_payload=payload)
     return {"weight": total, "share": share}

@@ -9,8 +9,9 @@ from ..formulas.needs import payload_share
 from ..formulas.tank import water_mass
 from ..formulas.tube import tube_content
 from ..formulas.water import water_density
-from ..trip.stay.budget import fuel_carried, heater_of
+from ..trip.stay.budget import fuel_carried
 from ..trip.stay.tanks import TankFacts, tank_facts
+from ..van.kinds import heaters
 from ..words.brief import brief
 from ..words.tables import table
 from ..words.work import Work, total
@@ -138,9 +139,8 @@ def _water_loads(
         held = water_mass.work(density=density, volume=tank.volume * starts[tank.name])
         works[f"water in {tank.name}"] = held
         loads.append(Load(f"water in {tank.name}", held.value, "its content", water=True))
-    heater = heater_of(build)
-    if heater is not None and heater.volume:
-        held = water_mass.work(density=density, volume=heater.volume)
+    for heater in build.heater:
+        held = water_mass.work(density=density, volume=heaters.content(heater))
         works[f"water in {heater.name}"] = held
         loads.append(Load(f"water in {heater.name}", held.value, "its content", water=True))
     tubes = table("tubes", build.rows)

@@ -107,7 +107,10 @@ def water_heavy_for_the_van(answers: Answers) -> Iterator[Finding]:
 def water_short_for_the_stay(answers: Answers) -> Iterator[Finding]:
     """A tank that does not last the nights that were asked for."""
     water = answers.water
-    if water.need > 0 and water.usable < water.need:
+    waits_alone = water.enough_by_uses and any(
+        failure.what == "runs dry" for failure in answers.trip.failures
+    )  # then the rule on the days played through says why
+    if water.need > 0 and water.usable < water.need and not waits_alone:
         yield Finding(
             "NOTICE",
             "The tank does not last the nights between two fillings.",

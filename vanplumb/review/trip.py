@@ -33,7 +33,7 @@ def _when(failure: Failure) -> str:
 def trip_runs_dry(answers: Answers) -> Iterator[Finding]:
     """A tank that would last by its uses, and does not once the waits are counted."""
     dry = _failure(answers, "runs dry")
-    if dry is None or not answers.water.enough:
+    if dry is None or not answers.water.enough_by_uses:
         return
     yield Finding(
         "NOTICE",

@@ -15,9 +15,11 @@ from .hot_runs.waits import Wait, waits
 from .play.chance import Chance, Ranking, chance, ranking
 from .play.draws import planned, random_draws, ranks
 from .play.make_plant import make_plant
+from .play.mean_day import mean_day
 from .play.outcome import FAILURES, Outcome
 from .play.plant import DAY, Options, Plant
 from .play.simulate import simulate
+from .stay.mean_day import MeanDay
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -105,6 +107,11 @@ class Trip:
     def first_failure(self) -> Failure | None:
         """The first thing that fails on the planned stay, or None."""
         return self.failures[0] if self.failures else None
+
+    @cached_property
+    def mean_day(self) -> MeanDay:
+        """What a mean day takes, with all that is lost and run off."""
+        return mean_day(self.plant)
 
     def chance(self, n: int = 1000, seed: int = 1, nights: int | None = None) -> Chance:
         """The chance of each failure by night, from ``n`` random trips."""

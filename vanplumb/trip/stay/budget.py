@@ -1,15 +1,15 @@
 """The budgets of a stay: water by use, current, fuel; each against what the van carries.
 
-A budget knows days only, not hours.  Whether the third shower is cold is told by the
-timeline (``vanplumb.trip.play.simulate``); the water that runs off while a tap waits for hot is
-counted there, and not here.
+What a mean day takes comes from the days played through (``vanplumb.trip.play``): the water
+that runs off while a tap waits for hot, the heat that store and runs lose, the fuel for it.
+A budget knows days only, not hours: whether the third shower is cold is told there.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ...formulas.heater import electric_energy, fuel_mass, fuel_volume, heat_to_warm, heating_time
+from ...formulas.heater import electric_energy, fuel_mass, fuel_volume
 from ...formulas.mixing import hot_needed
 from ...formulas.needs import (
     battery_energy,
@@ -17,14 +17,12 @@ from ...formulas.needs import (
     days_of_charge,
     days_of_fuel,
     drinking_water,
-    heat_of_a_day,
     inverter_energy,
     nights_of_water,
     pump_energy,
     water_for_stay,
     water_of_a_use,
 )
-from ...formulas.water import water_density, water_specific_heat
 from ...van.kinds import heaters
 from ...van.model import Build
 from ...van.parts import Heater
@@ -32,6 +30,7 @@ from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
 from .habits import Habit, habits, window
+from .mean_day import NOTHING, MeanDay
 from .pumping import Pumping, pumping
 from .tanks import TankFacts, tank_facts
 
@@ -56,6 +55,7 @@ class WaterBudget:
 
     uses: tuple[UseNeed, ...]
     drinking_day: float
+    run_off_day: float
     volume_day: float
     hot_day: float
     need: float
@@ -69,14 +69,20 @@ class WaterBudget:
     def enough(self) -> bool:
         return self.usable >= self.need
 
+    @property
+    def enough_by_uses(self) -> bool:
+        """Whether it would last if nothing ran off while taps wait for hot."""
+        run_off = self.run_off_day * self.nights_wanted
+        return self.usable >= self.need * (1 - run_off / max(self.need - self.reserve, 1e-12))
+
 
 @brief
 @dataclass(frozen=True)
 class HeatBudget:
-    """Heat for a day's hot water, J; zero without a heater."""
+    """Heat for a day's hot water, J; ``lost_day`` of it gets to no tap."""
 
     water_day: float
-    standing_day: float
+    lost_day: float
     heat_day: float
     source: str
     works: dict[str, Work] = field(default_factory=dict)
@@ -127,24 +133,32 @@ class Budget:
     pump: Pumping | None
 
 
-def budget(build: Build) -> Budget:
-    """The budgets of a build.  HabitError if a use says too little."""
+def budget(build: Build, day: MeanDay = NOTHING) -> Budget:
+    """The budgets of a build with what its mean day loses.  HabitError if a use says too little."""
     tanks = tank_facts(build)
     pump = pumping(build)
-    water = water_budget(build, habits(build), tanks)
-    heat = heat_budget(build, water)
-    electric = electric_budget(build, water, heat, pump)
-    return Budget(water, heat, electric, fuel_budget(build, heat), tanks, pump)
+    water = water_budget(build, habits(build), tanks, day)
+    heat = heat_budget(build, day)
+    electric = electric_budget(build, water, day, pump)
+    return Budget(water, heat, electric, fuel_budget(build, day), tanks, pump)
 
 
 def water_budget(
-    build: Build, uses: tuple[Habit, ...], tanks: tuple[TankFacts, ...]
+    build: Build,
+    uses: tuple[Habit, ...],
+    tanks: tuple[TankFacts, ...],
+    mean: MeanDay = NOTHING,
 ) -> WaterBudget:
-    """Water of a day by use, of the stay with its reserve, and the nights that a filling lasts."""
+    """Water of a day by use, of the stay with its reserve, and the nights that a filling lasts.
+
+    What runs off while taps wait for hot is among it.
+    """
     crew = build.crew
     drinking = drinking_water.work(count_people=crew.people, volume_person=crew.drinking)
     rows = tuple(_use_need(build, habit) for habit in uses)
     parts = [("drinking", drinking.value), *((row.habit.name, row.volume_day) for row in rows)]
+    if mean.run_off > 0:
+        parts.append(("run off waiting for hot", mean.run_off))
     whole = total("volume", parts)
     day = whole.value
     usable = sum(tank.usable for tank in tanks if tank.holds == "fresh")
@@ -159,6 +173,7 @@ def water_budget(
     return WaterBudget(
         uses=rows,
         drinking_day=drinking.value,
+        run_off_day=mean.run_off,
         volume_day=day,
         hot_day=sum(row.hot_day for row in rows),
         need=need.value,
@@ -191,30 +206,27 @@ def heater_of(build: Build) -> Heater | None:
     return build.heater[0] if build.heater else None
 
 
-def heat_budget(build: Build, water: WaterBudget) -> HeatBudget:
-    """Heat for the hot water of a day, and what the store loses while it is kept hot."""
+def heat_budget(build: Build, day: MeanDay) -> HeatBudget:
+    """Heat for the hot water of a day: what comes out of the taps, and what is lost on the way."""
     heater = heater_of(build)
-    if heater is None:
+    if heater is None or day.heat <= 0:
         return HeatBudget(0.0, 0.0, 0.0, "none")
-    cold = build.van.cold_water
-    mean = (cold + heater.setpoint) / 2
-    warmed = heat_to_warm.work(
-        density=float(water_density.si(cold)),
-        volume=water.hot_day,
-        specific_heat=float(water_specific_heat.si(mean)),
-        rise=heater.setpoint - cold,
-    )
-    day = heat_of_a_day.work(
-        heat_water=warmed.value, power_standing=heater.standing_loss or 0.0, duration=DAY
-    )
     first = heaters.first_source(heater)
+    parts = (
+        ("at the taps", day.heat_taps),
+        ("lost by the heater", day.heat_store),
+        ("lost by the runs", day.heat_runs),
+        ("left in them", day.heat_left),
+    )
+    whole = total("heat", parts)
     source = first.name if first is not None else "none"
-    works = {"water": warmed, "day": day}
-    return HeatBudget(warmed.value, day.value - warmed.value, day.value, source, works)
+    return HeatBudget(
+        day.heat_taps, day.heat_store + day.heat_runs, whole.value, source, {"day": whole}
+    )
 
 
 def electric_budget(
-    build: Build, water: WaterBudget, heat: HeatBudget, pump: Pumping | None
+    build: Build, water: WaterBudget, day: MeanDay, pump: Pumping | None
 ) -> ElectricBudget:
     """Energy of a day by what draws it, and the days that the battery lasts."""
     works: dict[str, Work] = {}
@@ -225,18 +237,14 @@ def electric_budget(
             volume=water.volume_day, flow=pump.flow, voltage=pump.voltage, current=pump.current
         )
         pumped = works["pump"].value
-    if heater is not None and heat.source == "element":
-        efficiency = heaters.inverter_efficiency(build, heater)
-        works["element"] = inverter_energy.work(heat=heat.heat_day, efficiency=efficiency)
-        element = works["element"].value
-    if heater is not None and heat.source == "burner" and heater.burner_electric:
-        works["burning"] = heating_time.work(
-            heat=heat.heat_day, power=heater.burner_power, efficiency=heater.burner_efficiency
-        )
-        works["burner"] = electric_energy.work(
-            power=heater.burner_electric, duration=works["burning"].value
-        )
+    if heater is not None and heater.burner_electric and day.burning > 0:
+        works["burner"] = electric_energy.work(power=heater.burner_electric, duration=day.burning)
         burner = works["burner"].value
+    rest = day.electric - day.pump - burner - (battery.other_load * DAY if battery else 0.0)
+    if heater is not None and rest > 1e-6 * day.electric + 1.0:
+        efficiency = heaters.inverter_efficiency(build, heater)
+        works["element"] = inverter_energy.work(heat=rest * efficiency, efficiency=efficiency)
+        element = works["element"].value
     usable = days = None
     if battery is not None:
         if battery.other_load:
@@ -268,18 +276,19 @@ def electric_budget(
     return ElectricBudget(pumped, element, burner, other, charge, usable, days, works)
 
 
-def fuel_budget(build: Build, heat: HeatBudget) -> FuelBudget | None:
+def fuel_budget(build: Build, day: MeanDay) -> FuelBudget | None:
     """Fuel of a day, and the days that it lasts; None without a burner."""
     heater = heater_of(build)
-    if heater is None or heat.source != "burner":
+    if heater is None or not heaters.burns_fuel(heater):
         return None
     kind = heaters.fuel_kind(build, heater)
     row = table("fuels", build.rows).get(kind)
     if row is None:
         return None
+    value = row.number("heating_value")
     mass = fuel_mass.work(
-        heat=heat.heat_day,
-        heating_value=row.number("heating_value"),
+        heat=day.fuel * value * heater.burner_efficiency,
+        heating_value=value,
         efficiency=heater.burner_efficiency,
     )
     volume = fuel_volume.work(mass=mass.value, density_fuel=row.number("density"))

@@ -1,0 +1,33 @@
+"""What a mean day takes, as the days played through give it, losses and run-off among it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class MeanDay:
+    """A mean day of ``days`` played with plenty of everything, so that nothing cuts it short; SI.
+
+    ``run_off`` is the water that runs off while taps wait for hot.  The heat that is given to
+    the water, ``heat``, goes to the taps (``heat_taps``, run-off too), is lost by the store
+    (``heat_store``) and by the runs (``heat_runs``), or is left in them at the end
+    (``heat_left``).  ``burning`` is the time of the burner, s; ``fuel`` what it burns, kg;
+    ``electric`` the energy drawn, J, the ``pump``'s among it.
+    """
+
+    days: float
+    run_off: float = 0.0
+    heat: float = 0.0
+    heat_taps: float = 0.0
+    heat_store: float = 0.0
+    heat_runs: float = 0.0
+    heat_left: float = 0.0
+    burning: float = 0.0
+    fuel: float = 0.0
+    electric: float = 0.0
+    pump: float = 0.0
+
+
+NOTHING = MeanDay(1.0)
+"""A day on which nothing is lost: for a van that nobody plays through."""
