@@ -68,7 +68,7 @@ class Answers:
         """Each mixing valve by name: its share, and what drifts."""
         from .flow.mixing.check import valve_checks
 
-        return valve_checks(self.build)
+        return valve_checks(self.flow)
 
     @cached_property
     def flow(self) -> Flow:

@@ -191,7 +191,8 @@ def test_the_pump_of_a_van_cycles_as_its_own_curve_says():
     fill, draw = holds / (into - out), holds / out
     mean = np.trapezoid(out * (fill + draw), at) / np.trapezoid(fill + draw, at)
     assert pump.flow == approx(mean, rel=2e-3)
-    assert float(cycle.starts(np.array([pump.flow]))[0]) == approx(pump.starts, rel=0.03)
+    # without its suction line the pump fills a little faster, and starts the oftener
+    assert pump.starts < float(cycle.starts(np.array([pump.flow]))[0]) < 1.1 * pump.starts
 
 
 SHUT_SUCTION = """

@@ -96,16 +96,16 @@ def test_the_builders_own_limit_holds_for_a_plain_tap_too() -> None:
     assert [f.limit for f in RULES["unmixed_hot_at_fixture"](Pack(free))] == []
 
 
-def test_the_worst_drifts_together_are_the_hottest() -> None:
+def test_the_worst_together_are_the_hottest() -> None:
     """By the balance of heat x = (98-57)/(140-57); 75 + x (148-75) is 111 °F.
 
-    What the cold way loses to another tap makes it hotter still.
+    What the cold way loses to other taps makes it hotter still; 148 °F is the heater's hottest.
     """
     build = example("dipper")
     valve = replace(build.mixing_valve[0], kind="fixed", set_hot=333.15, set_cold=287.04)
-    dipper = Pack(replace(build, mixing_valve=(valve,))).mixing["basin valve"]
-    last = dipper.drifts[-1]
-    assert last.label.startswith("all three")
-    assert last.state.temperature == pytest.approx(dipper.hottest)
+    found = Pack(replace(build, mixing_valve=(valve,))).mixing["basin valve"]
+    assert found.hottest is not None
+    assert found.hottest.heater == "heater at its hottest"
+    assert found.hottest.cold == "cold water of summer"
     balance = 75 + (98 - 57) / (140 - 57) * (148 - 75)
-    assert balance < dipper.hottest * 1.8 - 459.67 < 148
+    assert balance < found.most * 1.8 - 459.67 < 148

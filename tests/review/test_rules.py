@@ -181,6 +181,8 @@ CASES: list[tuple[str, str, Change]] = [
             swap('setting = "41 °C"', 'setting = "42 °C"'),
         ),
     ),
+    ("set_once_valve_without_cold", "WARNING", swap('kind = "thermostatic"', 'kind = "fixed"')),
+    ("thermostatic_valve_cannot_hold", "CAUTION", swap('"60 °C"', '"48 °C"')),
     ("store_below_legionella_advice", "WARNING", swap('"60 °C"', '"50 °C"')),
     ("relief_missing", "DANGER", cut('relief = "8 bar"\n')),
     ("relief_above_rating", "DANGER", swap('relief = "8 bar"', 'relief = "9 bar"')),

@@ -250,8 +250,11 @@ def test_jumps_are_differences_of_the_situations(name: str) -> None:
         jumps.figures("alone"), jumps.figures("then"), jumps.figures("change", rise=True)
     )  # fmt: skip
     for a, b, c in zip(before, after, change, strict=True):
-        assert a is not None and b is not None and c is not None
+        assert a is not None and b is not None
         gap, slack = b.value - a.value, a.half + b.half
+        if c is None:  # a thermostatic valve holds it, within its band
+            assert abs(gap) < 2.0 + slack
+            continue
         assert between(gap - slack, gap + slack, c)
     flows = {
         (s, f): q

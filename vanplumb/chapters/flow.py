@@ -6,7 +6,9 @@ from math import isfinite, nan
 from typing import TYPE_CHECKING
 
 from ..flow import components as parts
+from ..flow.cross_effects import Change, Jump
 from ..flow.engine import SITUATIONS, Flow
+from ..flow.mixing.valve import CONTROL_BAND
 from ..flow.moment import LinkState, Moment
 from ..flow.pumps import pump_curve
 from ..formulas import tube as t
@@ -14,7 +16,8 @@ from ..formulas.pressure import air_pressure
 from ..formulas.valves import cv_from_kv
 from ..formulas.water import vapour_pressure
 from ..network.losses import friction_work
-from ..van.kinds import pumps
+from ..van.kinds import mixing_valves, pumps
+from ..van.trace import served
 from ..van.wiring import place
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import figures, show
@@ -36,6 +39,7 @@ def grids(flow: Flow, moment: Moment) -> list[Grid]:
         found += [_curves(flow), _pumps(flow)]
     if flow.jumps:
         found.append(_jumps(flow))
+        found.append(_changes(flow))
     found += [_links(moment, flow.build), _nodes(moment, flow.build)]
     for name in flow.fixtures:
         if flow.situation_of((name,)).fixtures[name].flow > STILL:
@@ -125,11 +129,71 @@ def _jumps(flow: Flow) -> Grid:
             "flow then": ("flow", "flow"),
             "alone": ("warm_alone", "temperature"),
             "then": ("warm", "temperature"),
-            "change": ("rise", "rise"),
+            "change": (lambda jump: _told_change(flow, jump), "rise"),
         },
         key="jumps",
-        note="Each tap and valve as it is set, the pump losing pressure on both sides at once. "
-        "What a mixing valve gives if one side alone loses pressure is under the mixing valves.",
+        note="Each tap and valve as it is set. What it comes to when others are turned wholly to "
+        "one side, and more than one at a time, is in the next table." + _held(flow),
+    )
+
+
+def _changes(flow: Flow) -> Grid:
+    rows = [
+        (what, change)
+        for changes in flow.changes.values()
+        for what, change in zip(("hottest", "coldest", "weakest"), changes, strict=False)
+        if change.others
+    ]
+    every = all(change.all_tried for _, change in rows)
+    return grid(
+        "The greatest that the others do to a fixture",
+        rows,
+        {
+            "fixture": lambda row: row[1].fixture,
+            "": lambda row: row[0],
+            "when these are open": lambda row: row[1].told,
+            "flow alone": (lambda row: row[1].flow_alone, "flow"),
+            "flow then": (lambda row: row[1].flow, "flow"),
+            "alone": (lambda row: row[1].warm_alone, "temperature"),
+            "then": (lambda row: row[1].warm, "temperature"),
+            "change": (lambda row: _told_change(flow, row[1]), "rise"),
+        },
+        key="changes",
+        note="The fixture stays as it was set; the others are shut, mixed as they were set, or "
+        "turned wholly to hot or to cold. "
+        + (
+            "All combinations were tried."
+            if every
+            else "The likeliest of the many combinations were tried, and from the worst of them "
+            "on, one fixture at a time."
+        )
+        + _held(flow),
+    )
+
+
+def _self_acting(flow: Flow) -> set[str]:
+    """Fixtures behind a thermostatic valve."""
+    return {
+        name
+        for valve in flow.build.mixing_valve
+        if mixing_valves.holds_outlet(valve)
+        for name in served(flow.build, valve.name)
+    }
+
+
+def _told_change(flow: Flow, change: Jump | Change) -> float | None:
+    """The change of temperature; None within the band of a thermostatic valve."""
+    held = change.fixture in _self_acting(flow) and abs(change.rise) < CONTROL_BAND
+    return None if held else change.rise
+
+
+def _held(flow: Flow) -> str:
+    if not _self_acting(flow):
+        return ""
+    near = show(CONTROL_BAND, "rise", flow.build.van.units)
+    return (
+        " Where no change stands, a thermostatic valve holds the temperature, within "
+        f"{near} either way (typical)."
     )
 
 
@@ -321,14 +385,15 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
             warm = show(outlet.temperature, "temperature", flow.build.van.units)
             note = f"at {warm}" + (f"; {note}" if note else "")
         answers.append(Answer(f"{name}, alone", outlet.flow, "flow", note=note, key=True))
-    worst = max(flow.jumps, key=lambda j: abs(j.rise), default=None)
+    every = [c for changes in flow.changes.values() for c in changes]
+    worst = max(every, key=lambda c: abs(c.rise), default=None)
     if worst is not None and abs(worst.rise) > 0.05:
         answers.append(
             Answer(
-                f"Largest change of temperature: {worst.fixture} when {worst.other} opens",
+                f"Largest change of temperature, at {worst.fixture}",
                 worst.rise,
                 "rise",
-                note=f"flow falls to {worst.share * 100:.0f} %",
+                note=f"when {worst.told} open; flow goes to {worst.share * 100:.0f} %",
                 key=True,
             )
         )

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from ..flow.mixing.burns import burn
-from ..flow.mixing.check import DAY_SHARE, SUMMER, ValveCheck
+from ..flow.mixing.check import SUMMER, TRICKLE, Extreme, ValveCheck
 from ..flow.mixing.valve import (
     CONTROL_BAND,
+    LEAST_LEAD,
     Drift,
     MixingState,
     density,
@@ -125,7 +128,11 @@ def _answers(state: MixingState, units: str) -> tuple[Answer, ...]:
 def _drift_grid(state: MixingState, units: str) -> Grid:
     def change(drift: Drift) -> float | None:
         after = drift.state.temperature
-        return None if after is None or state.temperature is None else after - state.temperature
+        if after is None or state.temperature is None:
+            return None
+        away = after - state.temperature
+        held = state.valve.kind == THERMOSTATIC and abs(away) < CONTROL_BAND
+        return None if held else away
 
     def told(drift: Drift) -> str:
         after = drift.state.temperature
@@ -142,7 +149,13 @@ def _drift_grid(state: MixingState, units: str) -> Grid:
             "until it burns an adult": told,
         },
         key="mixing-drift",
-        note="Another tap that opens on one supply lowers its pressure and leaves the other's.",
+        note="Another tap that opens on one supply lowers its pressure and leaves the other's."
+        + (
+            f" Where no change stands, the valve holds within {show(CONTROL_BAND, 'rise', units)} "
+            "either way (typical)."
+            if state.valve.kind == THERMOSTATIC
+            else ""
+        ),
     )
 
 
@@ -213,76 +226,151 @@ def _cautions(state: MixingState, units: str, region: str) -> tuple[Caution, ...
 
 
 def valves_chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
-    """The mixing valves of a build on the sheet: their shares, and what drifts do to them."""
+    """The mixing valves of a build on the sheet: their shares, and the worst that they give."""
     found = [one for one in checks.values() if not one.problem]
+    units = build.van.units
     return Chapter(
         key="mixing",
         title="Mixing valves",
         basis=(
-            "Outlet temperature from the balance of heat; two openings that share the valve's Kv.",
-            f"Pressure at the valve with water flowing: {DAY_SHARE * 100:.0f} % of the highest "
-            "supply pressure, the same on both sides (common practice, no source).",
-            "Drifts: the thermostat may be off by its differential, a season moves the cold "
-            f"water by {show(SUMMER, 'rise', build.van.units)} (common practice, no source), "
-            "another tap that is turned wholly to one side takes what the runs of only that side "
-            "lose more at its rated flow, while the other side keeps its pressure.",
-            "So these are the worst that one side alone may do. What two fixtures do to each other "
-            "as they are set, the pump losing pressure on both sides at once, is another question, "
-            "with smaller changes: see the pressures and flows.",
+            "The whole network is solved for every combination: the other fixtures each shut, "
+            "mixed as they were set, or wholly turned to hot or to cold; the heater as set, at "
+            "its hottest, at the bottom of its swing; the pump at its cut-in and at its cut-out, "
+            "or the shore; a check valve of a mixing valve that leaks. The valve stays as it was "
+            "set.",
+            f"A season moves the cold water by {show(SUMMER, 'rise', units)} (common practice, no "
+            "source).",
+            f"A flow below {show(TRICKLE, 'flow', units)} is no use of a valve and is left out.",
+            *(
+                (
+                    "A thermostatic valve holds its setting within "
+                    f"{show(CONTROL_BAND, 'rise', units)} either way, if its hot supply is "
+                    f"{show(LEAST_LEAD, 'rise', units)} above it "
+                    "(typical published figures; its own sheet goes first).",
+                )
+                if any(one.thermostatic for one in found)
+                else ()
+            ),
         ),
         inputs=tuple(
             Answer(f"Setting of {m.name}", m.setting, "temperature", basis="given")
             for m in build.mixing_valve
         ),
         answers=tuple(answer for one in found for answer in _valve_answers(one, build)),
-        grids=tuple(_valve_drifts(one) for one in found),
+        grids=tuple(_valve_extremes(one, units) for one in found),
         cautions=(
             Caution(
                 "WARNING",
                 "Hot water scalds in seconds. A valve that is set once follows every drift of its "
-                "supplies. Measure at the outlet with the heater at its hottest, write the value "
-                "down, and follow the local plumbing code.",
+                "supplies, and gives the heater's own heat when its cold supply is shut: the "
+                "handle of a zone is enough. Measure at the outlet with the heater at its "
+                "hottest, write the value down, and follow the local plumbing code.",
             ),
         )
         if checks
         else (),
-        not_computed=tuple(f"{one.name}: {one.problem}." for one in checks.values() if one.problem),
-    )
-
-
-def _valve_answers(one: ValveCheck, build: Build) -> tuple[Answer, ...]:
-    burns = burn(one.hottest)
-    told = burns.told(build.van.units)
-    return (
-        Answer(f"Hot share of {one.name}", one.share or 0.0, "share", one.works),
-        Answer(
-            f"Hottest at {one.name} when a supply drifts",
-            one.hottest,
-            "temperature",
-            one.hottest_works,
-            note=told if burns.seconds is None else f"{told} to a deep burn",
-            key=True,
+        not_computed=(
+            *(f"{one.name}: {one.problem}." for one in checks.values() if one.problem),
+            *(
+                f"{one.name}: what it does when its cold supply fails. It should shut the hot off; "
+                "only a test of the valve itself shows that it does."
+                for one in found
+                if one.thermostatic
+            ),
         ),
     )
 
 
-def _valve_drifts(one: ValveCheck) -> Grid:
-    def change(drift: Drift) -> float | None:
-        after = drift.state.temperature
-        return None if after is None else after - one.setting
+def _valve_answers(one: ValveCheck, build: Build) -> tuple[Answer, ...]:
+    units = build.van.units
+    found = [Answer(f"Hot share of {one.name}", one.share or 0.0, "share", one.works)]
+    near = f"; within {show(one.band, 'rise', units)} of what it holds" if one.thermostatic else ""
+    if one.hottest is not None:
+        burns = burn(one.most)
+        told = burns.told(units) + ("" if burns.seconds is None else " to a deep burn")
+        found.append(
+            Answer(
+                f"Hottest at {one.name}",
+                one.most,
+                "temperature",
+                () if one.band else one.hottest.works,
+                note=f"{told}; with {one.hottest.told}{near}",
+                key=True,
+            )
+        )
+    if one.coldest is not None:
+        found.append(
+            Answer(
+                f"Coldest at {one.name}",
+                one.least,
+                "temperature",
+                () if one.band else one.coldest.works,
+                note=f"with {one.coldest.told}{near}",
+                key=True,
+            )
+        )
+    if one.cold_shut is not None:
+        burns = burn(one.cold_shut.temperature)
+        told = burns.told(units) + ("" if burns.seconds is None else " to a deep burn")
+        found.append(
+            Answer(
+                f"Hottest at {one.name} with its cold supply shut",
+                one.cold_shut.temperature,
+                "temperature",
+                one.cold_shut.works,
+                note=told,
+                key=True,
+            )
+        )
+    if one.thermostatic and isfinite(one.lead):
+        found.append(
+            Answer(
+                f"Least lead of the hot supply over the setting of {one.name}",
+                one.lead,
+                "rise",
+                note=f"it needs {show(one.lead_needed, 'rise', units)}",
+            )
+        )
+    return tuple(found)
 
-    kind = "set once" if one.kind == FIXED else "thermostatic"
+
+def _valve_extremes(one: ValveCheck, units: str) -> Grid:
+    def change(extreme: Extreme) -> float | None:
+        away = extreme.temperature - one.setting
+        return None if one.thermostatic and abs(away) < one.band else away
+
+    kind = "thermostatic" if one.thermostatic else "set once"
+    rows = [
+        (name, extreme)
+        for name, extreme in (
+            ("its first fixture alone", one.usual),
+            ("hottest", one.hottest),
+            ("coldest", one.coldest),
+            ("hottest, cold supply shut", one.cold_shut),
+            ("coldest, hot supply shut", one.hot_shut),
+        )
+        if extreme is not None
+    ]
+    looked = f"{one.tried} combinations were tried"
+    note = looked + (": all that there are." if one.all_tried else ", the likeliest first.")
+    if one.thermostatic:
+        note += (
+            f" Where no change stands, the valve holds its setting, within "
+            f"{show(one.band, 'rise', units)} either way."
+        )
     return grid(
-        f"{one.name}: {kind}, what comes out when a supply drifts",
-        one.drifts,
+        f"{one.name}: {kind}, the worst that it gives",
+        rows,
         {
-            "what changes": "label",
-            "hot": ("state.supplies.temperature_hot", "temperature"),
-            "cold": ("state.supplies.temperature_cold", "temperature"),
-            "hot ": ("state.supplies.pressure_hot", "pressure_loss"),
-            "cold ": ("state.supplies.pressure_cold", "pressure_loss"),
-            "outlet": ("state.temperature", "temperature"),
-            "change": (change, "rise"),
-            "flow": ("state.flow", "flow"),
+            "": lambda row: row[0],
+            "with": lambda row: row[1].told,
+            "hot": (lambda row: row[1].temperature_hot, "temperature"),
+            "cold": (lambda row: row[1].temperature_cold, "temperature"),
+            "hot ": (lambda row: row[1].pressure_hot, "pressure"),
+            "cold ": (lambda row: row[1].pressure_cold, "pressure"),
+            "outlet": (lambda row: row[1].temperature, "temperature"),
+            "change": (lambda row: change(row[1]), "rise"),
+            "flow": (lambda row: row[1].flow, "flow"),
         },
+        note=note,
     )

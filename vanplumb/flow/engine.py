@@ -8,7 +8,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from ..words.report import Getter, grid
-from .cross_effects import Crossing, Jump, crossings, jumps
+from .cross_effects import Change, Crossing, Jump, crossings, greatest_changes, jumps
 from .run_losses import Shares, shares
 from .solving import BuildFlow, Moments, open_flags, set_positions
 from .surge import Surge, surges
@@ -65,6 +65,11 @@ class Flow(BuildFlow):
     def jumps(self) -> tuple[Jump, ...]:
         """What each fixture does to each other."""
         return jumps(self)
+
+    @cached_property
+    def changes(self) -> dict[str, tuple[Change, ...]]:
+        """The greatest that other fixtures do to each, over all ways to open and turn them."""
+        return greatest_changes(self)
 
     @cached_property
     def crossings(self) -> tuple[Crossing, ...]:

@@ -124,8 +124,12 @@ class BuildFlow:
         *,
         accumulator: Any = None,
         pump_pressure: float | None = None,
+        patient: bool = True,
     ) -> Moments:
-        """Several situations at once; ``sources`` one for each, or the usual for all."""
+        """Several situations at once; ``sources`` one for each, or the usual for all.
+
+        Without ``patient`` those that are not found soon are left, as a search may.
+        """
         listed = [o if isinstance(o, Mapping) else tuple(o) for o in opens]
         origin = list(sources) if sources is not None else [self.source] * len(listed)
         flags = open_flags(self.made, listed, origin, accumulator)
@@ -137,7 +141,7 @@ class BuildFlow:
             net = pumps_at(self.made, net, pump_pressure)
         positions = turned(self.made, listed, self.positions)
         acting = [self.made.self_acting]
-        solution = net.solve(flags, positions=positions, thermostatic=acting)
+        solution = net.solve(flags, positions=positions, thermostatic=acting, patient=patient)
         solution = self.without_lift(solution, flags, net, positions)
         return Moments(self, [tuple(o) for o in listed], origin, solution)
 

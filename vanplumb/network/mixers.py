@@ -48,7 +48,11 @@ class MixerStep:
         self.odds = np.log(position / (1 - position))
         below = (1 - share) * self.give[0] * self.tilt[0] - share * self.give[1] * self.tilt[1]
         runs = f.thermostatic & (passes @ layout.leaves_mixer > 0)
-        self.runs = runs & (give[:, :half] > 0) & (give[:, half:] > 0) & (below < -1e-300)
+        hot, cold = give[:, :half] > 0, give[:, half:] > 0
+        self.runs = runs & hot & cold & (below < -1e-300)
+        # with one way barred the valve turns to the other: it shuts hot off when cold fails
+        to_hot = np.where(hot, share > 1 - 1.5 * OPENING_LEAST, share > 1.5 * OPENING_LEAST)
+        self.lame = np.where(runs & (hot ^ cold), np.where(to_hot, STRIDE, -STRIDE), 0.0)
         self.wholly = (share > 1 - 1.5 * OPENING_LEAST) * 1.0 - (share < 1.5 * OPENING_LEAST)
         self.pinned = (self.odds * np.sign(share - 0.5) >= FARTHEST) | (self.wholly != 0)
         self.moves = self.runs & ~self.pinned
@@ -82,4 +86,7 @@ class MixerStep:
         turn = np.where(self.runs & self.pinned & inward, -np.sign(self.odds), turn)
         turn = np.where(self.wholly != 0, self.wholly * STRIDE, turn)
         odds = np.clip(self.odds + np.clip(turn, -STRIDE, STRIDE), -FARTHEST, FARTHEST)
-        return flow, np.where(self.runs, 1 / (1 + np.exp(-odds)), position)
+        alone = np.clip(self.odds + self.lame, -FARTHEST, FARTHEST)
+        odds = np.where(self.runs, odds, alone)
+        moves = self.runs | (self.lame != 0)
+        return flow, np.where(moves, 1 / (1 + np.exp(-odds)), position)

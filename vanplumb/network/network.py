@@ -25,7 +25,7 @@ from numpy.typing import ArrayLike
 from ..words.brief import brief
 from .layout import Figures, Layout
 from .links import Curve, Figure, Flags, Heat, Lines, Link, Mixer
-from .newton import Batch, Found, run
+from .newton import HASTY, ROUNDS, Batch, Found, run
 from .solution import Solution
 
 BATCH = 2048
@@ -105,13 +105,15 @@ class Network(Lines):
         thermostatic: ArrayLike | None = None,
         positions: ArrayLike | None = None,
         method: str = "",
+        patient: bool = True,
     ) -> Solution:
         """Pressures, flows and temperatures.
 
         ``open`` says anew which links are open: flags by name, each a bool or an array of
         shape (variants,).  ``positions`` and ``thermostatic`` (shape (variants, mixers)) say
         anew how the mixing valves stand.  ``method`` is "dense" or "sparse", chosen by the
-        number of variants if empty.  ValueError if no pressure is held anywhere.
+        number of variants if empty.  Without ``patient`` variants that are not found soon are left:
+        a search over many looks on.  ValueError if no pressure is held anywhere.
         """
         given = open if isinstance(open, Mapping) or open is None else dict.fromkeys(open, True)
         layout = self.layout()
@@ -132,8 +134,8 @@ class Network(Lines):
             batch = Batch.begin(
                 layout, part, np.broadcast_to(opened, (size, paths.shape[1])), method
             )
-            found = run(batch)
-            for i in np.flatnonzero(~found.done):
+            found = run(batch, ROUNDS if patient else HASTY)
+            for i in np.flatnonzero(~found.done) if patient else ():
                 _try_again(layout, part, opened[i % len(opened)][None], int(i), method, found)
             parts.append(found)
         return Solution(layout, figures, Found.joined(parts), links)

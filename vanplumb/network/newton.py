@@ -17,7 +17,8 @@ from .pumps import settle_pumps
 from .states import State, put_held_flows, tie_outlets
 from .temperatures import Outside, entering, from_outside, temperatures
 
-ROUNDS = 150
+ROUNDS, HASTY = 150, 45
+"""Rounds after which a variant counts as not found; fewer in a search over many."""
 SOFTEN = (25, 70)
 """Rounds at which variants that are not done go back to soft check valves."""
 CALM = 15
@@ -392,13 +393,13 @@ class Batch:
         return worst
 
 
-def run(batch: Batch) -> Found:
+def run(batch: Batch, rounds: int = ROUNDS) -> Found:
     """Rounds until every variant is found, or patience ends."""
     found: Found | None = None
-    for turn in range(ROUNDS):
+    for turn in range(rounds):
         done = batch.round(turn)
         batch.rounds += 1
-        if done.all() or turn == ROUNDS - 1:
+        if done.all() or turn == rounds - 1:
             break
         if np.count_nonzero(done) > LEAVE * batch.size:
             answers = batch.answers(done)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf, isfinite, isnan
+from math import inf, isfinite
 from typing import TYPE_CHECKING
 
+from numpy import interp
+
+from ..flow.moment import STARVED as CUT_BY_SUCTION
 from ..van.region import feeds_one, region_of, speed_limit
 from ..van.trace import title
 from ..words.show import show
@@ -15,7 +18,7 @@ from .finding import Finding, NotWorkedOut, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
-    from ..flow.cross_effects import Jump
+    from ..flow.cross_effects import Change
     from ..flow.engine import Flow
 
 STARVED = 0.5
@@ -40,7 +43,7 @@ def _worked(flow: Flow) -> None:
 
 @rule
 def fixture_starved(answers: Answers) -> Iterator[Finding]:
-    """A fixture that gives less than half of its rated flow, alone or beside one other."""
+    """A fixture that gives less than half of its rated flow, alone or beside others."""
     flow = answers.flow
     _worked(flow)
     for name in flow.fixtures:
@@ -49,10 +52,15 @@ def fixture_starved(answers: Answers) -> Iterator[Finding]:
             why = "; ".join(flow.situation_of((name,)).reasons)
             yield _starved(name, "open alone", alone.flow, alone.wanted, why)
             continue
-        pairs = [j for j in flow.jumps if j.fixture == name]
-        worst = min(pairs, key=lambda j: j.flow, default=None)
+        worst = min(flow.changes.get(name, ()), key=lambda c: c.flow, default=None)
         if worst is not None and worst.flow < STARVED * alone.wanted:
-            yield _starved(name, f"while {worst.other} runs", worst.flow, alone.wanted, "")
+            yield _starved(
+                name,
+                f"while {worst.told} {'run' if len(worst.others) > 1 else 'runs'}",
+                worst.flow,
+                alone.wanted,
+                "",
+            )
 
 
 def _starved(name: str, when: str, flow: float, wanted: float, why: str) -> Finding:
@@ -78,12 +86,12 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
     band = here.number("control_band")
     guarded = {f.name for f in answers.build.fixture if f.vulnerable}
     for name in flow.fixtures:
-        pairs = [j for j in flow.jumps if j.fixture == name and abs(j.rise) > band]
+        changes = [c for c in flow.changes.get(name, ()) if abs(c.rise) > band]
         for up in (True, False):
-            some = [j for j in pairs if (j.rise > 0) is up]
+            some = [c for c in changes if (c.rise > 0) is up]
             if not some:
                 continue
-            worst = max(some, key=lambda j: abs(j.rise))
+            worst = max(some, key=lambda c: abs(c.rise))
             severity = "NOTICE"
             if up:
                 hot = worst.rise > SCALDING_JUMP or name in guarded
@@ -91,7 +99,8 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
             change = show(abs(worst.rise), "rise", system)
             yield Finding(
                 severity,
-                f"{name} gets {change} {'hotter' if up else 'colder'} when {worst.other} opens.",
+                f"{name} gets {change} {'hotter' if up else 'colder'} when {worst.told} "
+                f"{'open' if len(worst.others) > 1 else 'opens'}.",
                 name,
                 worst.rise,
                 band if up else -band,
@@ -101,13 +110,13 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
             )
 
 
-def _against(jump: Jump) -> str:
+def _against(jump: Change) -> str:
     """What helps against a jump of temperature, by which side loses pressure."""
     if jump.rise > 0:
         return (
-            "The cold side loses pressure. Fit a thermostatic valve that shuts when cold fails, or "
-            "a wider tube on the cold side; set it cooler until then. Measure at the outlet with "
-            f"{jump.other} open."
+            "The cold side loses pressure. Fit a thermostatic valve that shuts when cold fails, or a "
+            "wider tube on the cold side; set it cooler until then. Measure at the outlet with "
+            f"{jump.told} open."
         )
     if jump.heater > -jump.rise / 2:
         return (
@@ -157,11 +166,10 @@ def pump_cycles_fast(answers: Answers) -> Iterator[Finding]:
             for m in flow.situations
             if pump.name in m.pumps and m.pumps[pump.name].cycling
         ]
-        unknown = [m for m, p in states if isnan(p.starts)]
-        if unknown:
+        if states and not answers.build.accumulator:
             yield Finding(
                 "NOTICE",
-                f"{pump.name} starts and stops while {_opened(unknown[0].open)}, and no "
+                f"{pump.name} starts and stops while {_opened(states[0][0].open)}, and no "
                 "accumulator keeps it apart.",
                 pump.name,
                 "no accumulator",
@@ -197,11 +205,13 @@ def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
         ]
         if not states:
             continue
+        starved = [s for s in states if s[1].state == CUT_BY_SUCTION]
         moment, low = min(states, key=lambda s: s[1].npsh)
         if isfinite(low.npsh) and low.npsh < NPSH_LEAST:
             yield Finding(
                 "CAUTION",
-                f"{pump.name} cavitates with {_opened(moment.open)}.",
+                f"The water nearly boils in the suction line of {pump.name} with "
+                f"{_opened(moment.open)}" + (": its flow is cut." if starved else "."),
                 pump.name,
                 low.npsh,
                 NPSH_LEAST,
@@ -209,13 +219,14 @@ def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
                 "Shorten and widen the suction line, clean the strainer, lower the pump.",
                 "height",
             )
-            continue
-        moment, hard = max(states, key=lambda s: s[1].lift)
-        if hard.lift > hard.lift_most:
+        elif starved:
+            moment, hard = min(starved, key=lambda s: s[1].flow)
+            curve = flow.made.net.link(pump.name).curve
+            could = interp(-hard.rise, -curve.pressure, curve.flow) if curve is not None else 0.0
             yield Finding(
-                "NOTICE",
-                f"The suction line of {pump.name} takes more than its lift with "
-                f"{_opened(moment.open)}: expect less flow than worked out.",
+                "CAUTION" if hard.flow < could / 2 else "NOTICE",
+                f"The suction line of {pump.name} takes all of its lift with "
+                f"{_opened(moment.open)}: its flow is cut.",
                 pump.name,
                 hard.lift,
                 hard.lift_most,

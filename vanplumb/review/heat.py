@@ -108,19 +108,60 @@ def fixed_valve_on_a_hot_store(answers: Answers) -> Iterator[Finding]:
         limit, source = _bound(answers, valve.name)
         if not mixing_valves.is_set_once(valve) or valve.setting > limit + MARGIN:
             continue
-        worst = answers.mixing[valve.name].hottest
-        if worst > limit + MARGIN:
+        found = answers.mixing[valve.name]
+        if found.most > limit + MARGIN and found.hottest is not None:
             yield Finding(
                 "WARNING",
-                "The valve is set once. When the heater is at its hottest or the cold supply is "
-                "weak, the outlet gets hotter than the limit.",
+                "The valve is set once, and the outlet gets hotter than the limit with "
+                f"{found.hottest.told}.",
                 valve.name,
-                worst,
+                found.most,
                 limit,
                 source,
                 "Set it with the heater at its hottest and the cold water at its warmest, or fit a "
                 "thermostatic valve.",
                 "temperature",
+            )
+
+
+@rule
+def set_once_valve_without_cold(answers: Answers) -> Iterator[Finding]:
+    """A valve that was set once gives the heater's own heat when its cold supply is shut."""
+    for valve in answers.build.mixing_valve:
+        shut = answers.mixing[valve.name].cold_shut
+        limit, source = _bound(answers, valve.name)
+        if shut is not None and shut.temperature > limit + MARGIN:
+            yield Finding(
+                "WARNING",
+                "With the cold supply of the valve shut, by the handle of a zone or by a failure, "
+                "hot water comes straight from the heater.",
+                valve.name,
+                shut.temperature,
+                limit,
+                source,
+                "Mark the handles of its zones, or fit a thermostatic valve that shuts when cold "
+                "fails; measure that it does.",
+                "temperature",
+            )
+
+
+@rule
+def thermostatic_valve_cannot_hold(answers: Answers) -> Iterator[Finding]:
+    """A thermostatic valve needs its hot supply so much above its setting."""
+    for valve in answers.build.mixing_valve:
+        found = answers.mixing[valve.name]
+        if found.lead_fails:
+            yield Finding(
+                "CAUTION",
+                "The hot supply may lead the valve's setting by less than such a valve needs to "
+                "hold it.",
+                valve.name,
+                found.lead,
+                found.lead_needed,
+                PRACTICE,
+                "Set the heater higher or the valve cooler; the valve's own sheet says what it "
+                "needs.",
+                "rise",
             )
 
 

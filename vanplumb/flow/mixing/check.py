@@ -1,204 +1,412 @@
-"""The build's mixing valves: what each is set to, and what it gives when its supplies drift.
+"""The build's mixing valves on their worst day: the hottest and the coldest that they give.
 
-The drifts that any van meets are tried, alone and the worst together: the store swings by
-its thermostat's differential, the seasons move the cold water, and another fixture opens on
-one side only.  What that takes is worked out from the runs and the heater that only this side
-passes; what both sides share falls alike on both.
+Both come from the whole network, over all combinations of: the other fixtures, each shut, mixed
+as it was set, or wholly turned to hot or to cold; the heater as set, at its hottest, at the
+bottom of its swing; the cold water as assumed, of summer, of winter; the pump at its cut-in and
+its cut-out, or the shore; a check valve of any mixing valve that leaks.  Apart from these stands
+what comes out with one of the valve's supplies shut: the handle of a zone is enough for that.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import inf, isfinite, nan
+from typing import Any
 
-from ...formulas.mixing import hot_share, temperature_from_share
-from ...formulas.valves import valve_loss
-from ...van.kinds.heaters import hottest
+import numpy as np
+
+from ...formulas.mixing import mixed_temperature, temperature_from_share
+from ...network.links import Flags, Floats, Link
+from ...network.network import Network
+from ...network.solution import Solution
+from ...van.kinds import heaters, mixing_valves, pumps
 from ...van.model import Build
 from ...van.parts import MixingValve
-from ...van.trace import served, ways_to
+from ...van.trace import served
 from ...words.brief import brief
 from ...words.show import show
 from ...words.tables import table
 from ...words.work import Work
-from ..run_losses import rated_flow, run_losses
-from ..service_pressure import service_pressures
-from .valve import Drift, Supplies, Valve, density, mixing_state, temperature_works
+from ..combinations import Combination, all_combinations, greatest
+from ..run_losses import rated_flow
+from ..solving import COLD, HOT, SHUT, BuildFlow, open_flags, turned, ways_to_turn
+from .valve import CONTROL_BAND, LEAST_LEAD, Supplies, Valve
 
 SUMMER = 10.0
 """How much warmer or colder than assumed the fresh water gets with the season, K: the same."""
-DAY_SHARE = 0.75
-"""Pressure at the valve with water flowing, as part of the highest: common practice."""
+FROST = 274.15
+"""No fresh water is taken colder than this, K."""
+TRICKLE = 2e-6
+"""m³/s (0.12 L/min) at a valve's outlet: less is no use of it."""
+NEAR = 0.05
+"""K within which a simpler combination is told in place of the worst."""
+AS_SET, HOTTEST = "heater as set", "heater at its hottest"
+SWING = "heater at the bottom of its swing"
+ASSUMED, WARM, WINTER = "cold water as assumed", "cold water of summer", "cold water of winter"
+CUT_IN, CUT_OUT = "pump at its cut-in", "pump at its cut-out"
+
+
+@brief
+@dataclass(frozen=True)
+class Extreme:
+    """What comes out of a valve in one combination; K, m³/s, kg/s and Pa gauge at its inlets.
+
+    ``others`` are the open fixtures and how each is turned; ``shut`` is the valve's supply that
+    is shut, if one is; ``leak`` the check valve that leaks, if one does.
+    """
+
+    temperature: float
+    flow: float
+    others: tuple[tuple[str, str], ...]
+    heater: str
+    cold: str
+    supply: str
+    leak: str = ""
+    shut: str = ""
+    temperature_hot: float = nan
+    temperature_cold: float = nan
+    pressure_hot: float = nan
+    pressure_cold: float = nan
+    mass_flow_hot: float = nan
+    mass_flow_cold: float = nan
+
+    @property
+    def told(self) -> str:
+        """The combination in words."""
+        parts = [f"{name} {_turned(how)}" for name, how in self.others]
+        parts += [self.heater, self.cold, self.supply]
+        parts += [f"{self.leak} leaks"] if self.leak else []
+        parts += [f"{self.shut} supply shut"] if self.shut else []
+        return ", ".join(parts)
+
+    @property
+    def works(self) -> tuple[Work, ...]:
+        """The balance of heat where hot and cold meet; none where one of them runs backwards."""
+        if not (self.mass_flow_hot > 0 and self.mass_flow_cold > 0):
+            return ()
+        work = mixed_temperature.work(
+            mass_flow_hot=self.mass_flow_hot,
+            mass_flow_cold=self.mass_flow_cold,
+            temperature_hot=self.temperature_hot,
+            temperature_cold=self.temperature_cold,
+        )
+        return (work,) if abs(work.value - self.temperature) < 0.02 else ()
+
+
+def _turned(how: str) -> str:
+    return {HOT: "turned to hot", COLD: "turned to cold"}.get(how, "open")
 
 
 @brief
 @dataclass(frozen=True)
 class ValveCheck:
-    """One mixing valve of a build; temperatures in K.  ``problem`` says why nothing was found."""
+    """One mixing valve of a build; temperatures in K.  ``problem`` says why nothing was found.
+
+    ``usual`` is with its first fixture alone as set; ``hottest`` and ``coldest`` are those of
+    all ``tried`` combinations (``all_tried``: of all that there are) with both supplies open,
+    ``cold_shut`` and ``hot_shut`` those with one of them shut, where water comes then.  For a
+    thermostatic valve ``band`` is how closely it holds, either way, on top of all these;
+    ``lead`` is the least of all
+    that its hot supply is above the setting, ``lead_needed`` what it needs.
+    """
 
     name: str
     kind: str
     setting: float
     fixtures: tuple[str, ...]
-    supplies: Supplies
     share: float | None
-    drifts: tuple[Drift, ...]
     works: tuple[Work, ...]
+    usual: Extreme | None = None
+    hottest: Extreme | None = None
+    coldest: Extreme | None = None
+    cold_shut: Extreme | None = None
+    hot_shut: Extreme | None = None
+    tried: int = 0
+    all_tried: bool = True
+    band: float = 0.0
+    lead: float = nan
+    lead_needed: float = nan
     problem: str = ""
 
     @property
-    def hottest(self) -> float:
-        """The hottest that comes out in any of the drifts, or the setting if none was tried."""
-        found = [d.state.temperature for d in self.drifts if d.state.temperature is not None]
-        return max([self.setting, *found])
+    def thermostatic(self) -> bool:
+        return self.kind == mixing_valves.THERMOSTATIC
 
     @property
-    def hottest_works(self) -> tuple[Work, ...]:
-        """Steps of ``hottest``, where hot and cold meet in it."""
-        for drift in self.drifts:
-            if drift.state.temperature == self.hottest:
-                return temperature_works(drift.state, short=True)
-        return ()
+    def most(self) -> float:
+        """The hottest at its outlet, its band included, K; the setting if nothing was found."""
+        return self.setting if self.hottest is None else self._with_band(self.hottest, 1.0)
 
     @property
-    def coolest(self) -> float:
-        found = [d.state.temperature for d in self.drifts if d.state.temperature is not None]
-        return min([self.setting, *found])
+    def least(self) -> float:
+        """The coldest at its outlet, its band included, K; the setting if nothing was found."""
+        return self.setting if self.coldest is None else self._with_band(self.coldest, -1.0)
+
+    def _with_band(self, extreme: Extreme, sign: float) -> float:
+        """A valve that can't hold its setting any more has no band about what it gives."""
+        holds = abs(extreme.temperature - self.setting) < self.band
+        return extreme.temperature + (sign * self.band if holds else 0.0)
+
+    @property
+    def lead_fails(self) -> bool:
+        """Whether its hot supply may be too little above the setting for it to hold it."""
+        return self.thermostatic and self.lead < self.lead_needed
 
 
-def valve_checks(build: Build) -> dict[str, ValveCheck]:
+def valve_checks(flow: BuildFlow) -> dict[str, ValveCheck]:
     """Every mixing valve of the build by its name."""
-    return {valve.name: _check(build, valve) for valve in build.mixing_valve}
+    return {valve.name: _check(flow, valve) for valve in flow.build.mixing_valve}
 
 
-def valve_of(build: Build, part: MixingValve) -> Valve:
-    """A build's mixing valve as it was on the day it was set."""
-    hot = part.set_hot if part.set_hot is not None else _hot(build)
-    cold = part.set_cold if part.set_cold is not None else build.van.cold_water
-    pressure = max(DAY_SHARE * service_pressures(build).held.supply, 1e4)
-    fixtures = {f.name: f for f in build.fixture}
+def valve_of(flow: BuildFlow, part: MixingValve) -> tuple[Valve, Supplies]:
+    """A build's mixing valve by itself, as it was on the day it was set, and its supplies with
+    its first fixture running alone.  ValueError if nothing runs then."""
+    build = flow.build
     names = served(build, part.name)
-    flow, at = 1e-4, 1e5
-    if names:
-        largest = max(names, key=lambda n: rated_flow(build, fixtures[n]))
-        one = fixtures[largest]
-        flow = rated_flow(build, one)
-        row = table("fixtures", build.rows)[one.kind]
-        at = one.flow_pressure if one.flow_pressure is not None else row.number("flow_pressure")
-    return Valve(
+    if flow.problem or not names:
+        raise ValueError(f"{part.name}: {flow.problem or 'it feeds no fixture'}")
+    moment = flow.solve([names[0]])
+    hot, cold = moment.nodes[f"{part.name}.hot"], moment.nodes[f"{part.name}.cold"]
+    now = Supplies(
+        hot.temperature, cold.temperature, max(hot.pressure, 0.0), max(cold.pressure, 0.0)
+    )
+    then = mixing_valves.supplies_when_set(part, _hot(build), build.van.cold_water)
+    one = next(f for f in build.fixture if f.name == names[0])
+    row = table("fixtures", build.rows)[one.kind]
+    at = one.flow_pressure if one.flow_pressure is not None else row.number("flow_pressure")
+    valve = Valve(
         kind=part.kind,
         setting=part.setting,
-        when_set=Supplies(hot, cold, pressure, pressure),
+        when_set=replace(now, temperature_hot=float(then[0]), temperature_cold=float(then[1])),
         flow_coefficient=part.kv,
-        outlet_flow=flow,
+        outlet_flow=rated_flow(build, one),
         outlet_pressure=at,
         checks=part.hot_check and part.cold_check,
     )
+    return valve, now
 
 
 def _hot(build: Build) -> float:
     return max((h.setpoint for h in build.heater), default=build.van.cold_water)
 
 
-def side_losses(build: Build, valve: str) -> dict[str, float]:
-    """Pa that another open fixture takes from only the hot or only the cold way to a valve.
-
-    The valve draws its own share of each side.  Another mixing valve draws its share too, but a
-    tap that is mixed by hand may be turned wholly to one side, so it draws all of its flow.
-    """
-    found = {w.port: w for w in ways_to(build, valve)}
-    losses = {r.number: r for r in run_losses(build)}
-    flows = {f.name: rated_flow(build, f) for f in build.fixture}
-    own = served(build, valve)
-    most = max((flows[n] for n in own), default=0.0)
-    taken = {"hot": 0.0, "cold": 0.0}
-    if set(found) != {"hot", "cold"} or not most:
-        return taken
-    for side, other in (("hot", "cold"), ("cold", "hot")):
-        drawn = most * _part(build, own[0], side)
-        flows = {f.name: rated_flow(build, f) * _part(build, f.name, side) for f in build.fixture}
-        for number in set(found[side].runs) - set(found[other].runs):
-            end = build.ends(build.run[number])[1].component
-            others = [flows[n] for n in served(build, end) if n not in own]
-            if end == valve or not others:
-                continue
-            more = ((drawn + max(others)) ** 2 - drawn**2) / losses[number].flow ** 2
-            taken[side] += losses[number].loss * more
-        for heater in build.heater:
-            names = [n for n in served(build, heater.name) if n not in own]
-            passed = heater.name in found[side].components
-            if names and passed and heater.name not in found[other].components:
-                both = drawn + max(flows[n] for n in names)
-                dense = density(heater.setpoint)
-                taken[side] += float(valve_loss.si(both, heater.kv, dense))
-                taken[side] -= float(valve_loss.si(drawn, heater.kv, dense))
-    return taken
-
-
-def _part(build: Build, fixture: str, side: str) -> float:
-    """Part of a fixture's flow that one side may have to give."""
-    for valve in build.mixing_valve:
-        if fixture in served(build, valve.name):
-            day = valve_of(build, valve).when_set
-            wide = day.temperature_hot - day.temperature_cold
-            share = (valve.setting - day.temperature_cold) / wide if wide > 0 else 1.0
-            share = min(max(share, 0.0), 1.0)
-            return share if side == "hot" else 1.0 - share
-    return 1.0
-
-
-def _check(build: Build, part: MixingValve) -> ValveCheck:
-    valve = valve_of(build, part)
-    day = valve.when_set
-    now = replace(day, temperature_hot=_hot(build), temperature_cold=build.van.cold_water)
-    swing = max((h.differential for h in build.heater), default=0.0)
-    top = max((hottest(h) for h in build.heater), default=now.temperature_hot)
+def _check(flow: BuildFlow, part: MixingValve) -> ValveCheck:
+    build = flow.build
     names = served(build, part.name)
-    if not day.temperature_cold < part.setting < day.temperature_hot:
-        problem = (
-            f"{show(part.setting, 'temperature', build.van.units)} does not lie between the cold "
-            "and the hot supply: the valve can't be set so"
+    then_hot, then_cold = mixing_valves.supplies_when_set(part, _hot(build), build.van.cold_water)
+    plain = ValveCheck(part.name, part.kind, part.setting, names, None, ())
+    if not then_cold < part.setting < then_hot:
+        told = show(part.setting, "temperature", build.van.units)
+        return replace(
+            plain,
+            problem=f"{told} does not lie between the cold and the hot supply: the valve can't be "
+            "set so",
         )
-        return ValveCheck(part.name, part.kind, part.setting, names, now, None, (), (), problem)
-    taken = side_losses(build, part.name)
-    weak_cold = max(now.pressure_cold - taken["cold"], 0.0)
-    weak_hot = max(now.pressure_hot - taken["hot"], 0.0)
-    hotter = replace(now, temperature_hot=max(top, now.temperature_hot))
-    changes = (
-        ("as assumed", now),
-        ("heater at its hottest", hotter),
-        (
-            "heater at the bottom of its swing",
-            replace(now, temperature_hot=now.temperature_hot - swing),
-        ),
-        ("cold water as in summer", replace(now, temperature_cold=now.temperature_cold + SUMMER)),
-        (
-            "cold water as in winter",
-            replace(now, temperature_cold=max(now.temperature_cold - SUMMER, 274.15)),
-        ),
-        ("another tap turned to cold only", replace(now, pressure_cold=weak_cold)),
-        ("another tap turned to hot only", replace(now, pressure_hot=weak_hot)),
-        (
-            "heater at its hottest, cold side drawn",
-            replace(hotter, pressure_cold=weak_cold),
-        ),
-        (
-            "all three: hottest, cold side drawn, summer",
-            replace(
-                hotter, pressure_cold=weak_cold, temperature_cold=now.temperature_cold + SUMMER
-            ),
+    share = mixing_valves.share_work(part, _hot(build), build.van.cold_water)
+    works = (
+        share,
+        temperature_from_share.work(
+            share_hot=share.value, temperature_hot=then_hot, temperature_cold=then_cold
         ),
     )
-    drifts = tuple(Drift(label, mixing_state(valve, s)) for label, s in changes)
-    share = hot_share.work(
-        temperature_mixed=part.setting,
-        temperature_hot=day.temperature_hot,
-        temperature_cold=day.temperature_cold,
-    )
-    check = temperature_from_share.work(
-        share_hot=share.value,
-        temperature_hot=day.temperature_hot,
-        temperature_cold=day.temperature_cold,
-    )
-    return ValveCheck(
-        part.name, part.kind, part.setting, names, now, share.value, drifts, (share, check)
-    )
+    plain = replace(plain, share=share.value, works=works)
+    if flow.problem or not names:
+        return replace(plain, problem=flow.problem or "it feeds no fixture")
+    return _Search(flow, part, names).run(plain)
+
+
+class _Search:
+    """The choices around one valve, and what comes out of it in combinations of them."""
+
+    def __init__(self, flow: BuildFlow, part: MixingValve, own: tuple[str, ...]) -> None:
+        self.flow, self.part, self.own = flow, part, own
+        build, made = flow.build, flow.made
+        self.leaks = [
+            Link(
+                name=f"{side} check valve of {valve.name}",
+                start=f"{valve.name}.mixed",
+                end=f"{valve.name}.{side}",
+                kv=valve.kv,
+                one_way=1,
+                open=False,
+            )
+            for valve in build.mixing_valve
+            for side in ("hot", "cold")
+            if getattr(valve, f"{side}_check")
+        ]
+        self.supplies = _supplies(flow)
+        self.least_hot = inf
+        days = [(AS_SET, ASSUMED), (HOTTEST, WARM), (SWING, WINTER)]
+        if not build.heater:
+            days = [(AS_SET, ASSUMED), (AS_SET, WARM), (AS_SET, WINTER)]
+        self.days = days
+        self.ways = {
+            name: (
+                ways_to_turn(made, name) if name == own[0] else (SHUT, *ways_to_turn(made, name))
+            )
+            for name in (own[0], *(f for f in flow.fixtures if f != own[0]))
+        }
+        self.sizes = [
+            len(self.days),
+            len(self.supplies),
+            1 + len(self.leaks),
+            *(len(ways) for ways in self.ways.values()),
+        ]
+
+    def run(self, plain: ValveCheck) -> ValveCheck:
+        found = greatest(self.sizes, lambda some: self.solve(some)[0], near=NEAR)
+        if found is None:
+            return replace(plain, problem="no water comes out of it in any combination")
+        most, least, tried, every = found
+        usual = (0,) * len(self.sizes)
+        hottest, coldest, alone = self.extremes([most, least, usual])
+        news: dict[str, Any] = {
+            "hottest": hottest,
+            "coldest": coldest,
+            "usual": alone if isfinite(alone.temperature) else None,
+            "tried": tried,
+            "all_tried": every,
+        }
+        if mixing_valves.holds_outlet(self.part):
+            news |= {
+                "band": CONTROL_BAND,
+                "lead": self.least_hot - self.part.setting,
+                "lead_needed": LEAST_LEAD,
+            }
+        else:
+            for key, shut, day, sign in (
+                ("cold_shut", "cold", 1, 1.0),
+                ("hot_shut", "hot", 2, -1.0),
+            ):
+                news[key] = self.with_one_shut(shut, day, sign)
+        return replace(plain, **news)
+
+    def with_one_shut(self, shut: str, day: int, sign: float) -> Extreme | None:
+        """The hottest (sign 1) or coldest (-1) with one of its supplies shut."""
+        some = all_combinations([1, len(self.supplies), 1, *self.sizes[3:]])
+        if some is None:
+            some = [(0, s, 0, *(0 for _ in self.ways)) for s in range(len(self.supplies))]
+        cases = [(day, *c[1:]) for c in some]
+        found = self.solve(cases, shut)[0]
+        if not np.isfinite(found).any():
+            return None
+        best = cases[int(np.nanargmax(sign * found))]
+        return self.extremes([best], shut)[0]
+
+    def setpoint(self, heater: Any, day: str) -> float:
+        """What leaves a heater on a day, at most."""
+        if day == HOTTEST:
+            return max(heaters.hottest(heater), heater.setpoint)
+        if day == SWING and heaters.has_store(heater):
+            return float(heater.setpoint - heater.differential)
+        return float(heater.setpoint)
+
+    def network(self, cases: Sequence[Combination]) -> Network:
+        """The network with the heaters, the cold water, the pump and the checks of each case."""
+        build, made = self.flow.build, self.flow.made
+        net = made.net
+        days = [self.days[c[0]] for c in cases]
+        for heater in build.heater:
+            heat = net.link(heater.name).heat
+            assert heat is not None
+            setpoint = np.array([self.setpoint(heater, day) for day, _ in days])
+            net = net.with_link(heater.name, heat=replace(heat, setpoint=setpoint))
+        moved = np.array([{WARM: SUMMER, WINTER: -SUMMER}.get(cold, 0.0) for _, cold in days])
+        cold = np.maximum(build.van.cold_water + moved, min(FROST, build.van.cold_water))
+        net = replace(
+            net,
+            temperature=cold,
+            held={n: (p, cold if t is not None else t) for n, (p, t) in net.held.items()},
+        )
+        at = [self.supplies[c[1]] for c in cases]
+        for pump in build.pump:
+            curve = net.link(pump.name).curve
+            if curve is None or not pumps.has_switch(build, pump):
+                continue
+            held = {CUT_IN: curve.cut_in, CUT_OUT: curve.cut_out}
+            pressure = np.array([held.get(s, curve.cut_out) for s in at], float)
+            net = net.with_link(pump.name, curve=replace(curve, cut_in=pressure, cut_out=pressure))
+        if any(c[2] for c in cases):
+            net = replace(net, links=(*net.links, *self.leaks))
+        return net
+
+    def solve(
+        self, cases: Sequence[Combination], shut: str = ""
+    ) -> tuple[Floats, Floats, Solution]:
+        """Temperature at the outlet of the valve, NaN where no water comes, its flow, and all."""
+        flow, made, name = self.flow, self.flow.made, self.part.name
+        opens = [self.turned(c) for c in cases]
+        sources = [s if s in ("shore", "gravity") else "pump" for s in self.named(cases)]
+        flags: dict[str, Flags] = open_flags(made, opens, sources)
+        for k, leak in enumerate(self.leaks, 1):
+            if any(c[2] for c in cases):
+                flags[leak.name] = np.array([c[2] == k for c in cases])
+        if shut:
+            flags[f"{name} {shut}"] = np.zeros(len(cases), bool)
+        solution = self.network(cases).solve(
+            flags,
+            positions=turned(made, opens, flow.positions),
+            thermostatic=[made.self_acting],
+            patient=False,
+        )
+        out: Floats = sum(
+            (np.maximum(np.atleast_1d(solution.flow[f]), 0.0) for f in self.own),
+            np.zeros(len(cases)),
+        )
+        warm = np.atleast_1d(solution.temperature[f"{name}.mixed"])
+        good = np.atleast_1d(solution.found) & (out > TRICKLE)
+        hot = np.atleast_1d(solution.temperature[f"{name}.hot"])
+        self.least_hot = min(self.least_hot, float(np.min(hot[good], initial=inf)))
+        return np.where(good, warm, np.nan), out, solution
+
+    def named(self, cases: Sequence[Combination]) -> list[str]:
+        return [self.supplies[c[1]] for c in cases]
+
+    def turned(self, case: Combination) -> Mapping[str, str]:
+        listed = zip(self.ways.items(), case[3:], strict=True)
+        found = {name: ways[k] for (name, ways), k in listed}
+        return {name: how for name, how in found.items() if how != SHUT}
+
+    def extremes(self, cases: Sequence[Combination], shut: str = "") -> list[Extreme]:
+        """What comes out in some combinations, with all that is told of it."""
+        warm, out, solution = self.solve(cases, shut)
+        name = self.part.name
+
+        def at(values: Any, i: int) -> float:
+            return float(np.atleast_1d(values)[i])
+
+        found = []
+        for i, case in enumerate(cases):
+            heater, cold = self.days[case[0]]
+            others = [(f, how) for f, how in self.turned(case).items() if f != self.own[0]]
+            found.append(
+                Extreme(
+                    temperature=float(warm[i]),
+                    flow=float(out[i]),
+                    others=tuple(others),
+                    heater=heater,
+                    cold=cold,
+                    supply=self.supplies[case[1]],
+                    leak=self.leaks[case[2] - 1].name if case[2] else "",
+                    shut=shut,
+                    temperature_hot=at(solution.temperature[f"{name}.hot"], i),
+                    temperature_cold=at(solution.temperature[f"{name}.cold"], i),
+                    pressure_hot=at(solution.pressure[f"{name}.hot"], i),
+                    pressure_cold=at(solution.pressure[f"{name}.cold"], i),
+                    mass_flow_hot=at(solution.mass_flow[f"{name} hot"], i),
+                    mass_flow_cold=at(solution.mass_flow[f"{name} cold"], i),
+                )
+            )
+        return found
+
+
+def _supplies(flow: BuildFlow) -> list[str]:
+    """What may push the water, the usual first."""
+    build, usual = flow.build, flow.source
+    found = [usual]
+    if usual == "pump" and any(pumps.has_switch(build, p) for p in build.pump):
+        found = [CUT_OUT, CUT_IN]
+    if flow.made.shores and "shore" not in found:
+        found.append("shore")
+    return found

@@ -7,7 +7,8 @@ from typing import Any
 
 from ...chapters.mixing import mixing_chapter
 from ...drawings.charts.mixing import scale_picture, valve_picture
-from ...flow.mixing.check import valve_checks, valve_of
+from ...flow.engine import Flow
+from ...flow.mixing.check import valve_of
 from ...flow.mixing.valve import MixingState, Supplies, Valve, drifts, mixing_state
 from ...van import Build
 from ..frame.base import Choice, Flag, Quantity, Worksheet
@@ -29,7 +30,7 @@ def mixing_of(build: Build, name: str) -> Worksheet:
     parts = {part.name: part for part in build.mixing_valve}
     if name not in parts:
         raise KeyError(f"no mixing valve {name!r}; there are {', '.join(parts) or 'none'}")
-    valve, now = valve_of(build, parts[name]), valve_checks(build)[name].supplies
+    valve, now = valve_of(Flow(build), parts[name])
     values = vars(valve) | vars(now)
     values["set_hot"] = valve.when_set.temperature_hot
     values["set_cold"] = valve.when_set.temperature_cold
