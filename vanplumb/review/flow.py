@@ -114,8 +114,8 @@ def _against(jump: Change) -> str:
     """What helps against a jump of temperature, by which side loses pressure."""
     if jump.rise > 0:
         return (
-            "The cold side loses pressure. Fit a thermostatic valve that shuts when cold fails, or a "
-            "wider tube on the cold side; set it cooler until then. Measure at the outlet with "
+            "The cold side loses pressure. Fit a thermostatic valve that shuts when cold fails, or "
+            "a wider tube on the cold side; set it cooler until then. Measure at the outlet with "
             f"{jump.told} open."
         )
     if jump.heater > -jump.rise / 2:
