@@ -123,7 +123,7 @@ def _service(shop: Shop) -> Grid:
         "Service",
         [row for row in SERVICE if has[row[2]]],
         {"when": 0, "what": 1, "done on, by": lambda row: BLANK},
-        note="common practice, no source; the makers' sheets go first",
+        note="common practice, no source; the manufacturers' instructions go first",
     )
 
 

@@ -477,7 +477,7 @@ def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
     cautions = (
         Caution(
             "NOTICE",
-            "What the container and the makers' sheets for tool and tube say goes first.",
+            "What the container and the tool's and tube's instructions say goes first.",
         ),
     )
     return Chapter("clock", "Order of work and the clock", answers=tuple(answers),
