@@ -53,14 +53,7 @@ FLOORS = {
 }
 
 # What still goes round, or up a second floor.  Nothing may join, and what is mended must go.
-CIRCLES: list[set[str]] = [
-    {
-        "trip.play.drawing_water",
-        "trip.play.heating",
-        "trip.play.outcome",
-        "trip.play.supplies",
-    },
-]
+CIRCLES: list[set[str]] = []
 UPSTAIRS: set[tuple[str, str]] = {
     ("board.parts", "board.place"),
 }

@@ -10,7 +10,9 @@ import numpy as np
 from ..formulas.tank import water_mass
 from ..formulas.water import water_density
 from ..lists import Lists
+from ..shop.record.reliability import clopper_pearson
 from ..trip.play.chance import QUANTILES, Chance, Ranking
+from ..trip.play.draws import ALIKE
 from ..trip.play.outcome import CUT_SHORT, FAILURES, LUKEWARM, NO_POWER, NO_WATER, Outcome
 from ..trip.play.plant import DAY, UsePlant
 from ..trip.play.timeline import track
@@ -43,6 +45,7 @@ def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter
             "Chance that the tank runs dry on the stay",
             chance.whole("runs dry"),
             "share",
+            note=f"{_between(chance, 'runs dry')} as far as {chance.trips} trips can tell",
             key=True,
         ),
     ]
@@ -57,7 +60,8 @@ def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter
         title="How sure that is",
         basis=(
             f"{chance.trips} random trips of {chance.nights} nights, seed {chance.seed}.",
-            "Each crew does each thing more or less often and long, by the habit's spread; the "
+            "Each crew does each thing more or less often and long, by the habit's spread; who is "
+            f"thrifty with one thing is so with others (correlation {ALIKE:g}, assumed); the "
             "water's temperature, the taps' flow, the store's loss, the charge at the start and "
             "other loads differ too (spreads assumed).",
         ),
@@ -66,14 +70,34 @@ def chance_chapter(chance: Chance, ranking: tuple[Ranking, ...] = ()) -> Chapter
             *_ranking_grid(ranking),
             grid(
                 "Chance of having failed by the end of each night",
-                [(name, *map(float, chance.by_night[name])) for name in seen],
-                {"what": 0, **{f"night {n}": (n, "share") for n in nights}},
+                [
+                    (name, *map(float, chance.by_night[name]), *_sampling(chance, name))
+                    for name in seen
+                ],
+                {
+                    "what": 0,
+                    **{f"night {n}": (n, "share") for n in nights},
+                    "on the stay, at least": (chance.nights + 1, "share"),
+                    "at most": (chance.nights + 2, "share"),
+                },
                 key="chance",
                 note=note,
             ),
         ),
         not_computed=("Failures of parts, leaks and mistakes in use.",),
     )
+
+
+def _sampling(chance: Chance, name: str) -> tuple[float, float]:
+    """Bounds of a chance on the whole stay at 95 %: so many trips tell it no closer."""
+    seen = round(chance.whole(name) * chance.trips)
+    found = clopper_pearson(seen, chance.trips)
+    return found.low, found.high
+
+
+def _between(chance: Chance, name: str) -> str:
+    low, high = (show(bound, "share") for bound in _sampling(chance, name))
+    return f"{low} to {high}"
 
 
 def _ranking_grid(ranking: tuple[Ranking, ...]) -> tuple[Grid, ...]:

@@ -14,6 +14,8 @@ from .plant import DAY, Plant, UsePlant
 
 RAREST = 1e-3
 """The most unusual crew that is played: one in a thousand, either way."""
+ALIKE = 0.5
+"""Correlation of any two habits of one crew (assumed): how often with how long, use with use."""
 MORNING, EVENING = 7.5 * 3600.0, 21.5 * 3600.0
 
 
@@ -78,9 +80,23 @@ class Chances:
 
 
 def ranks(plant: Plant, trips: int, generator: np.random.Generator) -> Chances:
-    """A crew for each trip."""
+    """A crew for each trip.
+
+    Who is thrifty with one thing is so with others: a share of each rank's deviate is the
+    crew's own, so that any two habits of a crew go together with the correlation ``ALIKE``.
+    """
     shape = (trips, len(plant.uses))
-    return Chances(generator.random(shape), generator.random(shape))
+    own = generator.standard_normal((trips, 1))
+    often, long = (
+        _rank(np.sqrt(ALIKE) * own + np.sqrt(1.0 - ALIKE) * generator.standard_normal(shape))
+        for _ in range(2)
+    )
+    return Chances(often, long)
+
+
+def _rank(deviate: Array) -> Array:
+    """Rank in the crowd, between 0 and 1, of standard normal deviates; any shape."""
+    return np.asarray(np.vectorize(NormalDist().cdf, otypes=[float])(deviate))
 
 
 def factor(rank: Array, spread: Array | float) -> Array:

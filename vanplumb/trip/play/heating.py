@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,9 +9,6 @@ from ..hot_runs.plug import Array, some
 from .outcome import Variation
 from .plant import DAY, Options, Plant, Windows
 from .store import Store
-
-if TYPE_CHECKING:
-    from .supplies import Supplies
 
 Rows = NDArray[np.intp]
 COOLANT_BAND = 5.0
@@ -119,24 +114,27 @@ class Heating:
             return np.zeros(len(self.vary.cold))
         return self.store.energy(self.vary.cold)
 
-    def switch(self, clock: Clock, piece: Rows, supplies: Supplies) -> None:
-        """Let thermostats and windows decide what is on from now."""
+    def switch(self, clock: Clock, piece: Rows, *, flat: NDArray[np.bool_], fuel: Array) -> None:
+        """Let thermostats and windows decide what is on from now.
+
+        ``flat`` tells whose battery is empty, ``fuel`` what is left, kg.
+        """
         heater, plant = self.heater, self.plant
         if heater is None or self.store is None:
             return
         hookup = clock.open["hookup"][piece]
         has_burner = heater.burner_heat > 0
-        if heater.element_power == 0 and not some(supplies.flat) and not plant.heater_hours:
+        if heater.element_power == 0 and not some(flat) and not plant.heater_hours:
             self.off_grid = ~hookup
-            self.ready = (supplies.fuel > 1e-9) & has_burner
+            self.ready = (fuel > 1e-9) & has_burner
             self._thermostats(clock, piece)
             return
         self.by_element = np.full(piece.shape, heater.element_power > 0) & (
             hookup | (not has_burner)
         )
         self.off_grid = ~hookup
-        powered = ~supplies.flat | hookup
-        burner = (supplies.fuel > 1e-9) & (powered | (heater.burner_electric == 0)) & has_burner
+        powered = ~flat | hookup
+        burner = (fuel > 1e-9) & (powered | (heater.burner_electric == 0)) & has_burner
         allowed = np.where(self.by_element, powered, burner)
         if plant.heater_hours:
             allowed &= clock.open["heater"][piece]
@@ -169,14 +167,14 @@ class Heating:
 
     def longest(self, hot: Array, since: Array, options: Options) -> Array:
         """Longest step before a thermostat would switch, with these hot flows."""
-        drawing = hot > 0
+        in_use = hot > 0
         if self.store is None or self.heater is None:
-            return np.full(drawing.shape, DAY)
+            return np.full(in_use.shape, DAY)
         if self.heater.flow_through:
-            return self._until_setpoint(hot, since) if some(drawing) else np.full(hot.shape, DAY)
-        step = np.full(drawing.shape, options.step_rest)
+            return self._until_setpoint(hot, since) if some(in_use) else np.full(hot.shape, DAY)
+        step = np.full(in_use.shape, options.step_rest)
         air = self.vary.cabin
-        resting = ~drawing
+        resting = ~in_use
         for on, goal in (
             (self.main & resting, self.heater.setpoint),
             (self.coolant & resting, options.coolant_limit),
@@ -219,11 +217,11 @@ class Heating:
         electric = electric + heater.burner_electric * burner * self.off_grid
         return electric, heater.fuel_rate * burner * rate
 
-    def rest(self, step: Array, drawing: NDArray[np.bool_]) -> None:
+    def rest(self, step: Array, in_use: NDArray[np.bool_]) -> None:
         """Heat and cool for a step; what flows is heated in ``draw``."""
         if self.store is None:
             return
-        power = np.where(drawing, 0.0, self.power)
+        power = np.where(in_use, 0.0, self.power)
         self.lost += self.store.rest(step, power, self.vary.cabin)
         self.given += power * step
         burning = self.main & ~self.by_element

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,11 +12,6 @@ from ...words.brief import brief
 from ..hot_runs.plug import Array
 from .draws import Draws
 from .plant import Plant
-
-if TYPE_CHECKING:
-    from .drawing_water import Drawing
-    from .heating import Heating
-    from .supplies import Supplies
 
 DONE, LUKEWARM, CUT_SHORT, NO_WATER, NO_POWER = 1, 2, 3, 4, 5
 STATES = ("not reached", "done", "lukewarm", "cut short", "no water", "no power")
@@ -113,7 +108,6 @@ class Outcome:
     charge_end: Array
     charge_in: Array
     charge_used: Array
-    pump_used: Array
     fuel_start: Array
     fuel_end: Array
     fuel_used: Array
@@ -145,17 +139,6 @@ class Outcome:
         """Note a failure of some trips, if it is their first of that kind."""
         times = self.first[name]
         times[rows] = np.minimum(times[rows], when)
-
-    def close(self, heating: Heating, drawing: Drawing, supplies: Supplies) -> None:
-        """Take over the sums that the parts have kept."""
-        self.heat_in[:] = heating.given
-        self.heat_lost[:] = heating.lost
-        self.burning[:] = heating.burned
-        self.line_lost[:] = drawing.lines.lost
-        self.fresh_end[:] = supplies.fresh
-        self.grey_end[:] = supplies.grey
-        self.charge_end[:] = supplies.charge
-        self.fuel_end[:] = supplies.fuel
 
     @property
     def trips(self) -> int:

@@ -14,12 +14,12 @@ from collections.abc import Callable
 import numpy as np
 
 from ..hot_runs.plug import some
-from .drawing_water import Drawing
 from .draws import Draws
 from .heating import Clock, Heating
+from .open_taps import OpenTaps
 from .outcome import Outcome, Variation
 from .plant import DAY, Plant
-from .supplies import Supplies
+from .supplies import Streams, Supplies
 
 TINY = 1e-6
 STUCK = 200
@@ -44,11 +44,11 @@ def simulate(
     out = Outcome.empty(plant, draws, days, vary)
     heating = Heating(plant, vary)
     supplies = Supplies(plant, vary, out)
-    drawing = Drawing(plant, draws, vary, heating, supplies, out)
+    taps = OpenTaps(plant, draws, vary, heating, supplies, out)
     clock = Clock(plant)
     now = np.zeros(trips)
     end = days * DAY
-    out.heat_start[:] = heating.energy() + drawing.lines.energy(vary.cold)
+    out.heat_start[:] = heating.energy() + taps.lines.energy(vary.cold)
     keep = _recorder(out, now, heating, supplies) if record else None
     stuck = 0
     while True:
@@ -57,42 +57,50 @@ def simulate(
             break
         if stuck > STUCK:
             raise RuntimeError("a trip stands still: this is a fault in the program")
-        drawing.begin(now, alive)
+        taps.begin(now, alive)
         piece, until = clock.piece(now)
         supplies.charging = clock.open["charge"][piece]
-        heating.switch(clock, piece, supplies)
+        heating.switch(clock, piece, flat=supplies.flat, fuel=supplies.fuel)
         step = np.minimum(end - now, until)
-        step = np.minimum(step, drawing.longest(now))
-        flowing = drawing.hot > 0
-        step = np.minimum(step, heating.longest(drawing.hot, drawing.since, plant.options))
-        heating.modulate(drawing.hot, drawing.since, np.maximum(step, TINY))
+        step = np.minimum(step, taps.longest(now))
+        flowing = taps.hot > 0
+        step = np.minimum(step, heating.longest(taps.hot, taps.since, plant.options))
+        heating.modulate(taps.hot, taps.since, np.maximum(step, TINY))
         electric, fuel = heating.draws_on()
-        electric = electric + plant.pump_power * drawing.flow / plant.pump_flow
-        step = np.minimum(step, supplies.longest(drawing.flow, electric, fuel, now))
+        electric = electric + plant.pump_power * taps.flow / plant.pump_flow
+        step = np.minimum(step, supplies.longest(taps.flow, electric, fuel, now))
         step = np.where(alive, np.maximum(step, 0.0), 0.0)
         heating.rest(step, flowing)
-        drawing.advance(now, step)
-        supplies.advance(now, step, drawing, fuel)
+        taps.advance(now, step)
+        streams = Streams(taps.flow, taps.to_grey, taps.returning)
+        supplies.advance(now, step, streams, fuel)
         stuck = 0 if some(step) else stuck + 1
         now = now + step
-        drawing.finish(now)
+        taps.finish(now)
         if keep is not None and some(supplies.due(now)):
-            keep(now, drawing)
-        supplies.refill(now, drawing.active | (now >= end - TINY))
+            keep(now, taps)
+        supplies.refill(now, taps.active | (now >= end - TINY))
         if keep is not None:
-            keep(now, drawing)
-    drawing.lines.refresh_all(now)
-    out.heat_end[:] = heating.energy() + drawing.lines.energy(vary.cold)
-    out.close(heating, drawing, supplies)
+            keep(now, taps)
+    taps.lines.refresh_all(now)
+    out.heat_end[:] = heating.energy() + taps.lines.energy(vary.cold)
+    out.heat_in[:] = heating.given
+    out.heat_lost[:] = heating.lost
+    out.burning[:] = heating.burned
+    out.line_lost[:] = taps.lines.lost
+    out.fresh_end[:] = supplies.fresh
+    out.grey_end[:] = supplies.grey
+    out.charge_end[:] = supplies.charge
+    out.fuel_end[:] = supplies.fuel
     return out
 
 
 def _recorder(
     out: Outcome, now: np.ndarray, heating: Heating, supplies: Supplies
-) -> Callable[[np.ndarray, Drawing], None]:
+) -> Callable[[np.ndarray, OpenTaps], None]:
     """Keeps the state after each step in ``out.track``."""
 
-    def keep(when: np.ndarray, drawing: Drawing | None) -> None:
+    def keep(when: np.ndarray, taps: OpenTaps | None) -> None:
         out.track.append(
             (
                 when.copy(),
@@ -103,8 +111,8 @@ def _recorder(
                 supplies.charge.copy(),
                 supplies.fuel.copy(),
                 heating.power.copy(),
-                drawing.flow.copy() if drawing is not None else np.zeros_like(when),
-                drawing.outlet.copy() if drawing is not None else np.full_like(when, np.nan),
+                taps.flow.copy() if taps is not None else np.zeros_like(when),
+                taps.outlet.copy() if taps is not None else np.full_like(when, np.nan),
             )
         )
 

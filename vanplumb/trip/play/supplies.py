@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,13 +11,23 @@ from ..hot_runs.plug import Array, some
 from .outcome import Outcome, Variation
 from .plant import DAY, Plant
 
-if TYPE_CHECKING:
-    from .drawing_water import Drawing
-
 DROP = 1e-9
 """m³ under which a tank counts as dry, or as full."""
 REVIVED = 0.05
 """Share of its capacity that a flat battery must gain before it serves again (assumed)."""
+
+
+@dataclass(frozen=True)
+class Streams:
+    """What flows at the open taps of each trip, m³/s, and where it goes.
+
+    ``to_grey`` tells whether a grey tank takes it, ``returning`` whether it goes back to the
+    fresh one.
+    """
+
+    flow: Array
+    to_grey: NDArray[np.bool_]
+    returning: NDArray[np.bool_]
 
 
 class Supplies:
@@ -69,9 +79,9 @@ class Supplies:
         until = self.next_fill - now  # over already where a draw is still going on
         return np.where(until > 0, np.minimum(step, until), step)
 
-    def advance(self, now: Array, step: Array, drawing: Drawing, fuel: Array) -> None:
+    def advance(self, now: Array, step: Array, streams: Streams, fuel: Array) -> None:
         """Let levels and charge change over a step that ``longest`` has looked at."""
-        self._move_water(now, step, drawing)
+        self._move_water(now, step, streams)
         self._move_charge(now, step)
         if not some(fuel):
             return
@@ -84,23 +94,23 @@ class Supplies:
             self.fuel[gone] = np.maximum(self.fuel[gone], 0.0)
             self.out.fail("fuel out", gone, (now + step)[gone])
 
-    def _move_water(self, now: Array, step: Array, drawing: Drawing) -> None:
-        volume = drawing.flow * step
+    def _move_water(self, now: Array, step: Array, streams: Streams) -> None:
+        volume = streams.flow * step
         if not some(volume):
             return
         out = self.out
-        returned = np.where(drawing.returning, volume, 0.0)
+        returned = np.where(streams.returning, volume, 0.0)
         out.water_taken += volume
         out.water_returned += returned
         self.fresh = self.fresh - volume + returned
-        to_grey = np.where(drawing.to_grey & ~drawing.returning, volume, 0.0)
+        to_grey = np.where(streams.to_grey & ~streams.returning, volume, 0.0)
         out.grey_elsewhere += volume - returned - to_grey
         out.grey_in += to_grey
         room = np.maximum(self.plant.grey - self.grey, 0.0)
         kept = np.minimum(to_grey, room)
-        over = (to_grey > room + DROP) & (drawing.flow > 0)
+        over = (to_grey > room + DROP) & (streams.flow > 0)
         if some(over):
-            when = now + room / np.where(over, drawing.flow, 1.0)
+            when = now + room / np.where(over, streams.flow, 1.0)
             out.fail("grey full", over, when[over])
         self.grey = self.grey + kept
         out.grey_spilt += to_grey - kept

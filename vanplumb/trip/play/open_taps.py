@@ -107,7 +107,7 @@ Rows = NDArray[np.intp]
 REST, TO_MIXING, TO_OUTLET, IN_USE = 0, 1, 2, 3
 
 
-class Drawing:
+class OpenTaps:
     """Where each trip is in its list of draws, and what flows.
 
     ``flow`` is the fixture's flow, ``hot`` the hot part of it; zero at rest.  ``outlet`` is
