@@ -175,8 +175,16 @@ def test_the_builder_says_what_is_kept_spare_for_a_spoiled_cut() -> None:
 
 def test_the_chapter_tells_all_of_it(dipper: Pack) -> None:
     chapter = lists_chapter(dipper.lists)
-    assert [grid.key for grid in chapter.grids] == ["joined", "pieces", "cut-plan", "bill", "tools"]
-    bill = chapter.grids[3]
+    keys = [grid.key for grid in chapter.grids]
+    assert keys == [
+        "ends",
+        "joined",
+        "pieces",
+        "cut-plan",
+        "bill",
+        "tools",
+    ]
+    bill = chapter.grids[4]
     assert len(bill.rows) == len(dipper.lists.bill.lines)
     for grid in chapter.grids:
         for system in ("US", "SI"):

@@ -9,6 +9,7 @@ from ..board.parts.catalogue import rule
 from ..board.place.checks import in_units
 from ..board.place.state import mm, ticks
 from ..formulas.joints import cut_length
+from ..van.port_ends import STATED
 from ..van.wiring import run_words
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
@@ -27,36 +28,48 @@ NEAREST = {
 
 
 def joining_grid(lists: Lists) -> Grid:
-    """For each run, the ends that it joins and the fittings between them and its tube."""
+    """For each run, the fittings between its tube and the parts at its ends."""
     rows = []
     for way in lists.ways.runs:
-        start, end = way.ends
         made = ["on the board", "on the board"]
         if way.chains:
             made = [_chain_words(chain.words, chain.stated) for chain in way.chains]
-        rows.append(
-            (
-                str(way.index + 1), run_words(lists.build, way.index), way.run.tube,
-                str(start.end), made[0], str(end.end), made[1],
-            )
-        )  # fmt: skip
+        words = run_words(lists.build, way.index)
+        rows.append((str(way.index + 1), words, way.run.tube, *made))
+    heads = ("run", "from and to", "tube", "joined at its start by", "at its end by")
     note = (
-        "Ends that the build file does not say are typical of parts of their kind: look at yours "
-        "and say it under ends. Fittings are those with the fewest joints."
+        "Fittings are those with the fewest joints; other ones can be named for a run under "
+        "start_fittings and end_fittings, each from the part to the tube."
     )
     return grid(
         "What joins what",
         rows,
-        {
-            "run": 0,
-            "from and to": 1,
-            "tube": 2,
-            "end at the start": 3,
-            "joined by": 4,
-            "end at the end": 5,
-            "joined by ": 6,
-        },
+        {head: n for n, head in enumerate(heads)},
         key="joined",
+        note=note,
+    )
+
+
+def ends_grid(lists: Lists) -> Grid:
+    """The ends of the parts that runs come to: what they are, where they seal and stand."""
+    rows: dict[tuple[str, str], tuple[str, ...]] = {}
+    for way in lists.ways.runs:
+        for end in way.ends:
+            if end.owner:
+                continue  # of a tee, a valve of the board: its fitting says it
+            key = (end.component, end.port)
+            told = "given" if end.basis == STATED else "typical, look at yours"
+            rows.setdefault(key, (*key, str(end.end), end.end.seal, end.at, told))
+    heads = ("part", "port", "end", "sealed by", "where it stands", "from")
+    note = (
+        "Typical ends are those of parts of their kind: look at yours and say it in the build "
+        'file, ends = { inlet = "1/2 in NPT male plastic" }.'
+    )
+    return grid(
+        "Ends of the parts",
+        list(rows.values()),
+        {head: n for n, head in enumerate(heads)},
+        key="ends",
         note=note,
     )
 
@@ -255,8 +268,8 @@ def tools_grid(lists: Lists) -> Grid:
 def lists_chapter(lists: Lists) -> Chapter:
     """Everything that the van is put together from."""
     bill = lists.bill
-    grids = [joining_grid(lists), pieces_grid(lists), cut_plan_grid(lists), bill_grid(lists),
-             tools_grid(lists)]  # fmt: skip
+    makers = (ends_grid, joining_grid, pieces_grid, cut_plan_grid, bill_grid, tools_grid)
+    grids = [make(lists) for make in makers]
     return Chapter(
         "lists",
         "Parts, pieces and bill of the whole van",

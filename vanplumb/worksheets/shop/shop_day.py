@@ -151,7 +151,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
             Choice("cold_compound", "cold", compounds, stated.cold_compound),
             Choice("hot_compound", "hot", compounds, stated.hot_compound),
             "If one joint is late",
-            Text("late", "which joint", "", about="its name, such as R1-1; empty if none"),
+            Text("late", "which joint", "", about="such as pump inlet thread; empty if none"),
             Choice("delay", "by", DELAYS, 86400.0),
         ],
         compute=compute,
