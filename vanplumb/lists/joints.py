@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ..van.ends import METALS, End, mismatch
+from ..van.ends import End, mismatch
 from ..van.port_ends import STATED
 from ..van.ratings import highest_temperature
 from ..van.trace import contents
@@ -241,4 +241,4 @@ def counts(joints: tuple[Joint, ...]) -> dict[str, int]:
     return found
 
 
-__all__ = ["METALS", "Joint", "counts", "joints_from"]
+__all__ = ["Joint", "counts", "joints_from"]

@@ -49,7 +49,7 @@ def runs_of(build: Build, name: str) -> list[tuple[int, int]]:
     ]
 
 
-def tee_of(build: Build, tee: Tee, connector: Connector, taken: set[str]) -> TeeSet:
+def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
     """The tee or tees of one branch point."""
     runs = runs_of(build, tee.name)
     made = Made()
@@ -80,7 +80,7 @@ def tee_of(build: Build, tee: Tee, connector: Connector, taken: set[str]) -> Tee
             f"{tee.name}: no tee for {main[0]} in the tables; its size is not known"
         )
         return TeeSet({at: PortEnd(tee.name, "any", end, owner=tee.name) for at in runs}, made)
-    return _set(build, tee.name, runs, order, part, made, connector, tubes[0], taken)
+    return _set(build, tee.name, runs, order, part, made, connector, tubes[0])
 
 
 def _main(tubes: list[str], methods: list[str]) -> tuple[str, str]:
@@ -137,7 +137,6 @@ def _set(
     made: Made,
     connector: Connector,
     tube: str,
-    taken: set[str],
 ) -> TeeSet:
     ends: dict[tuple[int, int], PortEnd] = {}
 

@@ -53,7 +53,6 @@ class RunWay:
     bends: int = 0
     on_board: bool = False
     adapters_written: int = 0
-    free: int = 0
 
     @property
     def take_offs(self) -> float:
@@ -75,7 +74,6 @@ class _Node:
     corner: bool = False
     stub: str = ""
     stub_after: str = ""
-    holds: str = ""
 
 
 @brief
@@ -91,7 +89,7 @@ class Ways:
 def ways_of(build: Build, headers: Headers, connector: Connector) -> Ways:
     """Every run of a build, with the tees that they meet at."""
     maker = _Maker(build, headers, connector)
-    tees = {tee.name: tee_of(build, tee, connector, set()) for tee in build.tee}
+    tees = {tee.name: tee_of(build, tee, connector) for tee in build.tee}
     maker.tees = tees
     runs = tuple(maker.way(index) for index in range(len(build.run)))
     return Ways(runs, tees, maker.devices())
@@ -283,7 +281,6 @@ class _Maker:
         scale = run.length / sum(legs)
         number = 0
         many = sum(1 for a, b in pairwise(nodes) if _is_free(a, b))
-        way.free = many
         lengths: dict[int, float] = {}
         for leg, first, last in zip(legs, bounds, bounds[1:], strict=False):
             gone, free = 0.0, []

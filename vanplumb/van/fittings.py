@@ -6,7 +6,6 @@ here, so that a run and a board take the same part.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -207,11 +206,6 @@ def board_size(outside: float, method: str) -> str:
     near = min(INCHES, key=lambda known: abs(known - wide))
     far = NEAR if method in ("expansion", "crimp") else 0.03
     return INCHES[near] if abs(near - wide) <= far else f"{round(wide)} mm"
-
-
-def sized(name: str) -> str:
-    """The name of a part without its size: what a list groups by."""
-    return re.sub(r",? ?\d[\d/ .]*(in|mm).*", "", name).strip()
 
 
 def any_rows(own: Mapping[str, Any] | None) -> bool:
