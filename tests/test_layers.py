@@ -13,6 +13,8 @@ from typing import NamedTuple
 
 import pytest
 
+from vanplumb import formulas
+
 PACKAGE = Path(__file__).parents[1] / "vanplumb"
 
 # A room may import from rooms on its left and from itself, never from its right.
@@ -176,6 +178,11 @@ def test_every_room_has_its_floor() -> None:
     rooms = {p.name.removesuffix(".py") for p in PACKAGE.iterdir() if p.name not in face}
     rooms -= {"__pycache__", "_data", "_notebooks"}
     assert rooms == set(ORDER)
+
+
+def test_every_file_of_formulas_is_a_named_subject() -> None:
+    files = {p.stem for p in (PACKAGE / "formulas").glob("*.py")} - {"__init__"}
+    assert files == set(formulas.SUBJECTS)
 
 
 @pytest.mark.parametrize("path", MODULES)

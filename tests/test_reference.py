@@ -70,11 +70,6 @@ def test_formulas_are_found_by_subject_and_by_name() -> None:
         _ = vp.formulas.speed_of_light
 
 
-def test_every_subject_has_its_file() -> None:
-    files = {p.stem for p in Path(formulas.__file__).parent.glob("*.py")} - {"__init__"}
-    assert files == set(formulas.SUBJECTS)
-
-
 def test_the_worksheets_are_found_without_their_modules() -> None:
     import vanplumb.worksheets as worksheets
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..shop.quote import Quote
-from ..words.report import RIGHT, Answer, Caution, Chapter, Column, Grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
 
 if TYPE_CHECKING:
@@ -84,14 +84,24 @@ def _answers(one: Quote) -> tuple[Answer, ...]:
 
 
 def _parts(one: Quote) -> Grid:
-    rows = [(name, str(many), money(cost, one.currency)) for name, cost, many in one.groups]
-    columns = (Column("What"), Column("Lines", align=RIGHT), Column("Cost", align=RIGHT))
-    return Grid("Parts", columns, tuple(rows), "quote-parts")
+    return grid(
+        "Parts",
+        one.groups,
+        {
+            "What": 0,
+            "Lines": (lambda row: str(row[2]), RIGHT),
+            "Cost": (lambda row: money(row[1], one.currency), RIGHT),
+        },
+        key="quote-parts",
+    )
 
 
 def _work(one: Quote) -> Grid:
-    rows = [(name, show(seconds, "duration")) for name, seconds in one.steps]
-    return Grid("Work", (Column("Step"), Column("Takes", align=RIGHT)), tuple(rows), "quote-work")
+    columns: dict[str, Getter | tuple[Getter, str]] = {
+        "Step": 0,
+        "Takes": (lambda row: show(row[1], "duration"), RIGHT),
+    }
+    return grid("Work", one.steps, columns, key="quote-work")
 
 
 def options_grid(quotes: Sequence[Quote]) -> Grid:
@@ -104,9 +114,10 @@ def options_grid(quotes: Sequence[Quote]) -> Grid:
         ("tax", [money(q.tax, q.currency) for q in quotes]),
         ("total with tax", [money(q.total, q.currency) for q in quotes]),
     )
-    columns = (Column(""), *(Column(_name(q, quotes), align=RIGHT) for q in quotes))
-    rows = tuple((name, *cells) for name, cells in lines)
-    return Grid("Options side by side", columns, rows, "quote-options")
+    columns: dict[str, Getter | tuple[Getter, str]] = {"": 0}
+    columns |= {_name(q, quotes): (place, RIGHT) for place, q in enumerate(quotes, 1)}
+    rows = [(name, *cells) for name, cells in lines]
+    return grid("Options side by side", rows, columns, key="quote-options")
 
 
 def _name(one: Quote, quotes: Sequence[Quote]) -> str:

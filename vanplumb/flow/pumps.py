@@ -21,6 +21,7 @@ from ..van.kinds import pumps
 from ..van.model import Build
 from ..van.parts import Pump
 from ..van.trace import ways_to
+from ..words.brief import brief
 from ..words.glossary import GRAVITY
 from .components import suction_pressure
 
@@ -141,6 +142,7 @@ def _many_curves(build: Build, pump: Pump) -> Curve:
     )
 
 
+@brief
 @dataclass(frozen=True)
 class SwitchCycle:
     """How a pump's switch works while so much is drawn, without its suction line.

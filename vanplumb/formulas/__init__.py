@@ -14,6 +14,7 @@ from . import (
     heater,
     joints,
     mixing,
+    money,
     needs,
     pressure,
     runs_heat,
@@ -38,6 +39,7 @@ SUBJECTS = {
     "joints": joints,
     "carrying": carrying,
     "wiring": wiring,
+    "money": money,
     "disinfection": disinfection,
 }
 """Every subject with its module, in the order of the water's way."""

@@ -39,6 +39,7 @@ def take_rows(held: Held, rows: Rows) -> Held:
     return replace(held, **taken)
 
 
+@brief
 @dataclass(frozen=True, kw_only=True)
 class Curve:
     """A pump's curve: pressure over flow, straight between its points, falling.

@@ -87,6 +87,8 @@ class Step:
 
 LONGEST_LABEL = 60
 """Letters of what a part of a sum is for, under its letter."""
+LONGEST_LINE = 160
+"""Letters of an equation where steps are told in a line; of a longer one only its ends."""
 MOST_MORE = 9
 """Figures beyond the usual ones, more than which a float does not hold."""
 
@@ -127,7 +129,11 @@ class Work:
     told: Mapping[str, str] = field(default_factory=dict)
 
     def __repr__(self) -> str:
-        return f"<work {self.name}: {self.text().splitlines()[-2]}>"
+        line = self.text().splitlines()[-2]
+        if len(line) > LONGEST_LINE:
+            sides = line.split(" = ")
+            line = f"{sides[0]} = … = {sides[-1]}"
+        return f"<work {self.name}: {line}>"
 
     def _values(self) -> dict[str, float]:
         return {**self.inputs, **{s.name: s.value for s in self.steps[:-1]}}
