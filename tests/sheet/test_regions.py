@@ -23,7 +23,7 @@ from vanplumb.van import loads
 from vanplumb.van.file.write import changed
 
 VANS = {
-    "US": ("plover", "US"),
+    "US": ("dipper", "US"),
     "UK": ("heron", "SI"),
     "EU": ("heron", "SI"),
     "AU-NZ": ("heron", "SI"),
@@ -72,6 +72,8 @@ ALLOWED = (
     r"[^\n]*ISO 15875[^\n]*",
     r"[^\n]*(?:at|of) 20 °C[^\n]*",
     r"[^\n]*m³/h[^\n]*",
+    r"bulkhead, 1/2 in\b",  # ISO 228-1 names its sizes so
+    r"\b1/2 in, washer",
 )
 
 
@@ -99,7 +101,8 @@ def pack_text(region: str) -> str:
     found += [data.decode("utf-8-sig") for data in lists.values()]
     text = "\n".join(found)
     for name_given in sorted((c.name for c in build.components), key=len, reverse=True):
-        text = re.sub(rf"\b{re.escape(name_given)}\b", "(named)", text)
+        text = re.sub(rf"{re.escape(name_given)}\b", "(named)", text)
+        text = text.replace(name_given.replace(" ", "-") + ".csv", "(named).csv")
     for pattern in ALLOWED:
         text = re.sub(pattern, "", text)
     return text

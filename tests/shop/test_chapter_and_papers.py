@@ -101,7 +101,7 @@ def test_owner_paper_says_how_and_what_not(dipper: Pack) -> None:
     paper = owner_paper(dipper.shop)
     titles = [g.title for g in paper.grids]
     assert titles == ["What is where", "Filling", "Draining", "Disinfecting", "Winter", "Service"]
-    assert any(c.level == "DANGER" and "scald" in c.text for c in paper.cautions)
+    assert any(c.level == "WARNING" and "scald" in c.text for c in paper.cautions)
     assert any("carbon monoxide" in c.text for c in paper.cautions)
     labels = {a.label for a in paper.answers}
     assert {"fresh tank holds", "hottest at a mixed outlet"} <= labels

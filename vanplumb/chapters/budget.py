@@ -300,7 +300,6 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
                 key="current",
             ),
         ),
-        cautions=_energy_cautions(build, heat),
         not_computed=(
             *_unsaid_loss(build),
             "What the battery loses by age and cold, and what a cloudy week charges.",
@@ -336,25 +335,4 @@ def _energy_basis(budget: Budget, heat: HeatBudget) -> tuple[str, ...]:
         )
     if heat.source == "burner":
         found.append("The heater runs on its burner; an element beside it is left for a hook-up.")
-    return tuple(found)
-
-
-def _energy_cautions(build: Build, heat: HeatBudget) -> tuple[Caution, ...]:
-    found = []
-    if heat.source == "burner":
-        found.append(
-            Caution(
-                "WARNING",
-                "Fuel and exhaust can kill. Gas and flue work is for licensed practice, by local "
-                "codes, with a leak test and an alarm for carbon monoxide.",
-            )
-        )
-    if any(heaters.on_mains(h) for h in build.heater):
-        found.append(
-            Caution(
-                "WARNING",
-                "Mains voltage beside water can kill. Have it fitted by licensed practice, with a "
-                "residual current device and a bonded heater.",
-            )
-        )
     return tuple(found)

@@ -139,7 +139,7 @@ def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
     if build.heater:
         said.append(
             Caution(
-                "DANGER",
+                "WARNING",
                 "Water from the heater scalds, children in seconds. Try the water with your hand "
                 "before anybody gets under it.",
             )
@@ -149,14 +149,14 @@ def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
     if any(h.burner_power for h in build.heater):
         said.append(
             Caution(
-                "DANGER",
+                "WARNING",
                 "Burning fuel makes carbon monoxide: exhaust clear, alarm tested, and never as a "
                 "room heater. Work on fuel lines is for licensed people.",
             )
         )
     if any(h.element_power for h in build.heater):
         said.append(
-            Caution("DANGER", "Mains electricity near water: unplug before any cover comes off.")
+            Caution("WARNING", "Mains electricity near water: unplug before any cover comes off.")
         )
     if build.shore_inlet:
         said.append(

@@ -119,17 +119,18 @@ def _heater_cautions(build: Build) -> tuple[Caution, ...]:
     if any(x.burner_power for x in build.heater):
         found.append(
             Caution(
-                "DANGER",
-                "Burned fuel needs its flue, its air and a carbon monoxide alarm. Gas and fuel "
-                "lines are for a licensed fitter, by the local code and the heater's manual.",
+                "WARNING",
+                "Exhaust can kill: burned fuel needs its flue, air and a carbon monoxide alarm. "
+                "Gas and fuel lines are for a licensed fitter, by the local code and the heater's "
+                "manual, with a leak test.",
             )
         )
     if any(heaters.on_mains(x) for x in build.heater):
         found.append(
             Caution(
-                "DANGER",
-                "Mains electricity beside water: earth, residual-current protection and wiring "
-                "by a licensed electrician. Never switch an element on in an empty store.",
+                "WARNING",
+                "Mains electricity beside water can kill: earth, residual-current protection and "
+                "wiring by a licensed electrician. Never switch an element on in an empty store.",
             )
         )
     if build.heater:

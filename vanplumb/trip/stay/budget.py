@@ -213,7 +213,7 @@ def heat_budget(build: Build, day: MeanDay) -> HeatBudget:
         return HeatBudget(0.0, 0.0, 0.0, "none")
     first = heaters.first_source(heater)
     parts = (
-        ("at the taps", day.heat_taps),
+        ("at the outlets", day.heat_taps),
         ("lost by the heater", day.heat_store),
         ("lost by the runs", day.heat_runs),
         ("left in them", day.heat_left),
