@@ -142,3 +142,21 @@ def test_hours_that_can_not_be() -> None:
         clock_time("8 am")
     with pytest.raises(ValueError, match='needs a start such as "2025-03-03 08:00"'):
         start_of("next week", HOURS)
+
+
+@pytest.mark.parametrize(
+    "day, hour, minute, works",
+    [
+        (7, 16, 59, True),  # a Friday
+        (7, 17, 0, False),
+        (7, 7, 59, False),
+        (7, 8, 0, True),
+        (8, 10, 0, False),  # Saturday and Sunday
+        (9, 10, 0, False),
+        (10, 10, 0, True),
+    ],
+)
+def test_the_shop_is_open_by_the_calendar(day: int, hour: int, minute: int, works: bool) -> None:
+    moment = datetime(2025, 3, day, hour, minute)
+    assert HOURS.works(moment) is works
+    assert Hours(time(8), time(17), weekend=True).works(moment) is (works or day in (8, 9))
