@@ -479,3 +479,10 @@ def test_an_empty_clock_time_is_refused_with_its_line(key: str) -> None:
     with pytest.raises(BuildError, match=rf"shop.{key} needs a clock time") as caught:
         loads(text)
     assert caught.value.problems[0].line == text.count("\n")
+
+
+@pytest.mark.parametrize("year", ["9999", "0001"])
+def test_a_start_in_a_far_year_is_refused_with_its_line(year: str) -> None:
+    text = GOOD + f'[shop]\nstart = "{year}-12-30 08:00"\n'
+    with pytest.raises(BuildError, match=r"shop.start must be in the years 1970 to 2199"):
+        loads(text)

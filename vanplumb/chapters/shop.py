@@ -374,6 +374,8 @@ def _answers(shop: Shop) -> tuple[Answer, ...]:
         found.append(
             Answer("earliest test", f"none: {len(plan.refused)} joints can't be made so cold")
         )
+    elif not plan.joints:
+        found.append(Answer("earliest test", "none: the build has no joints yet"))
     else:
         last = plan.last
         found += [
@@ -448,6 +450,8 @@ def clock_chapter(shop: Shop, late: Effect | None = None) -> Chapter:
     ]
     if plan.refused:
         answers.append(Answer("test", f"none: {len(plan.refused)} joints can't be made so cold"))
+    elif not plan.joints:
+        answers.append(Answer("test", "none: the build has no joints yet"))
     else:
         last = plan.last
         answers += [

@@ -68,6 +68,8 @@ class Shop:
     @cached_property
     def dose(self) -> Dose | None:
         """Disinfection by the region's way; None without a fresh tank or runs."""
+        if not any(tank.holds == "fresh" for tank in self.build.tank) and not self.build.run:
+            return None
         dose = plan_dose(self.build)
         return dose if dose.volume > 0 else None
 

@@ -254,13 +254,21 @@ def _span(said: str) -> None:
         raise ValueProblem(f'needs a span of time such as "10:00-15:00", got {quoted(said)}')
 
 
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+"""Of work in a shop: what lies outside is a slip of the pen, and calendars end at 9999."""
+
+
 def _moment(said: str) -> None:
     try:
-        datetime.strptime(said, "%Y-%m-%d %H:%M")
+        when = datetime.strptime(said, "%Y-%m-%d %H:%M")
     except ValueError:
         raise ValueProblem(
             f'needs a day and a time such as "2025-03-03 08:00", got {quoted(said)}'
         ) from None
+    if not FIRST_YEAR <= when.year <= LAST_YEAR:
+        raise ValueProblem(
+            f"must be in the years {FIRST_YEAR} to {LAST_YEAR}, got {quoted(said)}"
+        )
 
 
 _FORMS: dict[str, Callable[[str], Any]] = {"clock": minutes, "span": _span, "moment": _moment}
