@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import MISSING
+from itertools import pairwise
 from random import Random
 from typing import Any
 
@@ -180,7 +181,7 @@ class Maker:
         if rng.random() < 0.3:
             chain.append(self.part("shut_off", name="stop"))
         chain.append(self.part("tee", name="tee"))
-        for a, b in zip(chain, chain[1:], strict=False):
+        for a, b in pairwise(chain):
             self.run(a, b)
         if rng.random() < 0.5:
             self.part("accumulator", name="vessel")
@@ -283,7 +284,9 @@ class Maker:
                 self.run(tee, end)
                 last[side] = tee
         if names and rng.random() < 0.4:
-            self.part("situation", 0.0, name="some", open=rng.sample(names, rng.randint(1, len(names))))
+            self.part(
+                "situation", 0.0, name="some", open=rng.sample(names, rng.randint(1, len(names)))
+            )
         if rng.random() < 0.4:
             self.part("stock", 0.5, tube=self.tube, length="3 m")
 

@@ -36,6 +36,7 @@ class OwnRows:
         self.say = say
         self.rows: dict[str, dict[str, dict[str, Any]]] = {}
         self.given: dict[str, str] = {}
+        self._stand_ins: list[tuple[dict[str, Any], str]] = []
         self._places: list[tuple[str, str, KeyPath, Mapping[str, Any]]] = []
         if not isinstance(said, Mapping):
             say(("rows",), "rows", "holds tables: write [[rows.tubes]]")
@@ -45,6 +46,8 @@ class OwnRows:
         # Only now are all names known that one row may use of another.
         for name, row, path, cells in self._places:
             self._together(name, row, path, cells)
+        for cells, like in self._stand_ins:
+            cells["like"] = like
 
     def tables(self, name: str) -> Table:
         """A data table with the file's own rows in it."""
@@ -98,6 +101,9 @@ class OwnRows:
                 except ValueProblem as problem:
                     self.say((*path, key, *problem.at), f"{label}.{key}", str(problem))
         self.rows[name][row] = cells
+        if "like" not in cells and row not in known and _lacks(known, cells) and len(known):
+            # So that the rest can be looked at; the row itself is told of below.
+            self._stand_ins.append((cells, next(iter(known))))
         self._places.append((name, row, path, said))
 
     def _together(self, name: str, row: str, path: KeyPath, said: Mapping[str, Any]) -> None:
@@ -125,6 +131,11 @@ class OwnRows:
                 if said not in others:
                     near = nearest(said, others) or f": {listed(others)}"
                     yield key, f"names no row of the table {column.table}: {quoted(said)}{near}"
+
+
+def _lacks(known: Table, cells: Mapping[str, Any]) -> bool:
+    """Whether a row says less than it must."""
+    return any(column.required and key not in cells for key, column in known.columns.items())
 
 
 def _cell(value: Any, column: ColumnKind, known: Table) -> Cell:

@@ -266,9 +266,7 @@ def _moment(said: str) -> None:
             f'needs a day and a time such as "2025-03-03 08:00", got {quoted(said)}'
         ) from None
     if not FIRST_YEAR <= when.year <= LAST_YEAR:
-        raise ValueProblem(
-            f"must be in the years {FIRST_YEAR} to {LAST_YEAR}, got {quoted(said)}"
-        )
+        raise ValueProblem(f"must be in the years {FIRST_YEAR} to {LAST_YEAR}, got {quoted(said)}")
 
 
 _FORMS: dict[str, Callable[[str], Any]] = {"clock": minutes, "span": _span, "moment": _moment}
