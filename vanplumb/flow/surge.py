@@ -1,7 +1,9 @@
 """Water hammer: what the pressure jumps by when a fixture is shut while it runs.
 
-A tube's own stiffness slows the wave.  Shutting in less than the wave's way to the nearest
-vessel and back counts as at once.
+A tube's own stiffness slows the wave, in each run by its own wall.  Shutting in less than the
+wave's way to the nearest thing that gives and back counts as at once.  What a heater and an
+accumulator give is what they give wherever else it counts: a heater the squeeze of its water, its
+wall being stiff, an accumulator its air, once it has water in it.
 """
 
 from __future__ import annotations
@@ -17,17 +19,21 @@ from ..formulas.tube import (
     wave_speed,
 )
 from ..formulas.water import bulk_modulus, sound_speed
+from ..van.kinds import heaters
 from ..van.model import Build
 from ..van.ratings import rating_at
 from ..words.brief import brief
 from ..words.tables import table
-from ..words.work import Work
+from ..words.work import Work, total
+from .elasticity import give_of, modulus_of, squeeze_of_water, wall_of
 from .moment import LinkState, Moment
 from .run_losses import shares
 from .solving import BuildFlow
 
 QUICK = 0.03
 """s that a spring or coil takes to shut (common practice, no source)."""
+MUCH_MORE = 10.0
+"""Times the give of the runs between, from which a heater's water turns a wave back."""
 BY_HAND = 0.2
 """s that a quick hand takes to shut a tap (common practice, no source)."""
 
@@ -69,7 +75,7 @@ def surges(flow: BuildFlow) -> tuple[Surge, ...]:
         if moment.fixtures[name].flow > 1e-9:
             one = [
                 _surge(flow.build, moment, name, chain, link)
-                for chain in _chains(moment, name)
+                for chain in _chains(flow.build, moment, name)
                 for link in chain
                 if link.kind == "run"
             ]
@@ -78,52 +84,96 @@ def surges(flow: BuildFlow) -> tuple[Surge, ...]:
     return tuple(found)
 
 
-def _chains(moment: Moment, fixture: str) -> list[list[LinkState]]:
-    """The links between a fixture and the nearest thing that gives: pump, vessel or source."""
+def _chains(build: Build, moment: Moment, fixture: str) -> list[list[LinkState]]:
+    """The links between a fixture and the nearest thing that gives: an accumulator with water in
+    it, the pump or a source; or a heater, if its water gives much more than these runs do."""
+    cushioned = _cushioned(build, moment)
+    heaters_here = {h.name: heaters.content(h) for h in build.heater}
     chains = []
     for way in shares(moment, fixture).ways.values():
         chain: list[LinkState] = []
         for share in reversed(way):
-            if share.kind in ("pump", "shore inlet", "heater", "fixture"):
-                if chain and share.kind != "fixture":
+            link = moment.links[share.name]
+            if share.kind in ("pump", "shore inlet"):
+                break
+            if share.kind == "heater" and chain:
+                held = heaters_here[share.name] or 0.0
+                runs = [_number(k) for k in chain if k.kind == "run"]
+                own = give_of(build, runs, [], link.temperature).compliance
+                if held * squeeze_of_water(link.temperature).value > MUCH_MORE * own:
                     break
                 continue
-            chain.append(moment.links[share.name])
+            if share.kind == "fixture":
+                continue
+            chain.append(link)
+            if link.start.partition(".")[0] in cushioned:
+                break
         chains.append(chain[::-1])
     return chains
 
 
-def _surge(
-    build: Build, moment: Moment, fixture: str, chain: list[LinkState], link: LinkState
-) -> Surge:
-    run = build.run[int(link.name[4:]) - 1]
-    row = table("tubes", build.rows)[run.tube]
-    bore = row.number("bore")
-    wall = row["wall"] or (row.number("od") - bore) / 2
-    modulus = table("give", build.rows)[row["material"]].number("modulus")
+def _cushioned(build: Build, moment: Moment) -> set[str]:
+    """Parts that a run joins to an accumulator which has water in it at this pressure."""
+    found = set()
+    for vessel in build.accumulator:
+        node = moment.nodes.get(f"{vessel.name}.inlet")
+        if node is None or not node.pressure > vessel.precharge:
+            continue
+        for run in build.run:
+            ends = [p.component for p in build.ends(run)]
+            if vessel.name in ends:
+                found |= set(ends) - {vessel.name}
+    return found
+
+
+def _number(link: LinkState) -> int:
+    return int(link.name[4:]) - 1
+
+
+def _wave(build: Build, link: LinkState) -> tuple[Work, Work]:
+    """Worked steps of the wave's speed in one run: how stiff the water is, and the speed."""
+    row = table("tubes", build.rows)[build.run[_number(link)].tube]
     water = bulk_modulus.work(
         density=link.density, velocity_sound=float(sound_speed.si(link.temperature))
     )
     wave = wave_speed.work(
         modulus_water=water.value,
-        modulus_tube=modulus,
+        modulus_tube=modulus_of(build, row),
         density=link.density,
-        diameter=bore,
-        thickness_wall=wall,
+        diameter=row.number("bore"),
+        thickness_wall=wall_of(row),
     )
-    speed = velocity.work(flow=abs(link.flow), diameter=bore)
-    length = sum(build.run[int(k.name[4:]) - 1].length for k in chain if k.kind == "run")
-    back = reflection_time.work(length=length, velocity_wave=wave.value)
+    return water, wave
+
+
+def _surge(
+    build: Build, moment: Moment, fixture: str, chain: list[LinkState], link: LinkState
+) -> Surge:
+    row = table("tubes", build.rows)[build.run[_number(link)].tube]
+    water, wave = _wave(build, link)
+    speed = velocity.work(flow=abs(link.flow), diameter=row.number("bore"))
+    runs = [k for k in chain if k.kind == "run"]
+    length = sum(build.run[_number(k)].length for k in runs)
+    ways = [
+        (
+            k.title,
+            reflection_time.work(
+                length=build.run[_number(k)].length, velocity_wave=_wave(build, k)[1].value
+            ),
+        )
+        for k in runs
+    ]
+    back = ways[0][1] if len(ways) == 1 else total("duration", [(n, w.value) for n, w in ways])
     kind = next(f.kind for f in build.fixture if f.name == fixture)
     shutting = QUICK if table("fixtures", build.rows)[kind]["quick"] else BY_HAND
     if shutting <= back.value:
         rise = surge_pressure.work(
             density=link.density, velocity_wave=wave.value, velocity_stopped=speed.value
         )
-    else:
+    else:  # as if the whole way, in time, were of this run: no less than its true parts give
         rise = slow_surge_pressure.work(
             density=link.density,
-            length=length,
+            length=back.value * wave.value / 2,
             velocity_stopped=speed.value,
             duration_shut=shutting,
         )
@@ -142,5 +192,5 @@ def _surge(
         rise=rise.value,
         instant=float(surge_pressure.si(link.density, wave.value, speed.value)),
         rating=rating_at(row, link.temperature),
-        works=(water, wave, speed, back, rise),
+        works=(water, wave, speed, *(w for _, w in ways if len(ways) > 1), back, rise),
     )
