@@ -24,10 +24,10 @@ def test_dipper_by_hand() -> None:
     sink, boots = 1.1 * (2 * 4 * 10 + 2 * 2 * 12) / 60, 1.8 * 2 * 25 / 60
     day = bottles + children + sink + 2 * 1.4 + 2 * 2.5 + boots + 2 * 1.0
     assert water.volume_day == pytest.approx(day * gallon, rel=1e-9)
-    assert water.need == pytest.approx(day * gallon * 2 * 1.15, rel=1e-9)
+    assert water.need == pytest.approx(day * gallon * 2 * 1.1, rel=1e-9)
     usable = 40 * 18 * (14 - 0.5) * 0.0254**3
     assert water.usable == pytest.approx(usable, rel=1e-9)
-    assert water.nights == pytest.approx(usable / (day * gallon * 1.15), rel=1e-9)
+    assert water.nights == pytest.approx(usable / (day * gallon * 1.1), rel=1e-9)
     assert water.enough
 
 
