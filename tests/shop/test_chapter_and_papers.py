@@ -123,7 +123,7 @@ def test_a_weekender_has_no_heater_words() -> None:
 
 
 def test_papers_are_written_with_their_words(dipper: Pack, tmp_path: Path) -> None:
-    owner, card, joints = write_papers(dipper, tmp_path)
+    owner, card, joints, _ = write_papers(dipper, tmp_path)
     text = words(owner.read_bytes())
     assert "What is where" in text and "RECEIVED BY" in text.upper()
     assert "CALCULATION SHEET" not in text.upper()
