@@ -27,7 +27,7 @@ from vanplumb.van.ends import METALS, methods_for, size_of
 from vanplumb.words.tables import table
 
 SEEDS = 1000
-WITH_BOARD = 25
+WITH_BOARD = 6
 TO_RUNS = (
     "", "", "", '"insert elbow 90" = 1', '"insert elbow 90" = 3', '"bend" = 2', '"elbow 45" = 2',
     '"insert coupling" = 1', '"union" = 1', '"insert adapter" = 2, "insert elbow 90" = 1',

@@ -214,6 +214,8 @@ class Catalogue:
         run = self.outside(tube)
         side = self.outside(branch) if branch else run
         joint = self.joint(tube)
+        if branch and self.joint(branch) != joint:
+            return ()  # a part of the table holds all its tubes by one way
         found: list[tuple[float, Part]] = []
         for name, row in self.rows.items():
             if row["kind"] != kind or (valve and row["valve"] != valve):
