@@ -10,9 +10,10 @@ import pytest
 from vanplumb.pack import Pack, example
 from vanplumb.review import RULES, Finding
 from vanplumb.van import Build
+from vanplumb.van.parts import Run
 
 MINE = {name for name, check in RULES.items() if check.__module__ == "vanplumb.review.trip"}
-DANGEROUS = {"run_freezes_at_night", "flow_through_overheats"}
+DANGEROUS = {"run_freezes_at_night", "flow_through_overheats", "days_leave_something_out"}
 
 
 def quiet() -> Build:
@@ -86,6 +87,19 @@ def icy(**van: float) -> Build:
     return replace(build, van=replace(build.van, outside=258.15, outside_day=263.15, **van))
 
 
+def two_heaters() -> Build:
+    """A second heater on the way to the first, which warms what comes to it."""
+    build = quiet()
+    second = replace(build.heater[0], name="second", volume=0.005)
+    runs: list[Run] = []
+    for run in build.run:
+        if run.end == "heater":
+            runs += [replace(run, end="second"), replace(run, start="second", length=0.2, rise=0.0)]
+        else:
+            runs.append(run)
+    return replace(build, heater=(second, *build.heater), run=tuple(runs))
+
+
 CASES: list[tuple[str, Callable[[], Build]]] = [
     ("trip_runs_dry", thirsty_waits),
     ("grey_full_first", small_grey),
@@ -99,6 +113,7 @@ CASES: list[tuple[str, Callable[[], Build]]] = [
     ("battery_goes_flat", hungry_battery),
     ("fuel_runs_out", little_fuel),
     ("run_freezes_at_night", icy),
+    ("days_leave_something_out", two_heaters),
     ("cold_air_without_a_drain", icy),
     (
         "flow_through_overheats",

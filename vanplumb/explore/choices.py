@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..flow.changed_build import find, values
-from ..trip.hot_runs.paths import ways
+from ..trip.hot_runs.paths import hot_ways
 from ..trip.stay.budget import heater_of
 from ..van.entries import Entry
 from ..van.kinds import heaters, pumps
@@ -232,8 +232,7 @@ def usual(build: Build) -> CHOICES:
 
 def _hot_tubes(build: Build) -> CHOICES:
     """The runs from the heater to the fixture that waits longest, in the sizes of their sort."""
-    heater = heater_of(build)
-    reached = ways(build, heater) if heater is not None else {}
+    reached = {name: way for name, (_, way) in hot_ways(build).items()}
     if not reached:
         return {}
     name = max(reached, key=lambda f: sum(build.run[n].length for n in reached[f].runs))

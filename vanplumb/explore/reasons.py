@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 
 from ..flow.engine import Flow
 from ..pack import Pack
-from ..trip.hot_runs.paths import run_heat, ways
-from ..trip.stay.budget import heater_of
+from ..trip.hot_runs.paths import hot_ways, run_heat
 from ..van.model import Build
 from ..van.trace import title
 from ..words.show import show
@@ -156,10 +155,11 @@ def _way(build: Build, fixture: str) -> str:
 
 
 def _wait(build: Build, fixture: str) -> str:
-    heater = heater_of(build)
-    if heater is None or fixture not in (reached := ways(build, heater)):
+    reached = hot_ways(build)
+    if fixture not in reached:
         return ""
-    held = {n: run_heat(build, build.run[n], heater.setpoint).held for n in reached[fixture].runs}
+    heater, way = reached[fixture]
+    held = {n: run_heat(build, build.run[n], heater.setpoint).held for n in way.runs}
     most = max(held, key=lambda n: held[n])
     share = held[most] / sum(held.values())
     run = build.run[most]

@@ -29,7 +29,7 @@ from ..formulas.tank import usable_volume, water_mass
 from ..formulas.tube import content_per_length, tube_content
 from ..formulas.water import water_density, water_specific_heat
 from ..lists import Lists
-from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT, Way, ways
+from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT, Way, hot_ways
 from ..trip.hot_runs.waits import ARRIVED, WANTED
 from ..trip.stay.budget import DAY, fuel_carried, heater_of
 from ..trip.stay.habits import fixture_flow, habits
@@ -38,6 +38,7 @@ from ..trip.stay.pumping import pumping
 from ..van import tank_shapes
 from ..van.kinds import heaters
 from ..van.kinds.mixing_valves import is_set_once, share_when_set
+from ..van.main_parts import feeding_tanks
 from ..van.model import Build
 from ..van.parts import Fixture, Heater, Run
 from ..words.tables import table
@@ -73,7 +74,7 @@ def measures(build: Build) -> dict[str, Measure]:
         about = "of what the van may still carry"
         found.insert(1, Measure("share", "share of payload", "share", LESS, "weight", about))
     heater = heater_of(build)
-    reached = ways(build, heater) if heater is not None else {}
+    reached = hot_ways(build)
     if heater is not None:
         found += [
             Measure("heating", "time to heat", "duration", LESS, "heater",
@@ -193,13 +194,12 @@ def water(build: Build) -> Found:
     for habit in habits(build):
         day = day + water_of_a_use.si(habit.per_day, habit.flow, habit.duration)
     usable: Array = 0.0
-    for tank in build.tank:
-        if tank.holds == "fresh":
-            usable = usable + usable_volume.si(
-                volume=tank_shapes.volume(tank),
-                volume_heel=tank_shapes.heel(tank),
-                share_full=tank.fill_share,
-            )
+    for tank in feeding_tanks(build):
+        usable = usable + usable_volume.si(
+            volume=tank_shapes.volume(tank),
+            volume_heel=tank_shapes.heel(tank),
+            share_full=tank.fill_share,
+        )
     with np.errstate(divide="ignore", invalid="ignore"):
         nights = nights_of_water.si(usable, day, crew.reserve)
     return {"nights": np.where(np.asarray(day) > 0, nights, 0.0), "day": day}
@@ -303,9 +303,16 @@ def _by_name(name: Any, figures: dict[str, float]) -> Array:
 
 def waits(build: Build) -> Found:
     """Wait for hot water at each fixture that it reaches, s."""
-    heater = heater_of(build)
-    if heater is None:
-        return {}
+    found: Found = {}
+    reached = hot_ways(build)
+    for fixture in build.fixture:
+        if fixture.name in reached:
+            heater, way = reached[fixture.name]
+            found[f"wait {fixture.name}"] = _wait(build, fixture, heater, way)
+    return found
+
+
+def _wait(build: Build, fixture: Fixture, heater: Heater, way: Way) -> Array:
     hot = np.asarray(heater.setpoint)
     density, warmth = water_density.si(hot), water_specific_heat.si(hot)
 
@@ -323,27 +330,21 @@ def waits(build: Build) -> Found:
         content = content_per_length.si(bore) * np.asarray(one.length)
         return content, content * (1.0 + wall)
 
-    found: Found = {}
-    reached = ways(build, heater)
-    for fixture in build.fixture:
-        if fixture.name not in reached:
+    flow = np.asarray(fixture_flow(build, fixture))
+    share: Array = 1.0
+    if way.valve is not None and is_set_once(way.valve):
+        share = share_when_set(way.valve, hot, build.van.cold_water)
+        share = np.maximum(share, LEAST_SHARE)
+    wait = _begins(build, heater, fixture, way, share * flow)
+    cut = way.mixed_from
+    for numbers, speed in ((way.runs[:cut], share * flow), (way.runs[cut:], flow)):
+        parts = [run(number) for number in numbers]
+        content: Array = sum(part[0] for part in parts)
+        held: Array = sum(part[1] for part in parts)
+        if np.all(np.asarray(content) <= 0):
             continue
-        way, flow = reached[fixture.name], np.asarray(fixture_flow(build, fixture))
-        share: Array = 1.0
-        if way.valve is not None and is_set_once(way.valve):
-            share = share_when_set(way.valve, hot, build.van.cold_water)
-            share = np.maximum(share, LEAST_SHARE)
-        wait = _begins(build, heater, fixture, way, share * flow)
-        cut = way.mixed_from
-        for numbers, speed in ((way.runs[:cut], share * flow), (way.runs[cut:], flow)):
-            parts = [run(number) for number in numbers]
-            content: Array = sum(part[0] for part in parts)
-            held: Array = sum(part[1] for part in parts)
-            if np.all(np.asarray(content) <= 0):
-                continue
-            wait = wait + hot_wait.si(content, held / content - 1.0, speed)
-        found[f"wait {fixture.name}"] = wait
-    return found
+        wait = wait + hot_wait.si(content, held / content - 1.0, speed)
+    return wait
 
 
 def _begins(build: Build, heater: Heater, fixture: Fixture, way: Way, flow: Array) -> Array:

@@ -10,6 +10,11 @@ from typing import Any
 import numpy as np
 
 from .model import Build
+from .parts import Run
+
+
+def _by_size(run: Run) -> tuple[float, float]:
+    return float(np.max(run.length)), float(np.max(run.rise))
 
 
 def heights(build: Build) -> dict[str, Any]:
@@ -21,7 +26,8 @@ def heights(build: Build) -> dict[str, Any]:
     the ring gets what the others leave for it, or water would run round and round for ever.
     """
     near: dict[str, list[tuple[str, Any]]] = {c.name: [] for c in build.components}
-    for run in build.run:
+    # the shortest first, so that the order of the file does not tell which run closes a ring
+    for run in sorted(build.run, key=_by_size):
         first, last = (port.component for port in build.ends(run))
         rise = np.asarray(run.rise, float) if np.ndim(run.rise) else run.rise
         near[first].append((last, rise))

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass
 
+import numpy as np
+
 from .model import Build, Port
 from .wiring import ends, run_words, sides
 
@@ -70,6 +72,26 @@ def served(build: Build, component: str) -> tuple[str, ...]:
     runs = _downstream(build, start)
     names = {build.ends(build.run[n])[1].component for n in runs}
     return tuple(f.name for f in build.fixture if f.name in names)
+
+
+def tanks_upstream(build: Build, component: str) -> set[str]:
+    """Every tank whose water may come to a component, by whatever way; shut valves stop it."""
+    shut = {v.name for v in build.shut_off if np.all(np.asarray(v.opening) <= 0)}
+    tanks = {t.name for t in build.tank}
+    found: set[str] = set()
+    seen, todo = {component}, [component]
+    while todo:
+        here = todo.pop()
+        for first, last in build.run_ends:
+            name = first.component
+            if last.component != here or name in seen or name in shut:
+                continue
+            seen.add(name)
+            if name in tanks:
+                found.add(name)
+            else:
+                todo.append(name)
+    return found
 
 
 def reached(build: Build, start: str) -> set[str]:
@@ -149,6 +171,7 @@ __all__ = [
     "contents",
     "reached",
     "served",
+    "tanks_upstream",
     "title",
     "unfed",
     "ways",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from ...formulas.runs_heat import cooling_constant, wall_heat_ratio
 from ...formulas.tube import content_per_length
 from ...formulas.water import water_density, water_specific_heat
@@ -102,6 +104,26 @@ def ways(build: Build, heater: Heater) -> dict[str, Way]:
                 else:
                     following.append((part.name, trail, mixed, valve))
         front = following
+    return found
+
+
+def hot_ways(build: Build) -> dict[str, tuple[Heater, Way]]:
+    """For each fixture that hot water comes to, the heater that it comes from and the way.
+
+    Of several heaters it is the one with the fewest runs on the way, then with the least tube;
+    their order in the file decides nothing.
+    """
+
+    def far(pair: tuple[Heater, Way]) -> tuple[int, float, str]:
+        heater, way = pair
+        length = sum(float(np.max(build.run[n].length)) for n in way.runs)
+        return len(way.runs), length, heater.name
+
+    found: dict[str, tuple[Heater, Way]] = {}
+    for heater in build.heater:
+        for name, way in ways(build, heater).items():
+            if name not in found or far((heater, way)) < far(found[name]):
+                found[name] = (heater, way)
     return found
 
 

@@ -8,15 +8,20 @@ from ...formulas.heater import flow_through_rise
 from ...formulas.runs_heat import hot_flow, hot_wait, run_off, slow_start, time_to_cool
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density, water_specific_heat
+from ...trip.hot_runs.paths import hot_ways
 from ...van.kinds import heaters
-from ...van.kinds.mixing_valves import is_set_once, share_when_set, share_work
+from ...van.kinds.mixing_valves import (
+    is_set_once,
+    share_when_set,
+    share_work,
+    supplies_when_set,
+)
 from ...van.model import Build
 from ...van.parts import Fixture, Heater
 from ...words.brief import brief
 from ...words.work import Work, total
-from ..stay.budget import heater_of
 from ..stay.habits import fixture_flow
-from .paths import LEAST_SHARE, RunHeat, Way, run_heat, ways
+from .paths import LEAST_SHARE, RunHeat, Way, run_heat
 
 DRAWN_LIMIT = 0.6 * 3.785411784e-3
 """m³ that may be drawn before hot water comes (US EPA WaterSense homes, version 1.2, 3.3)."""
@@ -55,14 +60,12 @@ class Wait:
 
 def waits(build: Build) -> tuple[Wait, ...]:
     """Every fixture that hot water comes to, in the order of the file."""
-    heater = heater_of(build)
-    if heater is None:
-        return ()
-    found = ways(build, heater)
+    found = hot_ways(build)
     return tuple(
-        _wait(build, fixture, found[fixture.name], heater)
+        _wait(build, fixture, way, heater)
         for fixture in build.fixture
         if fixture.name in found
+        for heater, way in (found[fixture.name],)
     )
 
 
@@ -74,7 +77,9 @@ def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
     share = 1.0
     steps: list[Work] = []
     if way.valve is not None and is_set_once(way.valve):
-        steps.append(share_work(way.valve, hot, build.van.cold_water))
+        then_hot, then_cold = supplies_when_set(way.valve, hot, build.van.cold_water)
+        if then_hot > then_cold:
+            steps.append(share_work(way.valve, hot, build.van.cold_water))
         share = max(share_when_set(way.valve, hot, build.van.cold_water), LEAST_SHARE)
         steps.append(hot_flow.work(share_hot=share, flow=flow))
     works: dict[str, Work] = {}

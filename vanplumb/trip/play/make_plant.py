@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 
 from ...formulas.water import water_density, water_specific_heat
+from ...trip.hot_runs.lines import Segment
 from ...van.kinds import heaters, mixing_valves
 from ...van.kinds.mixing_valves import share_when_set
+from ...van.main_parts import feeding_tanks
 from ...van.model import Build
 from ...van.parts import Heater
 from ...words.tables import table
@@ -32,7 +34,8 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
     chosen = options or Options()
     heater = heater_of(build)
     tanks = tank_facts(build)
-    fresh = sum(t.usable for t in tanks if t.holds == "fresh")
+    feeding = {tank.name for tank in feeding_tanks(build)}
+    fresh = sum(t.usable for t in tanks if t.name in feeding)
     cold = build.van.cold_water
     hot = heater.setpoint if heater is not None else cold + 30.0
     mean = (cold + hot) / 2
@@ -46,13 +49,15 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
     drinking = _drinking(build)
     if drinking is not None:
         uses.append(drinking)
+    # Of uses at one hour the order of the file decides nothing: the coldest and thinnest first.
+    uses.sort(key=lambda use: _order(use, parts))
     pump = pumping(build)
     battery = build.battery
     return Plant(
         days=max(build.crew.nights, 1),
         fresh=fresh,
         fresh_start=fresh,
-        heel=sum(t.heel for t in tanks if t.holds == "fresh"),
+        heel=sum(t.heel for t in tanks if t.name in feeding),
         grey=_grey_room(build, tanks),
         cold=cold,
         cabin=build.van.cabin,
@@ -135,16 +140,22 @@ def _use(
     )
 
 
+def _order(use: UsePlant, parts: tuple[Segment, ...]) -> tuple[float, ...]:
+    held = sum(parts[i].held for i in use.path)
+    return (use.wanted or 0.0, use.flow, use.duration, use.per_day, held, *use.hours)
+
+
 def _drinking(build: Build) -> UsePlant | None:
     """What the crew drinks and cooks with, at three meals."""
     volume = build.crew.drinking * build.crew.people
     if volume <= 0:
         return None
     taps = [f for f in build.fixture if f.place == "cabin"] or list(build.fixture)
-    flow = fixture_flow(build, taps[0]) if taps else 1e-4
+    tap = min(taps, key=lambda f: fixture_flow(build, f), default=None)  # the thinnest
+    flow = fixture_flow(build, tap) if tap is not None else 1e-4
     return UsePlant(
         name=DRINKING,
-        fixture=taps[0].name if taps else "",
+        fixture=tap.name if tap is not None else "",
         per_day=float(len(MEALS)),
         flow=flow,
         duration=volume / len(MEALS) / flow,

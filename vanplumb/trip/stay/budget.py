@@ -24,6 +24,7 @@ from ...formulas.needs import (
     water_of_a_use,
 )
 from ...van.kinds import heaters
+from ...van.main_parts import feeding_tanks, main_heater
 from ...van.model import Build
 from ...van.parts import Heater
 from ...words.brief import brief
@@ -161,7 +162,8 @@ def water_budget(
         parts.append(("run off waiting for hot", mean.run_off))
     whole = total("volume", parts)
     day = whole.value
-    usable = sum(tank.usable for tank in tanks if tank.holds == "fresh")
+    feeding = {tank.name for tank in feeding_tanks(build)}
+    usable = sum(tank.usable for tank in tanks if tank.name in feeding)
     need = water_for_stay.work(volume_day=day, count_nights=crew.nights, share_reserve=crew.reserve)
     works = {"drinking": drinking, "day": whole, "need": need}
     nights = 0.0
@@ -189,7 +191,11 @@ def _use_need(build: Build, habit: Habit) -> UseNeed:
     day = water_of_a_use.work(count_times=habit.per_day, flow=habit.flow, duration=habit.duration)
     heater = heater_of(build)
     cold = build.van.cold_water
-    if heater is None or habit.temperature is None or habit.temperature <= cold:
+    if (
+        heater is None
+        or habit.temperature is None
+        or min(habit.temperature, heater.setpoint) <= cold
+    ):
         return UseNeed(habit, day.value, 0.0, (day,))
     warm = min(habit.temperature, heater.setpoint)
     hot = hot_needed.work(
@@ -202,8 +208,8 @@ def _use_need(build: Build, habit: Habit) -> UseNeed:
 
 
 def heater_of(build: Build) -> Heater | None:
-    """The heater that the sums are made with: the first."""
-    return build.heater[0] if build.heater else None
+    """The heater that the sums are made with: the one that the van lives by."""
+    return main_heater(build)
 
 
 def heat_budget(build: Build, day: MeanDay) -> HeatBudget:

@@ -10,6 +10,7 @@ from ...flow.pumps import TUBE_GIVE, SwitchCycle, pump_curve
 from ...formulas.heater import drawdown
 from ...formulas.pressure import air_pressure
 from ...van.kinds import pumps
+from ...van.main_parts import main_pump
 from ...van.model import Build
 from ...words.brief import brief
 from ...words.tables import table
@@ -40,10 +41,10 @@ class Pumping:
 
 
 def pumping(build: Build) -> Pumping | None:
-    """The first pump at its usual pressure, halfway from cut-in to cut-out; None without one."""
-    if not build.pump:
+    """The pump that the van lives by, halfway from cut-in to cut-out; None without one."""
+    pump = main_pump(build)
+    if pump is None:
         return None
-    pump = build.pump[0]
     row = table("pumps", build.rows).get(pump.curve)
     if not pumps.is_electric(pump):
         flow = float(pumps.stroke_volume(build, pump)) * pump.stroke_rate
@@ -73,11 +74,9 @@ def pumping(build: Build) -> Pumping | None:
 
 
 def switch_pressures(build: Build) -> tuple[float, float]:
-    """Cut-in and cut-out of the first pump, gauge; zeros where none has a pressure switch."""
-    if not build.pump:
-        return 0.0, 0.0
-    pump = build.pump[0]
-    if not pumps.has_switch(build, pump):
+    """Cut-in and cut-out of the pump that the van lives by, gauge; zeros without a switch."""
+    pump = main_pump(build)
+    if pump is None or not pumps.has_switch(build, pump):
         return 0.0, 0.0
     low, high = pumps.switch(build, pump)
     return float(low), float(high)
