@@ -40,7 +40,8 @@ def imported(*folders: Path) -> set[str]:
                 name = node.args[0].value if isinstance(node.args[0], ast.Constant) else None
                 if late and isinstance(name, str):
                     found.add(name.split(".")[0])
-    return {name.lower() for name in found - set(sys.stdlib_module_names) - {""}}
+    outside = found - set(sys.stdlib_module_names) - {"", "_typeshed"}  # that one is for types
+    return {name.lower() for name in outside}
 
 
 @pytest.fixture(scope="module")

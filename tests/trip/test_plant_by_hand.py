@@ -78,7 +78,6 @@ name = "hands"
 fixture = "basin"
 per_day = 10
 volume = "1 L"
-temperature = "38 °C"
 """
 
 
