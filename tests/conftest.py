@@ -86,7 +86,7 @@ def boards_found_once() -> Iterator[None]:
         if plan._state is not None:
             return search.func(plan)
         needs = [getattr(plan.needs, f.name) for f in fields(plan.needs) if f.name != "catalogue"]
-        key = pickle.dumps((needs, plan.build.rows))
+        key = pickle.dumps((needs, plan.build.rows, list(plan.needs.catalogue.rows)))
         if key not in known:
             if len(known) > 100:
                 known.clear()

@@ -106,34 +106,32 @@ def test_compound_goes_by_the_threads_that_it_seals(dipper: Pack) -> None:
         assert f"for {many} threads" in line.about and not line.total
 
 
-def test_a_run_of_eight_feet_with_three_elbows_is_four_pieces(dipper: Pack) -> None:
-    way = dipper.lists.ways.runs[21]
-    assert way.length == approx(96 * INCH)
-    assert len(way.made.pieces) == 4 and all(p.assumed for p in way.made.pieces)
+def test_a_run_of_ten_feet_with_four_elbows_is_five_pieces(dipper: Pack) -> None:
+    way = dipper.lists.ways.runs[23]
+    assert way.length == approx(120 * INCH)
+    assert len(way.made.pieces) == 5 and all(p.assumed for p in way.made.pieces)
     # board_parts: an elbow of 1/2 in takes 16 mm on each side; the adapter 8 mm and its swivel
     adapter = next(
-        u.part for u in dipper.lists.fittings if u.run == 21 and u.part.kind == "adapter"
+        u.part for u in dipper.lists.fittings if u.run == 23 and u.part.kind == "adapter"
     )
-    gone = 3 * 2 * 0.016 + sum(adapter.take_offs)
-    assert sum(p.length for p in way.made.pieces) == approx(96 * INCH - gone, abs=1e-9)
+    gone = 4 * 2 * 0.016 + sum(adapter.take_offs)
+    assert sum(p.length for p in way.made.pieces) == approx(120 * INCH - gone, abs=1e-9)
 
 
 def test_legs_say_where_the_elbows_are(dipper: Pack) -> None:
-    text = dipper.build.text.replace(
-        'tube = "PEX-B 1/2 in"\nlength = "8 ft"',
-        'tube = "PEX-B 1/2 in"\nlength = "8 ft"\nlegs = ["24 in", "42 in", "18 in", "12 in"]', 1,
-    )  # fmt: skip
+    long, said = 'length = "10 ft"', 'legs = ["2 ft", "42 in", "18 in", "2 ft", "12 in"]'
+    text = dipper.build.text.replace(long, f"{long}\n{said}", 1)
     build = loads(text)
-    way = Lists(build).ways.runs[21]
-    legs = [24 * INCH, 42 * INCH, 18 * INCH, 12 * INCH]
+    way = Lists(build).ways.runs[23]
+    legs = [24 * INCH, 42 * INCH, 18 * INCH, 24 * INCH, 12 * INCH]
     pieces = way.made.pieces
-    assert len(pieces) == 4 and not any(p.assumed for p in pieces)
+    assert len(pieces) == 5 and not any(p.assumed for p in pieces)
     # from elbow to elbow centre to centre, each elbow taking 16 mm
     assert pieces[1].length == approx(legs[1] - 0.032) and pieces[2].length == approx(
         legs[2] - 0.032
     )
     assert pieces[0].length == approx(legs[0] - 0.016)
-    assert [p.centres for p in pieces[:3]] == approx(legs[:3])
+    assert [p.centres for p in pieces[:4]] == approx(legs[:4])
 
 
 def test_one_row_corrects_a_take_off_in_every_run(dipper: Pack) -> None:
