@@ -88,13 +88,10 @@ def strainer_missing(answers: Answers) -> Iterator[Finding]:
 def precharge_off(answers: Answers) -> Iterator[Finding]:
     """An accumulator that does nothing, as its cushion does not suit the pump's switch."""
     build = answers.build
-    pumps = table("pumps", build.rows)
     for pump in build.pump:
-        cut_in = pump.cut_in
-        if cut_in is None and pump.curve in pumps:
-            cut_in = pumps[pump.curve]["cut_in"]
-        if pump.kind != "electric" or cut_in is None:
+        if not pumps.has_switch(build, pump):
             continue
+        cut_in, _ = pumps.switch(build, pump)
         for vessel in build.accumulator:
             if vessel.precharge > cut_in * 1.001 or vessel.precharge < cut_in * 0.6:
                 yield Finding(

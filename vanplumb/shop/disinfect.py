@@ -15,6 +15,7 @@ from ..formulas.disinfection import (
     granule_mass,
     strength_by_weight,
 )
+from ..van.kinds import heaters
 from ..van.region import NOT_KNOWN, disinfection, region_of, rules_of
 from ..van.tank_shapes import heel, volume
 from ..words.brief import brief
@@ -136,7 +137,7 @@ def plan_dose(
     thinned = after_refill.work(
         concentration=wanted, volume_left=left, volume=whole, count_fillings=refills
     )
-    stores = sum(h.volume for h in build.heater if h.volume and h.kind != "flow-through")
+    stores = sum(heaters.store_volume(h) for h in build.heater)
     through = 0.0
     if stores:
         flushed = flushing_volume.work(

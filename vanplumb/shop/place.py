@@ -11,6 +11,7 @@ from ..formulas.carrying import belongings_mass, restraint_force
 from ..formulas.tank import water_mass
 from ..formulas.water import water_density
 from ..formulas.wiring import wire_reach
+from ..van.kinds import heaters, pumps
 from ..van.region import Limit, Region, clip_distance, region_of, rules_of
 from ..van.tank_shapes import volume
 from ..words.show import show
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
 
 FUSE_FACTOR = 1.25
 """A fuse is taken so much above the current that flows for long (common practice, no source)."""
-LOW_VOLTAGE = 50.0
-"""V: what is above it is for a licensed electrician, and not sized here."""
 
 
 @dataclass(frozen=True)
@@ -84,13 +83,13 @@ class Place:
         voltage = build.battery.voltage if build.battery else 12.0
         rows = table("pumps", build.rows)
         found = []
-        for pump in build.pump:
+        for pump in pumps.electric(build):
             row = rows.get(pump.curve)
             currents = pump.curve_current or (row["curve_current"] if row else None) or ()
-            if pump.kind == "electric" and currents:
+            if currents:
                 found.append((pump.name, max(currents), voltage))
         for heater in build.heater:
-            if heater.element_power and heater.element_voltage <= LOW_VOLTAGE:
+            if heater.element_power and not heaters.on_mains(heater):
                 volts = heater.element_voltage
                 found.append((heater.name, heater.element_power / volts, volts))
         return tuple(Consumer(n, i, u, _fuse(build, i)) for n, i, u in found)

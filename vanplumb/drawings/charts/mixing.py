@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from ...chapters.mixing import bench_region, two_limits
 from ...flow.mixing.valve import Drift, MixingState
+from ...van.kinds.mixing_valves import FIXED
 from ...words.show import show
 from ..style import COLD, HOT, MIXED
 
@@ -46,7 +47,7 @@ def valve_picture(state: MixingState, units: str) -> str:
         _text(348, 206, _outlet(state, units), size=22, weight=600, anchor="end"),
         _text(348, 226, show(state.flow, "flow", units), anchor="end"),
     ]
-    kind = "set once" if state.valve.kind == "fixed" else "thermostatic"
+    kind = "set once" if state.valve.kind == FIXED else "thermostatic"
     texts.append(_text(120, 174, kind, anchor="end"))
     title = f"Mixing valve, outlet {_outlet(state, units)}"
     body = "".join([*tubes, _ring(state.opening), *_checks(state), *texts])
