@@ -72,11 +72,12 @@ def test_a_build_and_a_pack_read_well_in_a_notebook(pack: vp.Pack) -> None:
 
 def test_findings_are_a_tuple_and_a_table(pack: vp.Pack) -> None:
     found = pack.findings
-    assert isinstance(found, tuple) and isinstance(found[0], vp.review.Finding)
+    assert isinstance(found, tuple) and all(isinstance(f, vp.review.Finding) for f in found)
     frame = found.frame()
     assert list(frame["severity"]) == [f.severity for f in found]
     assert list(frame["is"]) == [f.shown(pack.build.van.units)[0] for f in found]
-    assert repr(found).count("\n") == len(found) - 1
+    assert repr(found).count("\n") == max(len(found) - 1, 0)
+    assert len(found) > 0 or pack.build.van.name == "Wren"  # the plainest van may have none
 
 
 def test_tables_have_figures_in_the_units_of_their_heads(pack: vp.Pack) -> None:
