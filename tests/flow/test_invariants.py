@@ -1,0 +1,139 @@
+"""What must hold for any van: order and names change nothing, wider tubes weaken nothing, and
+nothing jumps unless a state says so.
+
+``VANPLUMB_RANDOM_BUILDS=1000`` in the environment tries that many builds.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import re
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+from pytest import approx
+
+from tests.flow.random_builds import random_build
+from vanplumb import example
+from vanplumb.flow.changed_build import vary
+from vanplumb.flow.engine import Flow
+from vanplumb.flow.moment import Moment
+from vanplumb.van import loads
+
+COUNT = int(os.environ.get("VANPLUMB_RANDOM_BUILDS", "40"))
+BLOCKS = 4
+
+
+def seeds(block: int) -> range:
+    return range(block * COUNT // BLOCKS, (block + 1) * COUNT // BLOCKS)
+
+
+def moments(flow: Flow) -> Iterator[Moment]:
+    opens = [(f,) for f in flow.fixtures] + [flow.fixtures]
+    batch = flow.batch(opens)
+    return (batch.moment(i) for i in range(len(opens)))
+
+
+def shuffled(text: str, rng: random.Random) -> str:
+    """The same build with its blocks in another order; zones stay in order at their manifold,
+    where it says which stub comes first."""
+    head, *blocks = re.split(r"\n(?=\[\[)", text)
+    zones = [b for b in blocks if b.startswith("[[zone]]")]
+    others = [b for b in blocks if not b.startswith("[[zone]]")]
+    rng.shuffle(others)
+    return "\n".join([head, *others, *zones])
+
+
+def same(one: Moment, other: Moment, names: dict[str, str], seed: int) -> None:
+    assert one.found == other.found, seed
+    if not one.found:
+        return
+    for name, fixture in one.fixtures.items():
+        twin = other.fixtures[names.get(name, name)]
+        assert twin.flow == approx(fixture.flow, rel=2e-4, abs=2e-9), (seed, one.open, name)
+        if fixture.flow > 1e-6:
+            assert twin.temperature == approx(fixture.temperature, abs=0.05), (seed, one.open)
+
+
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_the_order_of_blocks_changes_no_answer(block):
+    for seed in seeds(block):
+        text = random_build(seed)
+        flow, other = Flow(loads(text)), Flow(loads(shuffled(text, random.Random(seed))))
+        twins = {m.open: m for m in moments(other)}
+        found = {frozenset(k): v for k, v in twins.items()}
+        for moment in moments(flow):
+            same(moment, found[frozenset(moment.open)], {}, seed)
+
+
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_a_name_changed_changes_no_answer(block):
+    for seed in seeds(block):
+        text = random_build(seed)
+        names = list(dict.fromkeys(re.findall(r'^name = "([^"]+)"$', text, re.MULTILINE)))
+        named = [n for n in names if not re.match(r"Random|z\d", n)]
+        news = {n: f"part {99 - i} of it" for i, n in enumerate(named)}
+        other = text
+        for old, new in sorted(news.items(), key=lambda p: -len(p[0])):
+            other = re.sub(rf'"{re.escape(old)}(?=["\.])', f'"{new}', other)
+        flow = Flow(loads(text))
+        found = {frozenset(m.open): m for m in moments(Flow(loads(other)))}
+        for moment in moments(flow):
+            same(moment, found[frozenset(news[n] for n in moment.open)], news, seed)
+
+
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_a_wider_tube_weakens_no_fixture_that_is_open_alone(block):
+    """Each run in turn is made of 3/4 in tube; taps stay as they were set."""
+    for seed in seeds(block):
+        flow = Flow(loads(random_build(seed)))
+        rng = random.Random(seed)
+        count = len(flow.build.run)
+        for number in rng.sample(range(count), min(3, count)):
+            wide = Flow(vary(flow.build, {f"run.{number + 1}.tube": "PEX 3/4 in"}), flow.positions)
+            for name in flow.fixtures:
+                one, other = flow.solve([name]), wide.solve([name])
+                if not (one.found and other.found):
+                    continue
+                before, after = one.fixtures[name], other.fixtures[name]
+                if abs(after.temperature - before.temperature) > 0.5:
+                    continue  # the heater's least flow was passed: a state
+                assert after.flow >= before.flow * (1 - 2e-3) - 1e-9, (seed, number + 1, name)
+
+
+SWEEPS = (
+    ("dipper", "pump.pump.supply_voltage", 9.5, 14.4, ["sink"]),
+    ("dipper", "pump.pump.supply_voltage", 9.5, 14.4, ["shower", "basin"]),
+    ("heron", "pump.pump.supply_voltage", 9.5, 14.4, ["basin"]),
+    ("dipper", "run.1.length", 0.05, 8.0, ["sink", "shower"]),
+    ("heron", "run.3.length", 0.05, 20.0, ["shower"]),
+    ("heron", "strainer.strainer.clogged_share", 0.0, 0.93, ["shower"]),
+    ("heron", "van.altitude", 0.0, 4000.0, ["shower"]),
+    ("heron", "heater.heater.setpoint", 313.15, 333.15, ["laundry tub"]),
+    ("dipper", "accumulator.accumulator.precharge", 1.0e5, 3.0e5, ["sink"]),
+    ("dipper", "tank.fresh.fill_share", 0.1, 1.0, ["shower"]),
+)
+
+
+@pytest.mark.parametrize("name, path, low, high, open", SWEEPS, ids=lambda v: str(v)[:40])
+def test_fine_sweeps_have_no_jump_that_no_state_announces(name, path, low, high, open):
+    """Twice as fine a sweep has steps half as great, but where a pump changes what it does."""
+    flow = Flow(example(name))
+
+    def greatest(count: int) -> float:
+        frame = flow.sweep({path: np.linspace(low, high, count)}, open=open, grid=False)
+        assert frame["found"].all()
+        worst = 0.0
+        states = frame[[c for c in frame if c.endswith((" cycling", " starved"))]].to_numpy()
+        same = np.all(states[1:] == states[:-1], axis=1)
+        for fixture in open:
+            [column] = [c for c in frame if c.startswith(f"{fixture} flow")]
+            steps = np.abs(np.diff(frame[column])) / frame[column].max()
+            assert np.all(steps[~same] < 0.01)
+            worst = max(worst, float(steps[same].max()))
+        return worst
+
+    coarse, fine = greatest(101), greatest(801)
+    assert fine < max(coarse / 3, 2e-4)
