@@ -109,7 +109,7 @@ SWEEPS = (
     ("heron", "pump.pump.supply_voltage", 9.5, 14.4, ["basin"]),
     ("dipper", "run.1.length", 0.05, 8.0, ["sink", "shower"]),
     ("heron", "run.3.length", 0.05, 20.0, ["shower"]),
-    ("heron", "strainer.strainer.clogged_share", 0.0, 0.93, ["shower"]),
+    ("dipper", "strainer.strainer.clogged_share", 0.0, 0.97, ["shower"]),
     ("heron", "van.altitude", 0.0, 4000.0, ["shower"]),
     ("heron", "heater.heater.setpoint", 313.15, 333.15, ["laundry tub"]),
     ("dipper", "accumulator.accumulator.precharge", 1.0e5, 3.0e5, ["sink"]),

@@ -142,10 +142,19 @@ class Network(Lines):
 
 
 def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, found: Found) -> None:
-    """One variant that was not found, alone and from other starts; puts its answer in place."""
-    for start in (0.3, 0.03, 3.0):
+    """One variant that was not found, alone and from other starts; puts its answer in place.
+
+    Where a pump's suction may cut its flow, that is tried first: the flow that it has to be cut
+    from may be one that a heater makes unsteady.
+    """
+    starts = (0.3, 0.03, 3.0)
+    cuts = bool(np.isfinite(f.inlet_least).any())
+    for start in (None, *starts) if cuts else starts:
         alone = Batch.begin(layout, f.take(np.array([i])), open, method)
-        alone.begin_soft(start)
+        if start is None:
+            alone.begin_starved()
+        else:
+            alone.begin_soft(start)
         answer = run(alone)
         if answer.done[0]:
             found.put(np.array([i]), answer)

@@ -199,6 +199,16 @@ class Batch:
         self.state.soften(np.ones(self.size, bool))
         self.lose()
 
+    def begin_starved(self) -> None:
+        """Begins with every pump cut by its suction that has a least pressure there."""
+        state = self.state
+        least = np.broadcast_to(self.f.inlet_least, state.pumps.starved.shape)
+        state.pumps.starved = np.isfinite(least) & state.open[:, self.layout.pumps]
+        state.mark()
+        state.reach()
+        self.flow = np.where(state.live, 0.1 * self.typical, 0.0)
+        self.lose()
+
     def answers(self, done: Flags) -> Found:
         """Where the variants stand; ``done`` (V,) flags those that are found."""
         state = self.state
