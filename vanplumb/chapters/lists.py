@@ -63,7 +63,7 @@ def ends_grid(lists: Lists) -> Grid:
     heads = ("part", "port", "end", "sealed by", "where it stands", "from")
     note = (
         "Typical ends are those of parts of their kind: look at yours and say it in the build "
-        'file, ends = { inlet = "1/2 in NPT male plastic" }.'
+        "file, under ends of the part: a size, a kind and a material."
     )
     return grid(
         "Ends of the parts",
