@@ -186,3 +186,37 @@ def test_what_is_no_build_file_is_refused_in_a_line(
     assert main([command, place]) == PROBLEM
     told = capsys.readouterr().err.strip()
     assert len(told.splitlines()) == 1 and "Traceback" not in told
+
+
+PLACES = {
+    "cp1252": {"PYTHONIOENCODING": "cp1252", "PYTHONUTF8": "0"},
+    "C locale": {"LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0"},
+    "no home": {},
+}
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("command", [["names", "tubes"], ["check", "heron.toml"], ["names"]])
+def test_any_terminal_is_told_what_it_has_letters_for(
+    place: str, command: list[str], project: Path
+) -> None:
+    """Old code pages, the C locale, no home: the same words, in letters that there are."""
+    folder = project / "data" / "builds"
+    env = {k: v for k, v in os.environ.items() if k not in ("HOME", "LANG", "PYTHONWARNINGS")}
+    env |= {"PYTHONPATH": str(project), **PLACES[place]}
+    done = subprocess.run(
+        [sys.executable, "-m", "vanplumb", *command], cwd=folder, env=env, capture_output=True
+    )
+    assert done.returncode == FINE, done.stderr.decode("ascii", "replace")
+    assert b"Traceback" not in done.stderr and b"Warning:" not in done.stderr
+    if place == "C locale":
+        assert done.stdout.isascii()
+    assert b"?" not in done.stdout.replace(b'mean "', b"")
+
+
+def test_without_docstrings_and_asserts_a_file_is_still_checked(project: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-OO", "-m", "vanplumb", "check", "data/builds/wren.toml"],
+        cwd=project, env={**os.environ, "PYTHONPATH": str(project)}, capture_output=True,
+    )  # fmt: skip
+    assert done.returncode == FINE, done.stderr

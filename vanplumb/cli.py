@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import codecs
+import io
 import os
 import shutil
 import sys
+import unicodedata
+import warnings
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -30,6 +34,7 @@ exit codes:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command.  Gives the exit code; prints no traceback for a user's mistake."""
+    _fit_for_any_terminal()
     parser = _parser()
     chosen = parser.parse_args(arguments)
     if not hasattr(chosen, "run"):
@@ -51,6 +56,36 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("stopped; every file is as it was or as it was to be, whole", file=sys.stderr)
     return PROBLEM
+
+
+_PLAIN = {
+    "−": "-", "–": "-", "—": "-", "→": "->", "…": "...", "×": "x", "·": "*", "°": " deg ",
+    "²": "^2", "³": "^3", "≤": "<=", "≥": ">=", "Δ": "d", "µ": "u", "μ": "u", "√": "sqrt",
+    "±": "+/-", "“": '"', "”": '"', "’": "'", "⁄": "/",
+}  # fmt: skip
+"""What is written instead of letters that a terminal has no code for."""
+
+
+def _plainly(error: UnicodeError) -> tuple[str, int]:
+    """Letters that can't be written, in letters that any terminal has."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    told = ""
+    for letter in error.object[error.start : error.end]:
+        parts = unicodedata.normalize("NFKD", letter)
+        said = _PLAIN.get(letter) or "".join(_PLAIN.get(c, c) for c in parts)
+        told += said.encode("ascii", "ignore").decode() or "?"
+    return told, error.end
+
+
+def _fit_for_any_terminal() -> None:
+    """Print what the terminal has letters for, and no warnings of libraries with their paths."""
+    codecs.register_error("vanplumb-plainly", _plainly)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="vanplumb-plainly")
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -130,7 +130,7 @@ def _most_that_drives(build: Build) -> float:
     """More than any pump, site or height of this van can give, Pa."""
     from vanplumb.words.tables import table
 
-    drives = [s.pressure for s in build.shore_inlet]
+    drives = [s.pressure for s in build.shore_inlet] + [a.precharge for a in build.accumulator]
     for pump in build.pump:
         row = table("pumps", build.rows).get(pump.curve)
         points = pump.curve_pressure or (row["curve_pressure"] if row else None) or ()

@@ -16,6 +16,7 @@ from jinja2 import UndefinedError
 
 from vanplumb.sheet import escape
 from vanplumb.sheet.html_page import STYLE, TEMPLATE, environment
+from vanplumb.words.files import file_name
 
 HOSTILE = [
     "<script>alert(1)</script>",
@@ -160,7 +161,7 @@ def test_a_cell_survives_a_list(text: str) -> None:
     ],
 )
 def test_a_file_name_is_plain(key: str, name: str) -> None:
-    assert escape.file_name(key) == name
+    assert file_name(key) == name
 
 
 def test_other_fonts_are_asked_only_for_letters_that_ours_lack() -> None:

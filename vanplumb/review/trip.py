@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from ..trip.cold.frost import BLOCKED
+from ..trip.play.outcome import STATES
 from ..trip.play.plant import DAY
 from ..van.kinds import heaters
 from ..van.main_parts import main_heater
@@ -111,13 +114,19 @@ def water_comes_lukewarm(answers: Answers) -> Iterator[Finding]:
     if cool is None:
         return
     outcome = answers.trip.planned
-    index = next(i for i, use in enumerate(outcome.plant.uses) if use.name == cool.use)
-    mine = outcome.warmth[0][(outcome.draws.use[0] == index) & (outcome.state[0] == 2)]
-    wanted = outcome.plant.uses[index].wanted
+    # Draws overlap: the use is that of the first draw that was lukewarm, not the first that ran.
+    lukewarm = outcome.state[0] == STATES.index("lukewarm")
+    draws = np.flatnonzero(lukewarm & np.isfinite(outcome.warmth[0]))
+    if not len(draws):
+        draws = np.flatnonzero(np.isfinite(outcome.warmth[0]) & (outcome.drawn[0] > 0))
+    index = int(outcome.draws.use[0][draws[np.argmin(outcome.start[0][draws])]])
+    mine = outcome.warmth[0][draws[outcome.draws.use[0][draws] == index]]
+    use = outcome.plant.uses[index]
+    wanted = use.wanted
     yield Finding(
         "NOTICE",
         f"Water is lukewarm on {_when(cool)}: the heater can't follow the uses before it.",
-        cool.use,
+        use.name,
         float(mine.min()),
         float(wanted if wanted is not None else 0.0),
         PLAYED,

@@ -204,8 +204,8 @@ class Limits:
     outlet_temperature: float | None = quantity(
         "temperature", about="at any mixed outlet", low=FREEZING, high=BOILING
     )
-    velocity_cold: float | None = quantity("velocity", low=0, about="highest in tube, cold")
-    velocity_hot: float | None = quantity("velocity", low=0, about="highest in tube, hot")
+    velocity_cold: float | None = quantity("velocity", low=TINY, about="highest in tube, cold")
+    velocity_hot: float | None = quantity("velocity", low=TINY, about="highest in tube, hot")
     working_pressure: float | None = quantity("pressure", low=0, about="highest in service")
     design_pressure: float | None = quantity(
         "pressure", low=0, about="highest that it is designed for, where a test rule asks for it"
