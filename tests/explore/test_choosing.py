@@ -260,10 +260,10 @@ def test_a_range_of_too_few_or_too_many_steps_is_refused_before_it_is_made(count
     with pytest.raises(ValueError, match="2 to 100000 steps"):
         span(1.0, 2.0, count)
     with pytest.raises(ValueError, match="2 to 100000 steps"):
-        explore(example("plover"), {"crew.reserve": Span(0.1, 0.2, count)}, ["weight"])
+        explore(example("dipper"), {"crew.reserve": Span(0.1, 0.2, count)}, ["weight"])
 
 
 @pytest.mark.parametrize("given", [[float("nan")], [0.1, float("inf")], range(10**9)])
 def test_values_that_are_no_numbers_or_far_too_many_are_refused(given: object) -> None:
     with pytest.raises(ValueError, match=r"no number|more than 100000 values|must be"):
-        explore(example("plover"), {"crew.reserve": given}, ["weight"])
+        explore(example("dipper"), {"crew.reserve": given}, ["weight"])

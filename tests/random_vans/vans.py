@@ -32,7 +32,7 @@ SHAPES = {
     "wedge": ("length", "width", "height", "height_low"),
     "stated": ("volume",),
 }
-NAMES = ("galley", "basin", "shower", "rinse", "toilet", "hose", "√", "Spüle", "a & b", "<b>", "'")
+NAMES = ("galley", "basin", "shower", "tub", "toilet", "hose", "√", "Spüle", "a & b", "<b>", "'")
 LEFT_OUT = ("pin", "ends", "start_fittings", "end_fittings", "legs", "heads", "joint", "region")
 """Keys with a grammar of their own, which other tests try."""
 

@@ -60,13 +60,13 @@ manifold = "cold"
 name = "galley"
 [[zone]]
 manifold = "cold"
-name = "rinse"
+name = "wash tub"
 [[zone]]
 manifold = "hot"
 name = "galley"
 [[zone]]
 manifold = "hot"
-name = "rinse"
+name = "wash tub"
 [[mixing_valve]]
 name = "mixer"
 kind = "fixed"
@@ -75,7 +75,7 @@ setting = "102 °F"
 name = "galley"
 kind = "galley tap"
 [[fixture]]
-name = "rinse"
+name = "wash tub"
 kind = "outside shower"
 place = "outside"
 [[run]]
@@ -131,18 +131,18 @@ to = "galley.hot"
 tube = "PEX 1/2 in"
 length = "5 ft"
 [[run]]
-from = "cold.rinse"
+from = "cold.wash tub"
 to = "mixer.cold"
 tube = "PEX 1/2 in"
 length = "1 ft"
 [[run]]
-from = "hot.rinse"
+from = "hot.wash tub"
 to = "mixer.hot"
 tube = "PEX 1/2 in"
 length = "1 ft"
 [[run]]
 from = "mixer"
-to = "rinse"
+to = "wash tub"
 tube = "PEX 1/2 in"
 length = "6 ft"
 place = "underfloor"

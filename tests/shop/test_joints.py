@@ -22,7 +22,7 @@ def test_every_part_has_its_joints_whether_an_adapter_is_written_or_not(van: Bui
     named = by_name(van)
     for part in ("fresh outlet", "strainer inlet", "strainer outlet", "pump inlet", "pump outlet",
                  "cushion", "heater cold", "heater hot", "galley cold", "galley hot",
-                 "mixer cold", "mixer hot", "mixer mixed", "rinse"):  # fmt: skip
+                 "mixer cold", "mixer hot", "mixer mixed", "wash tub"):  # fmt: skip
         assert f"{part} thread" in named, part
         assert f"adapter at {part} tube" in named or any(
             n.startswith(f"reducer at {part}") for n in named
@@ -174,10 +174,11 @@ def test_methods_that_belong(van: Build) -> None:
 
 def test_a_refused_joint_is_in_the_list_with_its_reason(text: str) -> None:
     swapped = text.replace(
-        'to = "rinse"\ntube = "PEX 1/2 in"', 'to = "rinse"\njoint = "solder"\ntube = "PEX 1/2 in"'
+        'to = "wash tub"\ntube = "PEX 1/2 in"',
+        'to = "wash tub"\njoint = "solder"\ntube = "PEX 1/2 in"',
     )
     refused = [j for j in Lists(loads(swapped)).joints if j.refused]
-    assert [j.name for j in refused] == ["mixer mixed tube", "rinse tube"]
+    assert [j.name for j in refused] == ["mixer mixed tube", "wash tub tube"]
     assert "not for PEX 1/2 in" in refused[0].refused[0]
 
 

@@ -12,7 +12,7 @@ SEGMENTS = (
     Segment("trunk", 0.2e-3, 0.27e-3, 1000.0, 293.15, 1.5),
     Segment("tap", 0.3e-3, 0.4e-3, 1000.0, 293.15, 3.0),
     Segment("shower", 0.35e-3, 0.5e-3, 1000.0, 293.15, 3.0),
-    Segment("rinse", 0.35e-3, 0.5e-3, 1000.0, 283.15, 3.0),
+    Segment("tub", 0.35e-3, 0.5e-3, 1000.0, 283.15, 3.0),
 )
 
 
@@ -56,7 +56,7 @@ def use(name: str, per_day: float, duration: float, **changes: Any) -> UsePlant:
 
 
 def warm_uses() -> tuple[UsePlant, ...]:
-    """Hands, shower, dishes by hand; a rinse by a thermostatic valve; drinking."""
+    """Hands, shower, dishes by hand; a tub by a thermostatic valve; drinking."""
     return (
         use("hands", 8, 15.0, wanted=311.0, path=(0, 1), mix_at=2),
         use(
@@ -71,7 +71,7 @@ def warm_uses() -> tuple[UsePlant, ...]:
         ),
         use("dishes", 2, 90.0, wanted=318.0, path=(0, 1), mix_at=2, hours=(8.5 * 3600.0, 7e4)),
         use(
-            "rinse",
+            "tub",
             1,
             40.0,
             wanted=311.0,
