@@ -157,7 +157,8 @@ def sample_pack(name: str = "Dipper", units: str = "US", **changes: Any) -> Any:
         "chapters": sample_chapters(),
         "findings": sample_findings(),
     }
-    return SimpleNamespace(**(parts | changes))
+    made = parts | changes
+    return SimpleNamespace(**made, all_findings=made["findings"])
 
 
 @pytest.fixture

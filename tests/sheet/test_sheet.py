@@ -87,7 +87,9 @@ def told_everywhere(text: str) -> Any:
         text=text,
     )
     finding = Finding("DANGER", text, text, text, text, PRACTICE, text, "", "rule")
-    return SimpleNamespace(build=build, chapters=(chapter,), findings=(finding,))
+    return SimpleNamespace(
+        build=build, chapters=(chapter,), findings=(finding,), all_findings=(finding,)
+    )
 
 
 # ---- what it says ----------------------------------------------------------------

@@ -8,11 +8,13 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from itertools import pairwise
 from math import log10, pi
+from typing import Any
 
 import pytest
 
 from tests.sheet.by_hand import PSI, Figure, Table, figure, table
 from tests.sheet.test_by_hand import EXAMPLES, answers, sheet
+from vanplumb.pack import Pack, example
 
 GRAVITY = 9.80665
 BOARDS = ("dipper",)
@@ -90,12 +92,17 @@ def _inputs(name: str) -> list[list[str]]:
 
 
 @pytest.mark.parametrize("name", ["dipper", "heron"])
-def test_current_adds_up_and_the_charge_covers_it(name: str) -> None:
+def test_current_adds_up_and_the_battery_bridges_what_the_charge_lacks(name: str) -> None:
     parts = full(table(sheet(name), "Current drawn in a day").figures("energy"))
     total, spread = sum(p.value for p in parts), sum(p.half for p in parts)
     whole = told(name, "Current drawn in a day")
     assert between(total - spread, total + spread, whole)
-    assert told(name, "Charged in a day").value > whole.value
+    lacks = whole.value - told(name, "Charged in a day").value
+    if lacks > 0:
+        days = told(name, "Days that the battery lasts")
+        store = told(name, "Energy that may be taken from the battery")
+        slack = whole.half * 2
+        assert between(store.value / (lacks + slack), store.value / (lacks - slack), days)
 
 
 # ---- runs and network --------------------------------------------------------------
@@ -256,17 +263,19 @@ def test_jumps_are_differences_of_the_situations(name: str) -> None:
             assert abs(gap) < 2.0 + slack
             continue
         assert between(gap - slack, gap + slack, c)
-    flows = {
-        (s, f): q
-        for s, f, q in zip(
-            *(table(sheet(name), "Situations").texts(h) for h in ("situation", "fixture")),
-            table(sheet(name), "Situations").figures("flow"),
-            strict=True,
-        )
-    }
+    moments: dict[str, list[tuple[str, Any]]] = {}
+    situations = table(sheet(name), "Situations")
+    for moment_, fixture, flow in zip(
+        *(situations.texts(h) for h in ("situation", "fixture")), situations.figures("flow"),
+        strict=True,
+    ):  # fmt: skip
+        if flow is not None and "shore" not in moment_:
+            moments.setdefault(moment_, []).append((fixture, flow))
+    # a build may call a moment by a name of its own
+    flows = [rows[0] for said, rows in moments.items() if len(rows) == 1 and "alone" in said]
     alone = full(jumps.figures("flow alone"))
     for fixture, flow in zip(jumps.texts("fixture"), alone, strict=True):
-        assert flows[(f"{fixture} alone", fixture)] == flow
+        assert (fixture, flow) in flows
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -341,8 +350,8 @@ def test_cuts_are_centres_less_take_offs(name: str) -> None:
     cuts = table(sheet(name), "Cut list")
     place = cuts.place("Take-off at the start")
     unit = cuts.heads[place].partition(", ")[2]
-    for row, centre, cut in zip(cuts.rows, cuts.figures("Centre to centre"), cuts.figures("Cut"),
-                                strict=True):  # fmt: skip
+    middle = next(h for h in cuts.heads if h.startswith("Cent")).partition(",")[0]
+    for row, centre, cut in zip(cuts.rows, cuts.figures(middle), cuts.figures("Cut"), strict=True):
         one, other = (figure(f"{row[n]} {unit}") for n in (place, place + 1))
         assert centre and cut
         left = centre.value - one.value - other.value
@@ -401,7 +410,8 @@ def test_the_order_of_work_keeps_its_printed_times(name: str) -> None:
             done += 1
     joints = told(name, "joints to make").value
     test = next(row for row in order.rows if row[0] == "pressure test")
-    minutes = takes["read the test"] / 60 + 30 + 15 + joints / 4
+    watched = Pack(example(name)).shop.test.duration / 60
+    minutes = takes["read the test"] / 60 + 30 + watched + joints / 4
     taken = (moment(test[3]) - moment(test[2])).total_seconds() / 60
     assert taken == pytest.approx(minutes, abs=1.0)
     assert done >= 4 and runs is None
