@@ -12,6 +12,7 @@ from vanplumb.shop.test.leak import Judgement, Reading, corrected, correction_do
 from vanplumb.shop.test.pressure_test import SETTLING, TestPlan, plan_test, rule_pressure
 from vanplumb.shop.test.stiffness import Give, Stiffness, stiffness, suction_runs
 from vanplumb.van import Build, loads
+from vanplumb.van.kinds import heaters
 from vanplumb.words.quantity import read
 from vanplumb.words.tables import table
 
@@ -54,12 +55,46 @@ def plan(van: Build) -> TestPlan:
     return plan_test(van)
 
 
-def test_pressure_is_one_and_a_half_times_working_within_the_weakest(plan: TestPlan) -> None:
-    # typical published instructions: 1.5 times working; pump's cut-out is 45 psi
-    assert plan.working == pytest.approx(45 * PSI)
-    assert plan.pressure == pytest.approx(67.5 * PSI)
+def test_pressure_is_one_and_a_half_times_working_within_the_weakest(text: str) -> None:
+    """Typical published instructions: 1.5 times working.
+
+    Working is what a heat-up with every tap shut makes of the pump's 45 psi.  Densities are by
+    CoolProp; the cushion's air keeps its temperature or its heat, and what happens lies between
+    (the tubes, which take up a little as well, are far less than that).
+    """
+    from CoolProp.CoolProp import PropsSI
+
+    roomy = loads(text.replace('volume = "24 fl oz"', 'volume = "1 gal"'))
+    found = plan_test(roomy)
+    [heater], [cushion] = roomy.heater, roomy.accumulator
+    cold, hot = (
+        PropsSI("D", "T", t, "P", 101325.0, "Water")
+        for t in (roomy.van.cold_water, heaters.hottest(heater))
+    )
+    grown = read("6 gal", "volume") * (cold / hot - 1.0)
+    first, precharge = 45 * PSI + 101325.0, cushion.precharge + 101325.0
+    slow, quick = (
+        first * (air / (air - grown)) ** n - 101325.0
+        for n in (1.0, 1.4)
+        for air in [cushion.volume * (precharge / first) ** (1 / n)]
+    )
+    assert 45 * PSI < slow < found.working < quick
+    assert found.pressure == pytest.approx(1.5 * found.working)
+    assert found.weakest is not None and found.weakest.part == "relief of heater"
+    assert found.pressure < found.weakest.pressure
+    assert not found.problems
+
+
+def test_a_cushion_too_small_for_a_heat_up_leaves_no_room_for_the_test(plan: TestPlan) -> None:
+    """24 fl oz hold 0.53 L of air at 45 psi, and 6 gal grow by 0.43 L: the relief valve opens.
+
+    So the parts see its 100 psi in service, and a test on nine tenths of that (common practice)
+    is less than the rule asks for.
+    """
+    assert plan.working == pytest.approx(100 * PSI)
     assert plan.weakest is not None and plan.weakest.part == "relief of heater"
-    assert not plan.problems
+    assert plan.pressure == pytest.approx(90 * PSI)
+    assert plan.problems == ("90 psi is less than the rule asks for, 100 psi",)
 
 
 def test_a_stated_pressure_above_the_weakest_part_is_told(text: str) -> None:
