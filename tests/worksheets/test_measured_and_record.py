@@ -10,6 +10,7 @@ from vanplumb.pack import example
 from vanplumb.shop.readings.measured import MeasuredVan
 from vanplumb.shop.record.record import Record
 from vanplumb.shop.record.reliability import Tally, next_van
+from vanplumb.words.show import show
 from vanplumb.worksheets.shop.measured import measured_and_recorded, measured_worksheet
 from vanplumb.worksheets.shop.record import RecordPage, sureness_worksheet
 
@@ -30,8 +31,6 @@ def test_empty_readings_are_no_readings(van: MeasuredVan) -> None:
 
 def test_a_planted_fault_is_named_on_the_page(van: MeasuredVan) -> None:
     import numpy as np
-
-    from vanplumb.words.show import show
 
     out = van.model({"screen shower": np.array([0.6])})
     values = {n.replace(", ", "_").replace(" ", "_"): float(v[0]) for n, v in out.items()}
@@ -61,10 +60,12 @@ def test_readings_go_into_the_record(van: MeasuredVan, tmp_path: Path) -> None:
     record = Record(tmp_path / "v.log")
     page = measured_and_recorded(van.build, record, van=van)
     assert "there is no reading yet" in page.panel.write()
-    page.set(basin_flow="1.88 gpm", basin_temperature="100 °F")
+    flow = show(van.computed["basin, flow"], "flow", "US")
+    warm = show(van.computed["basin, temperature"], "temperature", "US")
+    page.set(basin_flow=flow, basin_temperature=warm)
     assert "reading taken" in page.panel.write()
     found = record.read()
-    assert [e.get("value") for e in found.of("reading taken")] == ["1.88 gpm", "100 °F"]
+    assert [e.get("value") for e in found.of("reading taken")] == [flow, warm]
     assert "readings fit a sound van" in found.events[-1].get("text")
 
 

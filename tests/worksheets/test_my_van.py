@@ -57,7 +57,7 @@ def test_a_file_is_only_started_beside_the_notebook(page: MyVan, name: str) -> N
 def test_problems_are_told_with_their_lines_and_nothing_typed_is_lost(page: MyVan) -> None:
     path = start(page)
     good = page.editor.text
-    bad = good.replace('width = "16 in"', 'width = "1/2"', 1).replace("[[strainer]]", "[[strain]]")
+    bad = good.replace('width = "18 in"', 'width = "1/2"', 1).replace("[[strainer]]", "[[strain]]")
     page.editor.text = bad
     assert "not saved" in page._told.value
     assert page.save() == f"Saved in {path}, with what is still wrong."
@@ -66,10 +66,10 @@ def test_problems_are_told_with_their_lines_and_nothing_typed_is_lost(page: MyVa
     told = {one["line"]: one["told"] for one in page.editor.problems}
     assert 'got "1/2" with no unit' in told[lines.index('width = "1/2"') + 1]
     assert 'did you mean "strainer"?' in told[lines.index("[[strain]]") + 1]
-    assert page.build.tank[0].width == pytest.approx(16 * 0.0254)  # the last good van stays
-    page.editor.text = good.replace('width = "16 in"', 'width = "15 1/2 in"', 1)
+    assert page.build.tank[0].width == pytest.approx(18 * 0.0254)  # the last good van stays
+    page.editor.text = good.replace('width = "18 in"', 'width = "17 1/2 in"', 1)
     assert page.save() == f"Saved in {path}. The file is fine."
-    assert page.build.tank[0].width == pytest.approx(15.5 * 0.0254)
+    assert page.build.tank[0].width == pytest.approx(17.5 * 0.0254)
 
 
 def test_the_cell_run_again_stays_with_the_van_and_what_was_typed(page: MyVan) -> None:

@@ -111,12 +111,12 @@ def test_an_element_beside_a_burner_is_left_out_and_left_alone(tmp_path: Path) -
     file.write_text(vp.example("dipper").text, encoding="utf-8")
     sheet = heater_of_build(vp.load(file))
     keep = keep_panel(
-        sheet, lambda s, n: heater_kept(s, n, 1440.0), ("heater", "heater"), str(file)
+        sheet, lambda s, n: heater_kept(s, n, 1000.0), ("heater", "heater"), str(file)
     )
     assert sheet.values["element_power"] == 0.0
-    assert sheet.fields["element_power"].about == "the 1440 W of the build need a hook-up: left out"
+    assert sheet.fields["element_power"].about == "the 1000 W of the build need a hook-up: left out"
     assert keep.write().startswith("Kept in")
-    assert vp.load(file).heater[0].element_power == 1440.0
+    assert vp.load(file).heater[0].element_power == 1000.0
     sheet.set(element_power="700 W")
     keep.write()
     assert vp.load(file).heater[0].element_power == 700.0
