@@ -239,15 +239,15 @@ def test_two_threads_lose_none_of_their_changes(dipper: Path) -> None:
 
 ENDLESS = """
 import sys
-from vanplumb.van.file.write import _held, _replace
+from vanplumb.words.files import folder_held, replace_whole
 from pathlib import Path
 path, one, two = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
 texts = [Path(one).read_text(), Path(two).read_text()]
 print("ready", flush=True)
 while True:
     for text in texts:
-        with _held(path.parent) as alone:
-            _replace(path, text, alone)
+        with folder_held(path.parent) as alone:
+            replace_whole(path, text, alone=alone)
 """
 
 
