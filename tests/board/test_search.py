@@ -166,6 +166,9 @@ def test_a_manifold_pinned_in_its_place_stays_there() -> None:
         ("cold manifold order zone 1", "order must name each of zone 1, zone 2 once"),
         ("cold manifold two rows after zone 9", "there is no zone 'zone 9'"),
         ("cold manifold at 3 in", 'needs two lengths such as "at 120 mm, 80 mm"'),
+        ("cold manifold at 10 mm, 1e300 m", "must be .* or less, got 1e300 m"),
+        ("cold manifold at -1e306 m, 10 mm", "must be .* or less, got -1e306 m"),
+        ("cold manifold.zone 1 stub 1e300 m", "must be .* or less, got 1e300 m"),
         ("cold manifold.zone 1 paint red", "a zone can have: leaves, handle"),
     ],
 )

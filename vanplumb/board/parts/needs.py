@@ -9,9 +9,12 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ...van.file.values import HIGHEST
 from ...van.wiring import place
 from ...words.brief import brief
 from ...words.quantity import QuantityError, read
+from ...words.show import show
+from ...words.unit_text import shortened
 from ..place.collide import Room
 from ..place.state import SIXTEENTH, TICK, ticks, up_to
 from .catalogue import Catalogue, rule
@@ -49,7 +52,11 @@ class Pins:
 
 
 def _length(text: str) -> int:
-    return ticks(read(text, "height") * 1000)
+    """A length either way in ticks, no longer than any other length of a build file may be."""
+    length, most = read(text, "height"), HIGHEST["length"]
+    if not abs(length) <= most:
+        raise QuantityError(f"must be {show(most, 'length', 'SI')} or less, got {shortened(text)}")
+    return ticks(length * 1000)
 
 
 def _place(text: str) -> tuple[int, int]:
