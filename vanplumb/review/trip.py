@@ -67,7 +67,7 @@ def days_leave_something_out(answers: Answers) -> Iterator[Finding]:
             "taken as one",
             "each for itself",
             PLAYED,
-            "Reckon each tank against the taps that it feeds, or play a file of its own for each.",
+            "Count each tank against the taps that it feeds, or play a file of its own for each.",
         )  # fmt: skip
 
 
