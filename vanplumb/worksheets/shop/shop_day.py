@@ -239,8 +239,8 @@ def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
         question="Measure the outlet at two flows, and both supplies, and type what was read.",
         units=units or build.van.units,
         fields=[
-            Lines("outlet", "outlet full open, then about half open: flow, temperature", "",
-                  about="two lines such as 1.5 gpm, 100 °F"),
+            Lines("outlet", "outlet: flow, temperature", "",
+                  about="two lines: full open, then about half, such as 1.5 gpm, 100 °F"),
             Lines("supplies", "supplies then: hot, cold", "", about="such as 140 °F, 60 °F"),
         ],
         compute=compute,
