@@ -79,6 +79,7 @@ class HandOver:
         """Bring the page up to date with the record."""
         still = self.open
         self._which.options = [_name(f) for f in self._waiting()]
+        self._which.index = 0 if self._which.options else None
         rows = "".join(
             f"<tr><td>{escape(k)}</td><td>{escape(v)}</td></tr>" for k, v in self._left().items()
         )
