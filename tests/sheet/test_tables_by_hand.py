@@ -174,7 +174,7 @@ def test_losses_of_the_network_close_from_its_own_columns(name: str) -> None:
     # Cv is the flow in gpm at 1 psi, Kv that in m³/h at 1 bar
     valve, at = ("Cv", PSI) if name == "dipper" else ("Kv", 1e5)
     columns = {h: net.figures(h) for h in ("flow", "factor f", "K", valve, "loss in all",
-                                           "of it rise")}  # fmt: skip
+                                           "of it, rise")}  # fmt: skip
     push = page.partition("hecks in mixing valves open at ")[2].partition(" (assumed)")[0]
     opens = figure(push).value if push else 0.0
     losses = valves = 0

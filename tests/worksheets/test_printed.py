@@ -45,7 +45,7 @@ def test_a_hidden_field_and_a_heading_without_fields_are_left_out() -> None:
     assert "hot supply then" not in text and "hot supply now" in text
     build = vp.example("dipper")
     text = plain(on_paper(system_worksheet(build)))
-    assert "layout as pins" not in text
+    assert "layout, as lines for the build file" not in text
 
 
 def test_a_problem_is_printed_with_the_last_good_result() -> None:

@@ -164,7 +164,7 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
                     "times a day": (2, "count"),
                     "each": (3, "volume"),
                     "in a day": (4, "volume"),
-                    "hot of it": (5, "volume"),
+                    "of it, hot": (5, "volume"),
                 },
                 key="uses",
             ),

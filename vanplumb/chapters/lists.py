@@ -321,7 +321,7 @@ def _answers(lists: Lists) -> tuple[Answer, ...]:
     hung += sum(part.mass for part in lists.headers.devices.values())
     if hung:
         note = "without its tubes; typical, weigh yours"
-        answers.append(Answer("Of it fittings and devices on the board", hung, "mass", note=note))
+        answers.append(Answer("Of it, fittings and devices on the board", hung, "mass", note=note))
     piece = next(
         (p for p in lists.pieces if p.kind == "run" and p.length > 0 and min(p.take_offs) > 0), None
     )

@@ -94,7 +94,7 @@ class Heater(Component):
     flow_least: float = quantity(
         "flow", 0.0, low=0, about="least flow that starts a flow-through heater"
     )
-    start_delay: float = quantity("duration", 0.0, about="from flow to fire")
+    start_delay: float = quantity("duration", 0.0, about="from the first flow to the burner on")
     standing_loss: float | None = quantity("power", about="store at its setpoint, in a 20 °C cabin")
     relief: float | None = quantity("pressure", about="opening pressure of its relief valve", low=0)
     relief_temperature: float | None = quantity("temperature", about="if it opens on heat too")

@@ -142,7 +142,7 @@ class _Bench:
             units=build.van.units,
             fields=[
                 Flag("fingers", "show the room for fingers", False),
-                Text("layout", "layout as pins"),
+                Text("layout", "layout, as lines for the build file"),
             ],
             compute=self.compute,
             draw=self.draw,

@@ -70,7 +70,12 @@ def compare_variants(
             Text("target_3", "and", "", about="such as: weight at most 250 lb"),
             Choice("wanted", "of those that meet all, the best in", better, _first(better)),
             "Side by side",
-            Text("shown", "numbers, the first is explained", "", about="press a violet dot"),
+            Text(
+                "shown",
+                "numbers of variants; the first is explained",
+                "",
+                about="press a violet dot",
+            ),
             Flag("chance", "chance of failure, too (takes a moment)", False),
         ],
         compute=lambda state: _compute(variants, state),
