@@ -13,7 +13,7 @@ pytestmark = pytest.mark.browser
 
 NAME = "30_board.ipynb"
 SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
-SHOWER = "zone:cold manifold.shower"
+WET_ROOM = "zone:cold manifold.wet room"
 
 
 @pytest.fixture
@@ -58,9 +58,9 @@ def drag(notebook: Notebook, grip: str, dx: float, dy: float) -> None:
 def test_a_valve_is_dragged_and_the_cut_list_follows(notebook: Notebook) -> None:
     before, told = board(notebook), results(notebook)
     assert "fits" in told
-    drag(notebook, SHOWER, 0, -40)
+    drag(notebook, WET_ROOM, 0, -40)
     assert board(notebook) != before and results(notebook) != told
-    drag(notebook, SHOWER, -60, 0)
+    drag(notebook, WET_ROOM, -60, 0)
     assert "in the way" in results(notebook)
     assert ' stroke="#d1006c"' in board(notebook)
     press(notebook, "undo")
@@ -74,21 +74,21 @@ def test_a_valve_is_dragged_and_the_cut_list_follows(notebook: Notebook) -> None
 
 def test_keys_move_turn_and_bend_what_has_the_focus(notebook: Notebook) -> None:
     seen = {board(notebook)}
-    handle(notebook, SHOWER).focus()
+    handle(notebook, WET_ROOM).focus()
     for key in ("ArrowUp", "Shift+ArrowUp", "t", "b", "b", "b", "ArrowLeft", "ArrowRight"):
         notebook.page.keyboard.press(key)
         notebook.settle()
         seen.add(board(notebook))
         focused = notebook.page.evaluate("() => document.activeElement.dataset.grip")
-        assert focused == SHOWER
+        assert focused == WET_ROOM
     assert len(seen) >= 7
-    label = handle(notebook, SHOWER).get_attribute("aria-label")
-    assert "C3 shower, handle turned" in label
+    label = handle(notebook, WET_ROOM).get_attribute("aria-label")
+    assert "C3 wet room, handle turned" in label
     assert notebook.failures() == []
 
 
 def test_every_button_and_choice_does_something_or_says_why(notebook: Notebook) -> None:
-    handle(notebook, SHOWER).focus()
+    handle(notebook, WET_ROOM).focus()
     notebook.page.keyboard.press("Enter")
     notebook.settle()
     seen = {board(notebook)}
@@ -122,7 +122,7 @@ def test_every_button_and_choice_does_something_or_says_why(notebook: Notebook) 
 
 def test_a_wing_can_not_be_bent_and_the_page_says_so(notebook: Notebook) -> None:
     part = notebook.page.locator(f"{SHEET} >> .vp-board-tools select").nth(1)
-    part.select_option(label="ball valve, wing 1/2 in")
+    part.select_option(label="ball valve, wing, crimp 1/2 in")
     notebook.settle()
     notebook.page.locator(f"{SHEET} >> .vp-board-tools button", has_text="forward").click()
     notebook.settle()
