@@ -439,7 +439,7 @@ def _hardest(moment: Moment) -> LinkState | None:
 
 def link_work(link: LinkState, flow: Flow) -> tuple[Work, ...]:
     """Each step of a run's loss, as a reader would redo it."""
-    run = flow.build.run[int(link.name[4:]) - 1]
+    run = flow.build.run[link.place]
     net = flow.made.net.link(link.name)
     speed = t.velocity.work(flow=abs(link.flow), diameter=link.diameter)
     reynolds = t.reynolds.work(

@@ -91,7 +91,7 @@ class LinkState:
 
     ``loss`` is start less end; ``left`` is what remains when the parts are taken from it.
     ``coefficient`` is the loss coefficient of its fittings, ``kv`` the Kv of its valve as it
-    stands (infinite without one).
+    stands (infinite without one).  ``place`` is the run's in the build, −1 if it is none.
     """
 
     name: str
@@ -112,6 +112,7 @@ class LinkState:
     left: float = 0.0
     coefficient: float = 0.0
     kv: float = inf
+    place: int = -1
 
     @property
     def velocity(self) -> float:
@@ -252,11 +253,11 @@ def _links(made: BuildNetwork, solution: Solution, i: int) -> dict[str, LinkStat
                 speed = mass / dense / (np.pi / 4 * bore**2)
                 factor = lost["friction"] / (length / bore * dense * speed * abs(speed) / 2)
         warm = solution.temperature[link.start if mass >= 0 else link.end]
-        number = int(link.name[4:]) - 1 if link.kind == "run" else -1
         found[link.name] = LinkState(
             name=link.name,
             kind=link.kind,
-            title=title(made.build, number) if number >= 0 else link.name,
+            place=link.place,
+            title=title(made.build, link.place) if link.place >= 0 else link.name,
             start=link.start,
             end=link.end,
             flow=mass / dense,

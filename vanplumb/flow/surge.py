@@ -98,7 +98,7 @@ def _chains(build: Build, moment: Moment, fixture: str) -> list[list[LinkState]]
                 break
             if share.kind == "heater" and chain:
                 held = heaters_here[share.name] or 0.0
-                runs = [_number(k) for k in chain if k.kind == "run"]
+                runs = [k.place for k in chain if k.kind == "run"]
                 own = give_of(build, runs, [], link.temperature).compliance
                 if held * squeeze_of_water(link.temperature).value > MUCH_MORE * own:
                     break
@@ -126,13 +126,9 @@ def _cushioned(build: Build, moment: Moment) -> set[str]:
     return found
 
 
-def _number(link: LinkState) -> int:
-    return int(link.name[4:]) - 1
-
-
 def _wave(build: Build, link: LinkState) -> tuple[Work, Work]:
     """Worked steps of the wave's speed in one run: how stiff the water is, and the speed."""
-    row = table("tubes", build.rows)[build.run[_number(link)].tube]
+    row = table("tubes", build.rows)[build.run[link.place].tube]
     water = bulk_modulus.work(
         density=link.density, velocity_sound=float(sound_speed.si(link.temperature))
     )
@@ -149,16 +145,16 @@ def _wave(build: Build, link: LinkState) -> tuple[Work, Work]:
 def _surge(
     build: Build, moment: Moment, fixture: str, chain: list[LinkState], link: LinkState
 ) -> Surge:
-    row = table("tubes", build.rows)[build.run[_number(link)].tube]
+    row = table("tubes", build.rows)[build.run[link.place].tube]
     water, wave = _wave(build, link)
     speed = velocity.work(flow=abs(link.flow), diameter=row.number("bore"))
     runs = [k for k in chain if k.kind == "run"]
-    length = sum(build.run[_number(k)].length for k in runs)
+    length = sum(build.run[k.place].length for k in runs)
     ways = [
         (
             k.title,
             reflection_time.work(
-                length=build.run[_number(k)].length, velocity_wave=_wave(build, k)[1].value
+                length=build.run[k.place].length, velocity_wave=_wave(build, k)[1].value
             ),
         )
         for k in runs

@@ -205,15 +205,16 @@ class _Maker:
         for fixture in build.fixture:
             self._fixture(fixture)
         height = heights(build)
-        for number, (run, (start, end)) in enumerate(zip(build.run, ends(build), strict=True), 1):
+        for place, (run, (start, end)) in enumerate(zip(build.run, ends(build), strict=True)):
             rise = height[end.component] - height[start.component]
             gap = np.max(np.abs(np.asarray(run.rise) - rise))
             if gap > 1e-9:
-                self.made.gaps[number - 1] = float(gap)
+                self.made.gaps[place] = float(gap)
             add(
                 Link(
-                    name=f"run {number}",
+                    name=f"run {place + 1}",
                     kind="run",
+                    place=place,
                     start=str(start),
                     end=str(end),
                     length=run.length,

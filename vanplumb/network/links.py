@@ -86,6 +86,7 @@ class Link:
     ``one_way`` is 1 for a check valve, −1 for one fitted the wrong way round, 0 for none.
     ``open`` is a flag.  ``flow_limit`` (m³/s) holds the flow from there on.
     ``setting`` makes it a regulator: the pressure at ``end`` stays at or below it.
+    ``place`` is where the run that it stands for has its place in a list, −1 for none.
     """
 
     name: str
@@ -106,6 +107,7 @@ class Link:
     curve: Curve | None = None
     heat: Heat | None = None
     setting: Figure | None = None
+    place: int = -1
 
     def check(self) -> None:
         """ValueError for a size that nothing has: a bore or Kv of zero, a pump that rises."""

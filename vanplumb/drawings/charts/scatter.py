@@ -10,14 +10,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...words.show import unit
 from ...words.show import value as in_unit
 
-Array = Any
+Array: TypeAlias = NDArray[Any]
 
 WIDE, HIGH = 420.0, 340.0
 LEFT, RIGHT, TOP, FOOT = 58.0, 12.0, 12.0, 48.0
@@ -43,7 +44,7 @@ class Range:
     low: float
     high: float
 
-    def share(self, figures: Array) -> Array:
+    def share(self, figures: float | Array) -> Array:
         """Where figures stand on it, from 0 to 1."""
         return (np.asarray(figures, float) - self.low) / (self.high - self.low)
 

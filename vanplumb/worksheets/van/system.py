@@ -227,7 +227,7 @@ def _telling_run(build: Build, flow: Flow, first: tuple[str, ...]) -> int:
     """The run that takes most at the start: the one that is worth changing."""
     moment = flow.solve(first)
     lost = {
-        int(k.name[4:]) - 1: abs(k.parts.get("friction", 0.0) + k.parts.get("fittings", 0.0))
+        k.place: abs(k.parts.get("friction", 0.0) + k.parts.get("fittings", 0.0))
         for k in moment.links.values()
         if k.kind == "run"
     }
