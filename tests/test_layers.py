@@ -316,6 +316,20 @@ def test_a_step_up_a_second_floor_is_noticed() -> None:
     assert set(upstairs(graph_of(sources))) == {("board.parts", "board.place")}
 
 
+def test_no_two_classes_of_a_room_have_one_name() -> None:
+    seen: dict[tuple[str, str], str] = {}
+    twice = []
+    for path in sorted(PACKAGE.rglob("*.py")):
+        inside = path.relative_to(PACKAGE)
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef):
+                first = seen.setdefault((inside.parts[0], node.name), str(inside))
+                if first != str(inside):
+                    twice.append((node.name, first, str(inside)))
+    assert seen
+    assert twice == []
+
+
 def test_the_order_is_the_one_that_is_told() -> None:
     text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
     house = text.partition("## The house")[2].partition("\n## ")[0]

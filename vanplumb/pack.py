@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from .answers import Answers
 from .van import Build, load
 from .words.files import file_name
-from .words.report import Chapter, Getter, Picture, Table, Tables, grid
+from .words.report import Chapter, Getter, Picture, ResultTable, Tables, grid
 from .words.show import counted
 from .words.tables import example_builds
 
@@ -134,7 +134,9 @@ class Pack(Answers):
     def tables(self) -> Tables:
         """Every table of the sheet that is also a list, by its key: ``tables["runs"].frame()``."""
         units = self.build.van.units
-        return Tables({g.key: Table(g, units) for one in self.chapters for g in one.grids if g.key})
+        return Tables(
+            {g.key: ResultTable(g, units) for one in self.chapters for g in one.grids if g.key}
+        )
 
     def _subjects(self) -> Iterator[tuple[str, Callable[[], tuple[Chapter, ...]]]]:
         build = self.build

@@ -6,7 +6,7 @@ A formula is found under its subject and by itself: ``formulas.tube.velocity`` a
 """
 
 from ..words.formula import REGISTRY, Formula
-from ..words.report import Table, grid
+from ..words.report import ResultTable, grid
 from . import (
     carrying,
     disinfection,
@@ -51,10 +51,10 @@ def of_subject(subject: str) -> tuple[Formula, ...]:
     return tuple(f for f in REGISTRY.values() if f.__module__ == module)
 
 
-def listed(subject: str = "") -> Table:
+def listed(subject: str = "") -> ResultTable:
     """All formulas, or those of one subject: what each gives, from what, and its source."""
     subjects = (subject,) if subject else tuple(SUBJECTS)
-    return Table(
+    return ResultTable(
         grid(
             "Formulas",
             [(one, f) for one in subjects for f in of_subject(one)],

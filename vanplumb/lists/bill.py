@@ -144,7 +144,7 @@ def bill_of(
     plans: dict[str, CutPlan],
 ) -> Bill:
     """The bill of all that the lists hold."""
-    maker = _Maker(build, headers)
+    maker = _BillMaker(build, headers)
     lines = [
         *maker.devices(),
         *maker.parts(fittings),
@@ -158,7 +158,7 @@ def bill_of(
     return Bill(tuple(lines), build.van.currency)
 
 
-class _Maker:
+class _BillMaker:
     def __init__(self, build: Build, headers: Headers) -> None:
         self.build, self.headers = build, headers
         self.catalogue = Catalogue(build)

@@ -88,14 +88,14 @@ class Ways:
 
 def ways_of(build: Build, headers: Headers, connector: Connector) -> Ways:
     """Every run of a build, with the tees that they meet at."""
-    maker = _Maker(build, headers, connector)
+    maker = _WayMaker(build, headers, connector)
     tees = {tee.name: tee_of(build, tee, connector) for tee in build.tee}
     maker.tees = tees
     runs = tuple(maker.way(index) for index in range(len(build.run)))
     return Ways(runs, tees, maker.devices())
 
 
-class _Maker:
+class _WayMaker:
     def __init__(self, build: Build, headers: Headers, connector: Connector) -> None:
         self.build, self.headers, self.connector = build, headers, connector
         self.tees: dict[str, TeeSet] = {}

@@ -121,7 +121,7 @@ def _apart(heads: list[str]) -> list[str]:
     return found
 
 
-class Table:
+class ResultTable:
     """One table of a build's results: ``frame()`` for sums of your own; a notebook shows it."""
 
     def __init__(self, grid: Grid, system: str) -> None:
@@ -138,13 +138,13 @@ class Table:
         return self.grid.frame(self.system)
 
 
-class Tables(Mapping[str, Table]):
+class Tables(Mapping[str, ResultTable]):
     """Tables by their keys, which are the names of their lists."""
 
-    def __init__(self, tables: Mapping[str, Table]) -> None:
+    def __init__(self, tables: Mapping[str, ResultTable]) -> None:
         self._tables = dict(tables)
 
-    def __getitem__(self, key: str) -> Table:
+    def __getitem__(self, key: str) -> ResultTable:
         if key not in self._tables:
             raise KeyError(f"no table {key!r}; there are {', '.join(self._tables)}")
         return self._tables[key]

@@ -22,7 +22,7 @@ LETTERS = 44
 
 
 @dataclass(frozen=True)
-class Frame:
+class RowFrame:
     """Where things stand.  On paper names stand beside the bars, on a screen above them."""
 
     width: float
@@ -31,11 +31,11 @@ class Frame:
     above: bool
 
 
-PAPER = Frame(WIDTH, LEFT, ROW, False)
-SCREEN = Frame(380.0, 8.0, 18.5, True)
+PAPER = RowFrame(WIDTH, LEFT, ROW, False)
+SCREEN = RowFrame(380.0, 8.0, 18.5, True)
 
 
-def clock_picture(plan: Plan, frame: Frame = PAPER) -> str:
+def clock_picture(plan: Plan, frame: RowFrame = PAPER) -> str:
     """The plan as a complete SVG, 168 mm wide on paper, narrow for a ``SCREEN``."""
     rows = stages(plan)
     start = datetime.combine(plan.start.date(), plan.hours.day_start) - timedelta(hours=1)
@@ -93,7 +93,7 @@ def _days(plan: Plan, start: datetime, end: datetime, x, foot: float) -> str:  #
     return "".join(parts)
 
 
-def _row(plan: Plan, stage: Stage, y: float, x, frame: Frame) -> str:  # type: ignore[no-untyped-def]
+def _row(plan: Plan, stage: Stage, y: float, x, frame: RowFrame) -> str:  # type: ignore[no-untyped-def]
     """One stage: its name, its work, its waiting."""
     colour = COLOURS.get(stage.side, INK)
     label = stage.what if len(stage.what) <= LETTERS else stage.what[: LETTERS - 1] + "…"

@@ -12,7 +12,7 @@ from typing import Literal
 
 from ...words.show import show
 from .leak import DOUBT_STEPS, Reading, corrected, correction_doubt
-from .pressure_test import Stage, TestPlan
+from .pressure_test import Hold, TestPlan
 
 Passed = Literal["passed", "failed", "can't tell"]
 NEAR = 0.1
@@ -25,7 +25,7 @@ LEAST = 60.0
 class StageResult:
     """One stage beside its readings.  ``fall`` is at the first temperature, None if not read."""
 
-    stage: Stage
+    stage: Hold
     result: Passed
     why: str
     fall: float | None = None
@@ -71,8 +71,8 @@ def by_rule(
 
 def _stage(
     plan: TestPlan,
-    before: Stage | None,
-    stage: Stage,
+    before: Hold | None,
+    stage: Hold,
     when: tuple[float, float],
     readings: Sequence[Reading],
     step: float,
@@ -116,7 +116,7 @@ def _stage(
 
 
 def _ends(
-    before: Stage | None, stage: Stage, when: tuple[float, float], readings: Sequence[Reading]
+    before: Hold | None, stage: Hold, when: tuple[float, float], readings: Sequence[Reading]
 ) -> tuple[Reading | None, Reading | None]:
     """The readings nearest to a stage's begin and end, if any are near.
 
@@ -135,7 +135,7 @@ def _ends(
     )
 
 
-def _fall(stage: Stage, fall: float, shown: float, step: float, units: str) -> StageResult:
+def _fall(stage: Hold, fall: float, shown: float, step: float, units: str) -> StageResult:
     """``fall`` is at one temperature, ``shown`` is what the gauge shows."""
     lost = show(max(fall, 0.0), "pressure_loss", units)
     allowed = show(stage.fall, "pressure_loss", units)

@@ -43,7 +43,7 @@ class NoRule(ValueError):
 
 
 @dataclass(frozen=True)
-class Stage:
+class Hold:
     """One stage: the pressure is kept up by pumping ("pump") or watched ("watch").
 
     ``fall`` is the greatest fall that the rule lets pass, Pa; 0 is none that the gauge shows.
@@ -71,7 +71,7 @@ class TestPlan:
     working: float
     pressure: float
     duration: float
-    stages: tuple[Stage, ...]
+    stages: tuple[Hold, ...]
     bounds: tuple[Bound, ...]
     stiffness: Stiffness
     relief_stays: bool
@@ -179,13 +179,13 @@ def plan_test(build: Build, medium: str = "water", rule: str = "") -> TestPlan:
     )  # fmt: skip
 
 
-def _stages(build: Build, rule: Row, pressure: float, gives: Stiffness) -> tuple[Stage, ...]:
+def _stages(build: Build, rule: Row, pressure: float, gives: Stiffness) -> tuple[Hold, ...]:
     rows = [r for r in table("test_stages", build.rows).values() if r["rule"] == rule.name]
     longer = 0.0
     if rule["medium"] == "air" and pressure <= DRY:
         longer = MORE_TIME * ceil(max(gives.volume - FIRST_VOLUME, 0.0) / FIRST_VOLUME - 1e-9)
     stages = tuple(
-        Stage(
+        Hold(
             str(r["kind"]),
             pressure * r.number("share"),
             r.number("duration") + longer,
@@ -193,7 +193,7 @@ def _stages(build: Build, rule: Row, pressure: float, gives: Stiffness) -> tuple
         )
         for r in sorted(rows, key=lambda r: r.number("order"))
     )
-    return stages or (Stage("watch", pressure, rule.number("duration")),)
+    return stages or (Hold("watch", pressure, rule.number("duration")),)
 
 
 def _problems(
@@ -223,7 +223,7 @@ def _problems(
     return tuple(said)
 
 
-def _steps(build: Build, rule: Row, stages: tuple[Stage, ...], stays: bool) -> tuple[str, ...]:
+def _steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tuple[str, ...]:
     if rule["medium"] == "air":
         return _air_steps(build, rule, stages, stays)
     units = build.van.units
@@ -242,7 +242,7 @@ def _steps(build: Build, rule: Row, stages: tuple[Stage, ...], stays: bool) -> t
     )
 
 
-def _stage_steps(stages: tuple[Stage, ...], units: str) -> list[str]:
+def _stage_steps(stages: tuple[Hold, ...], units: str) -> list[str]:
     said = []
     before = stages[0].pressure
     for stage in stages:
@@ -265,7 +265,7 @@ def _stage_steps(stages: tuple[Stage, ...], units: str) -> list[str]:
     return said
 
 
-def _shut(build: Build, stages: tuple[Stage, ...], stays: bool) -> list[str]:
+def _shut(build: Build, stages: tuple[Hold, ...], stays: bool) -> list[str]:
     """What is shut off, and that a relief valve is never plugged."""
     names = ["pump with its switch"] if build.pump else []
     names += ["accumulator"] if build.accumulator else []
@@ -302,7 +302,7 @@ def _put_back(build: Build, stays: bool) -> list[str]:
     ]
 
 
-def _air_steps(build: Build, rule: Row, stages: tuple[Stage, ...], stays: bool) -> tuple[str, ...]:
+def _air_steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tuple[str, ...]:
     units = build.van.units
     level = show(stages[0].pressure, "pressure", units)
     time = show(stages[0].duration, "duration", units)
