@@ -3,48 +3,19 @@
 from __future__ import annotations
 
 import hashlib
+import subprocess
+import sys
 from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from tests.small_van import SMALL_VAN
 from vanplumb.cli import FINE, FOUND, PROBLEM, main
 from vanplumb.pack import Pack
 from vanplumb.shop.record.record import Record
 from vanplumb.van import load
 
-VAN = """
-format = 1
-[van]
-name = "Siskin"
-units = "US"
-
-[[tank]]
-name = "tank"
-shape = "stated"
-volume = "10 gal"
-
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.8 gpm 40 psi"
-
-[[fixture]]
-name = "tap"
-kind = "cold tap"
-
-[[run]]
-from = "tank"
-to = "pump"
-tube = "PEX 1/2 in"
-length = "2 ft"
-
-[[run]]
-from = "pump"
-to = "tap"
-tube = "PEX 1/2 in"
-length = "6 ft"
-"""
 NOW = datetime.now().astimezone().replace(microsecond=0)
 """The tests' readings are of the hours before it."""
 
@@ -52,7 +23,7 @@ NOW = datetime.now().astimezone().replace(microsecond=0)
 @pytest.fixture
 def van(tmp_path: Path) -> Path:
     file = tmp_path / "siskin.toml"
-    file.write_text(VAN, encoding="utf-8")
+    file.write_text(SMALL_VAN, encoding="utf-8")
     return file
 
 
@@ -135,7 +106,7 @@ def test_nothing_read_nothing_signed(bench: Bench, van: Path) -> None:
 
 def test_an_old_sheet_is_not_signed(bench: Bench, van: Path) -> None:
     old = load(van).mark
-    van.write_text(VAN.replace('"6 ft"', '"7 ft"'), encoding="utf-8")
+    van.write_text(SMALL_VAN.replace('"6 ft"', '"7 ft"'), encoding="utf-8")
     code, told = bench("hand-over", "--by", "ND", "--to", "the owner", "--sheet", old)
     assert code == PROBLEM and f"the sheet signed has the mark {old}" in told
 
@@ -157,16 +128,16 @@ def test_readings_are_refused_that_nobody_can_have_taken(bench: Bench) -> None:
     assert len(bench.record.read().of("gauge read")) == 1
 
 
-def test_a_gauge_too_coarse_gives_no_verdict(bench: Bench, van: Path) -> None:
-    """A fall of less than its step can't be told from none, nor from one."""
+@pytest.mark.parametrize("falls", [(0, 5, 12), (0, 0, 0)])
+def test_a_gauge_too_coarse_gives_no_verdict(
+    bench: Bench, van: Path, falls: tuple[int, ...]
+) -> None:
+    """A fall of less than its step can't be told from none, nor from one; nor can no fall."""
     pressure, minutes = stages(van)
     bench("made", "*", "--by", "ND")
     bench.gauge(step="20 psi")
     top = pressure + 21.0
-    bench.readings(
-        [f"{top:.0f} psi", f"{top - 5:.0f} psi", f"{top - 12:.0f} psi"],
-        [0.0, minutes / 2, minutes],
-    )
+    bench.readings([f"{top - f:.0f} psi" for f in falls], [0.0, minutes / 2, minutes])
     code, told = bench("test", "--by", "ND")
     assert code == PROBLEM and "can't tell yet" in told
     assert not bench.record.read().of("system tested")
@@ -230,3 +201,18 @@ def test_an_edited_line_is_found(bench: Bench) -> None:
     path.write_bytes(path.read_bytes().replace(b"one", b"own"))
     code, told = bench("show")
     assert code == FOUND and "NOT WHOLE: line 2" in told
+    assert "the record: line 2 does not agree with its checksum" in bench("open")[1]
+
+
+def test_two_writers_at_once_keep_both_entries(bench: Bench, van: Path) -> None:
+    """Two terminals and a phone's file at one record: no entry is lost and the chain is whole."""
+    say = [sys.executable, "-m", "vanplumb", "record", str(van), "note"]
+    both = [subprocess.Popen([*say, text, "--by", who], stdout=subprocess.DEVNULL)
+            for text, who in (("from the bench", "ND"), ("from the office", "KO"))]  # fmt: skip
+    for number in range(20):
+        bench.record.append("note", text=f"{number} from here", by="RS")
+    assert [one.wait(60) for one in both] == [0, 0]
+    found = bench.record.read()
+    assert found.problems == ()
+    assert {e.get("by") for e in found.events} == {"ND", "KO", "RS"}
+    assert [e.number for e in found.events] == list(range(1, 23))

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from tests.small_van import SMALL_VAN
 from vanplumb.pack import Pack
 from vanplumb.sheet.bench_page import write_bench_page
 from vanplumb.shop.record.from_phone import take
@@ -20,38 +21,7 @@ from vanplumb.shop.record.signing import Refused
 from vanplumb.van import loads
 
 pytestmark = pytest.mark.browser
-VAN = """
-format = 1
-[van]
-name = "Siskin <b>"
-units = "US"
-
-[[tank]]
-name = "tank"
-shape = "stated"
-volume = "10 gal"
-
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.8 gpm 40 psi"
-
-[[fixture]]
-name = "tap"
-kind = "cold tap"
-
-[[run]]
-from = "tank"
-to = "pump"
-tube = "PEX 1/2 in"
-length = "2 ft"
-
-[[run]]
-from = "pump"
-to = "tap"
-tube = "PEX 1/2 in"
-length = "6 ft"
-"""
+VAN = SMALL_VAN.replace('"Siskin"', '"Siskin <b>"')
 FULL = """
 Storage.prototype.setItem = () => { throw new DOMException("full", "QuotaExceededError"); };
 """

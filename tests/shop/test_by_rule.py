@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from vanplumb.pack import example
-from vanplumb.shop.test.by_rule import RuleResult, by_rule
+from vanplumb.shop.test.by_rule import RuleResult, by_rule, coarsest_step
 from vanplumb.shop.test.leak import Reading
 from vanplumb.shop.test.pressure_test import NoRule, TestPlan, plan_test
 from vanplumb.van import Build, loads
@@ -73,6 +73,17 @@ def test_rules_that_let_plastic_settle(region: str, rule: str) -> None:
     assert play(plan, 0.7 * BAR, 0.15 * BAR).result == "failed"
     assert play(plan, 0.5 * BAR, 0.3 * BAR).result == "failed"
     assert play(plan, 0.5 * BAR, 0.2 * BAR).result == "can't tell"
+
+
+def test_a_rule_that_names_no_gauge_still_wants_one_that_shows_a_fall() -> None:
+    """Steps of 1 psi to 100 psi, 2 % of the pressure above (Uniform Plumbing Code, from memory)."""
+    plan = plan_test(heron("US"), "water", "tube 1.5 times")
+    assert plan.rule["gauge_step"] is None
+    coarse = coarsest_step(plan.pressure) * 1.1
+    found = play(plan, 0.0, step=coarse)
+    assert found.result == "can't tell" and "too coarse" in found.why
+    assert coarsest_step(60 * 6894.757) == pytest.approx(6894.757)
+    assert coarsest_step(10e5) == pytest.approx(0.2e5)
 
 
 def test_a_dry_test_wants_a_fine_gauge() -> None:
