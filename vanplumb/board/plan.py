@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -21,6 +22,20 @@ from .search.ways_out import Change, WayOut, compare, ways_out, with_valves
 
 if TYPE_CHECKING:
     from ..van.model import Build
+
+
+KEPT_PLANS = 64
+_PLANS: OrderedDict[tuple[object, ...], Found] = OrderedDict()
+"""What the last searches gave, since a van that was changed elsewhere has the same board."""
+
+
+def _searched(needs: Needs) -> Found:
+    key = needs.key
+    found = _PLANS.pop(key, None) or Search(needs).best()
+    _PLANS[key] = found
+    while len(_PLANS) > KEPT_PLANS:
+        _PLANS.popitem(last=False)
+    return found
 
 
 class BoardPlan:
@@ -66,7 +81,7 @@ class BoardPlan:
         if state is not None:
             layout = Layout(self.needs, state if state.width else fitted(self.needs, state))
             return Found(layout, "as set", layout.area, 1)
-        return Search(self.needs).best()
+        return _searched(self.needs)
 
     @property
     def layout(self) -> Layout:

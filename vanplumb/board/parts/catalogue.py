@@ -154,11 +154,18 @@ def _arm(port: Port, half: float) -> tuple[Point, ...]:
 
 
 class Catalogue:
-    """All parts that a build can use: the table and the build's own rows over it."""
+    """All parts that a build can use: the table and the build's own rows over it.
+
+    Two with the same ``key`` have the same parts and tubes.
+    """
 
     def __init__(self, build: Build) -> None:
         self.rows = table("board_parts", build.rows)
         self.tubes = table("tubes", build.rows)
+        self.key: tuple[str, ...] = tuple(
+            repr({row: dict(cells) for row, cells in build.rows.get(name, {}).items()})
+            for name in ("board_parts", "tubes")
+        )
         self._parts: dict[str, Part] = {}
         self.drawn: dict[tuple[object, ...], tuple[Piece, ...]] = {}
         self._found: dict[tuple[str, str, str, str, int], tuple[Part, ...]] = {}
@@ -179,6 +186,7 @@ class Catalogue:
     def without(self, old: str, new: str) -> Catalogue:
         """The same parts with one left out and another taken before all others of its kind."""
         changed = copy(self)
+        changed.key = (*self.key, f"without {old!r}", f"first {new!r}")
         rows = {name: row for name, row in self.rows.items() if name not in (old, new)}
         changed.rows = replace(self.rows, rows={new: self.rows[new], **rows})
         changed._parts, changed._found, changed.drawn = {}, {}, {}

@@ -6,7 +6,7 @@ What the builder wants to stay: lines such as ``"hot manifold.shower leaves up"`
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING
 
 from ...van.file.values import HIGHEST
@@ -235,6 +235,13 @@ class Needs:
     tool_length: float
     clip_room: float
     problems: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """Everything that a layout depends on: needs with the same key have the same boards."""
+        pins = tuple(repr(getattr(self.pins, f.name)) for f in fields(self.pins))
+        known = {"catalogue": self.catalogue.key, "pins": pins}
+        return tuple(known.get(f.name, getattr(self, f.name)) for f in fields(self))
 
     def zone(self, key: str) -> ZoneNeed:
         """The zone of that key.  KeyError if there is none."""

@@ -9,18 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from math import inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ..parts.shapes import BODY, FINGER, KEPT, LEAD, REST, ROLES, SWEEP, TOOL, Piece, place
+from ..parts.shapes import BODY, FINGER, KEPT, LEAD, REST, ROLES, SWEEP, TOOL, Piece
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-MOST_STEPS = 4000
-"""Steps in which two outlines are brought together; then the place is taken, as too near."""
 STEP = 0.01
 """mm to which the least distance between two parts is found; never too small."""
 ABOVE = 1.0
@@ -49,7 +48,7 @@ class Room:
             return 0.0
         return -1.0
 
-    @property
+    @cached_property
     def table(self) -> np.ndarray:
         """``need`` of every two roles."""
         count = len(ROLES)
@@ -166,28 +165,119 @@ def way_out(a: BaseGeometry, b: BaseGeometry, need: float) -> float:
 def clear_at(a: BaseGeometry, b: BaseGeometry, x: float, y: float, need: float) -> float:
     """How far ``b`` must go in direction ``x, y`` so that from there on it stays clear of ``a``.
 
-    From far away ``b`` comes nearer by what the distance still allows, so it can't pass
-    through anything; it stops within ``STEP`` of the need, or is past: then -inf.
+    As ``b`` comes in from far away, the first that gets within ``need`` is a corner and a
+    corner or a corner and an edge, on the sides that the two turn to each other; each such pair
+    says how far out it meets, and the farthest counts.  No more than ``STEP`` too far, never too
+    near; -inf if they pass each other.
     """
-    ax0, ay0, ax1, ay1 = a.bounds
-    bx0, by0, bx1, by1 = b.bounds
-    if x:
-        if max(ay0 - by1, by0 - ay1) >= need:
-            return -inf
-        first, last = (ax1 - bx0, ax0 - bx1) if x > 0 else (bx1 - ax0, bx0 - ax1)
-    else:
-        if max(ax0 - bx1, bx0 - ax1) >= need:
-            return -inf
-        first, last = (ay1 - by0, ay0 - by1) if y > 0 else (by1 - ay0, by0 - ay1)
-    at = first + need
-    for _ in range(MOST_STEPS):
-        spare = a.distance(place(b, x * at, y * at)) - need
-        if (spare <= 0 and need > 0) or spare <= STEP / 2:
-            return at + STEP / 2
-        at -= spare
-        if at < last - need:
-            return -inf
-    return at
+    across = 1 if x else 0
+    near, far = a.bounds, b.bounds
+    if max(near[across] - far[across + 2], far[across] - near[across + 2]) >= need:
+        return -inf
+    # ``behind`` is turned the other way about: its axes are those of ``ahead`` reversed.
+    ahead, behind = _facing(a, x, y), _facing(b, -x, -y)
+    some = _farthest(ahead.every(COARSE), behind.every(COARSE), need)
+    return _farthest(*_near_contact(ahead, behind, need, some), need) + STEP / 2
+
+
+COARSE = 8
+"""Of so many edges and corners one says at first where about two outlines meet."""
+SIDEWAYS = 1e-6
+"""mm beside each other at which two outlines still meet rather than pass."""
+
+
+class _Facing(NamedTuple):
+    """The edges of an outline that look in one direction, in axes along it and to its left.
+
+    ``start`` and ``end`` (edges, 2) with ``end`` to the left, ``normal`` outwards, ``ends`` the
+    corners (corners, 2).
+    """
+
+    start: np.ndarray
+    end: np.ndarray
+    normal: np.ndarray
+    ends: np.ndarray
+
+    def every(self, step: int) -> _Facing:
+        """One of so many edges and corners."""
+        return _Facing(*(each[::step] for each in self))
+
+    def within(self, low: float, high: float, least: float) -> _Facing:
+        """What is between two places across the axis, and at least so far along it."""
+        start, end, ends = self.start, self.end, self.ends
+        edge = (end[:, 1] >= low) & (start[:, 1] <= high)
+        edge &= np.maximum(start[:, 0], end[:, 0]) >= least
+        corner = (ends[:, 1] >= low) & (ends[:, 1] <= high) & (ends[:, 0] >= least)
+        return _Facing(start[edge], end[edge], self.normal[edge], ends[corner])
+
+
+@lru_cache(maxsize=4096)
+def _facing(shape: BaseGeometry, x: float, y: float) -> _Facing:
+    import shapely
+
+    starts, ends, corners = [], [], []
+    for part in shapely.get_parts(shape):
+        ring = shapely.get_coordinates(part.exterior)
+        u, v = ring @ (x, y), ring @ (-y, x)
+        if np.sum(u[:-1] * v[1:] - u[1:] * v[:-1]) < 0:
+            u, v = u[::-1], v[::-1]
+        outline = np.stack([u, v], axis=1)
+        look = v[1:] > v[:-1]
+        starts.append(outline[:-1][look])
+        ends.append(outline[1:][look])
+        corners.append(outline[:-1][look | np.roll(look, 1)])
+    start, end = np.concatenate(starts), np.concatenate(ends)
+    along = end - start
+    normal = np.stack([along[:, 1], -along[:, 0]], axis=1) / np.hypot(*along.T)[:, None]
+    return _Facing(start, end, normal, np.concatenate(corners))
+
+
+def _near_contact(
+    ahead: _Facing, behind: _Facing, need: float, some: float
+) -> tuple[_Facing, _Facing]:
+    """What of two outlines may meet as far out as ``some`` or farther, and beside each other."""
+    beside = need + SIDEWAYS
+    least = some - need - SIDEWAYS
+    a, b = ahead.ends, behind.ends
+    return (
+        ahead.within(-b[:, 1].max() - beside, -b[:, 1].min() + beside, least - b[:, 0].max()),
+        behind.within(-a[:, 1].max() - beside, -a[:, 1].min() + beside, least - a[:, 0].max()),
+    )
+
+
+def _farthest(ahead: _Facing, behind: _Facing, need: float) -> float:
+    """How far out the first of the corners and edges meet; -inf if none does."""
+    return max(
+        _corner_on_edge(ahead, -behind.ends, need),
+        _corner_on_edge(behind, -ahead.ends, need),
+        _corner_on_corner(ahead.ends, -behind.ends, need),
+    )
+
+
+def _corner_on_edge(edges: _Facing, corners: np.ndarray, need: float) -> float:
+    """How far corners must go along the edges' axis to be ``need`` from them; -inf if none meets.
+
+    A corner is nearest to a point within an edge if it stands ``need`` off along the normal.
+    """
+    foot = corners[:, None, 1] - need * edges.normal[None, :, 1]
+    meet = (foot >= edges.start[:, 1] - SIDEWAYS) & (foot <= edges.end[:, 1] + SIDEWAYS)
+    i, j = np.nonzero(meet)
+    if not i.size:
+        return -inf
+    start, end = edges.start[j], edges.end[j]
+    share = (foot[i, j] - start[:, 1]) / (end[:, 1] - start[:, 1])
+    on_edge = start[:, 0] + np.clip(share, 0.0, 1.0) * (end[:, 0] - start[:, 0])
+    return float(np.max(on_edge + need * edges.normal[j, 0] - corners[i, 0]))
+
+
+def _corner_on_corner(fixed: np.ndarray, coming: np.ndarray, need: float) -> float:
+    """How far corners must go to be ``need`` from any of the fixed ones; -inf if none meets."""
+    beside = np.abs(fixed[:, None, 1] - coming[None, :, 1])
+    i, j = np.nonzero(beside <= need + SIDEWAYS)
+    if not i.size:
+        return -inf
+    out = np.sqrt(np.maximum(need**2 - beside[i, j] ** 2, 0.0))
+    return float(np.max(fixed[i, 0] - coming[j, 0] + out))
 
 
 def apart(
@@ -199,28 +289,55 @@ def apart(
     y: float = 0.0,
 ) -> float:
     """How far ``other`` must go in direction ``x, y`` to be and stay clear of ``one``, mm."""
-    pairs = []
-    for a, ahead in ((a, _ahead(a, x, y)) for a in one):
-        for b in other:
-            need = room.need(a.role, b.role)
-            if need < 0:
-                continue
-            above = ABOVE if need > 0 else 0.0
-            if a.low >= b.high + above or b.low >= a.high + above:
-                continue
-            if free_pair(a, b, joined):
-                continue
-            pairs.append((ahead + _ahead(b, -x, -y) + need, need, a.shape, b.shape))
-    pairs.sort(key=lambda pair: -pair[0])
+    if not one or not other:
+        return -inf
+    a, b = _Extents.of(one), _Extents.of(other)
+    need = room.table[a.role[:, None], b.role[None, :]]
+    above = _above(need)
+    across = 1 if x else 0
+    meet = (
+        (need >= 0)
+        & (a.low[:, None] < b.high[None, :] + above)
+        & (b.low[None, :] < a.high[:, None] + above)
+        & (a.box[:, None, across] - b.box[None, :, across + 2] < need)
+        & (b.box[None, :, across] - a.box[:, None, across + 2] < need)
+    )
+    i, j = np.nonzero(meet)
+    most = (a.ahead(x, y)[i] + b.ahead(-x, -y)[j] + need[i, j]).tolist()
     best = -inf
-    for most, need, shape, shape_other in pairs:
-        if most + STEP <= best:
+    for k in sorted(range(len(most)), key=lambda k: -most[k]):
+        if most[k] + STEP <= best:
             break
-        best = max(best, clear_at(shape, shape_other, x, y, need))
+        p, q = one[i[k]], other[j[k]]
+        if not free_pair(p, q, joined):
+            best = max(best, _clear_at(p.shape, q.shape, x, y, float(need[i[k], j[k]])))
     return best
 
 
-def _ahead(piece: Piece, x: float, y: float) -> float:
-    """How far a piece reaches in a direction along or across the board."""
-    x0, y0, x1, y1 = piece.shape.bounds
-    return max(x0 * x, x1 * x) + max(y0 * y, y1 * y)
+_clear_at = lru_cache(maxsize=8192)(clear_at)
+"""Kept, because the same outlines meet in the same way in many rows and on many boards."""
+
+
+class _Extents(NamedTuple):
+    """What can be said of some pieces without their outlines, an array each."""
+
+    box: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    role: np.ndarray
+
+    @classmethod
+    def of(cls, pieces: Sequence[Piece]) -> _Extents:
+        import shapely
+
+        return cls(
+            shapely.bounds(np.array([p.shape for p in pieces], dtype=object)),
+            np.array([p.low for p in pieces]),
+            np.array([p.high for p in pieces]),
+            np.array([p.role for p in pieces]),
+        )
+
+    def ahead(self, x: float, y: float) -> np.ndarray:
+        """How far each reaches in a direction along or across the board."""
+        x0, y0, x1, y1 = self.box.T
+        return np.maximum(x0 * x, x1 * x) + np.maximum(y0 * y, y1 * y)

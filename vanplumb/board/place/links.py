@@ -27,6 +27,9 @@ STRIDE = 12.0
 REACH = 420.0
 """mm from a port within which its first corner is looked for."""
 
+AT_ONCE = 24
+"""Ways that are looked at first, the shortest ones; if none is clear, twice as many, and so on."""
+
 Spot = tuple[int, int]
 
 
@@ -193,8 +196,6 @@ class _Clear:
 
     def first(self, paths: list[_Path]) -> _Path | None:
         """The shortest clear one of several ways with the same number of corners."""
-        import shapely
-
         if not paths:
             return None
         lengths = np.array([p.length for p in paths])
@@ -206,15 +207,27 @@ class _Clear:
             low, high = points.min(axis=1), points.max(axis=1)
             good &= (low >= (left + self.half, bottom + self.half)).all(axis=1)
             good &= (high <= (right - self.half, top - self.half)).all(axis=1)
-        lines = shapely.linestrings(points)
-        good[self._near(self.others, lines)] = False
-        if points.shape[1] > 2:
-            inner = points.copy()
-            inner[:, 0] += _unit(points[:, 1] - points[:, 0]) * self.trim_start
-            inner[:, -1] += _unit(points[:, -2] - points[:, -1]) * self.trim_end
-            good[self._near(self.own, shapely.linestrings(inner))] = False
-        found = np.flatnonzero(good)
-        return paths[order[found[0]]] if len(found) else None
+        to_try, many = np.flatnonzero(good), AT_ONCE
+        while to_try.size:
+            clear = self._clear(points[to_try[:many]])
+            if clear.size:
+                return paths[order[to_try[clear[0]]]]
+            to_try, many = to_try[many:], 2 * many
+        return None
+
+    def _clear(self, points: np.ndarray) -> np.ndarray:
+        """Numbers of the ways, each a row of corners in mm, that come near nothing."""
+        import shapely
+
+        good = np.ones(len(points), dtype=bool)
+        good[self._near(self.others, shapely.linestrings(points))] = False
+        if points.shape[1] > 2 and good.any():
+            inner = points[good]
+            inner[:, 0] += _unit(inner[:, 1] - inner[:, 0]) * self.trim_start
+            inner[:, -1] += _unit(inner[:, -2] - inner[:, -1]) * self.trim_end
+            left = np.flatnonzero(good)
+            good[left[self._near(self.own, shapely.linestrings(inner))]] = False
+        return np.flatnonzero(good)
 
     def _near(self, tree: STRtree, lines: Any) -> np.ndarray:
         """Numbers of the lines that come too near to something in the tree."""

@@ -254,6 +254,8 @@ class Chooser:
         ]
         free = free and prod(many + 1 for many in Counter(kinds).values()) <= MOST_ORDERS
         weight = [[SMALL * changes(s, base[s.zone]) for s in o] for o in options]
+        keys = [[self.spacer.key(self.manifold, s) for s in o] for o in options]
+        steps = self._steps
         best: dict[tuple[int, int, int], tuple[float, tuple[int, int, int] | None]] = {}
         for i, own in enumerate(options):
             if not _may_follow(0, i, kinds, ranks, free):
@@ -262,14 +264,22 @@ class Chooser:
                 best[1 << i, i, c] = (self._ends(spot)[0] + weight[i][c], None)
         for size in range(1, count):
             layer = [key for key in best if key[0].bit_count() == size]
+            after: dict[int, list[int]] = {}
             for key in layer:
                 mask, i, c = key
-                so_far = best[key][0]
-                for j in range(count):
-                    if mask >> j & 1 or not _may_follow(mask, j, kinds, ranks, free):
-                        continue
+                so_far, before = best[key][0], keys[i][c]
+                if mask not in after:
+                    after[mask] = [
+                        j
+                        for j in range(count)
+                        if not mask >> j & 1 and _may_follow(mask, j, kinds, ranks, free)
+                    ]
+                for j in after[mask]:
                     for d, spot in enumerate(options[j]):
-                        cost = so_far + self._step_of(options[i][c], spot) + weight[j][d]
+                        pair = (before, keys[j][d])
+                        if pair not in steps:
+                            steps[pair] = self._step(options[i][c], spot)
+                        cost = so_far + steps[pair] + weight[j][d]
                         to = (mask | 1 << j, j, d)
                         if to not in best or cost < best[to][0] - 1e-9:
                             best[to] = (cost, key)
