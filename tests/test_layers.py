@@ -36,8 +36,8 @@ ORDER = [
     "pack",
     "reference",
     "explore",
-    "worksheets",
     "course",
+    "worksheets",
     "record_commands",
     "cli",
 ]

@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
+import ast
+import json
+from pathlib import Path
+from random import Random
+
 import pytest
 
 from vanplumb.course.check import check, compare
+from vanplumb.course.judge import Sought, tolerance
+from vanplumb.words.show import show
+
+NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+ASKED = {  # words that a notebook asks for, and the decades that their figures come in
+    "length": (0.01, 3), "share": (0.01, 1), "volume": (1e-4, 0.3), "flow": (1e-5, 5e-4),
+    "duration": (0.5, 4e5), "number": (0.01, 100), "pressure": (2e3, 6e5), "temperature": (275, 370),
+}  # fmt: skip
 
 
 def test_a_prediction_is_set_beside_the_figure() -> None:
@@ -43,13 +56,80 @@ def test_the_three_printed_figures_agree(
     [
         ("56 %", True, "Right: 56 %."),
         ("0.562", True, "Right: 0.562."),
-        ("44 %", False, "Not yet: 44 % is too low. Hot less cold comes first."),
-        ("70 %", False, "Not yet: 70 % is too high. Hot less cold comes first."),
+        ("44 %", False, "Not yet: 44 % is too low. Hint: Hot less cold comes first."),
+        ("70 %", False, "Not yet: 70 % is too high. Hint: Hot less cold comes first."),
+        ("44", False, 'write "44 %"'),
         ("", None, "Write your answer"),
-        ("56 °C", None, "Your answer needs a share"),
+        ("56 °C", False, "°C is no unit for this; it needs a share"),
     ],
 )
 def test_an_answer_is_judged(answer: str, right: bool | None, told: str) -> None:
-    verdict = check(answer, 0.5625, "share", within=0.01, hint="Hot less cold comes first.")
+    verdict = check(answer, 0.5625, "share", within="1 %", hint="Hot less cold comes first.")
     assert verdict.right is right
     assert told in repr(verdict)
+
+
+def calls() -> list[tuple[str, ast.Call]]:
+    """Every call of ``check`` in every notebook."""
+    found = []
+    for path in NOTEBOOKS:
+        for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
+            if cell["cell_type"] == "code":
+                for node in ast.walk(ast.parse("".join(cell["source"]))):
+                    if isinstance(node, ast.Call) and ast.unparse(node.func) == "check":
+                        found.append((path.name, node))
+    return found
+
+
+def test_every_check_of_a_notebook_has_a_tolerance_in_the_unit_asked_or_as_a_share() -> None:
+    assert len(calls()) > 10
+    for name, call in calls():
+        word = ast.literal_eval(call.args[2])
+        assert word in ASKED, name
+        for given in (k.value for k in call.keywords if k.arg == "within"):
+            assert tolerance(ast.literal_eval(given), word, 1.0) > 0, name
+
+
+@pytest.mark.parametrize("word", list(ASKED))
+def test_what_is_printed_passes_in_both_systems(word: str) -> None:
+    """500 figures a word, spread over the decades that are asked for; no other tolerance."""
+    low, high = ASKED[word]
+    random, none = Random(word), "0 % of it"
+    for _ in range(500):
+        value = low * (high / low) ** random.random()
+        for units in ("US", "SI"):
+            text = show(value, word, units)
+            assert check(text, value, word, within=none).right is True, (value, text)
+        twice = show(value * 2, word, "SI") if word != "temperature" else "20 °C"
+        if abs(value - 293.15) > 1:
+            assert check(twice, value, word, within=none).right is not True, (value, twice)
+
+
+def test_a_digit_fewer_passes_where_two_are_left_and_the_trade_rounds() -> None:
+    flow = 1.57 * 6.30901964e-5
+    assert check("1.6 gpm", flow, "flow", within="0 % of it").right is True
+    assert check("1.5 gpm", flow, "flow", within="0 % of it").right is False
+    assert check("2 gpm", flow, "flow", within="0 % of it").right is False
+    assert check("1.6 gpm", flow, "flow", within="0 % of it", rounds=False).right is False
+    assert check("3.2 in", 3.25 * 0.0254, "length", within="0 % of it").right is False
+
+
+def test_three_hundred_gpm_is_not_right_for_one() -> None:
+    assert check("300 gpm", 4.7e-5, "flow", within="2 % of it").right is False
+
+
+def test_a_bare_tolerance_is_refused() -> None:
+    with pytest.raises(TypeError, match='a tolerance has a unit, "0.5 psi"'):
+        check("1 gpm", 4.7e-5, "flow", within=0.02)  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="has no unit"):
+        check("1 gpm", 4.7e-5, "flow", within="0.02")
+    assert Sought(300.0, "temperature", "1 °F").reach(300.0) == pytest.approx(5 / 9)
+
+
+def test_usual_mistakes_of_a_check_are_told() -> None:
+    said = check("27 psi", 2e5, "pressure", mistakes={"that is absolute.": 27 * 6894.757})
+    assert str(said) == "Not yet: that is absolute."
+
+
+def test_nothing_is_told_before_something_is_predicted() -> None:
+    assert "it comes to" not in str(compare(" ", 300.0, "temperature"))

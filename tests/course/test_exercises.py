@@ -2,40 +2,87 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import math
 
 import pytest
 
-from vanplumb.course import MAKERS, Progress, exercise
-from vanplumb.course.exercise import exercises, write
-from vanplumb.words.show import value
-from vanplumb.words.unit_table import UNITS
+from vanplumb.course import MAKERS, Exercise, exercise
+from vanplumb.course.exercise import FIGURES, Draw
+from vanplumb.words.glossary import word as word_of
+from vanplumb.words.quantity import split
+from vanplumb.words.show import show, unit
+from vanplumb.words.show import value as in_unit
 
-CASES = [(key, seed, units) for key in MAKERS for seed in range(1, 26) for units in ("US", "SI")]
-DIGITS = {"temperature": ("°F", "°C"), "volume": ("gal", "L"), "pressure_loss": ("psi", "bar")}
-DIGITS |= {"pressure": ("psi", "bar"), "duration": ("s", "s"), "length": ("in", "mm")}
-
-
-def written(si: float, word: str, units: str) -> str:
-    """An answer as someone types it, to five figures."""
-    unit = DIGITS[word][0 if units == "US" else 1]
-    known = UNITS[unit]
-    return f"{(si - known.offset) / known.factor:.5g} {unit}"
+SEEDS = range(500)
 
 
-@pytest.mark.parametrize("key, seed, units", CASES)
-def test_the_right_answer_is_right_and_mistakes_are_told_apart(
-    key: str, seed: int, units: str
-) -> None:
-    one = exercise(key, seed, units)
-    assert one.judge(written(one.answer, one.word, units)).right is True
-    for mistake in one.mistakes:
-        if abs(mistake.value - one.answer) <= 2 * one.tolerance or mistake.value <= 0:
-            continue  # with these figures the wrong way leads to the right answer
-        verdict = one.judge(written(mistake.value, one.word, units))
-        assert verdict.right is False
-        others = [m.say for m in one.mistakes if abs(m.value / mistake.value - 1) < 0.02]
-        assert any(say in str(verdict) for say in [mistake.say, *others])
+def printed(si: float, word: str) -> list[str]:
+    """What the kit prints for a value in both systems, as somebody types it off the page."""
+    texts = {show(si, word, units).replace("−", "-") for units in ("US", "SI")}
+    return [text for text in texts if text[:1].isdigit() or text[:1] == "-"]
+
+
+def fewer(text: str) -> str:
+    """A printed figure with a digit fewer, as the trade rounds; empty where it would not."""
+    number, mark = split(text)
+    if "/" in text.split(mark)[0] or mark == "in":
+        return ""
+    decimals = len(text.split(" ")[0].partition(".")[2]) - 1
+    short = f"{number:.{decimals}f}" if decimals >= 0 else f"{round(number / 10) * 10}"
+    digits = short.replace(".", "").lstrip("-0")
+    digits = digits if decimals >= 0 else digits[:-1]
+    return f"{short} {mark}" if len(digits) >= 2 else ""
+
+
+def typed(si: float, word: str, units: str) -> str:
+    """A value to six figures, as a calculator gives it."""
+    return f"{in_unit(si, word, units):.6g} {unit(word, units)}".strip()
+
+
+def saying(one: Exercise, value: float) -> set[str]:
+    """What may be said to a value: of its own mistake and of those that lead to about the same."""
+    room = 0.03 * (one.span or abs(value)) + 0.03 * abs(one.answer if one.span is None else 0)
+    return {m.say for m in one.mistakes if abs(m.value - value) <= room}
+
+
+@pytest.mark.parametrize("key", list(MAKERS))
+def test_over_500_seeds_printed_answers_pass_and_mistakes_are_told(key: str) -> None:
+    """What is printed passes in both systems, whichever the exercise's own figures are in."""
+    told = apart = 0
+    for seed in SEEDS:
+        units = ("US", "SI")[seed % 2]
+        one = exercise(key, seed, units)
+        for text in printed(one.answer, one.word):
+            assert one.judge(text).right is True, (seed, text)
+            if one.rounds and fewer(text):
+                assert one.judge(fewer(text)).right is True, (seed, text, fewer(text))
+        assert one.judge(typed(one.answer, one.word, units)).right is True, seed
+        scale = one.span or abs(one.answer)
+        for mistake in one.mistakes:
+            meant = word_of(one.word)
+            if not meant.low <= mistake.value <= meant.high:
+                continue  # nobody can type it: the reader of quantities says why
+            if abs(mistake.value - one.answer) < 0.06 * scale:
+                continue  # with these figures the wrong way leads close to the right answer
+            apart += 1
+            wrong = typed(mistake.value, one.word, units), show(mistake.value, one.word, units)
+            for text in wrong:
+                verdict = one.judge(text.replace("−", "-"))
+                assert verdict.right is False, (seed, mistake.name, text)
+                told += any(say in str(verdict) for say in saying(one, mistake.value))
+    assert apart > 500
+    assert told >= 0.995 * 2 * apart
+
+
+@pytest.mark.parametrize("units", ["US", "SI"])
+@pytest.mark.parametrize("key", list(MAKERS))
+def test_ten_thousand_seeds_have_ten_thousand_sets_of_figures(key: str, units: str) -> None:
+    options = FIGURES[key](units)
+    assert all(len(set(texts)) == len(texts) for texts in options.values())
+    sets = {tuple(Draw(seed, units, options).texts.values()) for seed in range(10_000)}
+    assert len(sets) == 10_000
+    answers = {f"{exercise(key, seed, units).answer:.6g}" for seed in range(100)}
+    assert len(answers) > 40
 
 
 @pytest.mark.parametrize("key", list(MAKERS))
@@ -43,14 +90,15 @@ def test_worked_steps_end_in_the_answer_and_hints_do_not_tell_it(key: str) -> No
     one = exercise(key, 3, "SI")
     assert one.work[-1].value == one.answer
     assert one.shown in one.solution()
-    number = f"{value(one.answer, one.word, 'SI'):.4g}"
+    number = f"{in_unit(one.answer, one.word, 'SI'):.4g}"
     assert all(number not in one.hint(n) for n in (1, 2, 9))
+    assert len(one.why) > 60
 
 
 @pytest.mark.parametrize("key", list(MAKERS))
-def test_a_seed_gives_the_same_figures_and_seeds_differ(key: str) -> None:
+def test_a_seed_gives_the_same_figures(key: str) -> None:
     assert repr(exercise(key, 7)) == repr(exercise(key, 7))
-    assert len({repr(exercise(key, seed)).split("\n", 1)[1] for seed in range(40)}) > 5
+    assert repr(exercise(key, 7)).split("\n", 1)[1] != repr(exercise(key, 8)).split("\n", 1)[1]
 
 
 def test_a_wrong_unit_is_told_in_words() -> None:
@@ -63,24 +111,24 @@ def test_a_wrong_unit_is_told_in_words() -> None:
     assert "needs a temperature" in str(warm.judge("20 Δ°F"))
 
 
+def test_a_number_in_another_unit_is_told() -> None:
+    one = exercise("cold minute", 1, "SI")
+    assert "the number would be right in s" in str(one.judge(f"{one.answer:.4g} min"))
+    one = exercise("water", 1, "SI")
+    assert "the number would be right in L" in str(one.judge(f"{one.answer * 1e3:.4g} gal"))
+
+
 def test_a_slip_of_ten_is_told() -> None:
     one = exercise("water", 1, "SI")
     assert "by a factor of 10: look at the units" in str(one.judge(f"{one.answer * 1e4:.5g} L"))
 
 
-def test_progress_is_kept_and_bad_lines_are_left_alone(tmp_path: Path) -> None:
-    file = tmp_path / "mine.jsonl"
-    progress, one = Progress(file), exercise("water", 1, "SI")
-    assert progress.judge(one, "1 L").right is False
-    assert progress.judge(one, "").right is None
-    with file.open("ab") as handle:
-        handle.write(b'{"exercise": "wat')
-    again = Progress(file)
-    assert again.judge(one, written(one.answer, one.word, "SI")).right is True
-    assert again.standings()["water"].tries == 2 and again.standings()["water"].right
-    assert again.unreadable == 1
-    assert b'{"exercise": "wat\n' in file.read_bytes()
-    assert repr(again) == "1 of 1 exercises tried were solved"
+def test_an_hour_too_early_is_not_right_however_it_is_rounded() -> None:
+    """A test that comes before the joints are ready is not rounded into a right one."""
+    for seed in range(200):
+        one = exercise("when to test", seed)
+        early = math.floor(one.answer / 3600 - 0.5)
+        assert one.judge(f"{early} h").right is False
 
 
 def test_an_unknown_exercise_or_unit_system_is_refused() -> None:
@@ -88,12 +136,3 @@ def test_an_unknown_exercise_or_unit_system_is_refused() -> None:
         exercise("plumb")
     with pytest.raises(ValueError, match='units must be "US" or "SI"'):
         exercise("water", 1, "UK")
-
-
-def test_sheet_and_key_come_from_the_same_seed(tmp_path: Path) -> None:
-    paths = write(4, tmp_path, "US")
-    assert [p.suffix for p in paths] == [".pdf", ".html", ".pdf", ".html"]
-    questions, answers = (p.read_text(encoding="utf-8") for p in paths if p.suffix == ".html")
-    for one in exercises(4, "US"):
-        assert one.title in questions and one.title in answers
-        assert one.shown in answers

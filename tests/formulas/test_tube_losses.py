@@ -14,6 +14,7 @@ from vanplumb.formulas.tube import (
     bore_area,
     content_per_length,
     equivalent_length,
+    filled_leg,
     fitting_loss,
     flow_at_velocity,
     friction_loss,
@@ -291,3 +292,12 @@ def test_wait_for_fifteen_feet_of_tube(bore: float, gallons: float, seconds: flo
     assert held.to("gal").magnitude == pytest.approx(gallons, rel=0.01)
     wait = plug_wait(volume=held, flow="1.5 gpm").to("s").magnitude
     assert wait == pytest.approx(seconds, rel=0.01)
+
+
+@pytest.mark.checks("filled_leg")
+def test_a_leg_that_water_fills_keeps_its_slope() -> None:
+    """Half way up its height is half way along; the filled part rises as steeply as the whole."""
+    assert filled_leg.si(2.0, 0.1, 0.2) == pytest.approx(1.0)
+    part = filled_leg(length="60 in", height_water="3 in", height_end="5 in")
+    assert part.to("in").magnitude == pytest.approx(36)
+    assert 3 / part.to("in").magnitude == pytest.approx(5 / 60)

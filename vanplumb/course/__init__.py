@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from . import bench, water
+from . import bench, cold, water
 from .exercise import MAKERS, Exercise, Mistake
 from .progress import Progress
 
-__all__ = ["MAKERS", "Exercise", "Mistake", "Progress", "bench", "exercise", "water"]
+__all__ = ["MAKERS", "Exercise", "Mistake", "Progress", "bench", "cold", "exercise", "water"]
 
 
 def exercise(key: str, seed: int = 1, units: str = "US") -> Exercise:

@@ -3,30 +3,25 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 from ..words.quantity import QuantityError, read, split, unit_of
 from ..words.show import show
 from ..words.unit_table import TIME
+from .judge import Mistake, Sought, Verdict, judge, tolerance
 
-
-@dataclass(frozen=True, repr=False)
-class Verdict:
-    """One sentence; ``right`` is None where there was nothing to judge."""
-
-    text: str
-    right: bool | None = None
-
-    def __repr__(self) -> str:
-        return self.text
+__all__ = ["Verdict", "check", "compare"]
 
 
 def compare(prediction: str, value: float, word: str, units: str = "SI") -> Verdict:
     """A prediction beside what was computed (SI), and how far apart they are.
 
     The distance is that of the figures as they are printed: whoever takes one from the other
-    gets it too.  A prediction in another unit is told in the reader's as well.
+    gets it too.  A prediction in another unit is told in the reader's as well.  Without one
+    nothing is told.
     """
+    if not prediction.strip():
+        return Verdict("Write what you think first: then it is told.")
     try:
         guess = read(prediction, word)
     except QuantityError as error:
@@ -74,18 +69,25 @@ def _apart(mine: str, told: str, word: str, units: str) -> str:
     return f". That is {abs(left - right):.{places}f}{mark} apart"
 
 
-def check(answer: str, expected: float, word: str, *, within: float, hint: str = "") -> Verdict:
-    """Whether an answer meets what was expected (both SI), to ``within``.
+def check(
+    answer: str,
+    expected: float,
+    word: str,
+    *,
+    within: str = "3 % of it",
+    hint: str = "",
+    mistakes: Mapping[str, float] | None = None,
+    rounds: bool = True,
+) -> Verdict:
+    """Whether an answer meets what was expected (SI), to ``within``: see ``judge``.
 
-    An empty answer is asked for; a wrong one gets the hint, not the solution.
+    ``within`` is in a unit, ``"1/4 in"``, or a share, ``"2 % of it"``.  ``mistakes`` has what to
+    say to usual wrong turns, with the figure (SI) that each leads to.  An empty answer is asked
+    for; a wrong one gets the hint, not the solution.  TypeError if ``within`` is a bare number.
     """
+    sought = Sought(expected, word, within, rounds=rounds)
+    tolerance(within, word, expected)
     if not answer.strip():
         return Verdict("Write your answer between the quotes and run the cell again.")
-    try:
-        given = read(answer, word)
-    except QuantityError as error:
-        return Verdict(f"Your answer {error}.")
-    if abs(given - expected) <= within:
-        return Verdict(f"Right: {answer.strip()}.", True)
-    side = "too high" if given > expected else "too low"
-    return Verdict(f"Not yet: {answer.strip()} is {side}. {hint}".strip(), False)
+    turns = [Mistake(say, value, say) for say, value in (mistakes or {}).items()]
+    return judge(answer, sought, turns, hint)

@@ -1,19 +1,24 @@
-"""The learner's own file: which exercise was tried, with which answer, and what was said.
+"""A learner's own file: which exercises were tried, with which answers, and what was said.
 
-One line of JSON for each try, added at the end, so that a kill loses at most the try that was
-being written; lines that can't be read are left alone and counted.
+One small JSON file for each learner beside the notebooks, written whole each time, so that a
+kill leaves the old one or the new one.  Where it can't be written, as on a page that many look
+at, tries are kept while the page is open; what can't be read is never written over.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..words.files import add_line
-from .check import Verdict
+from ..words.files import file_name, folder_held, replace_whole
 from .exercise import Exercise
+from .judge import Verdict
+
+FORMAT = 1
+START, END = "progress-", ".json"
 
 
 @dataclass(frozen=True)
@@ -26,10 +31,21 @@ class Standing:
 
 
 class Progress:
-    """A learner's progress, kept in a file that is made when it is first needed."""
+    """What one learner has done; ``problem`` tells why it is not kept in a file, if it is not."""
 
-    def __init__(self, path: Path | str) -> None:
+    def __init__(self, path: Path | str, learner: str = "") -> None:
         self.path = Path(path)
+        self.problem = ""
+        self.tries: list[dict[str, Any]] = []
+        self.learner = learner
+        self._read()
+
+    @classmethod
+    def of(cls, learner: str, folder: Path | str = ".") -> Progress:
+        """The progress of a learner by name, from the file beside the notebooks."""
+        name = " ".join(learner.split())[:60]
+        stem = file_name(name, "learner") if name else "learner"
+        return cls(Path(folder) / f"{START}{stem}{END}", name)
 
     def __repr__(self) -> str:
         done = [s for s in self.standings().values() if s.right]
@@ -37,56 +53,78 @@ class Progress:
 
     def judge(self, exercise: Exercise, text: str) -> Verdict:
         """Judge an answer and keep the try; an empty answer is not kept."""
-        tries = self.tries(exercise) + 1
-        verdict = exercise.judge(text, tries)
-        if text.strip():
-            self._add(
-                {
-                    "exercise": exercise.key,
-                    "seed": exercise.seed,
-                    "answer": text[:200],
-                    "right": bool(verdict.right),
-                }
-            )
+        verdict = exercise.judge(text, self.count(exercise) + 1)
+        if verdict.right is not None:
+            self.note(exercise.key, exercise.seed, text, verdict.right)
         return verdict
 
-    def tries(self, exercise: Exercise) -> int:
+    def note(self, key: str, seed: int, text: str, right: bool) -> None:
+        """Keep a try.  Never raises: what can't be written is kept here, and ``problem`` says so."""
+        line = {"exercise": key, "seed": seed, "answer": text[:200], "right": right}
+        self.tries.append(line)
+        if self.problem.startswith("can't be read"):
+            return
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            with folder_held(self.path.parent) as alone:
+                mine = self._load()
+                mine.append(line)
+                told = {"format": FORMAT, "learner": self.learner, "tries": mine}
+                text = json.dumps(told, ensure_ascii=False, indent=1) + "\n"
+                replace_whole(self.path.absolute(), text, alone=alone)
+            self.tries, self.problem = mine, ""
+        except (OSError, ValueError) as error:
+            self.problem = f"kept while this page is open, {self.path.name} not written: {error}"
+
+    def count(self, exercise: Exercise) -> int:
         """How often this very exercise (key and seed) was tried."""
-        return sum(
-            1
-            for line in self._lines()[0]
-            if line["exercise"] == exercise.key and line.get("seed") == exercise.seed
-        )
+        mine = (exercise.key, exercise.seed)
+        return sum((line["exercise"], line.get("seed")) == mine for line in self.tries)
 
     def standings(self) -> dict[str, Standing]:
         """Each exercise that was tried, by its key."""
         found: dict[str, Standing] = {}
-        for line in self._lines()[0]:
+        for line in self.tries:
             old = found.get(line["exercise"], Standing(line["exercise"], 0, False))
             found[old.key] = Standing(
                 old.key, old.tries + 1, old.right or line.get("right") is True
             )
         return found
 
-    @property
-    def unreadable(self) -> int:
-        """Lines of the file that can't be read; they are left as they are."""
-        return self._lines()[1]
+    def solved(self, key: str, seed: int) -> bool:
+        """Whether this very exercise was solved."""
+        return any(
+            line["exercise"] == key and line.get("seed") == seed and line.get("right") is True
+            for line in self.tries
+        )
 
-    def _lines(self) -> tuple[list[dict[str, Any]], int]:
+    def _read(self) -> None:
+        try:
+            self.tries = self._load()
+        except (OSError, ValueError) as error:
+            self.problem = f"can't be read and is left as it is, {self.path.name}: {error}"
+
+    def _load(self) -> list[dict[str, Any]]:
+        """The tries in the file.  ValueError if it is something else."""
         if not self.path.exists():
-            return [], 0
-        good, bad = [], 0
-        for text in self.path.read_text(encoding="utf-8", errors="replace").splitlines():
-            try:
-                line = json.loads(text)
-                if not isinstance(line, dict) or not isinstance(line.get("exercise"), str):
-                    raise ValueError
-            except ValueError:
-                bad += bool(text.strip())
-            else:
-                good.append(line)
-        return good, bad
+            return []
+        told = json.loads(self.path.read_text(encoding="utf-8"))
+        if not isinstance(told, dict) or not isinstance(told.get("tries"), list):
+            raise ValueError("it holds no tries")
+        if told.get("format") != FORMAT:
+            raise ValueError(f"it has the format {told.get('format')!r}, this kit reads {FORMAT}")
+        for line in told["tries"]:
+            if not isinstance(line, dict) or not isinstance(line.get("exercise"), str):
+                raise ValueError("one of its tries names no exercise")
+        self.learner = self.learner or str(told.get("learner", ""))
+        return list(told["tries"])
 
-    def _add(self, line: dict[str, Any]) -> None:
-        add_line(self.path, json.dumps(line, ensure_ascii=False))
+
+def learners(folder: Path | str = ".") -> list[Progress]:
+    """The progress of everybody who has a file in a folder, by name; unreadable ones tell why."""
+    try:
+        paths: Iterable[Path] = sorted(Path(folder).glob(f"{START}*{END}"))
+        found = [Progress(path) for path in paths]
+    except OSError:
+        return []
+    return sorted(found, key=lambda one: (one.learner.lower(), one.path.name))

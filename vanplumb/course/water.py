@@ -2,31 +2,32 @@
 
 from __future__ import annotations
 
-from random import Random
-
 from ..formulas import mixing, needs, tube
 from ..formulas.water import water_density, water_viscosity
 from ..network.losses import friction_factor
 from ..words.show import show
 from ..words.tables import table
-from .exercise import Exercise, Mistake, exercise, pick
+from .exercise import Draw, Exercise, Mistake, exercise, ladder
+
+US_TUBES = ("PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in")
+SI_TUBES = ("PE-X 12x2.0", "PE-X 16x2.0", "PE-X 20x1.9")
 
 
-def _us(units: str, us: tuple[str, ...], si: tuple[str, ...]) -> tuple[str, ...]:
-    return us if units == "US" else si
-
-
-@exercise("water")
-def how_much_water(seed: int, units: str, random: Random) -> Exercise:
+@exercise(
+    "water",
+    us={
+        "people": ladder(2, 6, 1),
+        "nights": ladder(2, 9, 1),
+        "each": ladder(2, 5.9, 0.1, "gal"),
+        "reserve": ("5 %", "8 %", "10 %", "12 %", "15 %", "20 %", "25 %"),
+    },
+    si={"each": ladder(8, 23.6, 0.4, "L")},
+)
+def how_much_water(draw: Draw) -> Exercise:
     """Water for a crew and some nights, with a reserve."""
-    people, nights = random.randint(2, 5), random.randint(2, 7)
-    each, each_text = pick(
-        random,
-        _us(units, ("2.5 gal", "3 gal", "3.5 gal", "4 gal"), ("9 L", "11 L", "13 L", "15 L")),
-        "volume",
-    )
-    reserve = random.choice((0.1, 0.15, 0.2))
-    day = needs.drinking_water.work(count_people=people, volume_person=each)
+    people, nights = int(draw["people"]), int(draw["nights"])
+    reserve = draw.si("reserve", "share")
+    day = needs.drinking_water.work(count_people=people, volume_person=draw.si("each", "volume"))
     need = needs.water_for_stay.work(
         volume_day=day.value, count_nights=nights, share_reserve=reserve
     )
@@ -34,15 +35,15 @@ def how_much_water(seed: int, units: str, random: Random) -> Exercise:
     return Exercise(
         key="water",
         title="How much water?",
-        seed=seed,
-        units=units,
+        seed=draw.seed,
+        units=draw.units,
         question=f"{people} people stay {nights} nights between two fillings. How much water must "
         "the pump be able to reach, with the reserve?",
         given=(
             ("people", str(people)),
             ("nights", str(nights)),
-            ("each a day, all uses", each_text),
-            ("reserve, on top", f"{reserve * 100:.0f} %"),
+            ("each a day, all uses", draw["each"]),
+            ("reserve, on top", draw["reserve"]),
         ),
         answer=need.value,
         word="volume",
@@ -54,51 +55,61 @@ def how_much_water(seed: int, units: str, random: Random) -> Exercise:
             Mistake(
                 "reserve taken off", bare * (1 - reserve), "the reserve goes on top, not off it."
             ),
+            Mistake("reserve alone", bare * reserve, "that is the reserve alone."),
         ),
         hints=(
             "First one day of the whole crew, then the nights, then the reserve.",
             f"The reserve makes it 1 + {reserve:g} times as much.",
         ),
+        why=f"A day of the whole crew takes {show(day.value, 'volume', draw.units)}. {nights} such "
+        f"days take {show(bare, 'volume', draw.units)}, and {draw['reserve']} of that goes on top.",
+        within="1.5 % of it",
     )
 
 
-@exercise("mixing")
-def how_warm(seed: int, units: str, random: Random) -> Exercise:
+@exercise(
+    "mixing",
+    us={
+        "hot": ladder(120, 160, 1, "°F"),
+        "cold": ladder(38, 70, 1, "°F"),
+        "share": tuple(f"{n} %" for n in (30, 35, 40, 42, 58, 60, 65, 70)),
+    },
+    si={"hot": ladder(49, 71, 0.5, "°C"), "cold": ladder(3, 21, 0.5, "°C")},
+)
+def how_warm(draw: Draw) -> Exercise:
     """Temperature out of a mixing valve from its hot share."""
-    hot, hot_text = pick(
-        random,
-        _us(units, ("130 °F", "140 °F", "150 °F"), ("55 °C", "60 °C", "65 °C")),
-        "temperature",
-    )
-    cold, cold_text = pick(
-        random, _us(units, ("45 °F", "50 °F", "60 °F"), ("8 °C", "12 °C", "16 °C")), "temperature"
-    )
-    share = random.choice((0.35, 0.4, 0.55, 0.6))
+    hot, cold = draw.si("hot", "temperature"), draw.si("cold", "temperature")
+    share = draw.si("share", "share")
     work = mixing.temperature_from_share.work(
         share_hot=share, temperature_hot=hot, temperature_cold=cold
     )
-    swapped = cold + (1 - share) * (hot - cold)
-    zero = 255.372 if units == "US" else 273.15
-    as_reading = zero + share * (hot - cold)
-    no_cold = zero + share * (hot - zero)
+    zero = 255.372222 if draw.units == "US" else 273.15
     return Exercise(
         key="mixing",
         title="How warm out of the valve?",
-        seed=seed,
-        units=units,
+        seed=draw.seed,
+        units=draw.units,
         question="A mixing valve passes this share of hot water. How warm is what comes out?",
-        given=(("hot", hot_text), ("cold", cold_text), ("hot share", f"{share * 100:.0f} %")),
+        given=(("hot", draw["hot"]), ("cold", draw["cold"]), ("hot share", draw["share"])),
         answer=work.value,
         word="temperature",
         work=(work,),
         mistakes=(
-            Mistake("shares swapped", swapped, "you gave the hot share to the cold water."),
+            Mistake(
+                "shares swapped",
+                cold + (1 - share) * (hot - cold),
+                "you gave the hot share to the cold water.",
+            ),
             Mistake(
                 "rise taken for a temperature",
-                as_reading,
+                zero + share * (hot - cold),
                 "that is the rise above the cold water, not the temperature: add the cold.",
             ),
-            Mistake("cold left out", no_cold, "the cold water brings warmth too: count it."),
+            Mistake(
+                "cold left out",
+                zero + share * (hot - zero),
+                "the cold water brings warmth too: count it.",
+            ),
             Mistake(
                 "plain mean", (hot + cold) / 2, "that is the plain mean; the shares are not even."
             ),
@@ -107,25 +118,36 @@ def how_warm(seed: int, units: str, random: Random) -> Exercise:
             "Start from the cold water and ask how far towards the hot one the mix goes.",
             "It goes the hot share of the way from cold to hot.",
         ),
-        within=0.02,
+        why=f"From cold to hot it is {show(hot - cold, 'rise', draw.units)}. The mix goes "
+        f"{draw['share']} of that way, {show(share * (hot - cold), 'rise', draw.units)}, up from "
+        f"{draw['cold']}.",
+        within="1.5 % of it",
         span=hot - cold,
+        rounds=False,  # a figure that tells whether water burns is not rounded down
     )
 
 
-@exercise("weak shower")
-def why_weaker(seed: int, units: str, random: Random) -> Exercise:
+@exercise(
+    "weak shower",
+    us={
+        "tube": US_TUBES,
+        "length": ladder(4, 16, 0.5, "ft"),
+        "shower": ladder(1, 2.5, 0.1, "gpm"),
+        "tap": ladder(0.6, 1.6, 0.1, "gpm"),
+    },
+    si={
+        "tube": SI_TUBES,
+        "length": ladder(1.2, 5, 0.1, "m"),
+        "shower": ladder(4, 9, 0.5, "L/min"),
+        "tap": ladder(2.5, 6, 0.25, "L/min"),
+    },
+)
+def why_weaker(draw: Draw) -> Exercise:
     """Loss of a shared run when a second tap opens."""
-    names = _us(units, ("PEX 1/2 in", "PEX 3/8 in"), ("PE-X 16x2.0", "PE-X 12x2.0"))
-    name = random.choice(names)
-    bore = table("tubes")[name].number("bore")
-    rough = table("tubes")[name].number("roughness")
-    length, length_text = pick(
-        random, _us(units, ("6 ft", "9 ft", "12 ft"), ("2 m", "3 m", "4 m")), "length"
-    )
-    shower, shower_text = pick(
-        random, _us(units, ("1.2 gpm", "1.5 gpm"), ("5 L/min", "6 L/min")), "flow"
-    )
-    tap, tap_text = pick(random, _us(units, ("0.8 gpm", "1.0 gpm"), ("3 L/min", "4 L/min")), "flow")
+    bore = table("tubes")[draw["tube"]].number("bore")
+    rough = table("tubes")[draw["tube"]].number("roughness")
+    length = draw.si("length", "length")
+    shower, tap = draw.si("shower", "flow"), draw.si("tap", "flow")
     warm = 288.15
     dense, thick = float(water_density.si(warm)), float(water_viscosity.si(warm))
 
@@ -144,19 +166,20 @@ def why_weaker(seed: int, units: str, random: Random) -> Exercise:
         friction_factor=factor, length=length, diameter=bore, density=dense, velocity=speed.value
     )
     alone = loss(shower, bore)
+    units = draw.units
     return Exercise(
         key="weak shower",
         title="Why does the shower weaken?",
-        seed=seed,
+        seed=draw.seed,
         units=units,
         question="Shower and tap hang on one run. Both are open. What does friction take along the "
         f"run? The friction factor is {factor:.4f} at this flow.",
         given=(
-            ("tube", name),
+            ("tube", draw["tube"]),
             ("bore", show(bore, "diameter", units)),
-            ("length", length_text),
-            ("shower", shower_text),
-            ("tap", tap_text),
+            ("length", draw["length"]),
+            ("shower", draw["shower"]),
+            ("tap", draw["tap"]),
             ("density of the water", show(dense, "density", units)),
         ),
         answer=work.value,
@@ -164,6 +187,9 @@ def why_weaker(seed: int, units: str, random: Random) -> Exercise:
         work=(speed, number, work),
         mistakes=(
             Mistake("shower alone", alone, "that is the shower alone: both flows pass the run."),
+            Mistake(
+                "tap alone", loss(tap, bore), "that is the tap alone: both flows pass the run."
+            ),
             Mistake(
                 "losses added",
                 alone + loss(tap, bore),
@@ -186,38 +212,47 @@ def why_weaker(seed: int, units: str, random: Random) -> Exercise:
             "Add the two flows, then find the speed in the bore.",
             "Loss = factor × length over bore × half the density × speed squared.",
         ),
-        within=0.04,
+        why=f"Both flows together are {show(both, 'flow', units)}, which run at "
+        f"{show(speed.value, 'velocity', units)}. The shower alone would lose "
+        f"{show(alone, 'pressure_loss', units)} here: {both / shower:.2g} times the flow costs "
+        f"{work.value / alone:.2g} times that.",
+        within="4 % of it",
     )
 
 
-@exercise("cold minute")
-def why_cold_first(seed: int, units: str, random: Random) -> Exercise:
+@exercise(
+    "cold minute",
+    us={
+        "tube": US_TUBES,
+        "length": ladder(36, 240, 1, "in"),
+        "flow": ladder(0.5, 2.2, 0.1, "gpm"),
+    },
+    si={
+        "tube": SI_TUBES,
+        "length": ladder(900, 6100, 20, "mm"),
+        "flow": ladder(2, 8, 0.4, "L/min"),
+    },
+)
+def why_cold_first(draw: Draw) -> Exercise:
     """Time until hot water has pushed the cooled water out of a run."""
-    name = random.choice(_us(units, ("PEX 1/2 in", "PEX 3/4 in"), ("PE-X 16x2.0", "PE-X 20x1.9")))
-    row = table("tubes")[name]
+    row = table("tubes")[draw["tube"]]
     bore, outside = row.number("bore"), row.number("od")
-    length, length_text = pick(
-        random, _us(units, ("8 ft", "12 ft", "15 ft"), ("3 m", "4 m", "5 m")), "length"
-    )
-    flow, flow_text = pick(
-        random,
-        _us(units, ("0.8 gpm", "1.0 gpm", "1.5 gpm"), ("3 L/min", "4 L/min", "5 L/min")),
-        "flow",
-    )
+    length, flow = draw.si("length", "length"), draw.si("flow", "flow")
     content = tube.tube_content.work(diameter=bore, length=length)
     work = tube.plug_wait.work(volume=content.value, flow=flow)
+    units = draw.units
     return Exercise(
         key="cold minute",
         title="Why is the first minute cold?",
-        seed=seed,
+        seed=draw.seed,
         units=units,
         question="The run to the tap has cooled. How long does the tap run before hot water can "
         "arrive, if the cooled water is pushed out as a plug?",
         given=(
-            ("tube", name),
+            ("tube", draw["tube"]),
             ("bore", show(bore, "diameter", units)),
-            ("length", length_text),
-            ("flow", flow_text),
+            ("length", draw["length"]),
+            ("flow", draw["flow"]),
         ),
         answer=work.value,
         word="duration",
@@ -233,11 +268,18 @@ def why_cold_first(seed: int, units: str, random: Random) -> Exercise:
                 work.value * (outside / bore) ** 2,
                 "you took the outside of the tube; water fills its bore.",
             ),
-            Mistake("minutes for seconds", work.value / 60, "that number is in minutes."),
-            Mistake("seconds for minutes", work.value * 60, "that number is in seconds."),
+            Mistake(
+                "half the bore squared wrongly",
+                work.value / 4,
+                "you halved the radius again: π/4 goes with the bore, π with the radius.",
+            ),
         ),
         hints=(
             "How much water stands in the run? Then: how long does the flow take to move it?",
             "Content = π/4 × bore² × length; time = content over flow.",
         ),
+        why=f"The run holds {show(content.value, 'volume_small', units)}, and {draw['flow']} "
+        f"moves that in {show(work.value, 'duration', units)}. The tube's own wall takes up some "
+        "warmth as well, so in the van it is a little longer.",
+        within="3 % of it",
     )

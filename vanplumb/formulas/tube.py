@@ -101,6 +101,12 @@ def bridged_friction(reynolds, friction_factor_laminar, friction_factor_turbulen
     return (1 - share) * friction_factor_laminar + share * friction_factor_turbulent
 
 
+@formula("length", source=GEOMETRY.at("like triangles"))
+def filled_leg(length, height_water, height_end):
+    """Part of an evenly rising leg of tube that lies below the water in it."""
+    return length * height_water / height_end
+
+
 @formula("pressure_loss", source=CENGEL.at("chapter 8, Darcy-Weisbach equation"))
 def friction_loss(friction_factor, length, diameter, density, velocity):
     """Pressure that friction takes along a straight tube."""
