@@ -16,7 +16,8 @@ from vanplumb.words.show import show
 NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
 ASKED = {  # words that a notebook asks for, and the decades that their figures come in
     "length": (0.01, 3), "share": (0.01, 1), "volume": (1e-4, 0.3), "flow": (1e-5, 5e-4),
-    "duration": (0.5, 4e5), "number": (0.01, 100), "pressure": (2e3, 6e5), "temperature": (275, 370),
+    "duration": (0.5, 4e5), "number": (0.01, 100), "pressure": (2e3, 6e5),
+    "temperature": (275, 370),
 }  # fmt: skip
 
 
@@ -119,7 +120,7 @@ def test_three_hundred_gpm_is_not_right_for_one() -> None:
 
 
 def test_a_bare_tolerance_is_refused() -> None:
-    with pytest.raises(TypeError, match='a tolerance has a unit, "0.5 psi"'):
+    with pytest.raises(TypeError, match="a tolerance has a unit"):
         check("1 gpm", 4.7e-5, "flow", within=0.02)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="has no unit"):
         check("1 gpm", 4.7e-5, "flow", within="0.02")

@@ -98,9 +98,6 @@ def test_marks_are_collected_from_the_learners_files(tmp_path: Path) -> None:
     (tmp_path / "b" / "progress-zed.json").write_text("{")
     rows = marks([tmp_path / "a", tmp_path / "b"]).rows
     assert rows[0][:3] == ("Ann", "1 of 12", "right, 2 tries")
-    assert (
-        rows[1][1]
-        == "can't be read and is left as it is, progress-zed.json: " + rows[1][1].split(": ", 1)[1]
-    )
+    assert str(rows[1][1]).startswith("can't be read and is left as it is, progress-zed.json: ")
     assert rows[2][:3] == ("Ben", "0 of 12", "not yet, 1 try")
     assert [p.learner for p in learners(tmp_path / "a")] == ["Ann"]

@@ -59,7 +59,7 @@ class Progress:
         return verdict
 
     def note(self, key: str, seed: int, text: str, right: bool) -> None:
-        """Keep a try.  Never raises: what can't be written is kept here, and ``problem`` says so."""
+        """Keep a try.  What can't be written is kept here, and ``problem`` says so."""
         line = {"exercise": key, "seed": seed, "answer": text[:200], "right": right}
         self.tries.append(line)
         if self.problem.startswith("can't be read"):
