@@ -49,7 +49,7 @@ FLOORS = {
     "flow": ["mixing"],
     "trip": ["stay", "hot_runs", "play", "cold"],
     "board": ["parts", "place", "lists", "search", "hands"],
-    "shop": ["joints", "readings", "test", "clock", "record"],
+    "shop": ["joints", "readings", "test", "clock", "record", "draining"],
     "drawings": ["schematic", "board", "charts"],
     "worksheets": ["frame", "shop", "van", "page"],
 }

@@ -224,7 +224,7 @@ class Pack(Answers):
     def _frost(self) -> tuple[Chapter, ...]:
         from .chapters.frost import frost_chapter
 
-        return (frost_chapter(self.build, self.trip.frost),)
+        return (frost_chapter(self.build, self.trip.frost, self.shop.draining),)
 
     def _board(self) -> tuple[Chapter, ...]:
         from .chapters.board import board_chapter

@@ -186,6 +186,9 @@ class Maker:
         if rng.random() < 0.5:
             self.part("accumulator", name="vessel")
             self.run("tee", "vessel")
+        if rng.random() < 0.3:
+            self.part("drain_valve", name="drain")
+            self.run("tee", "drain")
         if rng.random() < 0.5:
             shore = [self.part("shore_inlet", name="shore")]
             if rng.random() < 0.8:

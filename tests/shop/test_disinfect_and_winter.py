@@ -155,7 +155,8 @@ def test_antifreeze_fills_the_runs_and_stays_strong_enough(van: Build) -> None:
 
 
 def test_where_water_stays_is_named(van: Build) -> None:
-    places = " ".join(plan_winter(van).drains)
-    assert "the run from the mixer to the wash tub (run 12), under the floor" in places
-    assert "heater, by its drain" in places
+    found = plan_winter(van)
+    assert any("heater, by its drain" in place for place in found.drains)
+    assert any("bowl off" in place for place in found.drains)
+    assert "bowl off" in " ".join(found.steps)
     assert any("poisonous" in c.text for c in plan_winter(van).cautions)

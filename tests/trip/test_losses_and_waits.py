@@ -17,7 +17,7 @@ from vanplumb.trip.play.draws import planned
 from vanplumb.trip.play.make_plant import PlantError, make_plant
 from vanplumb.trip.play.simulate import simulate
 from vanplumb.van import Build
-from vanplumb.van.heights import heights, low_points
+from vanplumb.van.heights import heights
 from vanplumb.words.tables import table
 
 PSI = 6894.757
@@ -212,11 +212,6 @@ def test_heights_follow_the_rises() -> None:
     assert at["fresh"] == pytest.approx(3 * inch)
     assert at["pump"] == pytest.approx((3 + 2) * inch)
     assert at["cold manifold"] == pytest.approx((5 + 4 + 18) * inch)
-
-
-def test_a_dip_is_a_low_point() -> None:
-    """The reel hangs 20 in below its manifold, the basin 8 in below its valve."""
-    assert [name for name, _ in low_points(example("dipper"))] == ["hose reel", "basin"]
 
 
 def test_a_store_without_a_volume_is_named() -> None:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from ..shop.draining.draining import Draining
 from ..trip.cold.frost import BETWEEN, BLOCKED, Frost, antifreeze_for
 from ..trip.cold.night import ColdNight
 from ..trip.play.timeline import clock
 from ..van.model import Build
 from ..words.glossary import ICE_POINT
-from ..words.report import RIGHT, Answer, Caution, Chapter, grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
+from ..words.work import total
 
 
-def frost_chapter(build: Build, frost: Frost) -> Chapter:
-    """Which runs freeze in the cold night, what to drain, what to fill."""
+def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) -> Chapter:
+    """Which runs freeze in the cold night, what stays when it is drained, what to fill.
+
+    Without ``draining`` the headers count as level with their inlets, as without a board.
+    """
     system = build.van.units
+    drained = draining or Draining(build)
     cold = frost.freezing
     answers = [
         Answer(
@@ -48,13 +54,7 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
                 f"{len(parked)} of {len(frost.runs)}",
             )
         )
-    if frost.drain:
-        answers.append(
-            Answer(
-                "Low points, where a drain belongs",
-                ", ".join(f"{n} ({show(h, 'height', system)} up)" for n, h in frost.drain),
-            )
-        )
+    answers += _stays(drained)
     fill = frost.antifreeze
     if fill is not None:
         answers.append(
@@ -76,6 +76,14 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
             "Still water, one lump a metre, cooling through wall, foam and skin; runs under the "
             "floor and outside lie in wind (25 W/(m² K), assumed).",
             "Time to freezing: ASHRAE Handbook 2009 and 2019; ice takes 333.6 kJ/kg.",
+            "Drained by its weight alone, with no pull of a siphon, all taps, drains, shut-offs "
+            "and zones open, strainers' bowls off, and air let in everywhere; runs fall or rise "
+            "evenly from end to end"
+            + (
+                ", the board's parts stand as laid out, hung upright."
+                if drained.system.on_board
+                else "."
+            ),
         ),
         inputs=(
             Answer("Coldest air of the night", frost.outside, "temperature"),
@@ -83,23 +91,9 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
             Answer("Water at dusk", frost.start, "temperature"),
         ),
         answers=tuple(answers),
-        grids=()
-        if frost.outside >= ICE_POINT
-        else (
-            grid(
-                "Runs in the cold night",
-                frost.runs,
-                {
-                    "run": "label",
-                    "lies": "run.place",
-                    "foam": (lambda one: one.run.insulation or None, "length"),
-                    "freezing at": (lambda one: _clock(one.clock_zero), RIGHT),
-                    "20 % ice at": (lambda one: _clock(one.clock_blocked), RIGHT),
-                    "most ice": ("ice", "share"),
-                    "cabin left cold": ("parked", "share"),
-                },
-                key="frost",
-            ),
+        grids=(
+            *_pockets(drained),
+            *_nights(frost),
         ),
         cautions=(
             Caution(
@@ -114,8 +108,70 @@ def frost_chapter(build: Build, frost: Frost) -> Chapter:
             ),
         ),
         not_computed=(
+            "Water that stays in the bodies of pumps, valves and taps, films and drops; sags "
+            "between two ends of a run; whether air gets into a narrow tube that is closed above.",
             "Tanks, pump, valves and filters, which have their own times.",
             "Heat from the cabin that reaches a run through its penetrations.",
+        ),
+    )
+
+
+def _stays(drained: Draining) -> list[Answer]:
+    """How much water stays in all, and the fewest drains that would let it out."""
+    if not drained.pockets:
+        return [Answer("Water that stays with everything open", "none")]
+    each = [(drained.where(one), one.volume) for one in drained.pockets]
+    summed = total("volume", each)
+    return [
+        Answer("Water that stays with everything open", summed.value, "volume", (summed,)),
+        Answer(
+            "Fewest drains that would let it out",
+            float(len(drained.drains)),
+            "count",
+            note="at " + "; at ".join(place.where for place in drained.drains),
+        ),
+    ]
+
+
+def _pockets(drained: Draining) -> tuple[Grid, ...]:
+    """Every pocket of water that no open drain empties."""
+    if not drained.pockets:
+        return ()
+    return (
+        grid(
+            "Water that stays with everything open",
+            drained.pockets,
+            {
+                "lowest at": drained.where,
+                "stands in": drained.holds,
+                "water": ("volume", "volume"),
+                "drains": (lambda one: float(len(one.bottoms)), "count"),
+                "kept by": lambda one: ", ".join(one.blocked) or "its height",
+            },
+            key="pockets",
+            note="A drain is needed at the bottom of each; else blow it out.",
+        ),
+    )
+
+
+def _nights(frost: Frost) -> tuple[Grid, ...]:
+    """Each run in the night, where it freezes at all."""
+    if frost.outside >= ICE_POINT:
+        return ()
+    return (
+        grid(
+            "Runs in the cold night",
+            frost.runs,
+            {
+                "run": "label",
+                "lies": "run.place",
+                "foam": (lambda one: one.run.insulation or None, "length"),
+                "freezing at": (lambda one: _clock(one.clock_zero), RIGHT),
+                "20 % ice at": (lambda one: _clock(one.clock_blocked), RIGHT),
+                "most ice": ("ice", "share"),
+                "cabin left cold": ("parked", "share"),
+            },
+            key="frost",
         ),
     )
 

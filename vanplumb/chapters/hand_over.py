@@ -106,8 +106,16 @@ def _where(shop: Shop) -> Grid:
 
 def _draining(shop: Shop) -> Grid:
     steps = ["pump off", *(f"{h.name} off and cold" for h in shop.build.heater)]
-    steps += ["open every tap, hot and cold", *(f"open: {d}" for d in shop.winter.drains)]
+    steps.append("open every tap, hot and cold, and every shut-off and zone")
+    steps += [f"open: {where}" for where in shop.winter.drains]
     steps.append("leave taps and drains open until no more water comes")
+    kept = shop.draining.pockets
+    if kept:
+        amount = show(shop.draining.stays, "volume", shop.build.van.units)
+        where = "; ".join(dict.fromkeys(shop.draining.where(one) for one in kept))
+        steps.append(
+            f"{amount} stays all the same, lowest at {where}: before frost it is blown out"
+        )
     return steps_grid("Draining", steps)
 
 

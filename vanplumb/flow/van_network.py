@@ -84,6 +84,8 @@ HOSE_KV = 3.0 / 3600
 """Kv of the coupling at a shore inlet (assumed, measure yours)."""
 VESSEL_KV = 2.0 / 3600
 """Kv of an accumulator's neck (assumed, measure yours)."""
+DRAIN_KV = 2.0 / 3600
+"""Kv of an open drain valve (assumed); in service it is shut."""
 MIXED_DEFAULT = 311.15
 """What a user sets a mixing tap to where nothing is said: 38 °C (assumed)."""
 
@@ -166,6 +168,18 @@ class _Maker:
             loss, open = parts.valve_loss(build, valve.valve, valve.opening)
             bore = self.bores.get(valve.name, 0.0127)
             add(self._through(valve.name, "shut-off", loss=loss, diameter=bore, open=open))
+        for drain in build.drain_valve:
+            add(
+                Link(
+                    name=drain.name,
+                    kind="drain valve",
+                    start=f"{drain.name}.inlet",
+                    end=AIR,
+                    kv=DRAIN_KV,
+                    one_way=1,
+                    open=False,
+                )
+            )
         for regulator in build.regulator:
             add(
                 self._through(

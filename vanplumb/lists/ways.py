@@ -30,7 +30,10 @@ if TYPE_CHECKING:
     from ..van.parts import Component, Run
     from ..van.pointers import Port
 
-SMALL = ("pump", "strainer", "check valve", "shut off", "regulator", "accumulator", "mixing valve")
+SMALL = (
+    "pump", "strainer", "check valve", "shut off", "drain valve", "regulator", "accumulator",
+    "mixing valve",
+)  # fmt: skip
 """Kinds of components that are made up on the bench."""
 
 

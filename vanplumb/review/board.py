@@ -6,8 +6,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..board.place.checks import in_units
-from ..words.sources import PRACTICE
+from ..words.sources import PHYSICS, PRACTICE
 from .finding import Finding, rule
+
+BOARD_KEEPS = 5e-6
+"""m³ of water on the board that is worth a word: a spoonful (assumed)."""
 
 if TYPE_CHECKING:
     from ..answers import Answers
@@ -139,3 +142,27 @@ def board_zone_on_the_wrong_side(answers: Answers) -> Iterator[Finding]:
                 PRACTICE,
                 "Lead the run round with a bend of its least radius, or pin the header's way.",
             )
+
+
+@rule
+def board_keeps_water(answers: Answers) -> Iterator[Finding]:
+    """A board that can't be emptied: water stays in its own tubes and fittings."""
+    plan = _board(answers)
+    drained = answers.shop.draining
+    if plan is None or drained.on_board < BOARD_KEEPS:
+        return
+    kept = [one for one in drained.pockets if one.on_board > 0]
+    where = "; ".join(dict.fromkeys(drained.where(one) for one in kept))
+    blocked = ", ".join(dict.fromkeys(name for one in kept for name in one.blocked))
+    yield Finding(
+        "NOTICE",
+        "Hung upright as it is drawn, the board can't be let run out"
+        + (f"; {blocked} keeps water in." if blocked else "."),
+        f"board: lowest at {where}",
+        drained.on_board,
+        0.0,
+        PHYSICS.at("water falls, and does not rise by itself"),
+        "Put a drain valve at its lowest place, turn the row so that it falls to its feed, or move "
+        "the part below it up; else blow it out zone by zone.",
+        "volume",
+    )

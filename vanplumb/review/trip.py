@@ -15,6 +15,7 @@ from ..van.main_parts import main_heater
 from ..van.region import region_of
 from ..van.trace import served, tanks_upstream, ways
 from ..words.glossary import ICE_POINT
+from ..words.show import show
 from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE
 from .finding import Finding, rule
 
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from ..answers import Answers
     from ..trip.trip import Failure
 
+POCKET = 5e-6
+"""m³ of water that is worth a word: a spoonful (assumed)."""
 PLAYED = OWN.at("the planned stay, played through hour by hour")
 
 
@@ -240,20 +243,26 @@ def run_freezes_at_night(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
-def cold_air_without_a_drain(answers: Answers) -> Iterator[Finding]:
-    """A van that meets frost, with low points where water stays when it is drained."""
-    frost = answers.trip.frost
-    if frost.outside >= ICE_POINT or not frost.drain:
+def water_stays_in_frost(answers: Answers) -> Iterator[Finding]:
+    """A van that meets frost, with water that stays in it when all is opened."""
+    if answers.trip.frost.outside >= ICE_POINT:
         return
-    for name, _ in frost.drain:
+    drained = answers.shop.draining
+    units = answers.build.van.units
+    for pocket in drained.pockets:
+        if pocket.volume < POCKET:
+            continue
+        kept = f"; {', '.join(pocket.blocked)} keeps it" if pocket.blocked else ""
         yield Finding(
             "NOTICE",
-            "Water stays in this low point when the system is let run out.",
-            name,
-            frost.outside,
+            f"With every tap and drain open, {show(pocket.volume, 'volume', units)} of water "
+            f"stays in {drained.holds(pocket)}{kept}.",
+            drained.where(pocket),
+            answers.trip.frost.outside,
             ICE_POINT,
-            PRACTICE,
-            "Put a drain there, or blow it out with at most 2 bar (30 psi) of clean air.",
+            PHYSICS.at("water falls, and does not rise by itself"),
+            "Put a drain valve at its lowest place, or blow it out with at most 2 bar (30 psi) of "
+            "clean air.",
             "temperature",
         )
 

@@ -11,6 +11,7 @@ from ..lists.joints import Joint, counts
 from ..words.show import counted
 from .clock.clock import Effect, Plan, one_late, plan_of
 from .disinfect import Dose, plan_dose
+from .draining.draining import Draining
 from .quote import Quote, quote_of
 from .test.pressure_test import NoRule, TestPlan, plan_test
 from .winter import Winter, plan_winter
@@ -74,9 +75,14 @@ class Shop:
         return dose if dose.volume > 0 else None
 
     @cached_property
+    def draining(self) -> Draining:
+        """What is opened to let the water out, what stays, and where drains belong."""
+        return Draining(self.build, self.board)
+
+    @cached_property
     def winter(self) -> Winter:
         """Laying up for the build's coldest night."""
-        return plan_winter(self.build)
+        return plan_winter(self.build, self.draining)
 
     @cached_property
     def clock(self) -> Plan:

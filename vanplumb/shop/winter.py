@@ -15,11 +15,11 @@ from ..formulas.frost import (
 )
 from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
 from ..van.kinds import pumps
-from ..van.wiring import run_for_owner
 from ..words.brief import brief
 from ..words.report import Caution
 from ..words.show import show
 from ..words.work import Work, total
+from .draining.draining import Draining
 
 if TYPE_CHECKING:
     from ..van.model import Build
@@ -27,11 +27,10 @@ if TYPE_CHECKING:
 BLOW_MOST = 30 * 6894.757
 """Air pressure for blowing out, Pa: 30 psi; up to 50 is told of (common practice, no source)."""
 LEFT = 0.15
-"""Part of the water that stays in the runs after draining and blowing out (assumed)."""
+"""Part of the water that stays in the runs after draining and blowing out (assumed); more where
+the pockets that no drain empties hold more."""
 TRAP = 2.5e-4
 """Antifreeze for the trap or drain of each fixture, m³ (assumed)."""
-WHERE = {"underfloor": "under the floor", "outside": "outside"}
-"""Where a run lies that does not stay in the cabin."""
 WATER = 998.2
 """Density of the water that stayed behind, kg/m³, at 20 °C."""
 
@@ -56,18 +55,27 @@ class Winter:
     work: tuple[Work, ...]
 
 
-def plan_winter(build: Build, coldest: float | None = None, share: float = 0.5) -> Winter:
+def plan_winter(
+    build: Build,
+    draining: Draining | None = None,
+    *,
+    coldest: float | None = None,
+    share: float = 0.5,
+) -> Winter:
     """How to lay a build up.
 
-    ``coldest`` is the coldest that the van will get, K (the build's night air if not said);
+    ``draining`` tells what stays once all is open, with its board if it has one; ``coldest`` is
+    the coldest that the van will get, K (the build's night air if not said);
     ``share`` the glycol in the antifreeze that is bought.  The heater is drained and
     shut off from the rest.
     """
     cold = build.van.outside if coldest is None else coldest
     runs = content_of(build, range(len(build.run)))
     lines = runs.volume
+    drained = draining or Draining(build)
     density = glycol_density.work(share_glycol=share)
-    left = water_left.work(share_left=LEFT, volume=lines, density=WATER)
+    stays = max(LEFT, min(drained.stays / lines, 1.0)) if lines else LEFT
+    left = water_left.work(share_left=stays, volume=lines, density=WATER)
     wanted = share_for(cold)
     problems = []
     works: list[Work] = [*runs.works, density, left]
@@ -92,26 +100,13 @@ def plan_winter(build: Build, coldest: float | None = None, share: float = 0.5) 
     every = total("volume", [("runs", fill), ("drains and traps", len(build.fixture) * TRAP)])
     works += [filled, after, *ice, every]
     return Winter(
-        cold, share, lines, LEFT * lines, every.value, ice[-1].value, after.value,
-        _drains(build), _steps(build, every.value), _first_filling(build), CAUTIONS,
+        cold, share, lines, stays * lines, every.value, ice[-1].value, after.value,
+        drained.opened, _steps(build, drained, every.value), _first_filling(build), CAUTIONS,
         tuple(problems), tuple(works),
     )  # fmt: skip
 
 
-def _drains(build: Build) -> tuple[str, ...]:
-    """Where water stays when taps are opened: tanks, heater, low runs."""
-    places = [f"{t.name} tank" for t in build.tank]
-    places += [f"{h.name}, by its drain, once it is cold" for h in build.heater]
-    places += [f"{s.name}, bowl off" for s in build.strainer]
-    places += [
-        run_for_owner(build, i) + ("" if r.place == "cabin" else f", {WHERE[r.place]}")
-        for i, r in enumerate(build.run)
-        if r.place != "cabin" or r.rise < 0
-    ]
-    return tuple(places)
-
-
-def _steps(build: Build, antifreeze: float) -> tuple[str, ...]:
+def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...]:
     units = build.van.units
     heater = (
         ["heater off and cold, drained, and shut off from the rest; it stays empty"]
@@ -121,17 +116,28 @@ def _steps(build: Build, antifreeze: float) -> tuple[str, ...]:
     electric = bool(pumps.electric(build))
     return (
         *heater,
-        "open every tap, hot and cold, and every drain",
+        "open every tap, hot and cold, every shut-off and zone, and every drain"
+        + (f": {'; '.join(drained.opened)}" if drained.opened else ""),
         "run the pump dry for some seconds so that its head empties" if electric
         else "work the pump until no more water comes",
         f"blow out by the shore inlet or the pump's outlet, {show(BLOW_MOST, 'pressure', units)} "
         "of air at most, one outlet after another",
+        *_kept(drained, units),
         f"then draw in antifreeze for drinking water systems, {show(antifreeze, 'volume', units)} "
         "in all, until it comes undiluted out of every outlet, hot and cold",
         "pour some into every drain; leave taps half open",
         *(["pump off, its fuse out until it is needed"] if electric else []),
         "write the day and the product into the record",
     )  # fmt: skip
+
+
+def _kept(drained: Draining, units: str) -> tuple[str, ...]:
+    """What blowing out must reach, as no drain does."""
+    return tuple(
+        f"no drain empties this, so blow it out until no more water comes: {drained.holds(one)} "
+        f"({show(one.volume, 'volume', units)}, lowest at {drained.where(one)})"
+        for one in drained.pockets
+    )
 
 
 def _first_filling(build: Build) -> tuple[str, ...]:

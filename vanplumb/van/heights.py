@@ -1,4 +1,4 @@
-"""How high every part lies, and where water stays when the system is let run out.
+"""How high every part lies.
 
 Figures are floats, or arrays of shape (variants,) where a rise is one.
 """
@@ -49,36 +49,3 @@ def heights(build: Build) -> dict[str, Any]:
                     found[other] = found[part] + rise
                     queue.append(other)
     return found
-
-
-def low_points(build: Build) -> tuple[tuple[str, float], ...]:
-    """Parts that water can't leave by falling, lowest first: where a drain belongs.
-
-    A part is one if no run leads down from it; of parts at one height that runs join
-    level, only the first is named.  Tanks have their own drains.
-    """
-    at = heights(build)
-    tanks = {tank.name for tank in build.tank}
-    joined: dict[str, set[str]] = {name: set() for name in at}
-    for run in build.run:
-        first, last = (port.component for port in build.ends(run))
-        joined[first].add(last)
-        joined[last].add(first)
-    found: list[tuple[str, float]] = []
-    seen: set[str] = set()
-    for name in at:
-        if name in seen or not joined[name]:
-            continue
-        level, front = {name}, [name]
-        while front:
-            here = front.pop()
-            for other in joined[here] - level:
-                if abs(at[other] - at[here]) < 1e-6:
-                    level.add(other)
-                    front.append(other)
-        seen |= level
-        around = {other for one in level for other in joined[one]} - level
-        lower = any(at[other] < at[name] - 1e-6 for other in around)
-        if not lower and around and not level & tanks:
-            found.append((name, at[name]))
-    return tuple(sorted(found, key=lambda pair: pair[1]))

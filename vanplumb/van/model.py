@@ -16,6 +16,7 @@ from .parts import (
     Accumulator,
     CheckValve,
     Component,
+    DrainValve,
     Fixture,
     Heater,
     Manifold,
@@ -80,6 +81,7 @@ class Build:
     pump: tuple[Pump, ...] = ()
     check_valve: tuple[CheckValve, ...] = ()
     shut_off: tuple[ShutOff, ...] = ()
+    drain_valve: tuple[DrainValve, ...] = ()
     accumulator: tuple[Accumulator, ...] = ()
     shore_inlet: tuple[ShoreInlet, ...] = ()
     regulator: tuple[Regulator, ...] = ()

@@ -96,6 +96,7 @@ class Heater(Component):
     )
     start_delay: float = quantity("duration", 0.0, about="from the first flow to the burner on")
     standing_loss: float | None = quantity("power", about="store at its setpoint, in a 20 °C cabin")
+    drain: bool | None = flag(None, about="has a drain of its own; a store has if not said")
     relief: float | None = quantity("pressure", about="opening pressure of its relief valve", low=0)
     relief_temperature: float | None = quantity("temperature", about="if it opens on heat too")
     pressure_rating: float | None = quantity("pressure", low=0, about="printed on its plate")

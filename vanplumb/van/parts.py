@@ -8,7 +8,17 @@ from __future__ import annotations
 
 from .entries import BOILING, COLDEST, FREEZING, HOTTEST, PRACTICE, TINY, Component
 from .outlets import Fixture, Heater, Manifold, MixingValve, Run, Tee, Zone
-from .supply import Accumulator, CheckValve, Pump, Regulator, ShoreInlet, ShutOff, Strainer, Tank
+from .supply import (
+    Accumulator,
+    CheckValve,
+    DrainValve,
+    Pump,
+    Regulator,
+    ShoreInlet,
+    ShutOff,
+    Strainer,
+    Tank,
+)
 
 COMPONENTS: dict[str, type[Component]] = {
     "tank": Tank,
@@ -16,6 +26,7 @@ COMPONENTS: dict[str, type[Component]] = {
     "pump": Pump,
     "check_valve": CheckValve,
     "shut_off": ShutOff,
+    "drain_valve": DrainValve,
     "accumulator": Accumulator,
     "shore_inlet": ShoreInlet,
     "regulator": Regulator,
@@ -37,6 +48,7 @@ __all__ = [
     "Accumulator",
     "CheckValve",
     "Component",
+    "DrainValve",
     "Fixture",
     "Heater",
     "Manifold",

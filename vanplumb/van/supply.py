@@ -10,7 +10,19 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..words.brief import brief
-from .entries import PRACTICE, TINY, Component, choice, flag, number, quantities, quantity, row
+from .entries import (
+    BOILING,
+    FREEZING,
+    PRACTICE,
+    TINY,
+    Component,
+    choice,
+    flag,
+    number,
+    quantities,
+    quantity,
+    row,
+)
 
 
 @brief
@@ -128,6 +140,28 @@ class CheckValve(Component):
 class ShutOff(Component):
     opening: float = number("share", 1.0, about="0 shut, 1 open")
     valve: str = row("valves", "ball", about="kind of valve")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrainValve(Component):
+    """A valve at a low point, shut in service, that lets the system run out into the open."""
+
+    outlets: ClassVar[tuple[str, ...]] = ()
+
+    kind: str = choice(
+        "by hand",
+        "in frost",
+        about="who opens it: somebody, or its own spring when it gets cold",
+    )
+    opens_below: float = quantity(
+        "temperature",
+        276.15,
+        basis="typical, see its plate",
+        low=FREEZING,
+        high=BOILING,
+        about="at which one in frost opens by itself",
+    )
+    place: str = choice("outside", "underfloor", "cabin", about="where it lets the water go")
 
 
 @brief

@@ -46,6 +46,13 @@ def shut_off() -> str:
     return '<path d="M-12 -8L12 8V-8L-12 8Z"/><path d="M0 0V-11M-6 -11H6"/>'
 
 
+def drain_valve() -> str:
+    """A shut-off that looks down, over a drop."""
+    return (
+        '<path d="M-12 -12L12 0V-12L-12 0Z"/><path d="M0 -6V5M-4 2L0 7L4 2"/><path d="M-8 12H8"/>'
+    )
+
+
 def regulator() -> str:
     return (
         '<path d="M-12 -6L12 10V-6L-12 10Z"/><path d="M0 2V-7"/><path d="M-9 -7A9 7 0 0 1 9 -7Z"/>'
@@ -85,6 +92,7 @@ SYMBOLS: dict[str, Callable[[], str]] = {
     "strainer": strainer,
     "check valve": check_valve,
     "shut off": shut_off,
+    "drain valve": drain_valve,
     "regulator": regulator,
     "shore inlet": shore_inlet,
     "accumulator": accumulator,

@@ -22,7 +22,6 @@ from ...formulas.frost import (
 )
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density, water_specific_heat
-from ...van.heights import low_points
 from ...van.model import Build
 from ...van.parts import Run
 from ...words.brief import brief
@@ -87,14 +86,13 @@ class Antifreeze:
 @brief
 @dataclass(frozen=True)
 class Frost:
-    """A build in its cold night.  ``drain`` names parts where water stays, with heights."""
+    """A build in its cold night."""
 
     outside: float
     outside_day: float
     cabin: float
     start: float
     runs: tuple[FrostRun, ...]
-    drain: tuple[tuple[str, float], ...]
     antifreeze: Antifreeze | None
 
     @property
@@ -123,7 +121,6 @@ def frost(build: Build, *, outside: float | None = None, start: float | None = N
         cabin=van.cabin,
         start=water,
         runs=runs,
-        drain=low_points(build),
         antifreeze=fill,
     )
 

@@ -232,6 +232,7 @@ _ABOUT = {
     "pump": "electric with a pressure switch, or by foot or hand",
     "check_valve": "lets water pass one way",
     "shut_off": "a valve in a run, beside the zones' own",
+    "drain_valve": "at a low point; a run leads to it from a tee, a tank or a zone",
     "accumulator": "a vessel with an air cushion",
     "shore_inlet": "where a hose brings water under pressure; give it a regulator",
     "regulator": "holds the pressure behind it down",

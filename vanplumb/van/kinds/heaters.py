@@ -68,6 +68,11 @@ def has_store(heater: Heater) -> bool:
     return kind_of(heater).may_store and heater.volume is not None
 
 
+def has_drain(heater: Heater) -> bool:
+    """Whether it is emptied by a drain of its own: as the file says, else a store is."""
+    return has_store(heater) if heater.drain is None else bool(heater.drain)
+
+
 def store_volume(heater: Heater) -> Any:
     """The store's content, m³; zero for a heater without one.  An array for variants."""
     return heater.volume if has_store(heater) else 0.0

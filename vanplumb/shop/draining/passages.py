@@ -1,0 +1,206 @@
+"""A build as spots and passages that water stands in, with everything open that opens by hand.
+
+Runs fall or rise evenly from end to end.  Where a board is laid out its parts stand as they do
+there, hung upright, its first manifold as high as the runs say.  Taps, drains, shut-offs and
+zones are open, strainers have their bowls off, and what has a drain of its own has it open.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from math import hypot, pi
+from typing import TYPE_CHECKING
+
+from ...board.place.state import mm
+from ...flow.components import OWN_CHECK, SHUT_REST
+from ...formulas.tube import tube_content
+from ...van.heights import heights
+from ...van.kinds import heaters
+from ...van.pointers import ports
+from ...van.wiring import place, run_words
+from ...words.brief import brief
+from ...words.glossary import GRAVITY
+from ...words.tables import table
+from .levels import Passage
+
+if TYPE_CHECKING:
+    from ...board.plan import BoardPlan
+    from ...van.model import Build
+
+WATER = 998.2
+"""kg/m³, water at 20 °C: a spring of 2 kPa keeps a column of 0.20 m."""
+
+
+@brief
+@dataclass
+class Standing:
+    """Spots with their heights in m, passages, and mouths with what is opened there, in words.
+
+    ``off`` tells by how much, in m, parts stand higher on the board than their runs say.
+    """
+
+    build: Build
+    heights: dict[str, float] = field(default_factory=dict)
+    passages: list[Passage] = field(default_factory=list)
+    mouths: dict[str, str] = field(default_factory=dict)
+    on_board: set[str] = field(default_factory=set)
+    off: dict[str, float] = field(default_factory=dict)
+
+    def words(self, spot: str) -> str:
+        """A spot as a reader is told it."""
+        name = spot.partition("|")[0]
+        told = place(self.build, name) if name.partition(".")[0] in self._names else name
+        return f"{told}, on the board" if spot in self.on_board else told
+
+    @property
+    def _names(self) -> set[str]:
+        return {one.name for one in self.build.components}
+
+
+def standing(build: Build, board: BoardPlan | None = None) -> Standing:
+    """What water stands in and where it can get out."""
+    made = Standing(build)
+    linked: set[int] = set()
+    if board is not None and not board.trouble:
+        linked = _laid_out(made, board)
+    _components(made)
+    tubes = table("tubes", build.rows)
+    for number, (run, (start, end)) in enumerate(zip(build.run, build.run_ends, strict=True)):
+        if number in linked:
+            continue
+        volume = float(tube_content.si(tubes[run.tube].number("bore"), run.length))
+        made.passages.append(Passage(str(start), str(end), volume, run_words(build, number)))
+    return made
+
+
+def _column(pressure: float) -> float:
+    """Height of the water that a spring holds back, m."""
+    return float(pressure) / (WATER * GRAVITY)
+
+
+def _components(made: Standing) -> None:
+    """Every part that no board lays out: its ports, what it lets through, where it opens."""
+    build, add = made.build, made.passages.append
+    high = heights(build)
+    for one in build.components:
+        inlets, outlets = ports(build, one)
+        for port in (*inlets, *outlets):
+            made.heights.setdefault(f"{one.name}.{port}", float(high[one.name]))
+    for one in (*build.strainer, *build.shut_off):
+        add(Passage(f"{one.name}.inlet", f"{one.name}.outlet"))
+    for strainer in build.strainer:
+        made.mouths[f"{strainer.name}.inlet"] = f"{strainer.name}, bowl off"
+    for pump in build.pump:
+        add(_valve(pump.name, pump.check, SHUT_REST, "valves of"))
+    for check in build.check_valve:
+        barred = _valve(check.name, True, check.cracking, "")
+        if check.reversed:
+            barred = replace(barred, start=barred.end, end=barred.start)
+        add(barred)
+    for regulator in build.regulator:
+        add(_valve(regulator.name, True, 0.0, ""))
+    for heater in build.heater:
+        cold, hot = f"{heater.name}.cold", f"{heater.name}.hot"
+        add(Passage(cold, hot, float(heaters.content(heater)), heater.name))
+        if heaters.has_drain(heater):
+            made.mouths[cold] = f"{heater.name}, by its drain, once it is cold"
+    for valve in build.mixing_valve:
+        for side, checked in (("hot", valve.hot_check), ("cold", valve.cold_check)):
+            start, end = f"{valve.name}.{side}", f"{valve.name}.mixed"
+            why = f"check valve at the {side} inlet of {valve.name}" if checked else ""
+            column = _column(OWN_CHECK) if checked else 0.0
+            add(Passage(start, end, 0.0, "", checked, column, why))
+    for manifold in build.manifold:
+        if f"{manifold.name}.inlet" not in made.on_board:
+            for zone in build.zones(manifold.name):
+                add(Passage(f"{manifold.name}.inlet", f"{manifold.name}.{zone.name}"))
+    _mouths(made)
+
+
+def _valve(name: str, one_way: bool, pressure: float, what: str) -> Passage:
+    column = _column(pressure) if one_way else 0.0
+    why = f"{what} {name}".strip() if one_way else ""
+    return Passage(f"{name}.inlet", f"{name}.outlet", 0.0, "", one_way, column, why)
+
+
+def _mouths(made: Standing) -> None:
+    """Where the system is open to the air once all that opens by hand is open."""
+    build, joined = made.build, {str(port) for pair in made.build.run_ends for port in pair}
+    for tank in build.tank:
+        for port in (*tank.inlets, *tank.outlets):
+            made.mouths[f"{tank.name}.{port}"] = f"{tank.name} tank"
+    for drain in build.drain_valve:
+        made.mouths[f"{drain.name}.inlet"] = drain.name
+    for shore in build.shore_inlet:
+        if shore.backflow != "double check":
+            made.mouths[f"{shore.name}.outlet"] = f"{shore.name}, cap off"
+    for fixture in build.fixture:
+        used = [f"{fixture.name}.{p}" for p in fixture.inlets if f"{fixture.name}.{p}" in joined]
+        for spot in used:
+            made.mouths[spot] = fixture.name
+
+
+def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
+    """The parts of a board in their places.  Gives the numbers of the runs that lie on it."""
+    build, layout = made.build, board.layout
+    high = heights(build)
+    feeds = {o.what.removeprefix("feed of "): o for o in layout.opens
+             if o.what.startswith("feed of ")}  # fmt: skip
+    first = next((m.name for m in build.manifold if m.name in feeds), None)
+    if first is None:
+        return set()
+    base = float(high[first]) - mm(feeds[first].y) / 1000
+    devices = {d.name for d in board.needs.devices}
+    bores = {t: float(row.number("bore")) for t, row in table("tubes", build.rows).items()}
+    places = {p.owner: p for p in layout.placed}
+
+    def spot(name: str, y: int) -> str:
+        made.heights[name] = base + mm(y) / 1000
+        made.on_board.add(name)
+        return name
+
+    def at_part(owner: str, port: str, x: int, y: int, tube: str, name: str = "") -> str:
+        """Where a tube stops at a part; water stands in the part up to its centre."""
+        if owner in devices:
+            return spot(f"{owner}.{port}", y)
+        end = spot(name or f"{owner}|{port}", y)
+        centre = places[owner]
+        middle = spot(owner, centre.y)
+        far = hypot(mm(centre.x - x), mm(centre.y - y)) / 1000
+        made.passages.append(
+            Passage(end, middle, pi / 4 * bores[tube] ** 2 * far, owner, on_board=True)
+        )
+        return end
+
+    for tube in layout.tubes:
+        (ax, ay), (bx, by) = tube.points[0], tube.points[-1]
+        way = [at_part(*tube.one, ax, ay, tube.tube)]
+        way += [spot(f"{tube.owner}|{n}", y) for n, (_, y) in enumerate(tube.points[1:-1], 1)]
+        way.append(at_part(*tube.other, bx, by, tube.tube))
+        steps = [
+            hypot(x - u, y - v)
+            for (x, y), (u, v) in zip(tube.points, tube.points[1:], strict=False)
+        ]
+        whole = pi / 4 * bores[tube.tube] ** 2 * mm(tube.cut) / 1000
+        for a, b, step in zip(way, way[1:], steps, strict=False):
+            share = step / sum(steps) if sum(steps) else 0.0
+            made.passages.append(Passage(a, b, whole * share, tube.owner, on_board=True))
+    for one in layout.opens:
+        if one.what.startswith("feed of "):
+            name = f"{one.what.removeprefix('feed of ')}.inlet"
+        else:
+            name = one.zone
+        at_part(one.owner, one.port, one.x, one.y, one.tube, name)
+    linked = {
+        (link.tubes[0].zone, ".".join(link.tubes[-1].other)) for link in layout.links if link.tubes
+    }
+    for name in (*feeds, *devices):
+        here = [made.heights[s] for s in made.on_board if s.partition(".")[0] == name and "." in s]
+        if name in feeds:
+            here = [made.heights[f"{name}.inlet"]]
+        if here and name != first:
+            made.off[name] = sum(here) / len(here) - float(high[name])
+    return {
+        number for number, (start, end) in enumerate(build.run_ends)
+        if (str(start), str(end)) in linked
+    }  # fmt: skip
