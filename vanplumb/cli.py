@@ -322,12 +322,18 @@ def _write(
     pack = Pack(build)
     if old is not None:
         from .explore.changes import changes, chapter
+        from .explore.shop_change import shop_change, shop_chapter
 
-        found = changes(Pack(old), pack)
+        before = Pack(old)
+        found = changes(before, pack)
+        work = shop_change(before, pack)
+        if work:
+            pack.put_first(shop_chapter(work))
         pack.put_first(chapter(found))
         print(
             f"Since {found.old}: {len(found.inputs)} inputs, {len(found.answers)} answers and "
-            f"{len(found.findings)} findings changed."
+            f"{len(found.findings)} findings changed; {len(work.cut)} pieces to cut, "
+            f"{len(work.opened)} joints to open, {len(work.made)} to make."
         )
 
     def also(folder: Path) -> list[Path]:
@@ -379,13 +385,17 @@ def _sheet(chosen: argparse.Namespace) -> int:
 
 def _changed(chosen: argparse.Namespace) -> int:
     from .explore.changes import changes, chapter
+    from .explore.shop_change import shop_change, shop_chapter
     from .pack import Pack
     from .van import load
     from .worksheets.frame import paper
 
-    new = Pack(load(chosen.new))
-    made = chapter(changes(Pack(load(chosen.old)), new))
-    print(repr(paper.chapter(made, new.build.van.units)))
+    old, new = Pack(load(chosen.old)), Pack(load(chosen.new))
+    units = new.build.van.units
+    print(repr(paper.chapter(chapter(changes(old, new)), units)))
+    work = shop_change(old, new)
+    if work:
+        print(repr(paper.chapter(shop_chapter(work), units)))
     return FINE
 
 

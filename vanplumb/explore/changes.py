@@ -210,10 +210,10 @@ def _told(pack: Pack, units: str) -> dict[tuple[str, str, int], tuple[str, str]]
 
 def _findings(old: Pack, new: Pack) -> Iterator[tuple[str, Finding]]:
     """New findings, changed ones as they are now, then those that are gone."""
-    before = {(f.rule, f.where, f.what): f for f in old.findings}
-    after = {(f.rule, f.where, f.what): f for f in new.findings}
-    places = {(f.rule, f.where) for f in old.findings}
-    kept = {(f.rule, f.where) for f in new.findings}
+    before = {(f.rule, _place(f), f.what): f for f in old.findings}
+    after = {(f.rule, _place(f), f.what): f for f in new.findings}
+    places = {(f.rule, _place(f)) for f in old.findings}
+    kept = {(f.rule, _place(f)) for f in new.findings}
     for key, finding in after.items():
         if key not in before:
             yield ("changed" if key[:2] in places else "new"), finding
@@ -222,3 +222,8 @@ def _findings(old: Pack, new: Pack) -> Iterator[tuple[str, Finding]]:
     for key, finding in before.items():
         if key[:2] not in kept:
             yield "gone", finding
+
+
+def _place(finding: Finding) -> str:
+    """Where it is, without the run's number, which is another when a run comes or goes."""
+    return re.sub(r"\brun \d+, ", "", finding.where)

@@ -399,6 +399,12 @@ class _BillMaker:
                        self.buy("compound"), about, aboard=False)  # fmt: skip
 
 
+def joint_supplies(build: Build, headers: Headers, joints: tuple[Joint, ...]) -> tuple[Line, ...]:
+    """What is used up by making some joints: rings, liners, compounds."""
+    maker = _BillMaker(build, headers)
+    return (*maker.rings(joints), *maker.compounds(joints))
+
+
 def clips_along(spacing: float | None, length: float) -> int:
     """Clips along a run: one at the greatest distance that the table allows, and one more."""
     return floor(length / spacing + 1e-9) + 1 if spacing else 1

@@ -14,6 +14,7 @@ from ...van.wiring import place
 from ...words.brief import brief
 from ...words.quantity import QuantityError, read
 from ...words.show import show
+from ...words.tables import table
 from ...words.unit_text import shortened
 from ..place.collide import Room
 from ..place.state import SIXTEENTH, TICK, ticks, up_to
@@ -406,32 +407,35 @@ def _devices(
     on_board = {m.name for m in build.mixing_valve} if build.manifold else set()
     on_board |= set(pins.on_board)
     devices, links = [], []
+    bores = table("tubes", build.rows)
     kinds = {"mixing_valve": "mixing valve", "check_valve": "check valve"}
     for key in ("mixing_valve", "check_valve", "accumulator"):
         for component in getattr(build, key):
             if component.name not in on_board:
                 continue
             kind = kinds.get(key, key)
-            feeds, tube = [], ""
+            feeds, tubes = [], set()
             for run in build.run:
                 start, end = build.ends(run)
                 if end.component == component.name:
                     feeds.append((end.port, place(build, str(start))))
-                    tube = tube or run.tube
+                    tubes.add(run.tube)
                     if start.component in {m.name for m in build.manifold}:
                         links.append((str(start), component.name, end.port))
                 elif start.component == component.name:
                     feeds.append((start.port, place(build, str(end))))
-                    tube = tube or run.tube
-            if not tube:
+                    tubes.add(run.tube)
+            if not tubes:
                 continue
-            found = catalogue.find(kind, tube)
+            # the widest tube that there is a part for: narrower ones are joined by reducers
+            wide = sorted(tubes, key=lambda name: (-bores[name].number("bore"), name))
+            found = next((parts for tube in wide if (parts := catalogue.find(kind, tube))), ())
             if not found:
                 problems.append(
-                    f"{component.name}: no {kind} for {tube} in the table of board parts; "
+                    f"{component.name}: no {kind} for {wide[0]} in the table of board parts; "
                     "it is left off the board"
                 )
                 continue
             part = pins.parts.get(component.name, found[0].name)
-            devices.append(DeviceNeed(component.name, kind, part, tuple(feeds)))
-    return tuple(devices), tuple(links)
+            devices.append(DeviceNeed(component.name, kind, part, tuple(sorted(feeds))))
+    return tuple(devices), tuple(sorted(links))

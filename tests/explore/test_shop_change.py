@@ -1,0 +1,158 @@
+"""What a change means in the shop: every piece, joint and hole is kept, gone or new, and only once.
+
+The counts come from the two vans' own lists; that nothing is told twice or left out is a sum, and
+that the way back is the mirror of the way there needs no second program to know it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+import vanplumb as vp
+from vanplumb.cli import main
+from vanplumb.explore.shop_change import ShopChange, shop_change, shop_chapter
+from vanplumb.lists.pieces import Piece
+from vanplumb.van.file.read import loads
+
+DIPPER = vp.example("dipper").text
+
+
+@pytest.fixture(scope="module")
+def dipper() -> vp.Pack:
+    return vp.Pack(loads(DIPPER))
+
+
+def with_text(old: str, new: str) -> vp.Pack:
+    assert DIPPER.count(old) >= 1, old
+    return vp.Pack(loads(DIPPER.replace(old, new, 1)))
+
+
+def longer_run(name: str, inches: int) -> vp.Pack:
+    """Dipper with the length of the run to a part changed."""
+    found = re.search(rf'to = "{re.escape(name)}".*?length = "[^"]*"', DIPPER, re.DOTALL)
+    assert found is not None
+    told = re.sub(r'length = "[^"]*"', f'length = "{inches} in"', found[0])
+    return with_text(found[0], told)
+
+
+def sizes(pieces: tuple[Piece, ...]) -> Counter[tuple[str, int]]:
+    return Counter((p.tube, round(p.length * 1e4)) for p in pieces)
+
+
+def sums_hold(found: ShopChange, old: vp.Pack, new: vp.Pack) -> None:
+    """Kept and new are all of the new van, kept and gone all of the old."""
+    assert sizes(found.kept) + sizes(found.cut) == sizes(new.lists.pieces)
+    assert sizes(found.kept) + sizes(found.out) == sizes(old.lists.pieces)
+    stay = len(new.lists.joints) - len(found.made)
+    assert stay >= 0
+    assert stay + len(found.opened) == len(old.lists.joints)
+    for tube, plan in found.plans.items():
+        wanted = sum(p.tube == tube and p.length > 0 for p in found.cut)
+        assert len(plan.pieces) + len(plan.missing) == wanted
+
+
+def test_the_same_van_asks_for_no_work(dipper: vp.Pack) -> None:
+    found = shop_change(dipper, vp.Pack(loads(DIPPER)))
+    assert not found
+    assert len(found.kept) == len(dipper.lists.pieces) > 50
+
+
+def test_a_longer_run_is_cut_anew_with_the_joints_at_its_pieces(dipper: vp.Pack) -> None:
+    new = longer_run("supply tee", 26)
+    found = shop_change(dipper, new)
+    sums_hold(found, dipper, new)
+    # one elbow in it: two pieces, each with a joint at both ends
+    assert [p.name for p in found.cut] == ["run 4 piece 1", "run 4 piece 2"]
+    assert len(found.opened) == len(found.made) == 4
+    assert not any(u.opens for u in found.opened), "a crimp ring doesn't open"
+    assert sum(p.length for p in found.cut) - sum(p.length for p in found.out) == pytest.approx(
+        6 * 0.0254
+    )
+    assert {line.name: many for line, many in found.buy} == {"crimp ring for PEX-B 1/2 in": 4}
+    assert found.left == ()
+
+
+def test_a_shorter_run_is_cut_from_what_comes_out(dipper: vp.Pack) -> None:
+    """Two pieces of 8 1/2 in come out: what lies between their joints is long enough for new ones.
+
+    The run had 20 in from centre to centre; with 16 in each of its two pieces is 2 in shorter,
+    and cut from its own predecessor, though not with the spare that each cut is given.
+    """
+    new = longer_run("supply tee", 16)
+    found = shop_change(dipper, new)
+    sums_hold(found, dipper, new)
+    bars = [bar for plan in found.plans.values() for bar in plan.bars]
+    bare = {round(p.bare * 1e7) for p in found.out}
+    assert bars and all(bar.length in bare for bar in bars)
+
+
+def test_the_order_of_runs_in_the_file_is_no_change(dipper: vp.Pack) -> None:
+    blocks = re.split(r"(?=^\[\[run\]\]\n)", DIPPER, flags=re.MULTILINE)
+    runs = [b for b in blocks if b.startswith("[[run]]")]
+    # the last block may be followed by other sections: it stays where it is
+    text = blocks[0] + "".join([*runs[:-1][::-1], runs[-1]])
+    assert not shop_change(dipper, vp.Pack(loads(text)))
+
+
+def test_another_compound_opens_the_threads_and_waits_again(dipper: vp.Pack) -> None:
+    cold = dipper.build.shop.cold_compound
+    line = next(x for x in DIPPER.splitlines() if x.startswith("cold_compound"))
+    new = with_text(line, 'cold_compound = "anaerobic sealant"')
+    assert new.build.shop.cold_compound != cold
+    found = shop_change(dipper, new)
+    sums_hold(found, dipper, new)
+    threads = [j for j in dipper.lists.joints if j.thread and j.compound == cold]
+    assert len(found.opened) == len(threads) > 5
+    assert all(u.opens for u in found.opened)
+    assert found.cut == found.out == ()
+    assert found.waits[0].what == "anaerobic sealant"
+    assert found.waits[0].duration
+
+
+def test_what_one_way_cuts_the_way_back_takes_out(dipper: vp.Pack) -> None:
+    wren = vp.Pack(vp.example("wren"))
+    for new in (longer_run("heater valve", 20), wren):
+        there, back = shop_change(dipper, new), shop_change(new, dipper)
+        sums_hold(there, dipper, new)
+        assert sizes(there.cut) == sizes(back.out)
+        assert sizes(there.out) == sizes(back.cut)
+        assert sorted(j.name for j in there.made) == sorted(u.joint.name for u in back.opened)
+
+
+def test_a_zone_less_moves_holes_and_leaves_parts_over(dipper: vp.Pack) -> None:
+    """The hose reel goes: its zone, run, tap and the board's place for its valve."""
+    text = DIPPER.replace('[[zone]]\nmanifold = "cold manifold"\nname = "hose reel"\n', "")
+    block = re.search(
+        r"\[\[run\]\]\nfrom = \"cold manifold.hose reel\".*?(?=\n\[\[|\Z)", text, re.S
+    )
+    assert block is not None
+    new = vp.Pack(loads(text.replace(block[0], "")))
+    found = shop_change(dipper, new)
+    sums_hold(found, dipper, new)
+    left = {line.name: many for line, many in found.left}
+    assert left and all(many > 0 for many in left.values())
+    kept, gone = len(found.holes.get("kept", ())), len(found.holes.get("to fill", ()))
+    before = [h for p in dipper.board.layout.placed for h in p.part.holes]
+    assert kept + gone == len(before)
+    chapter = shop_chapter(found)
+    assert {g.title for g in chapter.grids} >= {"Pieces that come out", "Left over"}
+
+
+def test_the_pack_and_the_terminal_tell_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wren = vp.example("wren").text
+    old, new = tmp_path / "old.toml", tmp_path / "new.toml"
+    old.write_text(wren, encoding="utf-8")
+    length = re.search(r'length = "([^"]+)"', wren[wren.index("[[run]]") :])
+    assert length is not None
+    at = wren.index(length[0], wren.index("[[run]]"))
+    new.write_text(wren[:at] + 'length = "3 m"' + wren[at + len(length[0]) :], encoding="utf-8")
+    assert main(["changed", str(old), str(new)]) == 0
+    told = capsys.readouterr().out
+    assert "Pieces to cut" in told
+    assert "Joints to make" in told
