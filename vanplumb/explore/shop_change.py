@@ -302,7 +302,7 @@ def shop_chapter(found: ShopChange) -> Chapter:
     ]
     if found.board:
         basis.append(f"Holes: {found.board}.")
-    cautions = ()
+    cautions: tuple[Caution, ...] = ()
     if found.opened or found.made:
         cautions = (
             Caution(
