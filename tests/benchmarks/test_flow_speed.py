@@ -95,15 +95,15 @@ WATCH = """() => { window.changed = new Promise((done, failed) => {
     seen.disconnect();
     requestAnimationFrame(() => done(performance.now() - start));
   });
-  const picture = document.querySelector('.vanplumb .vp-system .widget-html-content svg');
-  seen.observe(picture.parentNode, {childList: true, subtree: true});
+  const picture = document.querySelector('.vanplumb .vp-living svg');
+  seen.observe(picture, {childList: true, subtree: true, characterData: true});
   setTimeout(() => { seen.disconnect(); failed(new Error('the drawing did not change')) }, 5000);
 }) }"""
 
 
 def test_click_to_schematic(run_notebook: Callable[..., Notebook]) -> None:
     notebook = run_notebook("10_whole_system.ipynb")
-    notebook.page.wait_for_selector(".vp-system svg")
+    notebook.page.wait_for_selector(".vp-living svg")
     notebook.settle()
     times = []
     for number in range(30):

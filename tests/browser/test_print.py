@@ -21,7 +21,7 @@ WITH_SHEETS = {p.name for p in FOLDER.glob("*.ipynb") if "<worksheet: " in p.rea
 PAPER = 720  # px across a letter page between its margins
 
 CONTROLS = (
-    ".vanplumb .widget-slider, .vanplumb button, .vanplumb .vp-panel, .vanplumb .vp-tap, "
+    ".vanplumb .widget-slider, .vanplumb button, .vanplumb .vp-panel, .vanplumb .vp-press, "
     ".vanplumb .vp-buttons, .jp-Toolbar, .lm-TabBar, .jp-SideBar"
 )
 

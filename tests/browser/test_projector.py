@@ -17,7 +17,7 @@ LETTERS = """() => {
   const found = [];
   const sheets = [...document.querySelectorAll('.vanplumb')];
   for (const e of sheets.flatMap(s => [...s.querySelectorAll('*')])) {
-    if (e.closest('svg, math, .vp-tap, style') || !e.getBoundingClientRect().width) continue;
+    if (e.closest('svg, math, style') || !e.getBoundingClientRect().width) continue;
     const own = [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim());
     const typed = /INPUT|SELECT|TEXTAREA/.test(e.tagName) && e.type !== 'checkbox';
     if (own || typed) found.push([parseFloat(getComputedStyle(e).fontSize), e.textContent]);

@@ -70,18 +70,6 @@ def width_of(page: Any, selector: str) -> list[float]:
     )
 
 
-def test_the_schematic_moves_sideways_on_a_phone_to_the_taps(
-    run_notebook: Callable[..., Notebook],
-) -> None:
-    page = run_notebook("10_whole_system.ipynb", width=420, again=False).page
-    seen, whole = width_of(page, ".vp-system")
-    assert whole >= 600 > seen
-    tap = page.locator(".vp-tap").first
-    tap.scroll_into_view_if_needed()
-    frame, box = page.locator(".vp-system").first.bounding_box(), tap.bounding_box()
-    assert box["x"] + box["width"] <= frame["x"] + frame["width"] + 2
-
-
 def test_the_board_keeps_its_size_on_a_phone_inside_its_frame(
     run_notebook: Callable[..., Notebook],
 ) -> None:

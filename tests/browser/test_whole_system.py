@@ -17,18 +17,24 @@ SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 @pytest.fixture
 def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
-    one = run_notebook(NAME)
-    one.page.wait_for_selector(f"{SHEET} >> .vp-system svg")
+    one = run_notebook(NAME, again=False)
+    one.page.wait_for_selector(f"{SHEET} >> .vp-living-strips svg")
     one.settle()
     return one
 
 
 def drawing(notebook: Notebook) -> str:
-    return str(notebook.page.locator(f"{SHEET} >> .vp-system svg").first.evaluate("e=>e.outerHTML"))
+    return str(
+        notebook.page.locator(f"{SHEET} >> .vp-living-strips svg").first.evaluate("e=>e.outerHTML")
+    )
 
 
 def tap(notebook: Notebook, number: int) -> Any:
     return notebook.page.locator(f"{SHEET} >> .vp-tap").nth(number)
+
+
+def said(notebook: Notebook, number: int) -> str:
+    return str(tap(notebook, number).get_attribute("aria-label"))
 
 
 def test_a_tap_is_opened_and_shut_by_a_click(notebook: Notebook) -> None:
@@ -38,42 +44,31 @@ def test_a_tap_is_opened_and_shut_by_a_click(notebook: Notebook) -> None:
     tap(notebook, 0).click()
     notebook.settle()
     assert drawing(notebook).count(">shut</text>") == 2
-    assert tap(notebook, 0).inner_text() == "galley, open: press to shut"
+    assert said(notebook, 0) == "galley, open: press to shut"
     box = notebook.page.locator(f"{SHEET} >> .vp-field-tap-0 input[type=checkbox]")
     assert box.is_checked()
     tap(notebook, 0).click()
     notebook.settle()
-    assert drawing(notebook) == before
+    assert drawing(notebook).count(">shut</text>") == before.count(">shut</text>")
     assert notebook.failures() == []
 
 
 def test_a_tap_is_reached_and_pressed_by_keyboard(notebook: Notebook) -> None:
     tap(notebook, 0).focus()
     notebook.page.keyboard.press("Tab")
-    focused = notebook.page.evaluate("() => document.activeElement.textContent")
+    focused = notebook.page.evaluate("() => document.activeElement.getAttribute('aria-label')")
     assert focused.startswith("basin,")
     notebook.page.keyboard.press("Space")
     notebook.settle()
-    assert tap(notebook, 1).inner_text().startswith("basin, open")
-    name = notebook.page.locator(f"{SHEET} >> .vp-system svg").first.get_attribute("aria-label")
+    assert said(notebook, 1).startswith("basin, open")
+    focused = notebook.page.evaluate("() => document.activeElement.getAttribute('aria-label')")
+    assert focused.startswith("basin, open"), "the drawing is renewed and the focus stays"
+    name = notebook.page.locator(f"{SHEET} >> .vp-living-strips svg").first.get_attribute(
+        "aria-label"
+    )
     assert "basin" in name and "L/min" in name
     tap(notebook, 1).click()
     notebook.settle()
-
-
-def test_taps_lie_where_their_symbols_are(notebook: Notebook) -> None:
-    for width in (1280, 500):
-        notebook.view(width=width)
-        notebook.settle()
-        for number, name in enumerate(("galley", "basin", "shower", "laundry")):
-            button = tap(notebook, number).bounding_box()
-            word = notebook.page.locator(
-                f"{SHEET} >> .vp-system svg text", has_text=name
-            ).last.bounding_box()
-            middle = word["x"] + word["width"] / 2
-            assert button["x"] <= middle <= button["x"] + button["width"], (width, name)
-            assert button["y"] <= word["y"] <= button["y"] + button["height"], (width, name)
-    notebook.view()
 
 
 def test_every_field_goes_to_both_ends_and_a_wrong_text_is_told(notebook: Notebook) -> None:

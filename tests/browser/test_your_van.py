@@ -91,7 +91,7 @@ def test_an_own_file_is_in_the_menu_of_every_worksheet(
     other.settle()
     title = other.page.locator(".vanplumb h2.vp-title", has_text="Whole system").first
     expect(title).to_have_text("Whole system: second-van")
-    assert other.page.locator(".vanplumb .vp-system svg").first.is_visible()
+    assert other.page.locator(".vanplumb .vp-living svg").first.is_visible()
     menu.select_option(label="Dipper, an example")
     other.settle()
     expect(title).to_have_text("Whole system: Dipper")

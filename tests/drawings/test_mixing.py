@@ -15,8 +15,8 @@ from vanplumb.drawings.charts.mixing import (
     height_of,
     scale_picture,
     spread,
-    valve_picture,
 )
+from vanplumb.drawings.charts.valve import streams, valve_picture, valve_scene
 from vanplumb.flow.mixing.valve import MixingState, Supplies, Valve, drifts, mixing_state
 
 DAY = Supplies(333.15, 288.15, 2e5, 2e5)
@@ -78,3 +78,22 @@ def test_labels_keep_their_distance_and_order(places: list[float]) -> None:
     assert len(found) == len(falling)
     assert all(TOP - 1e-6 <= y <= FOOT + 1e-6 for y in found)
     assert all(a - b >= 15.0 - 1e-6 for a, b in pairwise(found))
+
+
+@given(st.floats(0.5e5, 4e5), st.floats(0.5e5, 4e5))
+def test_both_streams_are_together_as_wide_as_the_outlet(hot: float, cold: float) -> None:
+    one = state("thermostatic", pressure_hot=hot, pressure_cold=cold)
+    (_, a, wide_a), (_, b, wide_b), (_, out, wide) = streams(one).values()
+    if min(a, b) > 0.1 * out:
+        assert wide_a + wide_b == pytest.approx(wide, rel=0.02)  # warm water takes more room
+    passing = {f["key"]: f["speed"] / f["gap"] for f in valve_scene(one, "SI")["flows"]}
+    for key, flow in (("hot", a), ("cold", b), ("out", out)):
+        if key in passing:
+            assert passing[key] == pytest.approx(abs(flow) / 30e-6)  # dashes of 30 mL a second
+
+
+def test_what_the_outlet_gave_before_stands_beside_it() -> None:
+    old, new = state(), state(pressure_cold=3e5)
+    [told] = [t for t in texts(valve_picture(new, "US", old)) if "°F" in t and "→" in t]
+    assert told.startswith("106 → ") and int(told.split()[2]) < 106
+    assert not any("→" in t for t in texts(valve_picture(old, "US", old)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 from pytest import approx
 
 from vanplumb import example
+from vanplumb.drawings.warmth import colour
 from vanplumb.flow.engine import Flow
 from vanplumb.van import load, loads
 from vanplumb.words.show import show
@@ -28,12 +30,14 @@ def key(name):
     return f"tap_{[f.name for f in example('dipper').fixture].index(name)}"
 
 
-def tap(sheet, name):
-    """The button that lies over a fixture on the drawing."""
-    for widget in sheet._own_stage.children[1].children[1:]:
-        if widget.description.startswith(f"{name},"):
-            return widget
-    raise KeyError(name)
+def press(sheet, name):
+    """Press a tap on the drawing, as the page tells the kernel."""
+    sheet._living._heard(None, {"tap": name}, None)
+
+
+def told(sheet, name):
+    """What the tap on the drawing says of itself."""
+    return re.search(rf'aria-label="({name}, [^"]*)"', sheet._living.svg).group(1)
 
 
 def test_it_opens_with_the_first_situation_of_the_build():
@@ -50,19 +54,48 @@ def test_it_shows_what_the_engine_gives(sheet):
 
 def test_a_pressed_tap_opens_and_shuts(sheet):
     before = sheet.result.moment.fixtures["shower"].flow
-    tap(sheet, "sink").value = True
+    press(sheet, "sink")
     assert sheet.result.moment.open == ("shower", "sink")  # as the file has them
     assert sheet.values[key("sink")] is True
     assert sheet.result.moment.fixtures["shower"].flow < before
-    assert tap(sheet, "sink").description == "sink, open: press to shut"
-    tap(sheet, "sink").value = False
+    assert told(sheet, "sink") == "sink, open: press to shut"
+    press(sheet, "sink")
     assert sheet.result.moment.open == ("shower",)
     assert sheet.result.moment.fixtures["shower"].flow == approx(before, rel=1e-9)
 
 
 def test_a_ticked_box_moves_the_button(sheet):
     sheet.set(**{key("basin"): True})
-    assert tap(sheet, "basin").value is True
+    assert told(sheet, "basin") == "basin, open: press to shut"
+
+
+def test_a_tap_that_suffers_shows_both_figures(sheet):
+    alone = sheet.result.moment.fixtures["shower"]
+    press(sheet, "sink")
+    both = sheet.result.moment.fixtures["shower"]
+    old, new = (show(f.flow, "flow", "US") for f in (alone, both))
+    assert f">{old.split()[0]} → {new}</text>" in sheet._living.svg
+    again = sheet._living.svg
+    sheet.update()  # nothing has changed: it still says what the last change did
+    assert sheet._living.svg == again
+
+
+def test_the_water_moves_at_its_speed(sheet):
+    moment, flows = sheet.result.moment, sheet._living.scene["flows"]
+    assert flows
+    passing = {}
+    for way in flows:
+        link = moment.links[f"run {way['key'] + 1}"]
+        assert way["speed"] == approx(link.velocity)
+        assert way["length"] == approx(example("dipper").run[way["key"]].length)
+        passing[way["key"]] = way["speed"] / way["gap"]  # dashes a second
+    # each dash is one volume: what passes is the flow over it, 128 fl oz to the gallon
+    for key, rate in passing.items():
+        flow = abs(moment.links[f"run {key + 1}"].flow)
+        assert rate == approx(flow / (3.785411784e-3 / 128), rel=1e-5)
+    assert {way["colour"] for way in flows} == {
+        colour(moment.links[f"run {way['key'] + 1}"].temperature) for way in flows
+    }
 
 
 def test_all_shut_says_so(sheet):
@@ -99,15 +132,15 @@ def test_shore_water(sheet):
 
 
 def test_values_on_the_drawing(sheet):
-    plain = sheet._own_stage.children[1].children[0].value
+    plain = sheet._living.svg
     sheet.set(values="pressure")
-    told = sheet._own_stage.children[1].children[0].value
+    told = sheet._living.svg
     assert told.count("psi</text>") > plain.count("psi</text>")
 
 
 def test_both_systems_of_units(sheet):
     sheet.use_units("SI")
-    assert "L/min" in sheet._own_stage.children[1].children[0].value
+    assert "L/min" in sheet._living.svg
     assert sheet.figures["shower: flow"].endswith("L/min")
 
 

@@ -35,6 +35,17 @@ def for_svg(words: object) -> str:
     return escape(visible(words), quote=True)
 
 
+ARROW = " → "
+
+
+def changed(before: str, after: str) -> str:
+    """Both figures and the unit once, or one figure if they read the same."""
+    if before == after:
+        return after
+    old, _, unit = before.rpartition(" ")
+    return f"{old if after.endswith(' ' + unit) else before}{ARROW}{after}"
+
+
 HOT, COLD, MIXED = "#c2372c", "#1c6db0", "#007f8b"
 AMBER, GREEN, GREY = "#965f00", "#22794f", "#66707a"
 WHITE, NIGHT = "#ffffff", "#29415c"

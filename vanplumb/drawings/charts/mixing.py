@@ -1,4 +1,4 @@
-"""Pictures of a mixing valve: the valve with its flows, and the outlet against the limits.
+"""The outlet of a mixing valve against the limits.  The valve with its flows: ``valve``.
 
 Plain SVG, small enough to be redrawn while a slider moves.  The colours are for paper;
 a worksheet sets its theme's own by the classes (``vp-hot``, ``vp-cold``, ``vp-mixed``).
@@ -10,9 +10,8 @@ from collections.abc import Iterable
 
 from ...chapters.mixing import bench_region, two_limits
 from ...flow.mixing.valve import Drift, MixingState
-from ...van.kinds.mixing_valves import FIXED
 from ...words.show import show
-from ..style import COLD, HOT, MIXED
+from ..style import HOT, MIXED
 
 GREY = "#8a949d"
 AMBER = "#d99a2b"
@@ -20,38 +19,7 @@ BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="current
 
 LOWEST, HIGHEST = 273.15, 363.15  # of the scale, K
 TOP, FOOT = 22.0, 318.0  # where these two stand in the picture
-WIDEST = 20.0  # stroke of the stronger flow
 LINE = 15.5  # between two labels
-
-
-def valve_picture(state: MixingState, units: str) -> str:
-    """Both supplies, the openings of the valve as parts of a ring, and the mixed water.
-
-    A tube is drawn as wide as its flow; one that gives nothing is an empty outline.
-    """
-    now = state.supplies
-    most = max(abs(state.flow_hot), abs(state.flow_cold), state.flow, 1e-9)
-    tubes = [
-        _tube("M8 70 H120 Q176 70 176 118 V132", state.flow_hot / most, HOT, "vp-hot-line"),
-        _tube("M8 270 H120 Q176 270 176 222 V208", state.flow_cold / most, COLD, "vp-cold-line"),
-        _tube("M214 170 H330", state.flow / most, MIXED, "vp-mixed-line"),
-    ]
-    texts = [
-        _text(10, 28, "hot supply", weight=600),
-        _text(10, 46, _supply(now.temperature_hot, now.pressure_hot, units)),
-        _text(10, 98, _flow(state.flow_hot, units)),
-        _text(10, 312, "cold supply", weight=600),
-        _text(10, 330, _supply(now.temperature_cold, now.pressure_cold, units)),
-        _text(10, 252, _flow(state.flow_cold, units)),
-        _text(348, 143, "outlet", weight=600, anchor="end"),
-        _text(348, 206, _outlet(state, units), size=22, weight=600, anchor="end"),
-        _text(348, 226, show(state.flow, "flow", units), anchor="end"),
-    ]
-    kind = "set once" if state.valve.kind == FIXED else "thermostatic"
-    texts.append(_text(120, 174, kind, anchor="end"))
-    title = f"Mixing valve, outlet {_outlet(state, units)}"
-    body = "".join([*tubes, _ring(state.opening), *_checks(state), *texts])
-    return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
 
 
 def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str, region: str = "") -> str:
@@ -69,7 +37,7 @@ def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str, regio
     ]
     now = _needle(state, units, (shower, code))
     body = "".join([*bands, _scale(units), *left, now, *_marks(drifts)])
-    title = f"Outlet {_outlet(state, units)} against the limits"
+    title = f"Outlet {outlet(state, units)} against the limits"
     return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
 
 
@@ -100,42 +68,6 @@ def spread(places: list[float], least: float, top: float, foot: float) -> list[f
     return [ends(group)[0] - i * least for group in groups for i in range(len(group))]
 
 
-def _tube(path: str, part: float, colour: str, mark: str) -> str:
-    shell = f'<path d="{path}" fill="none" stroke="{GREY}" stroke-width="26" opacity="0.28"/>'
-    if abs(part) < 1e-3:
-        return shell
-    wide = max(3.0, WIDEST * min(abs(part), 1.0))
-    back = ' stroke-dasharray="7 5"' if part < 0 else ""
-    water = f'<path class="{mark}" d="{path}" fill="none" stroke="{colour}"'
-    return f'{shell}{water} stroke-width="{wide:.1f}"{back}/>'
-
-
-def _ring(opening: float) -> str:
-    """The valve: a ring whose upper part is the hot opening and whose lower is the cold."""
-    around = 2 * 3.14159265 * 30
-    hot = around * opening
-    ring = 'cx="176" cy="170" r="30" fill="none" stroke-width="15"'
-    turn = f"rotate({-90 - 180 * opening:.1f} 176 170)"
-    return (
-        f'<circle class="vp-paper" cx="176" cy="170" r="38" fill="#ffffff" stroke="{GREY}"/>'
-        f'<circle class="vp-cold-line" {ring} stroke="{COLD}"/>'
-        f'<circle class="vp-hot-line" {ring} stroke="{HOT}" transform="{turn}" '
-        f'stroke-dasharray="{hot:.1f} {around:.1f}"/>'
-        f'<circle class="vp-mixed" cx="176" cy="170" r="15" fill="{MIXED}"/>'
-    )
-
-
-def _checks(state: MixingState) -> list[str]:
-    """A small arrow head with a bar in each supply that has a check valve."""
-    if not state.valve.checks:
-        return []
-    return [
-        f'<path d="M88 {y - 8} L102 {y} L88 {y + 8} Z M104 {y - 8} V{y + 8}" '
-        'fill="currentColor" stroke="currentColor" stroke-width="2"/>'
-        for y in (70, 270)
-    ]
-
-
 def _band(low: float, high: float, colour: str, strength: float) -> str:
     top, foot = height_of(high), height_of(low)
     return (
@@ -152,24 +84,24 @@ def _scale(units: str) -> str:
         kelvin = (degrees + 459.67) * 5 / 9 if units == "US" else degrees + 273.15
         if LOWEST <= kelvin <= HIGHEST:
             y = height_of(kelvin)
-            ticks.append(_text(128, y + 4, str(degrees), size=11, anchor="middle"))
+            ticks.append(text_at(128, y + 4, str(degrees), size=11, anchor="middle"))
     unit = "°F" if units == "US" else "°C"
     return (
         f'<rect x="112" y="{TOP}" width="32" height="{FOOT - TOP}" fill="none" stroke="{GREY}"/>'
         + "".join(ticks)
-        + _text(128, 15, unit, size=11, anchor="middle")
+        + text_at(128, 15, unit, size=11, anchor="middle")
     )
 
 
 def _limit(temperature: float, label: str) -> str:
     y = height_of(temperature)
     line = f'<path d="M96 {y:.1f} H114" stroke="currentColor" stroke-width="1.5" fill="none"/>'
-    return line + _text(92, y + 4, label, size=12, anchor="end")
+    return line + text_at(92, y + 4, label, size=12, anchor="end")
 
 
 def _needle(state: MixingState, units: str, limits: tuple[float, float]) -> str:
     if state.temperature is None:
-        return _text(6, 334, "no flow", size=15, weight=600)
+        return text_at(6, 334, "no flow", size=15, weight=600)
     y = height_of(state.temperature)
     pointer = (
         f'<path class="vp-mixed" d="M112 {y:.1f} l-15 -8 v16 Z" fill="{MIXED}"/>'
@@ -182,7 +114,7 @@ def _needle(state: MixingState, units: str, limits: tuple[float, float]) -> str:
         if abs(y - place) < 17:
             shift = place - y - 12 if y <= place else place - y + 22
     text = show(state.temperature, "temperature", units)
-    return pointer + _text(94, y + shift, text, size=17, weight=600, anchor="end")
+    return pointer + text_at(94, y + shift, text, size=17, weight=600, anchor="end")
 
 
 def _marks(drifts: Iterable[Drift]) -> list[str]:
@@ -195,11 +127,11 @@ def _marks(drifts: Iterable[Drift]) -> list[str]:
         path = f"M146 {place:.1f} H160 L186 {y:.1f} H194"
         marks.append(f'<path d="{path}" stroke="{GREY}" fill="none"/>')
         marks.append(f'<circle class="vp-mixed" cx="146" cy="{place:.1f}" r="3" fill="{MIXED}"/>')
-        marks.append(_text(197, y + 4, drift.label, size=12))
+        marks.append(text_at(197, y + 4, drift.label, size=12))
     return marks
 
 
-def _text(
+def text_at(
     x: float,
     y: float,
     text: str,
@@ -208,22 +140,14 @@ def _text(
     weight: int = 400,
     anchor: str = "start",
 ) -> str:
+    """A line of writing on the drawing."""
     bold = f' font-weight="{weight}"' if weight != 400 else ""
     where = f' text-anchor="{anchor}"' if anchor != "start" else ""
     return f'<text x="{x:g}" y="{y:.1f}" font-size="{size}"{bold}{where}>{text}</text>'
 
 
-def _supply(temperature: float, pressure: float, units: str) -> str:
-    return f"{show(temperature, 'temperature', units)}, {show(pressure, 'pressure', units)}"
-
-
-def _flow(flow: float, units: str) -> str:
-    if abs(flow) < 1e-9:
-        return "no flow"
-    return f"{show(flow, 'flow', units)}{' backwards' if flow < 0 else ''}"
-
-
-def _outlet(state: MixingState, units: str) -> str:
+def outlet(state: MixingState, units: str) -> str:
+    """How warm the mixed water is, in words."""
     if state.temperature is None:
         return "no flow"
     return show(state.temperature, "temperature", units)

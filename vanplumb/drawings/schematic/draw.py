@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from ...flow.moment import Moment
+from ...flow.moment import NOTHING, Moment
 from ...van.model import Build
+from ...words.glossary import ICE_POINT
 from ...words.report import Picture
-from ..style import COLD, HOT, MIXED, for_svg, visible
+from ..style import AMBER, ARROW, for_svg, visible
+from ..warmth import HIGH, HOT_FROM, MIXED_FROM, WIDE, colour, legend
 from . import marks as symbols
 from .layers import Piece, Spot, arrange, graph, kinds, layers, tracks
 from .marks import summary, told_of_part, told_of_run
@@ -33,21 +35,24 @@ INK, GROUND, FAINT = "{ink}", "{ground}", "{faint}"
 """Stand for the colours until it is known where the drawing goes."""
 
 
-def heat_colour(share: float) -> str:
-    """From cold through mixed to hot, for a share of the way between."""
-    share = min(max(share, 0.0), 1.0)
-    low, high = (COLD, MIXED) if share < 0.5 else (MIXED, HOT)
-    part = share * 2 if share < 0.5 else share * 2 - 1
-    pairs = zip(bytes.fromhex(low[1:]), bytes.fromhex(high[1:]), strict=True)
-    return "#" + bytes(round(a + (b - a) * part) for a, b in pairs).hex()
+def drawn(
+    s: Schematic,
+    moment: Moment | None,
+    units: str,
+    values: str,
+    mark: int,
+    *,
+    before: Moment | None = None,
+    paper: bool = False,
+) -> str:
+    """The whole drawing, with ``INK``, ``GROUND`` and ``FAINT`` for its colours.
 
-
-def drawn(s: Schematic, moment: Moment | None, units: str, values: str, mark: int) -> str:
-    """The whole drawing, with ``INK``, ``GROUND`` and ``FAINT`` for its colours."""
+    For the screen its taps are buttons, and the white cores that tell hot from cold in grey
+    print are left out, since water is seen to move there.
+    """
     links = moment.links if moment else {}
     runs = {i: links.get(f"run {i + 1}") for i in range(len(s.build.run))}
-    most = max((abs(k.flow) for k in runs.values() if k), default=0.0) or 1.0
-    cold, hot = _scale(s.build, moment)
+    most = max((abs(k.flow) for k in runs.values() if k), default=0.0)
     lines, cores, arrows, marked = [], [], [], ""
     for i, link in sorted(runs.items(), key=lambda r: abs(r[1].flow) if r[1] else 0.0):
         points = s.outline(i)
@@ -55,25 +60,23 @@ def drawn(s: Schematic, moment: Moment | None, units: str, values: str, mark: in
             continue
         path = _path(points)
         told = for_svg(told_of_run(s.build, i, link, units))
-        flows = link is not None and abs(link.flow) > 1e-9
-        wide, colour = THIN, FAINT
-        if flows and link is not None:
-            wide = 2.4 + (WIDEST - 2.4) * abs(link.flow) / most
-            share = (link.temperature - cold) / (hot - cold) if hot - cold > 0.5 else 0.0
-            colour = heat_colour(share)
-            if share > 0.12 and wide > 2:
-                dash = "" if share > 0.85 else ' stroke-dasharray="7 5"'
+        wide, shade = THIN, FAINT
+        if link is not None and abs(link.flow) > NOTHING:
+            wide, shade = thickness(link.flow, most), colour(link.temperature)
+            warm = link.temperature - ICE_POINT
+            if paper and warm >= MIXED_FROM:
+                dash = "" if warm >= HOT_FROM else ' stroke-dasharray="7 5"'
                 cores.append(
                     f'<path d="{path}" stroke="#fff" stroke-width="{wide * 0.28:.1f}"{dash}/>'
                 )
             goal = s.pieces_of(i)[-1].end if link.flow > 0 else s.pieces_of(i)[0].start
             if goal.kind != "tee":
-                arrows.append(_arrow(points, link.flow > 0, colour))
+                arrows.append(_arrow(points, link.flow > 0, shade))
         if i == mark:
             marked = f'<path d="{path}" stroke="{MARK}" stroke-width="{wide + 9:.1f}"/>'
         lines.append(
-            f'<path d="{path}" stroke="{colour}" stroke-width="{wide:.1f}" '
-            f'class="vp-run"><title>{told}</title></path>'
+            f'<path d="{path}" stroke="{shade}" stroke-width="{wide:.1f}" '
+            f'class="vp-run" data-run="{i}"><title>{told}</title></path>'
         )
     body = [
         f'<g fill="none" stroke-linejoin="round" stroke-opacity="0.45">{marked}</g>',
@@ -81,24 +84,22 @@ def drawn(s: Schematic, moment: Moment | None, units: str, values: str, mark: in
         f'<g fill="none" stroke-linejoin="round" pointer-events="none">{"".join(cores)}</g>',
         f"<g>{''.join(arrows)}</g>",
     ]
-    body += [_symbol(s, spot, moment, units, values) for spot in s.spots.values()]
+    body += [_symbol(s, p, moment, units, values, before, paper) for p in s.spots.values()]
+    left, top = max(s.width / 2 - WIDE / 2, 20.0), s.height + 6
+    scale = legend(units, "vp-warmth")
+    body.append(f'<g class="vp-legend" transform="translate({left:.1f} {top:.1f})">{scale}</g>')
     label = for_svg(summary(s.build, moment, units))
+    role = 'role="img"' if paper else 'role="group"'
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {s.width:.0f} {s.height:.0f}" '
-        f'font-family="sans-serif" font-size="{LETTER}" fill="{INK}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {s.width:.0f} {s.whole:.0f}" '
+        f'font-family="sans-serif" font-size="{LETTER}" fill="{INK}" {role} '
         f'aria-label="{label}" class="vp-schematic">{"".join(body)}</svg>'
     )
 
 
-def _scale(build: Build, moment: Moment | None) -> tuple[float, float]:
-    """Temperatures that count as cold and as hot."""
-    cold = build.van.cold_water
-    hot = max((h.setpoint for h in build.heater), default=cold)
-    if moment:
-        running = [k.temperature for k in moment.links.values() if abs(k.flow) > 1e-9]
-        hot = max([hot if build.heater else cold, *running])
-        cold = min([cold, *running])
-    return float(cold), float(hot)
+def thickness(flow: float, most: float) -> float:
+    """Of a line with that flow, where the greatest is ``most``."""
+    return 2.4 + (WIDEST - 2.4) * abs(flow) / most if most > 0 else THIN
 
 
 def _path(points: list[tuple[float, float]]) -> str:
@@ -117,18 +118,27 @@ def _arrow(points: list[tuple[float, float]], ahead: bool, colour: str) -> str:
     )
 
 
-def _symbol(s: Schematic, spot: Spot, moment: Moment | None, units: str, values: str) -> str:
-    below, told = told_of_part(s.rows, spot, moment, units, values)
+def _symbol(
+    s: Schematic,
+    spot: Spot,
+    moment: Moment | None,
+    units: str,
+    values: str,
+    before: Moment | None,
+    paper: bool,
+) -> str:
+    below, told = told_of_part(s.rows, spot, moment, units, values, before)
     running = bool(
         moment
         and spot.kind == "fixture"
         and spot.name in moment.fixtures
-        and moment.fixtures[spot.name].flow > 1e-9
+        and moment.fixtures[spot.name].flow > NOTHING
     )
-    head = f'<g transform="translate({spot.x:.1f} {spot.y:.1f})">'
+    tap = spot.kind == "fixture" and not paper and moment is not None
+    head = f'<g transform="translate({spot.x:.1f} {spot.y:.1f})" class="vp-part"{_box(spot)}>'
     told_all = for_svg("; ".join([f"{spot.name}, {spot.kind}", *told]))
     mark = f"<title>{told_all}</title>"
-    shape = _shape(s, spot, running)
+    shape = _shape(s, spot, moment, running)
     lines = [*s.label(spot.name), *below]
     foot = 17.0 + LETTER
     if spot.kind == "manifold":
@@ -138,32 +148,56 @@ def _symbol(s: Schematic, spot: Spot, moment: Moment | None, units: str, values:
     count = len(s.label(spot.name))
     text = "".join(
         f'<text y="{foot + LINE * i:.1f}" text-anchor="middle"'
-        f"{_weight(i >= count)}>{for_svg(line)}</text>"
+        f"{_weight(i >= count, ARROW in line)}>{for_svg(line)}</text>"
         for i, line in enumerate(lines)
     )
+    body = (
+        f'<g fill="{GROUND}" stroke="{INK}" stroke-width="1.5" '
+        f'stroke-linejoin="round">{mark}{shape}</g>{text}'
+    )
+    return f"{head}{_button(spot, moment, body) if tap and moment else body}</g>"
+
+
+def _box(spot: Spot) -> str:
+    """The box that a part takes, for whoever folds the drawing."""
+    box = (spot.x - spot.wide, spot.y - spot.above, spot.x + spot.wide, spot.y + spot.below)
+    return ' data-box="' + " ".join(f"{c:.1f}" for c in box) + '"'
+
+
+def _button(spot: Spot, moment: Moment, body: str) -> str:
+    """A tap that is pressed on the drawing itself."""
+    open = spot.name in moment.open
+    told = f"{spot.name}, {'open: press to shut' if open else 'shut: press to open'}"
     return (
-        f'{head}<g fill="{GROUND}" stroke="{INK}" stroke-width="1.5" '
-        f'stroke-linejoin="round">{mark}{shape}</g>{text}</g>'
+        f'<g class="vp-tap{" vp-open" if open else ""}" data-tap="{for_svg(spot.name)}" '
+        f'role="button" tabindex="0" aria-pressed="{str(open).lower()}" '
+        f'aria-label="{for_svg(told)}"><rect class="vp-press" x="{3 - spot.wide:.1f}" '
+        f'y="{4 - spot.above:.1f}" width="{2 * spot.wide - 6:.1f}" '
+        f'height="{spot.above + spot.below - 8:.1f}" rx="7" fill="transparent"/>{body}</g>'
     )
 
 
-def _weight(is_value: bool) -> str:
-    return ' font-weight="600"' if is_value else ""
+def _weight(is_value: bool, changed: bool) -> str:
+    mark = f' class="vp-changed" fill="{AMBER}"' if changed else ""
+    return f' font-weight="600"{mark}' if is_value else ""
 
 
-def _shape(s: Schematic, spot: Spot, running: bool) -> str:
+def _shape(s: Schematic, spot: Spot, moment: Moment | None, running: bool) -> str:
     if spot.kind == "tank":
         tank = next(t for t in s.build.tank if t.name == spot.name)
         water = symbols.tank(float(tank.fill_share))
         return water.replace(
-            'class="vp-water"', f'fill="{heat_colour(0)}" stroke="none" fill-opacity="0.55"'
+            'class="vp-water"',
+            f'fill="{colour(float(s.build.van.cold_water))}" stroke="none" fill-opacity="0.55"',
         ).replace('<path d="M-14 -13V13H14V-13"/>', '<path fill="none" d="M-14 -13V13H14V-13"/>')
     if spot.kind == "manifold":
         zones = [y for z, y in spot.ports.items() if z != "inlet"]
         top, foot = min(zones, default=0.0) - 12, max(zones, default=0.0) + 12
         return f'<path d="M-5 {top:.1f}H5V{foot:.1f}H-5Z"/>'
     found = symbols.SYMBOLS[spot.kind]()
-    drop = f'fill="{heat_colour(0.25)}" stroke="none"' if running else 'visibility="hidden"'
+    drop = 'visibility="hidden"'
+    if running and moment is not None:
+        drop = f'fill="{colour(moment.fixtures[spot.name].temperature)}" stroke="none"'
     found = found.replace('class="vp-drop"', drop)
     return found.replace('class="vp-solid"', f'fill="{INK}"')
 
@@ -173,11 +207,13 @@ PRINT = ("#1d2328", "#ffffff", "#66707a")
 """Ink, paper and faint ink: on screen those of the reader's theme."""
 PITCH, GAP = 34.0, 12.0
 """Distance of zones and of lines side by side."""
-PER_LETTER, VALUE_WIDE = 6.3, 33.0
-"""Width of a letter, and half of what a value takes."""
+PER_LETTER, VALUE_WIDE = 6.3, 50.0
+"""Width of a letter, and half of what "1.43 → 1.12 gpm" takes."""
 PAPER_WIDTH = 170.0
 """mm that a sheet leaves for a drawing."""
 VALUES = ("", "pressure", "flow", "temperature")
+LEGEND = HIGH + 12.0
+"""Height below the schematic for the scale of temperatures."""
 
 
 @dataclass(frozen=True)
@@ -279,6 +315,12 @@ class Schematic:
         for spot in every:
             spot.y -= top - 4
         self.height = max((s.y + s.below for s in every), default=0.0) + 4
+        self.width = max(self.width, WIDE + 40)
+
+    @property
+    def whole(self) -> float:
+        """Height with the scale of temperatures."""
+        return self.height + LEGEND
 
     def taps(self) -> list[Tap]:
         """Where the fixtures stand."""
@@ -294,6 +336,17 @@ class Schematic:
                         (spot.above + spot.below - 8) / self.height,
                     )
                 )
+        return found
+
+    @property
+    def folds(self) -> list[float]:
+        """Where the drawing may be folded: in the channels, between the parts."""
+        found = []
+        for layer in sorted(self.channel):
+            left = max((p.x + p.wide for p in self.spots.values() if p.layer == layer), default=0)
+            right = min((p.x - p.wide for p in self.spots.values() if p.layer > layer), default=0.0)
+            if left and right > left:
+                found.append(round((left + right) / 2, 1))
         return found
 
     def pieces_of(self, run: int) -> list[Piece]:
@@ -326,9 +379,11 @@ class Schematic:
         values: str = "",
         paper: bool = False,
         mark: int = -1,
+        before: Moment | None = None,
     ) -> str:
         """The whole drawing as one <svg>, for the screen or, with its size, for ``paper``.
 
+        A tap whose flow or temperature differs from the moment ``before`` shows both.
         ``mark`` is the number of a run, from 0, to be made out among the others.
         ``values`` is "pressure", "flow" or "temperature" to print it below each symbol.
         ValueError for another word.
@@ -336,12 +391,13 @@ class Schematic:
         if values not in VALUES:
             raise ValueError(f"values must be one of {', '.join(VALUES[1:])}, got {values!r}")
         ink, ground, faint = PRINT if paper else SCREEN
-        svg = drawn(self, moment, units, values, mark)
+        svg = drawn(self, moment, units, values, mark, before=before, paper=paper)
         if paper:
             scale = min(PAPER_WIDTH / self.width, 0.26)
-            size = f'width="{self.width * scale:.1f}mm" height="{self.height * scale:.1f}mm" '
+            size = f'width="{self.width * scale:.1f}mm" height="{self.whole * scale:.1f}mm" '
             svg = svg.replace("<svg ", f"<svg {size}", 1)
-        return svg.replace(INK, ink).replace(GROUND, ground).replace(FAINT, faint)
+        svg = svg.replace(INK, ink).replace(GROUND, ground).replace(FAINT, faint)
+        return svg if paper else svg.replace(f'fill="{AMBER}"', 'fill="var(--vp-warn)"')
 
 
 def schematic(flow: Flow) -> Picture:

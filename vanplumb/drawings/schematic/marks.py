@@ -9,8 +9,10 @@ from collections.abc import Callable, Mapping
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from ...flow.moment import NOTHING
 from ...van.trace import title
 from ...words.show import show
+from ..style import changed
 
 if TYPE_CHECKING:
     from ...flow.moment import LinkState, Moment
@@ -130,10 +132,22 @@ def summary(build: Build, moment: Moment | None, units: str) -> str:
     return f"{build.van.name}: " + ("; ".join(told) or "every fixture shut")
 
 
+FIRST = {"pump": "pressure", "heater": "temperature", "mixing valve": "temperature"}
+"""What stands below a symbol if nothing was asked for."""
+
+
 def told_of_part(
-    rows: int, spot: Spot, moment: Moment | None, units: str, values: str
+    rows: int,
+    spot: Spot,
+    moment: Moment | None,
+    units: str,
+    values: str,
+    before: Moment | None = None,
 ) -> tuple[list[str], list[str]]:
-    """What is printed below a symbol, in at most so many rows, and what its title tells."""
+    """What is printed below a symbol, in at most so many rows, and what its title tells.
+
+    A tap that ran in the moment ``before`` as well tells what has become of it.
+    """
     if moment is None:
         return [], []
     if spot.kind == "fixture" and spot.name in moment.fixtures:
@@ -143,8 +157,14 @@ def told_of_part(
             return ["shut"], [f"shut, {pressure} before it" if pressure else "shut"]
         warm = show(f.temperature, "temperature", units) if isfinite(f.temperature) else ""
         flow = show(f.flow, "flow", units)
-        return [flow, warm] if warm else [flow], ["open", flow, warm]
-    told: list[str] = []
+        told = ["open", flow, warm]
+        old = before.fixtures.get(spot.name) if before is not None else None
+        if old is not None and old.flow > NOTHING and f.flow > NOTHING:
+            flow = changed(show(old.flow, "flow", units), flow)
+            if warm and isfinite(old.temperature):
+                warm = changed(show(old.temperature, "temperature", units), warm)
+        return [flow, warm] if warm else [flow], told
+    told = []
     below: list[str] = []
     if spot.name in moment.pumps:
         p = moment.pumps[spot.name]
@@ -160,6 +180,9 @@ def told_of_part(
         if isfinite(node.pressure):
             told.append(show(node.pressure, "pressure", units))
         told.append(show(node.temperature, "temperature", units))
+    values = values or FIRST.get(spot.kind, "")
+    if spot.kind in ("mixing valve", "heater") and not _runs(spot.name, moment):
+        values = ""  # what stands in it is not known to the moment
     if values and spot.kind != "tee":
         link = moment.links.get(spot.name)
         figures: Mapping[str, Any] = {
@@ -171,6 +194,16 @@ def told_of_part(
         if figure is not None and isfinite(figure):
             below.append(show(figure, values, units))
     return below[:rows], told
+
+
+def _runs(name: str, moment: Moment) -> bool:
+    """Whether water flows into or out of a part."""
+    ends = f"{name}."
+    return any(
+        k.start.startswith(ends) or k.end.startswith(ends)
+        for k in moment.links.values()
+        if abs(k.flow) > NOTHING
+    )
 
 
 def _node(spot: Spot, moment: Moment) -> Any:

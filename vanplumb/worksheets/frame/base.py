@@ -39,6 +39,8 @@ Optional parts:
                notch of a slider is then worked out beforehand, see ``ahead``.
 ``stage``      a widget of your own above the drawn pictures (a board to drag on).  ``draw`` must
                bring it up to date; it may return no picture.
+``living``     a picture that moves, see ``living``: it stands over the whole width and stays in
+               sight while the fields are used.  ``draw`` must bring it up to date.
 ``question``   one sentence under the title.
 
 For notebooks and tests: ``sheet.values``, ``sheet.result`` (last good), ``sheet.chapter``,
@@ -63,6 +65,7 @@ from . import look
 from .actions import Panel, keep_panel, sheet_panel
 from .ahead import Ahead
 from .controls import Choice, Control, Flag, Quantity, Text
+from .living import LivingPicture
 from .printed import Figures, bundle, printed
 from .states import StatesPanel
 
@@ -96,6 +99,7 @@ class Worksheet:
         hide: Callable[[Mapping[str, Any]], Collection[str]] | None = None,
         captions: Sequence[str] = (),
         stage: widgets.Widget | None = None,
+        living: LivingPicture | None = None,
         ahead: bool = False,
     ) -> None:
         self.title = title
@@ -114,7 +118,7 @@ class Worksheet:
         self._pictures: tuple[str, ...] = ()
         self._ahead = Ahead(self._made) if ahead else None
         self._last: dict[str, Any] = {}
-        self._drawn, self._own_stage = widgets.HTML(), stage
+        self._drawn, self._own_stage, self._living = widgets.HTML(), stage, living
         self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.page = self._lay_out(fields, question, keep, part, file)
         for field in self.fields.values():
@@ -197,7 +201,9 @@ class Worksheet:
             self.result, self._pictures, self.chapter, self.told, table = made
             self._tell("")
             self._table.value = table
-            self._drawn.value = "".join(f"<div>{svg}</div>" for svg in self._pictures)
+            first = 0 if self._living is None else self._living.instead
+            drawn = self._pictures[first:]
+            self._drawn.value = "".join(f"<div>{svg}</div>" for svg in drawn)
             self._write_steps()
 
     def _made(self, values: Mapping[str, Any]) -> _Made:
@@ -257,7 +263,7 @@ class Worksheet:
             self._told.value = f'<div class="vp-stale" role="alert">{escape(problem + stays)}</div>'
         else:
             self._told.value = ""
-        for part in (self._drawn, self._table):
+        for part in (self._drawn, self._table, *([self._living] if self._living else [])):
             (part.add_class if problem else part.remove_class)("vp-old")
 
     def _write_steps(self) -> None:
@@ -306,7 +312,10 @@ class Worksheet:
         ):
             widget.add_class(name)
         self._steps.layout.display = "none"
-        page = widgets.VBox([head, columns, buttons, self._steps, *(p.box for p in panels)])
+        over = [] if self._living is None else [self._living]
+        if over:
+            columns.add_class("vp-below")
+        page = widgets.VBox([head, *over, columns, buttons, self._steps, *(p.box for p in panels)])
         page.add_class("vanplumb")
         return page
 

@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from ...chapters.mixing import mixing_chapter
-from ...drawings.charts.mixing import scale_picture, valve_picture
+from ...drawings.charts.mixing import scale_picture
+from ...drawings.charts.valve import valve_picture, valve_scene
 from ...flow.engine import Flow
 from ...flow.mixing.check import valve_of
 from ...flow.mixing.valve import MixingState, Supplies, Valve, drifts, mixing_state
 from ...van import Build
 from ..frame.base import Choice, Flag, Quantity, Worksheet
+from ..frame.living import Before, LivingPicture
 
 QUESTION = (
     "How warm is the water at the outlet, how near is it to scalding, and what happens when a "
@@ -62,6 +64,14 @@ def mixing_worksheet(
     def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
         return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
 
+    picture = LivingPicture(instead=1)
+    before = Before[MixingState]()
+
+    def draw(state: MixingState, units: str) -> list[str]:
+        old = before.of(state)
+        picture.show(valve_picture(state, units, old), valve_scene(state, units))
+        return [valve_picture(state, units), scale_picture(state, drifts(state, units), units)]
+
     sheet = Worksheet(
         "Mixing valve",
         question=QUESTION,
@@ -98,10 +108,8 @@ def mixing_worksheet(
             Flag("checks", "check valves at both inlets", True),
         ],
         compute=_compute,
-        draw=lambda state, units: [
-            valve_picture(state, units),
-            scale_picture(state, drifts(state, units), units),
-        ],
+        draw=draw,
+        living=picture,
         chapter=lambda state, units: mixing_chapter(state, units=units),
         hide=lambda values: ["set_hot", "set_cold"] if values["kind"] == "thermostatic" else [],
         keep=_kept,

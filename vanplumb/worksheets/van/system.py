@@ -1,21 +1,19 @@
 """Worksheet of the whole system: the schematic with its taps to open and shut, and what follows.
 
-Taps stand twice in the page: as buttons on the schematic, and as ticks beside it for whoever
-would rather read a list.
-
-The schematic as a board of taps: a button lies over every tap of the drawing.
+Water is seen to move in it.  Taps stand twice in the page: on the schematic, where they are
+pressed, and as ticks below it for whoever would rather read a list.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
-import ipywidgets as widgets
-
 from ...chapters.flow import link_work
 from ...drawings.schematic.draw import Schematic, schematic_picture
+from ...drawings.schematic.motion import scene
 from ...flow.engine import Flow
 from ...flow.moment import Moment
 from ...van import Build
@@ -24,76 +22,11 @@ from ...van.trace import title
 from ...words.report import Answer, Caution, Chapter, Grid, grid
 from ...words.tables import table
 from ..frame.base import Choice, Flag, Quantity, Worksheet
-
-STYLE = """<style>
-.vanplumb .vp-system { overflow-x: auto; display: block; }
-@container (max-width: 640px) {
-  .vanplumb .vp-system::before {
-    content: "The drawing goes on to the right, as far as the taps: move it sideways.";
-    position: sticky; left: 0; display: block; color: var(--vp-soft); font-size: 0.92em; }
-}
-.vanplumb .vp-system > .widget-box { position: relative; min-width: 620px; overflow: visible; }
-.vanplumb .vp-system svg { width: 100%; height: auto; display: block; overflow: visible; }
-.vanplumb .vp-system .widget-html, .vanplumb .vp-system .widget-html-content {
-  width: 100%; margin: 0; }
-.vanplumb .vp-tap { position: absolute; margin: 0; padding: 0; color: transparent;
-  background: transparent; border: 1.5px dashed var(--vp-line); border-radius: 6px;
-  box-shadow: none; cursor: pointer; overflow: hidden; white-space: nowrap; }
-.vanplumb .vp-tap:hover { border: 1.5px solid var(--vp-cold); }
-.vanplumb .vp-tap.mod-active { border: 1.5px solid var(--vp-cold); background: transparent; }
-.vanplumb .vp-tap:focus-visible { outline: 3px solid var(--vp-cold); outline-offset: 1px; }
-</style>"""
-
-
-class TapBoard:
-    """The schematic with a button over every tap."""
-
-    def __init__(self, build: Build) -> None:
-        self.drawing = Schematic(build)
-        self.picture = widgets.HTML()
-        self.taps: dict[str, widgets.ToggleButton] = {}
-        self._quiet = False
-        for tap in self.drawing.taps():
-            button = widgets.ToggleButton(value=False, description=tap.name)
-            button.layout.left, button.layout.top = f"{tap.left:.2%}", f"{tap.top:.2%}"
-            button.layout.width, button.layout.height = f"{tap.width:.2%}", f"{tap.height:.2%}"
-            button.add_class("vp-tap")
-            self.taps[tap.name] = button
-        inner = widgets.Box([self.picture, *self.taps.values()])
-        self.widget = widgets.Box([widgets.HTML(STYLE), inner])
-        self.widget.add_class("vp-system")
-        self.widget.add_class("vp-wide")
-
-    def show(self, moment: Moment, units: str, values: str, mark: int) -> None:
-        """The drawing with that moment; ``mark`` is the run that the fields are about."""
-        self.picture.value = self.drawing.draw(moment, units=units, values=values, mark=mark)
-        self._quiet = True
-        try:
-            for name, button in self.taps.items():
-                open = name in moment.open
-                button.value = open
-                told = f"{name}, {'open: press to shut' if open else 'shut: press to open'}"
-                if button.description != told:
-                    button.description = button.tooltip = told
-        finally:
-            self._quiet = False
-
-    def on_press(self, act: Any) -> None:
-        """Calls ``act(name, open)`` when the reader presses a tap."""
-        for name, button in self.taps.items():
-            button.observe(self._pressed(name, act), "value")
-
-    def _pressed(self, name: str, act: Any) -> Any:
-        def pressed(change: Mapping[str, Any]) -> None:
-            if not self._quiet:
-                act(name, bool(change["new"]))
-
-        return pressed
-
+from ..frame.living import Before, LivingPicture
 
 QUESTION = (
     "What happens at one tap when another is opened? Press the taps on the drawing, or tick them "
-    "beside it; change pump, heater or a run and see everything else follow."
+    "below it; change pump, heater or a run and see everything else follow."
 )
 AS_BUILT = "as built"
 
@@ -109,9 +42,10 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
     first = open
     if first is None:
         first = tuple(build.situation[0].open) if build.situation else flow.fixtures[:1]
-    board = TapBoard(build)
+    drawing, picture = Schematic(build), LivingPicture()
     keys = {name: f"tap_{i}" for i, name in enumerate(flow.fixtures)}
     held: dict[tuple[Any, ...], Flow] = {(): flow}
+    shown = Before[_Shown]()
 
     def compute(values: Mapping[str, Any]) -> _Result:
         changes = _changes(build, values)
@@ -126,11 +60,20 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
         opened = [name for name, tap in keys.items() if values[tap]]
         source = values.get("source", now.source)
         moment = now.batch([opened], [source]).moment(0, _name(opened))
-        return _Result(now, moment, values, board.drawing)
+        return _Result(now, moment, values, drawing)
 
     def draw(result: _Result, units: str) -> list[str]:
-        values = result.values
-        board.show(result.moment, units, values["values"], values.get("run", -1))
+        values, moment = result.values, result.moment
+        asked = (tuple(sorted(_changes(build, values).items())), moment.open, moment.source)
+        old = shown.of(_Shown(asked, moment))
+        svg = drawing.draw(
+            moment,
+            units=units,
+            values=values["values"],
+            mark=values.get("run", -1),
+            before=old.moment if old is not None else None,
+        )
+        picture.show(svg, scene(drawing, moment, units))
         return []
 
     sheet = Worksheet(
@@ -145,11 +88,19 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
         keep=_kept,
         part=("remark", "whole system"),
         file=str(build.path or ""),
-        stage=board.widget,
+        living=picture,
     )
-    board.on_press(lambda name, open: sheet.set(**{keys[name]: open}))
+    picture.pressed = lambda name: sheet.set(**{keys[name]: not sheet.values[keys[name]]})
     _follow_run(sheet, build)
     return sheet
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """A moment, told from others by what was asked for."""
+
+    asked: tuple[Any, ...]
+    moment: Moment = field(compare=False)
 
 
 class _Result:
