@@ -24,6 +24,8 @@ from .lanes import GAP, LANE, LEFT, PAPER, Frame, axis, legend, line, marks, rul
 
 HEAD, FLAG, FOOT = 15.5, 3.6, 8.0
 FLAG_SIZE = 2.6
+LETTER = 0.56
+"""Mean width of a letter over its size, with room to spare."""
 SUNRISE, SUNSET = 6.0 * 3600, 21.0 * 3600
 
 
@@ -52,7 +54,7 @@ def trip_chart(outcome: Outcome, system: str, trip: int = 0, *, wide: float = PA
         *(_flag(flag, tops) for flag in flags),
         *(lane(top) for lane, top in zip(lanes, tops, strict=True)),
         _clock(frame, tops[-1] + LANE),
-        _verdict(outcome, found, system, trip),
+        _verdict(outcome, found, system, trip, wide),
     ]
     return whole(frame, tops[-1] + LANE + FOOT, _told(found, round(outcome.days)), body)
 
@@ -218,7 +220,9 @@ def _told(found: tuple[Failure, ...], days: int) -> str:
     return f"First: {found[0]}"
 
 
-def _verdict(outcome: Outcome, found: tuple[Failure, ...], system: str, trip: int) -> str:
+def _verdict(
+    outcome: Outcome, found: tuple[Failure, ...], system: str, trip: int, wide: float
+) -> str:
     """The sentence on top, and the sums under it."""
     wasted = float(outcome.wasted[trip].sum())
     sums = f"{show(float(outcome.drawn[trip].sum()), 'volume', system)} used"
@@ -228,6 +232,12 @@ def _verdict(outcome: Outcome, found: tuple[Failure, ...], system: str, trip: in
     if refused:
         sums += f", {refused} uses got nothing"
     told = _told(found, round(outcome.days)) + "."
-    size = 4.4 if len(told) < 48 else 3.6
-    head = text(1.0, 5.0, told, size=size, bold=True, colour=HOT if found else GREEN)
-    return head + text(1.0, 9.8, sums + ".", size=2.9)
+    head = text(
+        1.0, 5.0, told, size=_fits(told, wide, 4.4), bold=True, colour=HOT if found else GREEN
+    )
+    return head + text(1.0, 9.8, sums + ".", size=_fits(sums, wide, 2.9))
+
+
+def _fits(words: str, wide: float, most: float) -> float:
+    """A size of letters in which a line stays inside the chart."""
+    return min(most, round((wide - 2.0) / (max(len(words), 1) * LETTER), 2))

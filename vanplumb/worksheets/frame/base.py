@@ -40,7 +40,8 @@ Optional parts:
 ``stage``      a widget of your own above the drawn pictures (a board to drag on).  ``draw`` must
                bring it up to date; it may return no picture.
 ``living``     a picture that moves, see ``living``: it stands over the whole width and stays in
-               sight while the fields are used.  ``draw`` must bring it up to date.
+               sight while the fields are used.  ``move`` brings it up to date.
+``move``       (result, units) that shows a result in the living picture.
 ``question``   one sentence under the title.
 
 For notebooks and tests: ``sheet.values``, ``sheet.result`` (last good), ``sheet.chapter``,
@@ -100,6 +101,7 @@ class Worksheet:
         captions: Sequence[str] = (),
         stage: widgets.Widget | None = None,
         living: LivingPicture | None = None,
+        move: Callable[[Any, str], None] | None = None,
         ahead: bool = False,
     ) -> None:
         self.title = title
@@ -119,6 +121,7 @@ class Worksheet:
         self._ahead = Ahead(self._made) if ahead else None
         self._last: dict[str, Any] = {}
         self._drawn, self._own_stage, self._living = widgets.HTML(), stage, living
+        self._move = move
         self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.page = self._lay_out(fields, question, keep, part, file)
         for field in self.fields.values():
@@ -204,6 +207,8 @@ class Worksheet:
             first = 0 if self._living is None else self._living.instead
             drawn = self._pictures[first:]
             self._drawn.value = "".join(f"<div>{svg}</div>" for svg in drawn)
+            if self._move is not None:
+                self._move(self.result, self.units)
             self._write_steps()
 
     def _made(self, values: Mapping[str, Any]) -> _Made:

@@ -13,6 +13,7 @@ function render({ model, el }) {
     return one;
   };
   const root = make("div", "vp-living", el);
+  const says = make("div", "vp-living-says", root);
   const stage = make("div", "vp-living-strips", root);
   const foot = make("div", "vp-living-foot", root);
   const go = make("button", "vp-living-go", foot);
@@ -251,6 +252,8 @@ function render({ model, el }) {
         } else one.setAttribute(track.attr, between(play.times, track.values, time).toFixed(2));
       }
     }
+    const said = play.says ? play.says[near] : "";
+    if (says.textContent !== said) says.textContent = said;
     if (clock.textContent !== play.clock[near]) clock.textContent = play.clock[near];
     if (document.activeElement !== bar || moving()) {
       bar.value = Math.round((1000 * (time - play.times[0])) / (play.times.at(-1) - play.times[0]));
@@ -334,6 +337,7 @@ function render({ model, el }) {
     ready();
     const play = scene.play;
     bar.hidden = clock.hidden = !play;
+    says.hidden = !play?.says;
     if (play && (time < play.times[0] || time > play.times.at(-1) || root.vpPlay !== play.name)) {
       root.vpPlay = play.name;
       time = still.matches ? play.still ?? play.times.at(-1) : play.times[0];

@@ -7,7 +7,8 @@ engines'.  A scene is plain data, all of its parts optional:
             m, ``speed`` in m/s (a list: one at each of ``play.times``), ``gap`` in m from dash
             to dash, ``wide`` of the line, a ``key`` that stays from one scene to the next.
 ``play``    what takes its time: ``times`` in s of the picture, in order, ``clock`` a text for
-            each, a ``name``, and ``still``, the time that reduced motion begins with.
+            each, ``says`` a sentence for each (may be left out), a ``name``, and ``still``, the
+            time that reduced motion begins with.
 ``tracks``  what changes over these times on the elements with ``data-part="PART"``: ``attr``
             with ``values``, ``text``, ``warm`` (°C, shown by the ramp), ``shift`` ([x, y]
             each) or ``turn`` (degrees).

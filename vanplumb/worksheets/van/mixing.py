@@ -67,10 +67,9 @@ def mixing_worksheet(
     picture = LivingPicture(instead=1)
     before = Before[MixingState]()
 
-    def draw(state: MixingState, units: str) -> list[str]:
+    def move(state: MixingState, units: str) -> None:
         old = before.of(state)
         picture.show(valve_picture(state, units, old), valve_scene(state, units))
-        return [valve_picture(state, units), scale_picture(state, drifts(state, units), units)]
 
     sheet = Worksheet(
         "Mixing valve",
@@ -108,8 +107,12 @@ def mixing_worksheet(
             Flag("checks", "check valves at both inlets", True),
         ],
         compute=_compute,
-        draw=draw,
+        draw=lambda state, units: [
+            valve_picture(state, units),
+            scale_picture(state, drifts(state, units), units),
+        ],
         living=picture,
+        move=move,
         chapter=lambda state, units: mixing_chapter(state, units=units),
         hide=lambda values: ["set_hot", "set_cold"] if values["kind"] == "thermostatic" else [],
         keep=_kept,

@@ -62,7 +62,7 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
         moment = now.batch([opened], [source]).moment(0, _name(opened))
         return _Result(now, moment, values, drawing)
 
-    def draw(result: _Result, units: str) -> list[str]:
+    def move(result: _Result, units: str) -> None:
         values, moment = result.values, result.moment
         asked = (tuple(sorted(_changes(build, values).items())), moment.open, moment.source)
         old = shown.of(_Shown(asked, moment))
@@ -74,7 +74,6 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
             before=old.moment if old is not None else None,
         )
         picture.show(svg, scene(drawing, moment, units))
-        return []
 
     sheet = Worksheet(
         f"Whole system: {build.van.name}",
@@ -82,13 +81,14 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
         units=build.van.units,
         fields=_fields(build, flow, keys, first),
         compute=compute,
-        draw=draw,
+        draw=lambda result, units: [],
         chapter=_chapter,
         findings=lambda result: [Caution("NOTICE", f"{r}.") for r in result.moment.reasons],
         keep=_kept,
         part=("remark", "whole system"),
         file=str(build.path or ""),
         living=picture,
+        move=move,
     )
     picture.pressed = lambda name: sheet.set(**{keys[name]: not sheet.values[keys[name]]})
     _follow_run(sheet, build)

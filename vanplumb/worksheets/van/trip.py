@@ -8,11 +8,13 @@ from typing import Any
 from ...chapters.trip import what_if_chapter
 from ...drawings.charts.lanes import SCREEN
 from ...drawings.charts.trip import trip_chart
+from ...drawings.charts.vessels import stay_picture, stay_scene
 from ...pack import example
 from ...trip.what_if import WhatIf, fresh_volume, grey_volume, what_if
 from ...van import Build
 from ...words.show import show
 from ..frame.base import Flag, Quantity, Worksheet
+from ..frame.living import LivingPicture
 
 QUESTION = (
     "Does the water last, is the third shower warm, and what ends the stay? Type a value in any "
@@ -67,6 +69,7 @@ def trip_worksheet(
         Flag("chances", "play 200 random trips as well", False),
         Flag("ranks", "rank what matters most", False, about="takes a second or two"),
     ]
+    picture = LivingPicture()
     sheet = Worksheet(
         f"Water for the trip of {van.van.name}",
         question=QUESTION,
@@ -80,6 +83,10 @@ def trip_worksheet(
         file=str(van.path or ""),
         captions=["The planned stay, hour by hour"],
         ahead=True,
+        living=picture,
+        move=lambda found, shown: picture.show(
+            stay_picture(found.trip.planned, shown), stay_scene(found.trip.planned, shown)
+        ),
     )
     if values:
         sheet.set(**values)
