@@ -51,7 +51,7 @@ FLOORS = {
     "board": ["parts", "place", "lists", "search", "hands"],
     "shop": ["joints", "readings", "test", "clock", "record", "draining"],
     "drawings": ["schematic", "board", "charts"],
-    "worksheets": ["frame", "shop", "van", "page"],
+    "worksheets": ["frame", "shop", "van", "page", "lessons"],
 }
 
 # What still goes round, or up a second floor.  Nothing may join, and what is mended must go.

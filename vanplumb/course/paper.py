@@ -142,12 +142,12 @@ def marks(folders: Path | str | Iterable[Path | str] = ".") -> Grid:
         tries = f"{standing.tries} {'try' if standing.tries == 1 else 'tries'}"
         return f"right, {tries}" if standing.right else f"not yet, {tries}"
 
+    def solved(one: Progress) -> str:
+        right = sum(s.right for kind, s in one.standings().items() if kind in MAKERS)
+        return one.problem or f"{right} of {len(MAKERS)}"
+
     rows = [
-        (
-            one.learner or one.path.stem,
-            one.problem or f"{sum(s.right for s in one.standings().values())} of {len(MAKERS)}",
-            *(cell(one, kind) for kind in MAKERS),
-        )
+        (one.learner or one.path.stem, solved(one), *(cell(one, kind) for kind in MAKERS))
         for one in people
     ]
     heads = {kind: number + 2 for number, kind in enumerate(MAKERS)}

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from ..words.files import file_name, folder_held, replace_whole
-from .exercise import Exercise
+from .exercise import MAKERS, Exercise
 from .judge import Verdict
 
 FORMAT = 1
@@ -48,8 +48,8 @@ class Progress:
         return cls(Path(folder) / f"{START}{stem}{END}", name)
 
     def __repr__(self) -> str:
-        done = [s for s in self.standings().values() if s.right]
-        return f"{len(done)} of {len(self.standings())} exercises tried were solved"
+        tried = [s for key, s in self.standings().items() if key in MAKERS]
+        return f"{sum(s.right for s in tried)} of {len(tried)} exercises tried were solved"
 
     def judge(self, exercise: Exercise, text: str) -> Verdict:
         """Judge an answer and keep the try; an empty answer is not kept."""

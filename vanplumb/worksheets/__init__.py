@@ -19,6 +19,7 @@ _FACE = {
     "frost_of_run": "van.frost",
     "frost_worksheet": "van.frost",
     "runs_of": "van.frost",
+    "lesson": "lessons.lesson_page",
     "heater_of_build": "van.heater",
     "heater_worksheet": "van.heater",
     "mixing_of": "van.mixing",

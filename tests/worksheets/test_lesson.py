@@ -1,0 +1,140 @@
+"""A lesson, played through like an apprentice: nothing is told before something is written."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from vanplumb.course import MAKERS
+from vanplumb.course.lessons import LESSONS, lesson_of, told_of
+from vanplumb.words.show import show
+from vanplumb.worksheets import lesson
+
+# What the question comes to, as an engine tells it that other tests hold to account.
+QUICK = [key for key in LESSONS if key not in ("when to test",)]
+
+
+def test_each_exercise_has_a_lesson_with_a_picture_a_task_and_a_notebook(project: Path) -> None:
+    assert set(LESSONS) == set(MAKERS)
+    assert len(LESSONS) >= 10
+    for key, one in LESSONS.items():
+        assert one.picture.startswith("<svg") and "aria-label" in one.picture
+        assert one.bench.tool and one.bench.do and one.bench.readings
+        text = (project / "notebooks" / one.notebook).read_text(encoding="utf-8")
+        assert f'lesson(\\"{key}\\")' in text
+    with pytest.raises(KeyError, match="there are water, mixing"):
+        lesson_of("plumb")
+
+
+@pytest.mark.parametrize("key", QUICK)
+@pytest.mark.parametrize("units", ["US", "SI"])
+def test_nothing_is_told_until_a_prediction_is_written(
+    key: str, units: str, tmp_path: Path
+) -> None:
+    page = lesson(key, units, tmp_path)
+    shown = page._repr_mimebundle_()["text/html"]
+    told = told_of(key, units)
+    answer = show(told.value, page.lesson.word, units)
+    assert page._guess.value == "" and page._reason.value == ""
+    assert answer not in shown or page.lesson.word == "count"
+    page.predict("")
+    assert page._reason.value == "" and page.problem == ""
+    page.predict("a lot")
+    assert "Your prediction needs" in page._reason.value
+    page.predict(page.lesson.example[units])
+    assert answer in page._reason.value.replace("&#x27;", "'")
+    assert page.problem == ""
+    assert len(told.why) > 100
+
+
+@pytest.mark.parametrize("key", list(LESSONS))
+def test_an_exercise_is_answered_and_kept(key: str, tmp_path: Path) -> None:
+    page = lesson(key, "", tmp_path)
+    page._is("Ann")
+    one = page.exercise
+    wrong = 0.3 * one.answer if one.word != "temperature" else 280.0
+    page.answer(show(wrong, one.word, page.units))
+    assert "Not yet" in page._outcome.value
+    page._hint()
+    assert one.hint(1)[:20] in page._help.value.replace("&#x27;", "'")
+    page.answer(one.shown)
+    assert "Right" in page._outcome.value and one.why[:25] in page._outcome.value
+    assert "1 of 12 lessons" in page._done.value
+    again = lesson(key, "", tmp_path)
+    assert again.progress.learner == "Ann" and "1 of 12 lessons" in again._done.value
+    page.new_figures(77)
+    assert page._answer.value == page._outcome.value == ""
+    assert page.problem == ""
+
+
+def test_an_answer_after_the_working_does_not_count(tmp_path: Path) -> None:
+    page = lesson("water", "", tmp_path)
+    page._working.value = True
+    assert page.exercise.shown in page._help.value
+    page.answer(page.exercise.shown)
+    assert "take new figures" in page._outcome.value
+    assert "0 of 12 lessons" in page._done.value
+
+
+def test_new_figures_are_new_and_a_set_can_be_typed(tmp_path: Path) -> None:
+    page = lesson("water", "", tmp_path)
+    before = repr(page.exercise)
+    page.new_figures()
+    assert repr(page.exercise) != before
+    page._set.value = "17"
+    assert page.seed == 17
+    page._set.value = "seventeen"
+    assert (page.seed, page._set.value) == (17, "17")
+
+
+def test_one_answer_judged_twice_is_one_try(tmp_path: Path) -> None:
+    page = lesson("water", "", tmp_path)
+    page.answer("1 L")
+    page._answered()  # the button, after Enter
+    assert page.progress.standings()["water"].tries == 1
+
+
+@pytest.mark.parametrize("key", list(LESSONS))
+@pytest.mark.parametrize("units", ["US", "SI"])
+def test_readings_from_the_bench_are_told(key: str, units: str, tmp_path: Path) -> None:
+    page = lesson(key, units, tmp_path)
+    readings = page.lesson.bench.readings
+    page.measured(**{readings[0].key: "no number"})
+    assert "vp-wrong" in page._meaning.value
+    page.measured(**{one.key: one.example[units] for one in readings})
+    assert "vp-good" in page._meaning.value
+    assert len(re.sub("<.*?>", "", page._meaning.value)) > 60
+    assert page.problem == ""
+    page.measured(**{one.key: "0" if one.word == "count" else "0 s" for one in readings})
+    assert "vp-wrong" in page._meaning.value and page.problem == ""
+
+
+def test_a_fault_is_told_in_the_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    page = lesson("mixing", "US", tmp_path)
+    monkeypatch.setattr(type(page.progress), "judge", lambda *_: 1 / 0)
+    page.answer("100 °F")
+    assert "This lesson has a fault: ZeroDivisionError" in page._outcome.value
+
+
+def test_units_change_the_figures_and_what_was_told(tmp_path: Path) -> None:
+    page = lesson("mixing", "US", tmp_path)
+    page.predict("95 °F")
+    page.use_units("SI")
+    assert "°C" in page._figures.value and "32.2 °C" in page._reason.value
+
+
+def test_a_gauge_that_is_read_tells_leak_from_warmth() -> None:
+    """The physics of what is told at the bench, by hand."""
+    tell = LESSONS["falling gauge"].bench.tell
+    psi, f = 6894.757, 5 / 9
+    warm, cool = (75 + 459.67) * f, (40 + 459.67) * f
+    tight = (40 + 14.696) * (40 + 459.67) / (75 + 459.67) - 14.696
+    told = {"first": 40 * psi, "warm": warm, "cool": cool}
+    assert "the warmth explains it" in tell({**told, "then": tight * psi}, "US")
+    assert "less: soap on the joints" in tell({**told, "then": (tight - 3) * psi}, "US")
+    seen = LESSONS["ends"].bench.tell({"across": 1.0625 * 0.0254, "crests": 11.5}, "US")
+    assert "nearest to NH 3/4" in seen
+    seen = LESSONS["ends"].bench.tell({"across": 0.840 * 0.0254, "crests": 14}, "US")
+    assert "NPT 1/2" in seen

@@ -1,0 +1,1 @@
+"""Lessons: predict, see why, answer with figures of your own, measure at the bench."""
