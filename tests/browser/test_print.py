@@ -64,9 +64,7 @@ def on_paper(notebook: Notebook, *, dark: bool = False) -> None:
     notebook.page.emulate_media(media="print", color_scheme="dark" if dark else "light")
 
 
-@pytest.mark.parametrize(
-    "name", sorted(WITH_SHEETS | {"03_your_van.ipynb", "56_will_it_freeze.ipynb"})
-)
+@pytest.mark.parametrize("name", sorted(WITH_SHEETS | {"03_your_van.ipynb"}))
 def test_the_whole_notebook_is_printed_and_nothing_is_cut(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:

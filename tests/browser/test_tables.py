@@ -98,7 +98,7 @@ def test_a_menu_shows_the_whole_of_its_longest_words(run_notebook: Callable[...,
 def test_equations_have_their_font_where_there_is_no_worksheet(
     run_notebook: Callable[..., Notebook],
 ) -> None:
-    page = run_notebook("56_will_it_freeze.ipynb", again=False).page
+    page = run_notebook("01_start.ipynb", again=False).page
     assert page.locator(".vp-step math").count() > 0
     fonts = "() => [...document.fonts].map(f => [f.family.replaceAll('\"', ''), f.status])"
     assert ["Vanplumb Math", "loaded"] in page.evaluate(fonts)

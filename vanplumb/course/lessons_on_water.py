@@ -8,10 +8,9 @@ from ..formulas import mixing
 from ..formulas.runs_heat import shell_resistance
 from ..formulas.tube import tube_content
 from ..trip.cold.frost import frost
-from ..van.heights import heights, low_points
 from ..words.quantity import read
 from ..words.report import Caution, grid
-from ..words.show import show
+from ..words.show import counted, show
 from ..words.tables import table
 from ..words.work import Work
 from .cold import CONDUCTIVITY_FOAM
@@ -236,23 +235,27 @@ def _foam(found: Figures, units: str) -> str:
 
 
 def _stays(units: str) -> Told:
-    build = van("dipper").build
-    found, at = low_points(build), heights(build)
-    rows = [(name, height) for name, height in found]
-    highest = max(at.values())
+    found = van("dipper").shop.draining
+    pockets = sorted(found.pockets, key=lambda pocket: -pocket.volume)
+    drains = [(one.where, one.height) for one in found.drains]
     return Told(
-        float(len(found)),
-        "Water leaves by falling. A part from which no run leads down keeps its water, whatever "
-        f"taps are open above it: on Dipper {' and '.join(name for name, _ in found)}. Her "
-        f"highest part stands {show(highest - found[0][1], 'height', units)} above the lowest; "
-        "all that lies between runs down to these, if air can come in above. So open the taps "
-        "for air, and drain at the low points.",
+        found.stays,
+        "Water leaves by falling, and only where air comes in behind it. Whatever lies below the "
+        f"openings on both its sides keeps its water: on Dipper {counted(len(pockets), 'pocket')}, "
+        f"the largest with {show(pockets[0].volume, 'volume', units)}. "
+        f"{counted(len(drains), 'drain')} at the places in the second table would let it out. What "
+        "stays in a few inches of tube is enough to burst a fitting.",
         (),
         (
             grid(
-                "Low points of Dipper: where a drain belongs",
-                rows,
-                {"part": 0, "above the floor": (1, "height")},
+                "What stays in Dipper with every tap and drain open",
+                [(found.where(pocket), found.holds(pocket), pocket.volume) for pocket in pockets],
+                {"where": 0, "held by": 1, "water": (2, "volume_small")},
+            ),
+            grid(
+                "Where a drain belongs",
+                drains,
+                {"place": 0, "height": (1, "height")},
             ),
         ),
     )
@@ -397,10 +400,10 @@ LESSONS: tuple[Lesson, ...] = (
     Lesson(
         key="water stays",
         title="Where does water stay?",
-        question="Dipper is emptied for the winter: her pump is off and every tap is open. At how "
-        "many places of her runs can water not leave by falling, so that a drain belongs there?",
-        ask="low points",
-        word="count",
+        question="Dipper is emptied for the winter: her pump is off, every tap is open, and so is "
+        "every drain that she has. How much water still stays in her lines?",
+        ask="water that stays",
+        word="volume",
         told=_stays,
         caution=Caution(
             "CAUTION",
@@ -408,7 +411,7 @@ LESSONS: tuple[Lesson, ...] = (
             "be emptied.",
         ),
         notebook="59_where_water_stays.ipynb",
-        example=eg("4", "4"),
+        example=eg("1 qt", "1 L"),
         bench=Bench(
             "a tape and a measuring cup",
             "With the taps run dry, open a low point over a cup: a drain, or the lowest joint "

@@ -273,7 +273,7 @@ class LessonPage:
         )
         asked.add_class("vp-asked")
         both = widgets.HBox([asked, picture])
-        both.add_class("vp-columns")
+        both.add_class("vp-beside")
         predict = _part("vp-predict", "Predict", [both, self._reason])
 
         self._figures, self._help, self._outcome = widgets.HTML(), _told(), _told()
