@@ -260,9 +260,11 @@ class Pack(Answers):
 
     def _papers(self) -> tuple[Chapter, ...]:
         """Nothing on the sheet; they are made here so that a sum of theirs that fails is told."""
+        from .chapters.commissioning import commissioning_form
         from .chapters.hand_over import owner_paper, shop_card
 
         owner_paper(self.shop)
+        commissioning_form(self.shop)
         shop_card(self.shop)
         return ()
 
@@ -318,7 +320,7 @@ class Pack(Answers):
             from .sheet.calculation import write_papers
 
             progress("writing the owner's paper and the shop card")
-            more.extend(write_papers(self, stage / "papers", date=date))
+            more.extend(write_papers(self, stage / "papers", revision=revision, date=date))
             return ()
 
         for name, make in (("board's drawings", board), ("owner's paper and shop card", papers)):

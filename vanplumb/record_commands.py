@@ -71,6 +71,21 @@ def add_record(commands: Any) -> None:
     photo.add_argument("--of", required=True, help="what it shows, such as a joint")
     add("reading", _reading, "a reading at the finished van, beside what is computed",
         "name", "value")  # fmt: skip
+    form = what.add_parser(
+        "commission",
+        help="the commissioning form: show it, or fill in a line",
+        description="Without a line it shows the form with its bands and what was filled in. "
+        "A line is told by its number or name; its value is a figure with its unit, or for what "
+        "is only tried: done, or failed.",
+    )
+    form.add_argument("line", nargs="?", default="")
+    form.add_argument("value", nargs="?", default="")
+    form.add_argument("--why", default="", help="why it failed")
+    form.add_argument("--by", default="", help="initials or name of who read it")
+    form.set_defaults(run=lambda chosen: _run(chosen, _commission))
+    model = add("as-measured", _as_measured, "a build file with what was measured put into it",
+                "out", by=False)  # fmt: skip
+    model.epilog = "The signed build file stays as it is: work the new one out like any other."
     sign = add("countersign", _countersign, "answer for open findings, with a reason", "finding")
     sign.add_argument("--where", default="", help="only there, if the rule found it in many places")
     sign.add_argument("--reason", required=True)
@@ -115,6 +130,7 @@ def _show(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
 
 
 def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
+    from .shop.record.history import taken
     from .shop.record.signing import not_countersigned, still_open
 
     contents = record.read()
@@ -123,6 +139,9 @@ def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
         print(f"- {one}")
     for finding in not_countersigned(pack.all_findings, contents, pack.build.mark):
         print(f'  to answer for it: countersign {finding.rule} --where "{finding.where}"')
+    empty = [c.name for c in pack.shop.commissioning.checks if c.name not in taken(contents)]
+    if empty:
+        print(f"  not filled in on the commissioning form: {len(empty)} lines")
     if not left:
         print(f"Nothing is open. The sheet's mark is {pack.build.mark}.")
     return OPEN if left else FINE
@@ -205,8 +224,11 @@ def _dosed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event
 
 
 def _flushed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
-    residual = _measured(chosen.residual, "concentration")
-    return [record.append("flushed", residual=residual, by=chosen.by)]
+    dose = pack.shop.dose
+    if dose is None:
+        residual = _measured(chosen.residual, "concentration")
+        return [record.append("flushed", residual=residual, by=chosen.by)]
+    return _noted(pack, record, f"{dose.agent} left", chosen.residual, chosen.by)
 
 
 def _set(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
@@ -215,8 +237,7 @@ def _set(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
     names = [v.name for v in pack.build.mixing_valve]
     if chosen.valve not in names:
         raise Refused(f"no mixing valve {chosen.valve!r}; there are {', '.join(names) or 'none'}")
-    warm = _measured(chosen.temperature, "temperature")
-    return [record.append("valve set", valve=chosen.valve, temperature=warm, by=chosen.by)]
+    return _noted(pack, record, f"{chosen.valve}, as set", chosen.temperature, chosen.by)
 
 
 def _fitted(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
@@ -246,21 +267,82 @@ def _photo(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event
 
 
 def _reading(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
-    from .shop.readings.measured import WORDS
-    from .shop.record.signing import Refused
-    from .words.show import show
+    return _noted(pack, record, chosen.name, chosen.value, chosen.by)
 
-    computed = pack.shop.measured.computed
-    if chosen.name not in computed:
-        raise Refused(f"no reading {chosen.name!r}; there are {', '.join(computed)}")
-    word = WORDS[chosen.name.rpartition(", ")[2]]
-    value = _measured(chosen.value, word)
-    expected = show(computed[chosen.name], word, pack.build.van.units)
-    return [
-        record.append(
-            "reading taken", reading=chosen.name, value=value, computed=expected, by=chosen.by
-        )
-    ]
+
+def _noted(
+    pack: Pack, record: Record, line: str, value: str, by: str, why: str = ""
+) -> list[Event]:
+    """Fill in one line, and say at once if it is outside, with what to look at."""
+    from .shop.record.signing import commission
+
+    event, check = commission(pack.shop, record, line, value, by, why)
+    verdict = event.get("verdict")
+    if verdict in ("below", "above"):
+        units = pack.build.van.units
+        limit = f", the limit of {check.limit}" if check.limit and verdict == "above" else ""
+        print(f"{check.name}: {value} is {verdict} its band, {check.band(units)}{limit}.")
+        for cause in _likeliest(pack, record, check.name) or check.causes(verdict):
+            print(f"  look: {cause}")
+        if limit:
+            print("  Nobody uses this outlet until it is right: hot water scalds.")
+    return [event]
+
+
+def _likeliest(pack: Pack, record: Record, name: str) -> list[str]:
+    """What the model thinks of all readings of outlets so far, if it can tell."""
+    from .shop.readings.measured import judge_readings
+    from .shop.record.as_measured import outlet_readings
+
+    values = outlet_readings(pack.shop, record.read())
+    if name not in values:
+        return []
+    found = judge_readings(pack.shop.measured, values, fitting=False).diagnosis
+    if found is None or found.verdict not in ("likely", "can't tell"):
+        return []
+    return [f"{r.cause.name}: {r.cause.look}" for r in found.alike[:3]]
+
+
+def _commission(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event] | int:
+    from .shop.record.history import taken
+    from .shop.record.signing import Refused
+
+    if chosen.line:
+        if not chosen.value:
+            raise Refused(f"say the value of {chosen.line}")
+        return _noted(pack, record, chosen.line, chosen.value, chosen.by, chosen.why)
+    form, known, units = pack.shop.commissioning, taken(record.read()), pack.build.van.units
+    group = ""
+    for number, check in enumerate(form.checks, 1):
+        if check.group != group:
+            group = check.group
+            print(f"{group}:")
+        seen = known.get(check.name)
+        told = "–" if seen is None else f"{seen.value}  {seen.verdict.upper()}  {seen.date}"
+        print(f"{number:4d}  {check.name}: {check.band(units)}   {told}")
+    if form.unknown:
+        print(f"NOT WORKED OUT, flows and temperatures: {form.unknown}")
+    left = sum(c.name not in known for c in form.checks)
+    print(f"{left} of {len(form.checks)} lines are not filled in.")
+    return FINE
+
+
+def _as_measured(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
+    from .shop.record.as_measured import as_measured
+    from .shop.record.signing import Refused
+    from .van import save
+
+    out = Path(chosen.out)
+    if out.exists():
+        raise Refused(f"{out} exists and is left as it is; choose another name")
+    text, found, remark = as_measured(pack.shop, record.read())
+    save(text, out)
+    if remark:
+        print(remark)
+    for one in found:
+        print(f"{one.path}: {one.said} in the file, measured {one.measured} ({one.basis})")
+    print(f"{out} is written; {chosen.file.name}, which the sheet is of, stays as it is.")
+    return FINE
 
 
 def _countersign(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:

@@ -15,7 +15,7 @@ from tests.small_van import SMALL_VAN
 from vanplumb.pack import Pack
 from vanplumb.sheet.bench_page import write_bench_page
 from vanplumb.shop.record.from_phone import take
-from vanplumb.shop.record.history import states
+from vanplumb.shop.record.history import states, taken
 from vanplumb.shop.record.record import Record
 from vanplumb.shop.record.signing import Refused
 from vanplumb.van import loads
@@ -113,6 +113,32 @@ def test_a_day_is_kept_and_handed_back(
     assert take(pack.shop, record, back) == []  # once is enough
     assert record.read().problems == ()
     assert again.told == []  # type: ignore[attr-defined]
+
+
+def test_a_figure_outside_its_band_is_told_at_once_and_taken(
+    pack: Pack, phone: BrowserContext, file: Path, tmp_path: Path
+) -> None:
+    page = opened(phone, file)
+    page.fill("#who", "nd")
+    page.locator("summary:text-is('Commissioning')").click()
+    cut_in, cut_out = (page.locator(f".line:has-text('pump, {what}')") for what in
+                       ("cut-in", "cut-out"))  # fmt: skip
+    cut_in.locator("input").fill("22")
+    cut_in.locator("text=Note it").click()
+    assert "below its band, 27 to 33 psi" in cut_in.inner_text()
+    assert "Look: the switch's screw" in cut_in.inner_text()
+    cut_out.locator("input").fill("40,5")
+    cut_out.locator("text=Note it").click()
+    assert "within 36 to 44 psi" in cut_out.inner_text()
+    drain = page.locator(".line:has-text('drained: tank')")
+    drain.locator("text=Failed").last.click()
+    assert "Type or why it failed" in drain.inner_text()
+    drain.locator("text=Done").click()
+    record = Record(tmp_path / "siskin.log")
+    take(pack.shop, record, handed(page, tmp_path))
+    told = {n: t.verdict for n, t in taken(record.read()).items()}
+    assert told == {"pump, cut-in": "below", "pump, cut-out": "within", "drained: tank": "done"}
+    assert page.told == []  # type: ignore[attr-defined]
 
 
 def test_a_full_storage_is_told_and_the_file_still_handed_back(

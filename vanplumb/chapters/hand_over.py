@@ -11,7 +11,7 @@ from ..van.kinds.heaters import hottest
 from ..van.pointers import kind_of
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
-from ..words.report import Answer, Caution, Chapter, Grid, grid
+from ..words.report import WRITE, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from .shop import clock_grid, joints_grid, sorts_grid, steps_grid
 
@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from ..shop.engine import Shop
     from ..van.model import Build
 
-BLANK = "\u00a0" * 24
-"""Room to write in."""
 SERVICE: tuple[tuple[str, str, str], ...] = (
     ("each season", "disinfect; strainer washed; outlet temperatures measured", "all"),
     ("each season", "look at every joint with the pump holding pressure", "all"),
@@ -130,7 +128,7 @@ def _service(shop: Shop) -> Grid:
     return grid(
         "Service",
         [row for row in SERVICE if has[row[2]]],
-        {"when": 0, "what": 1, "done on, by": lambda row: BLANK},
+        {"when": 0, "what": 1, "done on, by": (lambda row: "", WRITE)},
         note="common practice, no source; the manufacturers' instructions go first",
     )
 
@@ -209,7 +207,7 @@ def shop_card(shop: Shop) -> Chapter:
 
 def _readings(shop: Shop) -> Grid:
     """A table to fill in by hand at the test."""
-    blank = {head: lambda minutes: BLANK for head in ("pressure", "temperature", "by")}
+    blank = {head: (lambda minutes: "", WRITE) for head in ("pressure", "temperature", "by")}
     return grid(
         "Readings of the test",
         (0, 10, 20, 30, 35, 40, 45, 60),

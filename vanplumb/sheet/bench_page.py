@@ -11,12 +11,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..words.files import file_name, write_whole
-from ..words.show import show
+from ..words.show import show, unit, value
 from .escape import visible
 from .html_page import environment
 
 if TYPE_CHECKING:
     from ..shop import Shop
+    from ..shop.commissioning import Check
 
 TEMPLATE = "bench.html.j2"
 FORMAT = 1
@@ -67,6 +68,7 @@ def _data(shop: Shop) -> dict[str, Any]:
             {"name": v.name, "asked": show(v.setting, "temperature", units)}
             for v in build.mixing_valve
         ],
+        "commissioning": [_line(n, c, units) for n, c in enumerate(shop.commissioning.checks, 1)],
         "parts": [c.name for c in build.components],
         "units": {
             "pressure": "psi" if us else "bar",
@@ -74,6 +76,27 @@ def _data(shop: Shop) -> dict[str, Any]:
             "duration": "h",
             "concentration": "mg/L",
         },
+    }
+
+
+def _line(number: int, check: Check, units: str) -> dict[str, Any]:
+    """One line of the commissioning form, its band in the unit that is typed."""
+
+    def typed(end: float | None) -> float | None:
+        return None if end is None else round(value(end, check.word, units), 6)
+
+    return {
+        "name": check.name,
+        "shown": visible(f"{number}. {check.name}"),
+        "group": check.group,
+        "how": visible(check.how),
+        "unit": unit(check.word, units) if check.word else "",
+        "low": typed(check.low),
+        "high": typed(check.high),
+        "band": check.band(units),
+        "below": [visible(c) for c in check.below],
+        "above": [visible(c) for c in check.above],
+        "limit": visible(check.limit),
     }
 
 

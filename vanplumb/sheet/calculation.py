@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from ..chapters.commissioning import commissioning_form
 from ..chapters.hand_over import owner_paper, shop_card
 from ..words.files import file_name, write_whole
 from ..words.report import Chapter
@@ -31,14 +32,16 @@ def calculation_sheet(
     remark: str = "",
     revision: str = "",
     date: str = "",
+    mark: str = "",
+    file: str = "",
 ) -> Sheet:
     """A sheet with one chapter and no review.  ``remark`` is printed above the figures."""
     return Sheet(
         title=name(van or chapter.title),
         subject=name(chapter.title) if van else "Fresh-water system",
         builder=name(builder),
-        file="",
-        mark="",
+        file=name(file),
+        mark=mark,
         units=units,
         version=version(),
         revision=name(revision),
@@ -86,6 +89,11 @@ WORDING: dict[str, dict[str, Any]] = {
         "signing": "Handed over and explained; test, disinfection and setting done as noted.",
         "signers": ("Handed over by", "Received by"),
     },
+    "commissioning": {
+        "form": "to fill in at the finished van",
+        "signing": "Every value was read at the van, at the line where it stands.",
+        "signers": ("Read by", "Checked by"),
+    },
     "card": {
         "form": "for the bench",
         "signing": "Every joint was made as listed, looked at and tested.",
@@ -95,24 +103,48 @@ WORDING: dict[str, dict[str, Any]] = {
 
 
 def paper_bytes(
-    chapter: Chapter, *, units: str, van: str, builder: str = "", date: str = ""
+    chapter: Chapter,
+    *,
+    units: str,
+    van: str,
+    builder: str = "",
+    revision: str = "",
+    date: str = "",
+    mark: str = "",
+    file: str = "",
 ) -> bytes:
     """One paper as a PDF, with its own words above the place to sign."""
-    sheet = calculation_sheet(chapter, units=units, van=van, builder=builder, date=date)
+    sheet = calculation_sheet(
+        chapter, units=units, van=van, builder=builder, revision=revision, date=date, mark=mark,
+        file=file,
+    )  # fmt: skip
     return pdf(replace(sheet, **WORDING.get(chapter.key, {})))
 
 
-def write_papers(pack: Any, folder: Path | str, *, date: str = "") -> list[Path]:
-    """The owner's paper, the shop card, the list of joints, the bench's page.  Gives the paths."""
+def title_block(build: Any) -> dict[str, str]:
+    """What every paper of a build has in its title block: name, builder, file, mark, units."""
+    van = build.van
+    file = build.path.name if build.path else ""
+    return {"units": van.units, "van": van.name, "builder": van.builder, "mark": build.mark,
+            "file": file}  # fmt: skip
+
+
+def write_papers(
+    pack: Any, folder: Path | str, *, revision: str = "", date: str = ""
+) -> list[Path]:
+    """The owner's paper, the commissioning form, the shop card, the list of joints, the bench's
+    page.  Gives the paths.
+    """
     build = pack.build
-    said = {"units": build.van.units, "van": build.van.name, "builder": build.van.builder}
+    said = {**title_block(build), "revision": revision, "date": date}
     say = words_of(build)
     card = told(shop_card(pack.shop), say)
     joints = lists_of([card], build.van.units)["joints.csv"]
     return [
-        write_whole(Path(folder) / name, paper_bytes(chapter, date=date, **said))
+        write_whole(Path(folder) / name, paper_bytes(chapter, **said))
         for name, chapter in (
             ("owner-paper.pdf", told(owner_paper(pack.shop), say)),
+            ("commissioning.pdf", told(commissioning_form(pack.shop), say)),
             ("shop-card.pdf", card),
         )
     ] + [

@@ -144,6 +144,7 @@ ROOM = {"US": (215.9 - 38) / 25.4 * 72, "SI": (210 - 38) / 25.4 * 72}  # between
 CELL_SPACE = 7.2  # left and right of a cell's text together, pt
 AT_THE_BENCH = ("board", "shop")  # the first of these chapters begins a page: to take along
 MOST_URGENT = 7  # on page one
+TO_WRITE = "0" * 18  # as wide as what is written in by hand
 MOST_ROWS = 400  # of one table on the page; its list holds all
 
 
@@ -402,7 +403,9 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
     if len(cells) > most:
         rest = len(cells) - most
         note = f"{note} {rest} more rows are not printed; the list holds all.".strip()
-    widths = fitted(heads, rows, (ROOM[units] - len(heads) * CELL_SPACE) / size)
+    room = tuple(TO_WRITE if c.by_hand else "" for c in grid.columns)
+    widths = fitted(heads, (*rows, room), (ROOM[units] - len(heads) * CELL_SPACE) / size)
+    by_hand = any(room)
     return Rows(
         plain(grid.title),
         heads,
@@ -413,6 +416,7 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
         size,
         widths,
         one_line(rows, widths),
+        by_hand,
     )
 
 

@@ -376,6 +376,7 @@ class Rows:
     size: float  # of its letters on paper, pt
     widths: tuple[float, ...]  # of its columns on paper, em
     one_line: tuple[bool, ...]  # for each row, whether it surely has one line on paper
+    by_hand: bool = False  # whether it is written in on paper, so that its rows are higher
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from ..lists import Lists
 from ..lists.joints import Joint, counts
 from ..words.show import counted
 from .clock.clock import Effect, Plan, one_late, plan_of
+from .commissioning import Commissioning
 from .disinfect import Dose, plan_dose
 from .draining.draining import Draining
 from .quote import Quote, quote_of
@@ -113,3 +114,12 @@ class Shop:
         from .readings.measured import MeasuredVan
 
         return MeasuredVan(self.build)
+
+    @cached_property
+    def commissioning(self) -> Commissioning:
+        """What is read and tried at the finished van, each figure with its band."""
+        try:
+            measured: MeasuredVan | str = self.measured
+        except ValueError as error:
+            measured = str(error)
+        return Commissioning(self.build, measured, self.dose, self.winter)

@@ -43,11 +43,15 @@ class Answer:
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a grid.  With a ``word`` its cells are SI floats or None, else text."""
+    """A column of a grid.  With a ``word`` its cells are SI floats or None, else text.
+
+    ``by_hand`` marks one that is written in on paper: its empty cells are left white.
+    """
 
     head: str
     word: str = ""
     align: str = "left"
+    by_hand: bool = False
 
 
 @brief
@@ -73,7 +77,7 @@ class Grid:
         ]
         cells = [
             [
-                "–"
+                ("" if column.by_hand else "–")
                 if cell is None or cell == ""
                 else show(cell, column.word, system, with_unit=False)
                 if column.word and not isinstance(cell, str)
@@ -168,6 +172,9 @@ class Tables(Mapping[str, ResultTable]):
 RIGHT = ">"
 """In place of a word: a text that is set to the right, like a figure."""
 
+WRITE = "_"
+"""In place of a word: room to write in by hand."""
+
 Getter = str | int | Callable[[Any], Any]
 """Where a cell comes from: the name of a column or attribute of the row, a place in it, or a
 function of it."""
@@ -195,7 +202,12 @@ def grid(
     return Grid(
         title,
         tuple(
-            Column(head.rstrip(), "" if word == RIGHT else word, "right" if word else "left")
+            Column(
+                head.rstrip(),
+                "" if word in (RIGHT, WRITE) else word,
+                "left" if word in ("", WRITE) else "right",
+                word == WRITE,
+            )
             for head, _, word in told
         ),
         tuple(tuple(_cell(getter(row)) for getter in getters) for row in rows),

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING
 
 from ...van.file.values import HIGHEST
+from ...van.handles import manifold_letters, zone_codes
 from ...van.wiring import place
 from ...words.brief import brief
 from ...words.quantity import QuantityError, read
@@ -162,9 +163,6 @@ def _device(pins: Pins, name: str, said: str) -> None:
         raise QuantityError("a device can have: on board, part, at, turn")
 
 
-LETTERS = {"cold": "C", "hot": "H", "mixed": "M"}
-
-
 @brief
 @dataclass(frozen=True)
 class ZoneNeed:
@@ -283,14 +281,7 @@ def needs_of(build: Build) -> Needs:
     catalogue = Catalogue(build)
     pins, problems = read_pins(build)
     grid = SIXTEENTH if build.van.units == "US" else TICK
-    manifolds = []
-    taken: dict[str, int] = {}
-    for manifold in build.manifold:
-        letter = LETTERS[manifold.side]
-        taken[letter] = taken.get(letter, 0) + 1
-        if taken[letter] > 1:
-            letter += chr(ord("a") + taken[letter] - 2)
-        manifolds.append(_manifold_asked(build, manifold, letter, catalogue, pins, grid, problems))
+    manifolds = [_manifold_asked(build, m, catalogue, pins, grid, problems) for m in build.manifold]
     devices, links = _devices(build, catalogue, pins, problems)
     board = build.board
     return Needs(
@@ -321,13 +312,13 @@ def _mm(length: float | None) -> float:
 def _manifold_asked(
     build: Build,
     manifold: Manifold,
-    letter: str,
     catalogue: Catalogue,
     pins: Pins,
     grid: int,
     problems: list[str],
 ) -> ManifoldNeed:
     zones = []
+    codes = zone_codes(build)
     held = {m.name for m in build.mixing_valve} | set(pins.on_board)
     feed_tube, feed_from = manifold.tube, ""
     runs: dict[str, Run] = {}
@@ -337,7 +328,7 @@ def _manifold_asked(
             runs[start.port] = run
         if end.component == manifold.name:
             feed_tube, feed_from = run.tube, start.component
-    for number, zone in enumerate(build.zones(manifold.name), 1):
+    for zone in build.zones(manifold.name):
         found = runs.get(zone.name)
         key = f"{manifold.name}.{zone.name}"
         leaves, to, port, tube = "", "", "", manifold.tube
@@ -367,7 +358,7 @@ def _manifold_asked(
                 key,
                 zone.name,
                 manifold.name,
-                f"{letter}{number}",
+                codes[key],
                 manifold.side,
                 tube,
                 zone.valve,
@@ -385,7 +376,7 @@ def _manifold_asked(
         )
     return ManifoldNeed(
         manifold.name,
-        letter,
+        manifold_letters(build)[manifold.name],
         manifold.side,
         manifold.form,
         manifold.tube,

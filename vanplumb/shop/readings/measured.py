@@ -6,7 +6,7 @@ what differs between sound vans is fitted, and faults are tried one by one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -81,6 +81,14 @@ class MeasuredVan:
         row = table("instruments", self.build.rows)[what]
         least = read(row["least"], "rise" if what == HEAT else WORDS[what])
         return float(np.hypot(row.number("share") * value, least))
+
+    @cached_property
+    def spread(self) -> dict[str, float]:
+        """How far sound vans of this build differ, as a standard deviation of each reading, SI.
+
+        Each of ``unknowns`` is moved by its own spread, and what that does is added as squares.
+        """
+        return spread_of(self.model, self.unknowns)
 
     def reading(self, name: str, value: float) -> Measured:
         """A reading with its usual uncertainty.  KeyError for a name that is not computed."""
@@ -183,6 +191,15 @@ class MeasuredVan:
         fixtures = sorted({link for links in made.taps.values() for link in links})
         acting = tuple(bool(a) for a in thermostatic[0]) if thermostatic is not None else ()
         return VanModel(net, fixtures, outlets, levers, build, pump, positions, acting)
+
+
+def spread_of(model: VanModel, unknowns: Sequence[Unknown]) -> dict[str, float]:
+    """Standard deviation of each reading where the unknowns differ by their spread."""
+    moves = np.diag([u.spread if u.usual + u.spread <= u.high else -u.spread for u in unknowns])
+    usual = np.array([u.usual for u in unknowns])
+    rows = np.vstack([usual, usual + moves])
+    readings = model({u.name: rows[:, i] for i, u in enumerate(unknowns)})
+    return {n: float(np.sqrt(np.sum((v[1:] - v[0]) ** 2))) for n, v in readings.items()}
 
 
 def _set_positions(made: BuildNetwork) -> tuple[float, ...]:

@@ -31,6 +31,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "filled": (),
     "valve set": ("valve", "temperature"),
     "reading taken": ("reading", "value"),
+    "tried": ("what", "result"),
     "part fitted": ("part", "serial"),
     "part replaced": ("part", "with"),
     "photograph": ("of", "file", "sha256"),

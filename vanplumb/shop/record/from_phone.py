@@ -14,7 +14,7 @@ from ...words.quantity import QuantityError, read
 from .events import Event, EventError
 from .history import states
 from .record import Record
-from .signing import Refused, make_joints, name_gauge, read_gauge
+from .signing import Refused, commission, make_joints, name_gauge, read_gauge
 
 if TYPE_CHECKING:
     from ..engine import Shop
@@ -111,9 +111,18 @@ def _write(shop: Shop, record: Record, entry: Mapping[str, Any]) -> Event:
             marked, said.get("gauge", ""), said.get("pressure", ""), said.get("temperature", ""),
             by, said.get("time", ""),
         )  # fmt: skip
+    if kind in ("reading taken", "tried"):
+        name = said.get("reading") or said.get("what", "")
+        value, _, why = (said.get("value") or said.get("result", "")).partition(": ")
+        return commission(shop, marked, name, value, by, why)[0]
     if kind not in PLAIN:
         raise Refused(f"a phone can't note {kind!r}")
     _check(shop, record, kind, said)
+    if kind == "valve set":
+        line = f"{said.get('valve')}, as set"
+        return commission(shop, marked, line, said.get("temperature", ""), by)[0]
+    if kind == "flushed" and shop.dose is not None:
+        return commission(shop, marked, f"{shop.dose.agent} left", said["residual"], by)[0]
     return marked.append(kind, **said, by=by.strip())
 
 

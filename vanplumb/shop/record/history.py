@@ -85,6 +85,80 @@ def tallies(records: Iterable[Contents]) -> dict[str, Tally]:
     return {sort: Tally(sort, n, weeps[sort]) for sort, n in joints.items() if n}
 
 
+@dataclass(frozen=True)
+class Taken:
+    """The last of one reading or trial: its value as written, its band and verdict, who and when.
+
+    ``severity``, ``rule``, ``where`` and ``what`` tell one that is outside its band as the review
+    tells a finding, so that it is put right or countersigned before the hand-over.
+    """
+
+    name: str
+    value: str
+    verdict: str
+    band: str
+    limit: str
+    by: str
+    time: str
+
+    @property
+    def date(self) -> str:
+        return self.time[:10]
+
+    @property
+    def outside(self) -> bool:
+        return self.verdict in ("below", "above", "failed")
+
+    @property
+    def severity(self) -> str:
+        return "DANGER" if self.limit and self.verdict == "above" else "WARNING"
+
+    @property
+    def rule(self) -> str:
+        return "commissioning"
+
+    @property
+    def where(self) -> str:
+        return self.name
+
+    @property
+    def what(self) -> str:
+        if self.verdict == "failed":
+            return f"{self.name}: {self.value}"
+        told = f"measured {self.value}, {self.verdict} {self.band}"
+        return f"{told}, the limit of {self.limit}" if self.severity == "DANGER" else told
+
+
+_READ = {
+    "reading taken": lambda e: (e.get("reading"), e.get("value")),
+    "valve set": lambda e: (f"{e.get('valve')}, as set", e.get("temperature")),
+    "flushed": lambda e: (e.get("reading") or "chlorine left", e.get("residual")),
+    "tried": lambda e: (e.get("what"), e.get("result")),
+}
+"""What each kind of event measured, and the figure."""
+
+
+def taken(contents: Contents) -> dict[str, Taken]:
+    """The last reading or trial of each name, as lines of the commissioning form name them."""
+    found: dict[str, Taken] = {}
+    for event in contents.events:
+        if event.kind not in _READ:
+            continue
+        name, value = _READ[event.kind](event)
+        verdict = event.get("verdict")
+        if event.kind == "tried":
+            verdict = "done" if value == "done" else "failed"
+        found.pop(name, None)
+        found[name] = Taken(name, value, verdict, event.get("band"), event.get("limit"),
+                            event.get("by"), event.get("time") or event.time)  # fmt: skip
+    return found
+
+
+def outside(contents: Contents) -> list[Taken]:
+    """Readings whose last value lies outside its band, and trials that failed."""
+    return [one for one in taken(contents).values() if one.outside]
+
+
 def left_over(contents: Contents) -> tuple[JointState, ...]:
     """Joints that are not tight yet."""
     return tuple(one for one in states(contents).values() if one.open)

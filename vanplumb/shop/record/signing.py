@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from ...words.quantity import QuantityError, read
 from ...words.show import show
+from ..commissioning import CHLORINE, VALVES, Check
 from ..test.by_rule import RuleResult, by_rule
 from ..test.leak import Judgement, Reading, judge
 from ..test.pressure_test import TestPlan, plan_test
 from .events import Event
-from .history import states
+from .history import outside, states
 from .record import Contents, Record
 
 if TYPE_CHECKING:
@@ -59,6 +60,51 @@ class TestRead:
     readings: tuple[Reading, ...]
     ruled: RuleResult
     judged: Judgement
+
+
+def commission(
+    shop: Shop, record: Record, said: str, value: str, by: str, why: str = ""
+) -> tuple[Event, Check]:
+    """Note one line of the commissioning form, by name or number: a figure, or "done".
+
+    The verdict and the band go into the record with it.  Refused for an unknown line, a figure
+    without a unit, or a line that is done given a figure; "failed" needs the reason ``why``.
+    """
+    _needs(by, "say who read it: by")
+    try:
+        check = shop.commissioning.check(said)
+    except KeyError as error:
+        raise Refused(str(error.args[0])) from None
+    if not check.word:
+        return _tried(record, check, value.strip(), by.strip(), why.strip()), check
+    try:
+        figure = read(value, check.word)
+    except QuantityError as error:
+        raise Refused(f"{check.name}: {error}") from None
+    units = shop.build.van.units
+    details: dict[str, Any] = {"verdict": check.verdict(figure), "band": check.band(units)}
+    if check.limit:
+        details["limit"] = check.limit
+    if check.expected is not None and check.group != CHLORINE:
+        details["computed"] = show(check.expected, check.word, units)
+    details["by"] = by.strip()
+    if check.group == VALVES:
+        valve = check.name.removesuffix(", as set")
+        return record.append("valve set", valve=valve, temperature=value.strip(), **details), check
+    if check.group == CHLORINE and check.low == 0:
+        return record.append(
+            "flushed", residual=value.strip(), reading=check.name, **details
+        ), check  # fmt: skip
+    return record.append("reading taken", reading=check.name, value=value.strip(), **details), check
+
+
+def _tried(record: Record, check: Check, said: str, by: str, why: str) -> Event:
+    if said not in ("done", "failed"):
+        raise Refused(f'{check.name} is done, or failed: write "done" or "failed", got "{said}"')
+    if said == "failed":
+        _needs(why, "say why it failed: why")
+    result = said if said == "done" else f"failed: {why}"
+    return record.append("tried", what=check.name, result=result, by=by)
 
 
 def make_joints(shop: Shop, record: Record, names: Sequence[str], by: str) -> list[Event]:
@@ -213,13 +259,15 @@ def countersign(record: Record, finding: Found, reason: str, by: str, sheet: str
 
 
 def not_countersigned(findings: Iterable[Found], contents: Contents, sheet: str) -> list[Found]:
-    """The DANGERs and WARNINGs of this sheet that nobody answers for yet."""
-    done = {
-        (e.get("finding"), e.get("where"))
-        for e in contents.of("finding countersigned")
-        if e.get("sheet") == sheet
-    }
-    return [f for f in findings if f.severity in SERIOUS and (f.rule, f.where) not in done]
+    """The DANGERs and WARNINGs of this sheet, and readings outside, that nobody answers for yet.
+
+    Who answers for a reading answers for that value: the next one is another matter.
+    """
+    signed = [e for e in contents.of("finding countersigned") if e.get("sheet") == sheet]
+    done = {(e.get("finding"), e.get("where")) for e in signed}
+    read = {(e.get("where"), e.get("what")) for e in signed}
+    left = [f for f in findings if f.severity in SERIOUS and (f.rule, f.where) not in done]
+    return [*left, *(one for one in outside(contents) if (one.where, one.what) not in read)]
 
 
 def still_open(shop: Shop, findings: Iterable[Found], contents: Contents) -> list[str]:
