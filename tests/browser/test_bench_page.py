@@ -131,9 +131,9 @@ def test_a_figure_outside_its_band_is_told_at_once_and_taken(
     cut_out.locator("text=Note it").click()
     assert "within 36 to 44 psi" in cut_out.inner_text()
     drain = page.locator(".line:has-text('drained: tank')")
-    drain.locator("text=Failed").last.click()
+    drain.locator("button:text-is('Failed')").click()
     assert "Type or why it failed" in drain.inner_text()
-    drain.locator("text=Done").click()
+    drain.locator("button:text-is('Done')").click()
     record = Record(tmp_path / "siskin.log")
     take(pack.shop, record, handed(page, tmp_path))
     told = {n: t.verdict for n, t in taken(record.read()).items()}

@@ -109,14 +109,14 @@ def _causes(numbered: list[tuple[int, Check]]) -> Grid:
 
 
 def _cautions(shop: Shop) -> tuple[Caution, ...]:
-    said = []
-    if shop.build.heater:
-        said.append(Caution("WARNING", "Hot outlets scald while they are measured. An outlet "
-                            "above its limit is used by nobody until it is right."))  # fmt: skip
-    if any(h.relief is not None for h in shop.build.heater):
-        said.append(Caution("WARNING", "A relief valve throws hot water: lift it with the "
-                            "heater cold, its outlet clear. One that drips then is changed."))  # fmt: skip
-    if shop.build.accumulator:
-        said.append(Caution("CAUTION", "Air is put into an accumulator with its water side empty "
-                            "and never above what its plate allows."))  # fmt: skip
-    return (*said, *(shop.dose.cautions if shop.dose else ()))
+    build, said = shop.build, []
+    if build.heater:
+        said.append(("WARNING", "Hot outlets scald while they are measured. An outlet above its "
+                     "limit is used by nobody until it is right."))  # fmt: skip
+    if any(h.relief is not None for h in build.heater):
+        said.append(("WARNING", "A relief valve throws hot water: lift it with the heater cold, "
+                     "its outlet clear. One that drips afterwards is changed."))  # fmt: skip
+    if build.accumulator:
+        said.append(("CAUTION", "Air is put into an accumulator with its water side empty, and "
+                     "never above what its plate allows."))  # fmt: skip
+    return (*(Caution(*one) for one in said), *(shop.dose.cautions if shop.dose else ()))

@@ -261,7 +261,7 @@ class Commissioning:
         valve = next((v for v in build.mixing_valve if fixture in served(build, v.name)), None)
         less = (*handle, "its aerator or head is clogged", *strainer,
                 *voltage, "a kink: follow the tube by hand")  # fmt: skip
-        shore = ("shore water is on, not the pump",) if build.shore_inlet else ()
+        shore = ("shore water is on, not the pump",) if build.shore_inlet and build.pump else ()
         more = ("another sort of outlet than the build names", "a flow limiter is missing", *shore)
         if what == FLOW:
             return less, more

@@ -128,7 +128,7 @@ def _mouths(made: Standing) -> None:
     build, joined = made.build, {str(port) for pair in made.build.run_ends for port in pair}
     for tank in build.tank:
         for port in (*tank.inlets, *tank.outlets):
-            made.mouths[f"{tank.name}.{port}"] = f"{tank.name} tank"
+            made.mouths[f"{tank.name}.{port}"] = _told_tank(tank.name)
     for drain in build.drain_valve:
         made.mouths[f"{drain.name}.inlet"] = drain.name
     for shore in build.shore_inlet:
@@ -204,3 +204,8 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
         number for number, (start, end) in enumerate(build.run_ends)
         if (str(start), str(end)) in linked
     }  # fmt: skip
+
+
+def _told_tank(name: str) -> str:
+    """A tank by its name, which may say already that it is one."""
+    return name if "tank" in name else f"{name} tank"

@@ -91,7 +91,7 @@ def commission(
     if check.group == VALVES:
         valve = check.name.removesuffix(", as set")
         return record.append("valve set", valve=valve, temperature=value.strip(), **details), check
-    if check.group == CHLORINE and check.low == 0:
+    if check.group == CHLORINE and check.high is not None:  # what is left to drink
         return record.append(
             "flushed", residual=value.strip(), reading=check.name, **details
         ), check  # fmt: skip
