@@ -123,10 +123,14 @@ def test_a_weekender_has_no_heater_words() -> None:
 
 
 def test_papers_are_written_with_their_words(dipper: Pack, tmp_path: Path) -> None:
-    owner, card, joints, _ = write_papers(dipper, tmp_path)
+    owner, form, card, joints, _ = write_papers(dipper, tmp_path, revision="B", date="2025-03-07")
     text = words(owner.read_bytes())
     assert "What is where" in text and "RECEIVED BY" in text.upper()
     assert "CALCULATION SHEET" not in text.upper()
+    for paper in (owner, form, card):
+        text = words(paper.read_bytes())
+        assert all(said in text for said in ("Dipper", "Revision B", "2025-03-07"))
+        assert f"build {dipper.build.mark}" in text
     text = words(card.read_bytes())
     assert "Readings of the test" in text and "TESTED BY" in text.upper()
     lines = list(csv.reader(io.StringIO(joints.read_text(encoding="utf-8-sig"))))
