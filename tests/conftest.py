@@ -19,6 +19,8 @@ TESTS = Path(__file__).parent
 # One commit gives one verdict, soon.
 # To look for what nobody thought of: HYPOTHESIS_PROFILE=roaming
 settings.register_profile("quick", max_examples=30, derandomize=True, deadline=None)
+# For versions of libraries, not for what vans there are: .ci/run
+settings.register_profile("brief", max_examples=5, derandomize=True, deadline=None)
 settings.register_profile("roaming", max_examples=2000, deadline=None)
 # What fails is not made smaller, which takes longest: tests/planted asks only whether it fails.
 settings.register_profile(

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 import vanplumb as vp
+from tests.examples import pack_of
 from vanplumb.words.brief import LINE
 from vanplumb.words.report import Tables
 from vanplumb.words.show import value
@@ -19,7 +20,7 @@ DEPTH = 3
 
 @pytest.fixture(scope="module", params=["dipper", "wren"])
 def pack(request: pytest.FixtureRequest) -> vp.Pack:
-    return vp.Pack(vp.example(request.param))
+    return pack_of(request.param)
 
 
 def results(found: Any, path: str, seen: set[int], depth: int = 0) -> Iterator[tuple[str, Any]]:

@@ -8,8 +8,9 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from tests.examples import pack_of
 from vanplumb.drawings.charts.clock import LEFT, RIGHT, WIDTH, clock_picture
-from vanplumb.pack import Pack, example
+from vanplumb.pack import Pack
 from vanplumb.shop.clock.stages import stages
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -17,7 +18,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def pack() -> Pack:
-    return Pack(example("dipper"))
+    return pack_of("dipper")
 
 
 def test_it_is_whole_svg_with_a_size_on_paper(pack: Pack) -> None:

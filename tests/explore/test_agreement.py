@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from tests.examples import pack_of
 from vanplumb.board.plan import BoardPlan
 from vanplumb.explore import Variants, explore, measures, span, sums
 from vanplumb.flow.engine import Flow
@@ -107,7 +108,7 @@ def hold_together(variants: Variants, numbers: range) -> int:
 def test_what_is_lost_makes_the_days_fewer_and_never_more() -> None:
     """The variants leave out what runs off and what runs lose; the sheet has it in."""
     for name in ("dipper", "heron", "wren"):
-        pack = Pack(example(name))
+        pack = pack_of(name)
         alone = _uses_alone(pack.build)
         assert pack.water.nights <= alone["nights"] * (1 + 1e-9)
         assert pack.electric.use_day >= alone["energy"] * (1 - 0.01)

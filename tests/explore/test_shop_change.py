@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import vanplumb as vp
+from tests.examples import pack_of
 from vanplumb.cli import main
 from vanplumb.explore.shop_change import ShopChange, shop_change, shop_chapter
 from vanplumb.lists.pieces import Piece
@@ -114,7 +115,7 @@ def test_another_compound_opens_the_threads_and_waits_again(dipper: vp.Pack) -> 
 
 
 def test_what_one_way_cuts_the_way_back_takes_out(dipper: vp.Pack) -> None:
-    wren = vp.Pack(vp.example("wren"))
+    wren = pack_of("wren")
     for new in (longer_run("heater valve", 20), wren):
         there, back = shop_change(dipper, new), shop_change(new, dipper)
         sums_hold(there, dipper, new)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from iapws import IAPWS95
 
+from tests.examples import pack_of
 from vanplumb import Pack, example
 from vanplumb.flow.service_pressure import (
     MARGIN,
@@ -236,7 +237,7 @@ def _table(pack: Pack) -> dict[str, float]:
 @pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
 def test_one_pressure_in_every_chapter(name: str) -> None:
     """The table, the owner's paper, the test and the findings read the same engine."""
-    pack = Pack(example(name))
+    pack = pack_of(name)
     found: ServicePressures = pack.pressures
     assert max(_table(pack).values()) >= found.highest.value - 1.0
     owner = next(a for a in hand_over(pack).answers if a.label == "highest pressure in service")

@@ -9,6 +9,7 @@ from math import ceil
 import pytest
 from pytest import approx
 
+from tests.examples import pack_of
 from vanplumb.board.plan import BoardPlan
 from vanplumb.chapters.lists import lists_chapter
 from vanplumb.lists import Lists
@@ -33,7 +34,7 @@ price = 4.25
 
 @pytest.fixture(scope="module")
 def dipper() -> Pack:
-    return Pack(example("dipper"))
+    return pack_of("dipper")
 
 
 def test_the_bill_holds_what_hangs_on_the_board_and_what_does_not(dipper: Pack) -> None:
@@ -193,5 +194,5 @@ def test_the_chapter_tells_all_of_it(dipper: Pack) -> None:
 
 def test_a_van_without_a_board_has_a_bill_too() -> None:
     for name in ("heron", "wren"):
-        lists = Pack(example(name)).lists
+        lists = pack_of(name).lists
         assert lists.bill.lines and lists.bill.mass > 3

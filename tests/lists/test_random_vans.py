@@ -15,11 +15,12 @@ from math import pi
 import pytest
 from pytest import approx
 
+from tests.examples import pack_of
 from tests.flow.random_builds import random_build
 from vanplumb.board.plan import BoardPlan
 from vanplumb.flow.elasticity import content_of
 from vanplumb.lists import Lists
-from vanplumb.pack import Pack, example, examples
+from vanplumb.pack import examples
 from vanplumb.shop.disinfect import water_in
 from vanplumb.shop.test.stiffness import stiffness, suction_runs
 from vanplumb.van import Build, loads
@@ -190,7 +191,7 @@ def test_laws_hold_over_random_vans_with_their_boards() -> None:
 
 @pytest.mark.parametrize("name", examples())
 def test_laws_hold_over_the_examples(name: str) -> None:
-    pack = Pack(example(name))
+    pack = pack_of(name)
     check(pack.lists)
     assert pack.shop.joints is pack.lists.joints
     assert not any(chain.trouble for way in pack.lists.ways.runs for chain in way.chains)

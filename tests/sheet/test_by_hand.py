@@ -6,8 +6,8 @@ from functools import lru_cache
 
 import pytest
 
+from tests.examples import pack_of
 from tests.sheet.by_hand import FACTORS, Result, figure, results
-from vanplumb.pack import Pack, example
 from vanplumb.sheet.contents import sheet_of
 from vanplumb.sheet.html_page import page
 
@@ -18,7 +18,7 @@ STEPS = {"dipper": 100, "heron": 100, "wren": 35}
 @lru_cache(maxsize=3)
 def sheet(name: str) -> str:
     """The sheet of an example as an HTML page."""
-    return page(sheet_of(Pack(example(name))))
+    return page(sheet_of(pack_of(name)))
 
 
 @lru_cache(maxsize=3)

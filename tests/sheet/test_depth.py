@@ -7,7 +7,8 @@ import io
 import pypdf
 import pytest
 
-from vanplumb.pack import Pack, example
+from tests.examples import pack_of
+from vanplumb.pack import Pack
 from vanplumb.sheet.contents import Depth, sheet_of
 from vanplumb.sheet.html_page import page
 from vanplumb.sheet.typst_page import pdf
@@ -15,7 +16,7 @@ from vanplumb.sheet.typst_page import pdf
 
 @pytest.fixture(scope="module")
 def pack() -> Pack:
-    return Pack(example("heron"))
+    return pack_of("heron")
 
 
 def pages(pack: Pack, depth: Depth) -> list[str]:

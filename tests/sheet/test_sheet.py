@@ -18,7 +18,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from vanplumb.pack import Pack, example, examples
+from tests.examples import pack_of
+from vanplumb.pack import examples
 from vanplumb.review.finding import Finding
 from vanplumb.sheet import write_all, write_calculation, write_html, write_pdf
 from vanplumb.sheet.contents import sheet_of
@@ -368,7 +369,7 @@ def pages_of(data: bytes) -> list[str]:
 
 @pytest.fixture(scope="module")
 def examples_printed() -> list[tuple[Any, bytes]]:
-    sheets = [sheet_of(Pack(example(name))) for name in examples()]
+    sheets = [sheet_of(pack_of(name)) for name in examples()]
     return [(sheet, pdf(sheet)) for sheet in sheets]
 
 

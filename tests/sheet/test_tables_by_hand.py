@@ -12,9 +12,9 @@ from typing import Any
 
 import pytest
 
+from tests.examples import pack_of
 from tests.sheet.by_hand import PSI, Figure, Table, figure, table
 from tests.sheet.test_by_hand import EXAMPLES, answers, sheet
-from vanplumb.pack import Pack, example
 
 GRAVITY = 9.80665
 BOARDS = ("dipper",)
@@ -410,7 +410,7 @@ def test_the_order_of_work_keeps_its_printed_times(name: str) -> None:
             done += 1
     joints = told(name, "joints to make").value
     test = next(row for row in order.rows if row[0] == "pressure test")
-    watched = Pack(example(name)).shop.test.duration / 60
+    watched = pack_of(name).shop.test.duration / 60
     minutes = takes["read the test"] / 60 + 30 + watched + joints / 4
     taken = (moment(test[3]) - moment(test[2])).total_seconds() / 60
     assert taken == pytest.approx(minutes, abs=1.0)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from tests.examples import pack_of
 from vanplumb.chapters.hand_over import owner_paper
 from vanplumb.chapters.shop import shop_chapter
 from vanplumb.pack import Pack, example
@@ -29,7 +30,7 @@ def words(data: bytes) -> str:
 
 @pytest.fixture(scope="module")
 def dipper() -> Pack:
-    return Pack(example("dipper"))
+    return pack_of("dipper")
 
 
 def test_chapter_counts_every_joint_once(dipper: Pack) -> None:
@@ -116,7 +117,7 @@ def test_owner_paper_carries_what_was_measured(dipper: Pack) -> None:
 
 
 def test_a_weekender_has_no_heater_words() -> None:
-    paper = owner_paper(Pack(example("wren")).shop)
+    paper = owner_paper(pack_of("wren").shop)
     said = " ".join(c.text for c in paper.cautions) + " ".join(str(g.rows) for g in paper.grids)
     assert "Shore water" not in said and "relief valve" not in said
     assert "monoxide" not in said
@@ -160,7 +161,7 @@ def test_hostile_names_are_plain_text(text: str) -> None:
 
 def test_every_example_has_a_shop() -> None:
     for name in ("heron", "wren"):
-        shop = Pack(example(name)).shop
+        shop = pack_of(name).shop
         made = shop_chapter(shop)
         assert made.answers and made.grids
         assert repr(shop) == f"Shop of {shop.build.van.name}: {len(shop.joints)} joints"

@@ -204,10 +204,10 @@ def test_two_unknowns_that_only_add_are_told_as_linked() -> None:
 
 
 def test_uncertainties_of_the_fit_are_honest(model: VanModel) -> None:
-    # in 40 simulated vans the truth lies within two uncertainties about as often as it should
+    # in 20 simulated vans the truth lies within two uncertainties about as often as it should
     rng = np.random.default_rng(9)
     inside = total = 0
-    for _ in range(40):
+    for _ in range(20):
         van = {
             u.name: float(np.clip(u.usual + u.spread * rng.standard_normal(), u.low, u.high))
             for u in UNKNOWNS
@@ -217,7 +217,7 @@ def test_uncertainties_of_the_fit_are_honest(model: VanModel) -> None:
         for name, estimate in found.estimates.items():
             inside += abs(estimate.value - van[name]) <= 2 * estimate.sigma
             total += 1
-    assert total == 40 * len(UNKNOWNS)
+    assert total == 20 * len(UNKNOWNS)
     assert 0.90 <= inside / total <= 1.0
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from tests.examples import pack_of
 from vanplumb.chapters.budget import budget_chapters
 from vanplumb.lists import Lists
 from vanplumb.pack import Pack, example
@@ -34,7 +35,7 @@ def test_dipper_by_hand() -> None:
 def test_the_mean_day_has_what_the_days_played_through_lose() -> None:
     """Water, heat, fuel and current of the sheet are those of the days, and they close."""
     for name in ("dipper", "heron"):
-        pack = Pack(example(name))
+        pack = pack_of(name)
         day, bare = pack.trip.mean_day, budget(pack.build)
         assert day.run_off > 0
         assert pack.water.volume_day == pytest.approx(bare.water.volume_day + day.run_off)

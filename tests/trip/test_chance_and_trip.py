@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from trip_plants import plant, use
 
+from tests.examples import pack_of
 from vanplumb.chapters.trip import trip_chapters
 from vanplumb.drawings.charts.trip import trip_chart, trip_picture
 from vanplumb.pack import Pack, example
@@ -189,7 +190,7 @@ def test_chapters_of_the_examples() -> None:
         ("heron", ["trip", "chance", "waiting", "frost"]),
         ("wren", ["trip", "chance", "frost"]),
     ):
-        trip = Pack(example(name)).trip
+        trip = pack_of(name).trip
         found = trip_chapters(trip)
         assert [c.key for c in found] == keys
         assert trip_picture(trip).svg.startswith("<svg")

@@ -5,13 +5,14 @@ from __future__ import annotations
 import pytest
 
 import vanplumb as vp
+from tests.examples import pack_of
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
 from vanplumb.worksheets.frame import paper
 
 
 @pytest.fixture(scope="module")
 def pack() -> vp.Pack:
-    return vp.Pack(vp.example("dipper"))
+    return pack_of("dipper")
 
 
 def test_the_opening_answers(pack: vp.Pack) -> None:

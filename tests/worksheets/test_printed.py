@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 import vanplumb as vp
+from tests.examples import pack_of
 from vanplumb.worksheets.frame import paper
 from vanplumb.worksheets.frame.printed import STANDS, Figures
 from vanplumb.worksheets.shop.shop_day import ShopDay
@@ -57,7 +58,7 @@ def test_a_problem_is_printed_with_the_last_good_result() -> None:
 
 
 def test_pages_of_the_shop_day_are_printed_too(tmp_path: Any) -> None:
-    pack = vp.Pack(vp.example("dipper"))
+    pack = pack_of("dipper")
     day = ShopDay(pack.build, tmp_path / "p.log", pack.board)
     assert day.bench.here[0].name in plain(on_paper(day.bench))
     left = f"{len(day.shop.joints)} joints are not in the record"
@@ -74,7 +75,7 @@ def test_figures_are_a_table_and_lines_and_still_a_dict() -> None:
 
 @pytest.mark.parametrize("units, shown", [("US", "gal"), ("SI", "L")])
 def test_a_worked_step_reads_without_a_network(units: str, shown: str) -> None:
-    work = vp.Pack(vp.example("dipper")).water.works["need"]
+    work = pack_of("dipper").water.works["need"]
     one = paper.work(work, units)
     assert "<math" in one._repr_html_() and str(work.source) in plain(one._repr_html_())
     assert f" {shown}" in repr(one)

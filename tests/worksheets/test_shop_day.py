@@ -8,6 +8,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from tests.examples import pack_of
 from vanplumb.pack import Pack, example
 from vanplumb.van import Build
 from vanplumb.worksheets.shop.shop_day import ShopDay
@@ -15,7 +16,7 @@ from vanplumb.worksheets.shop.shop_day import ShopDay
 
 @pytest.fixture(scope="module")
 def pack() -> Pack:
-    return Pack(example("dipper"))
+    return pack_of("dipper")
 
 
 @pytest.fixture

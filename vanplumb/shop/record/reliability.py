@@ -34,6 +34,13 @@ def _checked(weeps: int, joints: int, confidence: float) -> None:
         raise ValueError(f"confidence must be between 0 and 1, got {confidence:g}")
 
 
+def _beta_limit(share: float, a: float, b: float) -> float:
+    """What a beta distribution lies below with that chance; scipy.stats takes a second to load."""
+    from scipy.special import betaincinv
+
+    return float(betaincinv(a, b, share))
+
+
 def clopper_pearson(
     weeps: int, joints: int, confidence: float = SURE, *, one_sided: bool = False
 ) -> Interval:
@@ -42,12 +49,10 @@ def clopper_pearson(
     Two-sided unless ``one_sided``: then the whole doubt is at the top.  ValueError for
     numbers that can't be.
     """
-    from scipy.stats import beta
-
     _checked(weeps, joints, confidence)
     tail = (1 - confidence) if one_sided else (1 - confidence) / 2
-    low = 0.0 if one_sided or weeps == 0 else float(beta.ppf(tail, weeps, joints - weeps + 1))
-    high = 1.0 if weeps == joints else float(beta.ppf(1 - tail, weeps + 1, joints - weeps))
+    low = 0.0 if one_sided or weeps == 0 else _beta_limit(tail, weeps, joints - weeps + 1)
+    high = 1.0 if weeps == joints else _beta_limit(1 - tail, weeps + 1, joints - weeps)
     return Interval(low, high, "Clopper-Pearson", confidence, one_sided)
 
 
@@ -56,13 +61,11 @@ def jeffreys(weeps: int, joints: int, confidence: float = SURE) -> Interval:
 
     Shorter than Clopper-Pearson and right on average rather than always.
     """
-    from scipy.stats import beta
-
     _checked(weeps, joints, confidence)
     tail = (1 - confidence) / 2
     a, b = weeps + 0.5, joints - weeps + 0.5
-    low = 0.0 if weeps == 0 else float(beta.ppf(tail, a, b))
-    high = 1.0 if weeps == joints else float(beta.ppf(1 - tail, a, b))
+    low = 0.0 if weeps == 0 else _beta_limit(tail, a, b)
+    high = 1.0 if weeps == joints else _beta_limit(1 - tail, a, b)
     return Interval(low, high, "Jeffreys", confidence)
 
 
