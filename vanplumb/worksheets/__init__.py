@@ -26,6 +26,7 @@ _FACE = {
     "mixing_worksheet": "van.mixing",
     "valves_of": "van.mixing",
     "system_worksheet": "van.system",
+    "VanPicture": "van.picture",
     "trip_worksheet": "van.trip",
     "RecordPage": "shop.record",
     "ShopDay": "shop.shop_day",

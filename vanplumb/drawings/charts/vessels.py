@@ -19,7 +19,7 @@ from ...trip.play.timeline import clock, track
 from ...trip.trip import failures
 from ...words.glossary import ICE_POINT
 from ...words.show import show
-from ..style import AMBER, COLD, GREEN, GREY, HOT, NIGHT, for_svg
+from ..style import AMBER, GREEN, GREY, HOT, NIGHT, for_svg
 from ..warmth import colour
 
 WIDE, HIGH = 640.0, 226.0
@@ -27,6 +27,7 @@ TOP, FOOT, BREADTH = 92.0, 182.0, 84.0
 """Where the vessels stand, and how broad they are."""
 SKY_TOP, SKY_FOOT, EDGE = 8.0, 50.0, 12.0
 SUNRISE, SUNSET = 6.0 * 3600, 21.0 * 3600
+SUN = "#f2b531"
 FRAMES = 200
 """Instants that are shown; between two of them the picture goes over evenly."""
 SECONDS = 8.0
@@ -184,7 +185,7 @@ def _sky(outcome: Outcome, now: float) -> str:
     spans = [(_x(outcome, a), _x(outcome, b)) for a, b in edges]
     nights = "".join(
         f'<rect x="{a:.1f}" y="{SKY_TOP}" width="{b - a:.1f}" height="{SKY_FOOT - SKY_TOP}" '
-        f'fill="{NIGHT}" opacity="0.35"/>'
+        f'fill="{NIGHT}" opacity="0.4"/>'
         for a, b in spans
     )
     names = "".join(
@@ -201,9 +202,9 @@ def _sky(outcome: Outcome, now: float) -> str:
     )
     return (
         f'<rect x="{left}" y="{SKY_TOP}" width="{right - left}" height="{SKY_FOOT - SKY_TOP}" '
-        f'fill="{COLD}" opacity="0.13"/>{nights}{flags}{names}'
+        f'fill="{SUN}" opacity="0.18"/>{nights}{flags}{names}'
         f'<g data-part="sun" transform="translate({_x(outcome, now):.1f} {_height(now):.1f})">'
-        f'<circle r="7" fill="#f2b531" stroke="{AMBER}" stroke-width="1.5"/></g>'
+        f'<circle r="7" fill="{SUN}" stroke="{AMBER}" stroke-width="1.5"/></g>'
     )
 
 

@@ -224,9 +224,20 @@ function render({ model, el }) {
   const fill = (ink, tube) => {
     const times = scene.play.times, n = place(times, time);
     const part = Math.min(Math.max((time - times[n]) / (times[n + 1] - times[n] || 1), 0), 1);
-    const [a, b] = [tube.cells[n], tube.cells[Math.min(n + 1, tube.cells.length - 1)]];
     ink.lineCap = "butt";
     ink.lineWidth = tube.wide;
+    if (tube.front) {
+      ink.setLineDash([]);
+      ink.strokeStyle = shade(tube.cool);
+      ink.stroke(tube.path);
+      ink.setLineDash([Math.max(between(times, tube.front, time) * tube.long, 0.01), 1e5]);
+      ink.lineDashOffset = 0;
+      ink.strokeStyle = shade(tube.warm);
+      ink.stroke(tube.path);
+      ink.setLineDash([]);
+      return;
+    }
+    const [a, b] = [tube.cells[n], tube.cells[Math.min(n + 1, tube.cells.length - 1)]];
     tube.parts.forEach((path, i) => {
       ink.strokeStyle = tube.ice ? frost(a[i] + (b[i] - a[i]) * part, tube) : shade(a[i] + (b[i] - a[i]) * part);
       ink.stroke(path);
@@ -240,25 +251,27 @@ function render({ model, el }) {
     const n = place(play.times, time);
     const near = time - play.times[n] > (play.times[n + 1] - play.times[n]) / 2 ? n + 1 : n;
     for (const track of scene.tracks || []) {
-      for (const one of stage.querySelectorAll(`[data-part="${track.part}"]`)) {
+      for (const one of track.on) {
         if (track.text) { if (one.textContent !== track.text[near]) one.textContent = track.text[near]; }
-        else if (track.warm) one.setAttribute(track.attr || "fill", shade(between(play.times, track.warm, time)));
+        else if (track.warm) set(one, track.attr || "fill", shade(between(play.times, track.warm, time)));
         else if (track.shift) {
           const x = between(play.times, track.shift.map((p) => p[0]), time);
           const y = between(play.times, track.shift.map((p) => p[1]), time);
           one.setAttribute("transform", `translate(${x.toFixed(2)} ${y.toFixed(2)})`);
         } else if (track.turn) {
           one.setAttribute("transform", `rotate(${between(play.times, track.turn, time).toFixed(2)})`);
-        } else one.setAttribute(track.attr, between(play.times, track.values, time).toFixed(2));
+        } else set(one, track.attr, between(play.times, track.values, time).toFixed(2));
       }
     }
     const said = play.says ? play.says[near] : "";
     if (says.textContent !== said) says.textContent = said;
     if (clock.textContent !== play.clock[near]) clock.textContent = play.clock[near];
     if (document.activeElement !== bar || moving()) {
-      bar.value = Math.round((1000 * (time - play.times[0])) / (play.times.at(-1) - play.times[0]));
+      const at = String(Math.round((1000 * (time - play.times[0])) / (play.times.at(-1) - play.times[0])));
+      if (bar.value !== at) bar.value = at;
     }
   };
+  const set = (one, name, value) => { if (one.getAttribute(name) !== value) one.setAttribute(name, value); };
   const rate = () => Number(pace.value) || 1;
   const moving = () => wanted && seen && !still.matches && el.isConnected;
   const tick = (now) => {
@@ -295,15 +308,25 @@ function render({ model, el }) {
   // --- what the kernel has sent
   const ready = () => {
     ways = (scene.flows || []).map((flow) => {
-      const path = new Path2D();
-      let long = 0;
-      flow.points.forEach(([x, y], n) => {
-        if (n) long += Math.hypot(x - flow.points[n - 1][0], y - flow.points[n - 1][1]);
-        if (n) path.lineTo(x, y); else path.moveTo(x, y);
-      });
+      const { path, long } = line(flow.points);
       return { ...flow, path, stretch: long / flow.length };
     });
-    for (const tube of scene.tubes || []) tube.parts = pieces(tube.points, tube.cells[0].length);
+    for (const track of scene.tracks || []) {
+      track.on = [...stage.querySelectorAll(`[data-part="${track.part}"]`)];
+    }
+    for (const tube of scene.tubes || []) {
+      if (tube.cells) tube.parts = pieces(tube.points, tube.cells[0].length);
+      else Object.assign(tube, line(tube.points));
+    }
+  };
+  const line = (points) => {
+    const path = new Path2D();
+    let long = 0;
+    points.forEach(([x, y], n) => {
+      if (n) long += Math.hypot(x - points[n - 1][0], y - points[n - 1][1]);
+      if (n) path.lineTo(x, y); else path.moveTo(x, y);
+    });
+    return { path, long };
   };
   const pieces = (points, count) => {
     const ends = [0];

@@ -13,7 +13,8 @@ engines'.  A scene is plain data, all of its parts optional:
             with ``values``, ``text``, ``warm`` (°C, shown by the ramp), ``shift`` ([x, y]
             each) or ``turn`` (degrees).
 ``tubes``   tubes whose water differs along the way: ``points``, ``wide`` and ``cells``, for
-            each time °C from the first point on, or with ``ice`` shares of whiteness.
+            each time °C from the first point on, or with ``ice`` shares of whiteness; or a
+            ``front``, for each time the share of the way that is ``warm``, the rest ``cool`` (°C).
 ``paces``   how fast it may move: [[1, "in real time"], ...].
 ``dash``    one sentence that says what is seen and how it is scaled.
 ``folds``   x at which a narrow page may fold the drawing.
