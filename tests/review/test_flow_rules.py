@@ -58,6 +58,11 @@ SUCTION = swap(
 CHOKED = swap('name = "strainer"', 'name = "strainer"\nclogged_share = 0.85')
 
 CASES: list[tuple[str, str, Change]] = [
+    (
+        "no_water_at_any_tap",
+        "WARNING",
+        both(without_run("joint", "cold"), without_run("heater", "mixer.hot")),
+    ),
     ("fixture_starved", "NOTICE", WEAK),
     ("temperature_jumps", "WARNING", HOTTER),
     ("temperature_jumps", "NOTICE", COLDER),

@@ -13,7 +13,12 @@ from vanplumb.van import Build
 from vanplumb.van.parts import Run
 
 MINE = {name for name, check in RULES.items() if check.__module__ == "vanplumb.review.trip"}
-DANGEROUS = {"run_freezes_at_night", "flow_through_overheats", "days_leave_something_out"}
+DANGEROUS = {
+    "run_freezes_at_night",
+    "hot_line_freezes_on_the_stay",
+    "flow_through_overheats",
+    "days_leave_something_out",
+}
 
 
 def quiet() -> Build:
@@ -93,6 +98,12 @@ def icy_heron() -> Build:
     return replace(build, van=replace(build.van, outside=258.15, outside_day=263.15))
 
 
+def hot_runs_outside() -> Build:
+    build = icy()
+    runs = tuple(replace(r, place="outside") if "hot" in r.start else r for r in build.run)
+    return replace(build, run=runs)
+
+
 def two_heaters() -> Build:
     """A second heater on the way to the first, which warms what comes to it."""
     build = quiet()
@@ -119,6 +130,7 @@ CASES: list[tuple[str, Callable[[], Build]]] = [
     ("battery_goes_flat", hungry_battery),
     ("fuel_runs_out", little_fuel),
     ("run_freezes_at_night", icy),
+    ("hot_line_freezes_on_the_stay", hot_runs_outside),
     ("days_leave_something_out", two_heaters),
     ("water_stays_in_frost", icy_heron),
     (

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from ..shop.draining.draining import Draining
-from ..trip.cold.frost import BETWEEN, BLOCKED, Frost, antifreeze_for
+from ..trip.cold.frost import BETWEEN, Frost, antifreeze_for
 from ..trip.cold.night import ColdNight
+from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.timeline import clock
 from ..van.model import Build
 from ..words.glossary import ICE_POINT
@@ -98,8 +99,8 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
         cautions=(
             Caution(
                 "CAUTION",
-                "Ice takes 9 % more room than water and bursts valves, pump heads and heaters "
-                "before tubes. Drain heater, pump, strainer, valves and low points before frost.",
+                f"Ice takes 9 % more room than water and bursts {_bursts_first(build)} before "
+                f"tubes. Drain {_drained(build)} before frost.",
             ),
             Caution(
                 "WARNING",
@@ -110,7 +111,9 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
         not_computed=(
             "Water that stays in the bodies of pumps, valves and taps, films and drops; sags "
             "between two ends of a run; whether air gets into a narrow tube that is closed above.",
-            "Tanks, pump, valves and filters, which have their own times.",
+            "Tanks, valves and filters, which have their own times."
+            if not build.pump
+            else "Tanks, pump, valves and filters, which have their own times.",
             "Heat from the cabin that reaches a run through its penetrations.",
         ),
     )
@@ -174,6 +177,22 @@ def _nights(frost: Frost) -> tuple[Grid, ...]:
             key="frost",
         ),
     )
+
+
+def _listed(names: list[str]) -> str:
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _bursts_first(build: Build) -> str:
+    """What of this van ice bursts before its tubes."""
+    found = ["valves", *(["pump heads"] if build.pump else [])]
+    return _listed([*found, *(["heaters"] if build.heater else [])])
+
+
+def _drained(build: Build) -> str:
+    """What of this van is drained before frost."""
+    kinds = {"heater": build.heater, "pump": build.pump, "strainer": build.strainer}
+    return _listed([*(name for name, some in kinds.items() if some), "valves", "low points"])
 
 
 def _clock(when: float | None) -> str | None:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from ..flow.service_pressure import service_pressures
 from ..shop.readings.setting import limit_of, setting_steps
+from ..shop.winter import hot_and_cold
+from ..van.kinds import pumps
 from ..van.kinds.heaters import hottest
 from ..van.pointers import kind_of
 from ..van.region import backflow_devices, device_told
@@ -20,8 +22,10 @@ if TYPE_CHECKING:
     from ..van.model import Build
 
 SERVICE: tuple[tuple[str, str, str], ...] = (
-    ("each season", "disinfect; strainer washed; outlet temperatures measured", "all"),
-    ("each season", "look at every joint with the pump holding pressure", "all"),
+    ("each season", "disinfect; strainer washed; outlet temperatures measured", "heater"),
+    ("each season", "disinfect; strainer washed", "no heater"),
+    ("each season", "look at every joint with the pump holding pressure", "pump"),
+    ("each season", "look at every joint with the tank full", "no pump"),
     ("each year", "relief valve lifted by its lever, heater cold", "heater"),
     ("each year", "air cushion checked with the water side empty", "accumulator"),
     ("each year", "burner, exhaust and fuel line looked at by a licensed person", "burner"),
@@ -53,7 +57,7 @@ def owner_paper(shop: Shop, notes: Mapping[str, str] | None = None) -> Chapter:
         cautions=_owner_cautions(shop),
         not_computed=(
             "whether water from any tap on the road is fit to drink",
-            "the heater's, the pump's and the fuel's own instructions: they come first",
+            "the parts' own instructions: they come first",
         ),
     )
 
@@ -103,8 +107,9 @@ def _where(shop: Shop) -> Grid:
 
 
 def _draining(shop: Shop) -> Grid:
-    steps = ["pump off", *(f"{h.name} off and cold" for h in shop.build.heater)]
-    steps.append("open every tap, hot and cold, and every shut-off and zone")
+    off = ["pump off"] if pumps.electric(shop.build) else []
+    steps = [*off, *(f"{h.name} off and cold" for h in shop.build.heater)]
+    steps.append(f"open every tap{hot_and_cold(shop.build)}, and every shut-off and zone")
     steps += [f"open: {where}" for where in shop.winter.drains]
     steps.append("leave taps and drains open until no more water comes")
     kept = shop.draining.pockets
@@ -121,7 +126,10 @@ def _service(shop: Shop) -> Grid:
     build = shop.build
     has = {
         "all": True,
+        "pump": bool(build.pump),
+        "no pump": not build.pump,
         "heater": bool(build.heater),
+        "no heater": not build.heater,
         "accumulator": bool(build.accumulator),
         "burner": any(h.burner_power for h in build.heater),
     }

@@ -11,9 +11,18 @@ from ..formulas.tank import water_mass
 from ..formulas.water import water_density
 from ..lists import Lists
 from ..shop.record.reliability import clopper_pearson
+from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.chance import QUANTILES, Chance, Ranking
 from ..trip.play.draws import ALIKE
-from ..trip.play.outcome import CUT_SHORT, FAILURES, LUKEWARM, NO_POWER, NO_WATER, Outcome
+from ..trip.play.outcome import (
+    CUT_SHORT,
+    FAILURES,
+    FROZEN,
+    LUKEWARM,
+    NO_POWER,
+    NO_WATER,
+    Outcome,
+)
 from ..trip.play.plant import DAY, UsePlant
 from ..trip.play.timeline import track
 from ..trip.stay.pumping import pumping, starts
@@ -21,6 +30,7 @@ from ..van import tank_shapes
 from ..van.kinds import heaters
 from ..van.model import Build
 from ..van.region import region_of
+from ..words.glossary import ICE_POINT
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from .frost import frost_chapter
@@ -250,6 +260,12 @@ def _basis(trip: Trip) -> tuple[str, ...]:
         found.append(f"The heater is on {when}.")
         if plant.heater.coolant_power > 0:
             found.append(f"The engine runs {', '.join(options.drive_hours)} (assumed).")
+    if any(one.air < ICE_POINT for one in plant.segments):
+        found.append(
+            "Hot runs outside stand in the mean air of day and night, below freezing here: their "
+            f"water turns to ice at {show(ICE_POINT, 'temperature', trip.build.van.units)}, and a "
+            f"run with {BLOCKED * 100:.0f} % ice in it gives nothing until it has thawed."
+        )
     if options.hookup_hours:
         found.append(f"On a hook-up {', '.join(options.hookup_hours)}.")
     if not np.isfinite(plant.grey):
@@ -312,7 +328,8 @@ def _use_row(outcome: Outcome, index: int, use: UsePlant) -> tuple[object, ...]:
     draws = outcome.draws
     mine = (draws.use[0] == index) & np.isfinite(draws.time[0])
     state = outcome.state[0][mine]
-    happened = (state > 0) & (state != NO_WATER) & (state != NO_POWER)
+    nothing = (NO_WATER, NO_POWER, FROZEN)
+    happened = (state > 0) & ~np.isin(state, nothing)
     warmth = outcome.warmth[0][mine]
     warmth = warmth[np.isfinite(warmth)]
     warm = use.wanted is not None and bool(use.path) and use.waits
@@ -326,7 +343,7 @@ def _use_row(outcome: Outcome, index: int, use: UsePlant) -> tuple[object, ...]:
         float(outcome.wasted[0][mine].sum()) if warm else None,
         float(warmth.min()) if warm and len(warmth) else None,
         str(int((state == LUKEWARM).sum())) if warm else None,
-        str(int(np.isin(state, (CUT_SHORT, NO_WATER, NO_POWER)).sum())),
+        str(int(np.isin(state, (CUT_SHORT, *nothing)).sum())),
     )
 
 

@@ -186,5 +186,6 @@ class SwitchCycle:
         """Starts a second at drawn flows of shape (n,), m³/s; 0 where the pump runs on."""
         drawn = np.asarray(flow, float)
         cycles = (drawn > 0) & (drawn < self.most)
-        found = self.at(np.where(cycles, drawn, 0.5 * self.most)).duration[:, 0]
+        some = max(0.5 * self.most, 1e-12)  # any flow at all does where the pump runs on
+        found = self.at(np.where(cycles, drawn, some)).duration[:, 0]
         return np.where(cycles, 1.0 / found, 0.0)

@@ -182,8 +182,8 @@ class ServicePressures:
         build = self.build
         found: list[tuple[Port, float, str]] = []
         for tank in build.tank:
-            if tank.holds == "fresh" and (tank.shape != "stated" or tank.height is not None):
-                full = full_depth(tank) * self.column
+            if tank.holds == "fresh":
+                full = _known_depth(tank) * self.column
                 found.append((Port(tank.name, "outlet"), full, f"{tank.name} full"))
         for pump in build.pump:
             top, why = pumps.highest(build, pump)
@@ -200,7 +200,7 @@ class ServicePressures:
         for tank in self.build.tank:
             out = Port(tank.name, "outlet")
             if inlet in self._spread(out):
-                top = self.height[tank.name] + full_depth(tank) - self.height[inlet.component]
+                top = self.height[tank.name] + _known_depth(tank) - self.height[inlet.component]
                 best = max(best, top * self.column)
         return best
 
@@ -513,6 +513,11 @@ class ServicePressures:
 
 
 NOTHING = ServicePressure("", 0.0, "no supply")
+
+
+def _known_depth(tank: Tank) -> float:
+    """Depth of a full tank; 0, as everywhere, where a stated one does not say how high it is."""
+    return 0.0 if tank.shape == "stated" and tank.height is None else full_depth(tank)
 
 
 def service_pressures(build: Build) -> ServicePressures:

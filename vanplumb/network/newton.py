@@ -36,6 +36,8 @@ BALANCED, SMALL_FLOW = 1e-10, 1e-3
 STRIDE = 3.0
 """Times its flow and a typical one that a path may gain in a round: a flat curve would throw it
 much farther."""
+LEAST_TYPICAL = 1e-12
+"""kg/s, for a path that can give nothing, such as a pump whose curve ends at no flow."""
 TYPICAL = 2e4
 """Pa: what the first guess of a flow assumes to be lost along each path."""
 LEAVE = 0.3
@@ -437,6 +439,7 @@ def _typical(layout: Layout, f: Figures, density: Floats) -> Floats:
         flow[:, layout.limited] = np.minimum(flow[:, layout.limited], most)
     if len(layout.pumps):
         flow[:, layout.pumps] = 0.5 * f.pump_flow[..., -1] * density[:, layout.pumps]
+    flow = np.maximum(flow, LEAST_TYPICAL)
     return np.where(~f.forward & f.back, -flow, flow)
 
 

@@ -31,7 +31,8 @@ class Finding:
     """One thing that the review noticed.
 
     ``value`` and ``limit`` are SI floats of the glossary word ``word``, or plain texts.
-    ``not_worked_out`` marks what nobody could judge, since a sum failed.
+    ``not_worked_out`` marks what nobody could judge, since a sum failed; what ``opens`` stands
+    before all others, whatever its rank.
     """
 
     severity: str
@@ -44,6 +45,7 @@ class Finding:
     word: str = ""
     rule: str = ""
     not_worked_out: bool = False
+    opens: bool = False
 
     def __post_init__(self) -> None:
         if self.severity not in SEVERITIES:
@@ -183,9 +185,13 @@ def not_worked_out(failed: Iterable[Failed]) -> tuple[Finding, ...]:
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """By rank; among equals, what could not be worked out stands first."""
+    """By rank; among equals, what could not be worked out stands first.  What opens, opens."""
     order = list(SEVERITIES)
-    return tuple(sorted(findings, key=lambda f: (order.index(f.severity), not f.not_worked_out)))
+
+    def rank(one: Finding) -> tuple[bool, int, bool]:
+        return not one.opens, order.index(one.severity), not one.not_worked_out
+
+    return tuple(sorted(findings, key=rank))
 
 
 def review(answers: Answers) -> Findings:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from ..flow.cross_effects import Change
     from ..flow.engine import Flow
 
+NO_FLOW = 1e-8
+"""m³/s, some drops a minute: up to here nothing comes out."""
 STARVED = 0.5
 """Part of its rated flow below which a fixture counts as starved: common practice, no source."""
 SCALDING_JUMP = 4.0
@@ -39,6 +41,33 @@ def _worked(flow: Flow) -> None:
     """NotWorkedOut where the network can't be solved for this build."""
     if flow.problem:
         raise NotWorkedOut(flow.problem)
+
+
+@rule
+def no_water_at_any_tap(answers: Answers) -> Iterator[Finding]:
+    """A van that gives no water anywhere: said before all else, since all else hangs on it."""
+    flow = answers.flow
+    why = flow.problem
+    if not why:
+        alone = [flow.situation_of((name,)) for name in flow.fixtures]
+        if any(
+            not m.found or m.fixtures[n].flow > NO_FLOW
+            for n, m in zip(flow.fixtures, alone, strict=True)
+        ):
+            return
+        reasons = dict.fromkeys(reason for moment in alone for reason in moment.reasons)
+        why = "; ".join(list(reasons)[:3]) or "no way leads from a tank or the shore to a tap"
+    yield Finding(
+        "WARNING",
+        f"No water comes out of any tap: {why.rstrip('.')}.",
+        "whole system",
+        "no water",
+        "water at a tap",
+        GEOMETRY,
+        "Join tank, pump and taps by runs, open what is shut, and look at the schematic; other "
+        "figures mean little before water comes.",
+        opens=True,
+    )
 
 
 @rule

@@ -110,7 +110,8 @@ def water_short_for_the_stay(answers: Answers) -> Iterator[Finding]:
     waits_alone = water.enough_by_uses and any(
         failure.what == "runs dry" for failure in answers.trip.failures
     )  # then the rule on the days played through says why
-    if water.need > 0 and water.usable < water.need and not waits_alone:
+    carries = any(tank.holds == "fresh" for tank in answers.build.tank)
+    if carries and water.need > 0 and water.usable < water.need and not waits_alone:
         yield Finding(
             "NOTICE",
             "The tank does not last the nights between two fillings.",

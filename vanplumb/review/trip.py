@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..trip.cold.frost import BLOCKED
+from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.outcome import STATES
 from ..trip.play.plant import DAY
 from ..van.kinds import heaters
@@ -240,6 +240,25 @@ def run_freezes_at_night(answers: Answers) -> Iterator[Finding]:
             "Lead it through the cabin, foam it, heat it, or drain it before the night.",
             "share",
         )
+
+
+@rule
+def hot_line_freezes_on_the_stay(answers: Answers) -> Iterator[Finding]:
+    """A use that gets nothing on the stay because its hot run has turned to ice."""
+    frozen = _failure(answers, "hot line frozen")
+    if frozen is None:
+        return
+    airs = [one.air for one in answers.trip.plant.segments]
+    yield Finding(
+        "CAUTION",
+        f"The hot line is frozen from {_when(frozen)} on: nothing comes, and ice may burst it.",
+        frozen.use or "hot runs",
+        min(airs),
+        ICE_POINT,
+        PLAYED,
+        "Lead the hot runs through the cabin, foam and heat them, or drain them before frost.",
+        "temperature",
+    )
 
 
 @rule

@@ -23,6 +23,7 @@ from ..words.report import Caution
 from ..words.show import show
 from ..words.tables import Row, table
 from ..words.work import Work, total
+from .winter import hot_and_cold
 
 if TYPE_CHECKING:
     from ..van.model import Build
@@ -232,7 +233,10 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     heat = ["heater off and cold, its fuel or mains cut"] if build.heater else []
     last = f"{dose.way['about']}" if dose.way["about"] else ""
     times = {1: "once", 2: "twice"}.get(dose.refills, f"{dose.refills} times")
-    often = f"drain tank, runs and heater, fill with fresh water and draw, {times} at least"
+    parts, both = "tank and runs", hot_and_cold(build)
+    if build.heater:
+        parts = "tank, runs and heater"
+    often = f"drain {parts}, fill with fresh water and draw, {times} at least"
     wanted = show(dose.way.number("concentration"), "concentration", units)
     hot = []
     if dose.through_heater:
@@ -253,7 +257,7 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
         "take out filters and aerators",
         f"stir {dose.told(units)} of {dose.chlorine.name} into a bucket of water, pour it into "
         f"the tank and fill up ({show(dose.tank, 'volume', units)})",
-        f"draw at every outlet, hot and cold, {smell}; top up the tank",
+        f"draw at every outlet{both}, {smell}; top up the tank",
         *hot,
         f"a test strip at every outlet: {wanted} or more before the time begins",
         f"let it stand for {show(dose.duration, 'duration', units)}"

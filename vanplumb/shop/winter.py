@@ -101,30 +101,42 @@ def plan_winter(
     works += [filled, after, *ice, every]
     return Winter(
         cold, share, lines, stays * lines, every.value, ice[-1].value, after.value,
-        drained.opened, _steps(build, drained, every.value), _first_filling(build), CAUTIONS,
-        tuple(problems), tuple(works),
+        drained.opened, _steps(build, drained, every.value), _first_filling(build),
+        _cautions(build), tuple(problems), tuple(works),
     )  # fmt: skip
 
 
+def hot_and_cold(build: Build) -> str:
+    """ ", hot and cold" in a van that heats water, else nothing."""
+    return ", hot and cold" if build.heater else ""
+
+
 def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...]:
-    units = build.van.units
+    units, both = build.van.units, hot_and_cold(build)
     heater = (
         ["heater off and cold, drained, and shut off from the rest; it stays empty"]
         if build.heater
         else []
     )
     electric = bool(pumps.electric(build))
+    empties = "let the tank run out at the taps"
+    if build.pump:
+        empties = "work the pump until no more water comes"
+    if electric:
+        empties = "run the pump dry for some seconds so that its head empties"
+    ways = ["the shore inlet"] if build.shore_inlet else []
+    ways += ["the pump's outlet"] if build.pump else []
+    blow = " or ".join(ways) or "the first run, taken off the tank"
     return (
         *heater,
-        "open every tap, hot and cold, every shut-off and zone, and every drain"
+        f"open every tap{both}, every shut-off and zone, and every drain"
         + (f": {'; '.join(drained.opened)}" if drained.opened else ""),
-        "run the pump dry for some seconds so that its head empties" if electric
-        else "work the pump until no more water comes",
-        f"blow out by the shore inlet or the pump's outlet, {show(BLOW_MOST, 'pressure', units)} "
+        empties,
+        f"blow out by {blow}, {show(BLOW_MOST, 'pressure', units)} "
         "of air at most, one outlet after another",
         *_kept(drained, units),
         f"then draw in antifreeze for drinking water systems, {show(antifreeze, 'volume', units)} "
-        "in all, until it comes undiluted out of every outlet, hot and cold",
+        f"in all, until it comes undiluted out of every outlet{both}",
         "pour some into every drain; leave taps half open",
         *(["pump off, its fuse out until it is needed"] if electric else []),
         "write the day and the product into the record",
@@ -143,26 +155,31 @@ def _kept(drained: Draining, units: str) -> tuple[str, ...]:
 def _first_filling(build: Build) -> tuple[str, ...]:
     heater = ["open the heater's way again"] if build.heater else []
     bleed = ["heater full (water out of every hot tap) before it is lit"] if build.heater else []
+    run = "run the pump" if pumps.electric(build) else "work the pump" if build.pump else ""
+    order = ": cold first, then hot" if build.heater else ""
+    holds = "while the pump holds pressure" if build.pump else "while the tank stands full"
     return (
         "drains shut, filters and aerators in",
         *heater,
-        "fill the tank, run the pump, open outlets from the nearest to the farthest",
-        "let each run until no air comes: cold first, then hot",
+        f"fill the tank, {run + ', ' if run else ''}open outlets from the nearest to the farthest",
+        f"let each run until no air comes{order}",
         *bleed,
-        "look at every joint while the pump holds pressure with all outlets shut",
+        f"look at every joint {holds} with all outlets shut",
         "after antifreeze: flush until nothing tastes, foams or colours, then disinfect",
     )
 
 
-CAUTIONS = (
-    Caution(
-        "WARNING",
-        "Only antifreeze that is sold for drinking water systems (propylene glycol). "
-        "Engine coolant (ethylene glycol) is poisonous.",
-    ),
-    Caution(
-        "CAUTION",
-        "The burst temperature on a label is far below the first ice; product that has met "
-        "water freezes earlier. A heater that is lit while dry is destroyed.",
-    ),
-)
+def _cautions(build: Build) -> tuple[Caution, ...]:
+    lit = " A heater that is lit while dry is destroyed." if build.heater else ""
+    return (
+        Caution(
+            "WARNING",
+            "Only antifreeze that is sold for drinking water systems (propylene glycol). "
+            "Engine coolant (ethylene glycol) is poisonous.",
+        ),
+        Caution(
+            "CAUTION",
+            "The burst temperature on a label is far below the first ice; product that has met "
+            f"water freezes earlier.{lit}",
+        ),
+    )

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...trip.cold.frost import BLOCKED, DUSK, Night
+from ...trip.cold.frost import DUSK, Night
 from ...trip.cold.night import ColdNight
+from ...trip.hot_runs.ice import BLOCKED
 from ...trip.hot_runs.plug import Array
 from ...trip.play.timeline import clock
 from ...words.show import show

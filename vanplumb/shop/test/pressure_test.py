@@ -31,6 +31,9 @@ SETTLING = 60.0
 """Time, s, from which the creep of a pumped-up plastic tube is counted in decades."""
 DRY = 15e3 + 1.0
 """Up to here, Pa, a test by air is a dry test: it finds gaps and proves no strength."""
+LEAST = {"US": 15 * 6894.757, "SI": 1e5}
+"""Pa that a test by water goes up to at least, where no rule asks for as much: what a tank or a
+foot gives shows nothing on a gauge (common practice, no source)."""
 FIRST_VOLUME = 0.1
 MORE_TIME = 20 * 60.0
 """A dry test takes so much longer for each 100 L after the first (ZVSHK sheet, from memory)."""
@@ -84,6 +87,11 @@ class TestPlan:
     def weakest(self) -> Bound | None:
         """What bounds the pressure."""
         return min(self.bounds, key=lambda b: b.pressure) if self.bounds else None
+
+
+def hardly_pressed(build: Build) -> bool:
+    """Whether nothing in service makes as much pressure as a test needs to tell anything."""
+    return working_pressure(build) < LEAST[build.van.units]
 
 
 def working_pressure(build: Build) -> float:
@@ -153,7 +161,9 @@ def plan_test(build: Build, medium: str = "water", rule: str = "") -> TestPlan:
 
     The pressure is the build's ``test_pressure``, or else what the rule asks; where a rule of
     the US asks for no more than the working pressure, one and a half times that, as makers of
-    tube ask.  It is not above the weakest part.  Errors as ``chosen_rule``.
+    tube ask.  Where that is less than a gauge tells, as where water only runs down from a tank
+    or a foot presses it, it is ``LEAST``.  It is not above the weakest part.  Errors as
+    ``chosen_rule``.
     """
     row = chosen_rule(build, medium, rule)
     working = working_pressure(build)
@@ -164,6 +174,8 @@ def plan_test(build: Build, medium: str = "water", rule: str = "") -> TestPlan:
     wanted = least
     if medium == "water" and "US" in row["regions"]:
         wanted = max(least, min(TRADE_FACTOR * working, MOST))
+    if medium == "water":
+        wanted = max(wanted, LEAST[build.van.units])
     pressure = stated if stated is not None else min(wanted, max(ceiling, 0.0))
     if row["pressure_greatest"] is not None:
         pressure = min(pressure, row["pressure_greatest"])
@@ -231,6 +243,7 @@ def _steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tu
     settles = is_plastic(build) and stages[0].kind == "watch"
     return (
         *_shut(build, stages, stays),
+        *_by_hand(build),
         "fill with cold water and bleed every outlet until no air comes; wait until water and "
         "tube are as warm as the shop",
         f"pump up to {level}"
@@ -240,6 +253,19 @@ def _steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tu
         "wipe every joint dry, then look and feel at each one",
         *_put_back(build, stays),
     )
+
+
+def _by_hand(build: Build) -> list[str]:
+    """What is other than usual where a tank or a foot makes all the pressure that there is."""
+    if not hardly_pressed(build):
+        return []
+    said = ["the tank stays out of the test, it bears no pressure: take the first run off it and "
+            "cap that"] if build.tank else []  # fmt: skip
+    return [
+        *said,
+        "a hand pump for tests at one outlet, its gauge beside it; the makers of taps and tube "
+        "must allow this pressure: leave out, capped, what they don't",
+    ]
 
 
 def _stage_steps(stages: tuple[Hold, ...], units: str) -> list[str]:
@@ -267,7 +293,8 @@ def _stage_steps(stages: tuple[Hold, ...], units: str) -> list[str]:
 
 def _shut(build: Build, stages: tuple[Hold, ...], stays: bool) -> list[str]:
     """What is shut off, and that a relief valve is never plugged."""
-    names = ["pump with its switch"] if build.pump else []
+    switched = any(pumps.has_switch(build, pump) for pump in build.pump)
+    names = ["pump with its switch" if switched else "pump"] if build.pump else []
     names += ["accumulator"] if build.accumulator else []
     if not stays and build.heater:
         names.append("heater with its relief valve")
@@ -291,6 +318,8 @@ def _put_back(build: Build, stays: bool) -> list[str]:
         if switched
         else f"bring it to the pressure of every day ({level})"
     )
+    if hardly_pressed(build):
+        how = "fill the tank and draw at every outlet"
     back = ["accumulator"] if build.accumulator else []
     back += ["pump"] if build.pump else []
     back += [] if stays or not build.heater else ["heater with its relief valve"]

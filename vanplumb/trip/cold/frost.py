@@ -28,14 +28,11 @@ from ...words.brief import brief
 from ...words.glossary import ICE_POINT
 from ...words.tables import Row, table
 from ...words.work import Work, total
+from ..hot_runs.ice import BLOCKED, LATENT
 from ..hot_runs.loss import RunLoss, run_loss
 from ..hot_runs.plug import Array
 from .glycol import first_ice_works, share_for
 
-LATENT = 333.6e3
-"""J/kg of ice (143.5 Btu/lb, ASHRAE)."""
-BLOCKED = 0.20
-"""Share of ice at which a run counts as blocked (ASHRAE practice, from memory)."""
 COLDEST, DUSK, DAY = 6 * 3600.0, 18 * 3600.0, 86400.0
 BETWEEN = ("wall", "foam", "skin", "resistance")
 """What stands between the water and the air, and all of it."""

@@ -11,7 +11,8 @@ hot part up to where water is mixed, and the mixed part from there to the outlet
 carried along such a list by shifting the heat that it holds, all of it accounted for; a
 front stays within a cell or two, however long the step.
 
-Between draws nothing moves, so a run is only brought up to date when it is used.
+Between draws nothing moves, so a run is only brought up to date when it is used.  In frost its
+water turns to ice at the ice point (see ``ice``), and a way with ice in it gives nothing.
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...words.brief import brief
+from ...words.glossary import ICE_POINT
+from .ice import BLOCKED, after, melting, share_of_ice
 from .plug import Array, Index
 
 CELL = 15e-6
@@ -61,9 +64,11 @@ class Pipe:
 
 
 class Lines:
-    """The runs of ``trips`` trips, all at their air's temperature at first.
+    """The runs of ``trips`` trips, all at their air's temperature at first, in frost as filled.
 
-    ``paths`` has, for each use, its segments from the heater and how many come before mixing.
+    ``paths`` has, for each use, its segments from the heater and how many come before mixing,
+    ``filled`` the temperature of the water that each trip was filled with.  ``temperature`` is
+    that of each cell as long as there is no ice in it, and its heat as ``ice`` tells it.
     ``use`` in the methods goes with ``rows``: indices of uses and of trips.
     """
 
@@ -73,6 +78,7 @@ class Lines:
         segments: tuple[Segment, ...],
         heat_per_volume: float,
         paths: list[tuple[tuple[int, ...], int]],
+        filled: Array | None = None,
     ) -> None:
         counts = [int(np.clip(np.ceil(s.held / CELL), 3, MOST)) for s in segments]
         first = np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
@@ -81,7 +87,13 @@ class Lines:
         self.cooling = np.array([s.cooling for s in segments])[owner]
         self.air = np.array([s.air for s in segments])[owner]
         self.heat_per_volume = heat_per_volume
-        self.temperature = np.repeat(self.air[None, :], trips, axis=0)
+        content = np.array([s.content / n for s, n in zip(segments, counts, strict=True)])[owner]
+        self.melts = melting(content, self.held, heat_per_volume)
+        self.temperature = np.repeat(np.maximum(self.air, ICE_POINT)[None, :], trips, axis=0)
+        self.frost = bool((self.air < ICE_POINT).any())
+        if self.frost and filled is not None:
+            cold = self.air < ICE_POINT
+            self.temperature[:, cold] = np.maximum(filled, ICE_POINT)[:, None]
         self.seen = np.zeros(self.temperature.shape)
         self.lost = np.zeros(trips)
         cells = [np.arange(a, b) for a, b in pairwise(first)]
@@ -118,8 +130,13 @@ class Lines:
             return  # whatever the outlet end has seen, all before it has seen too
         where = (rows[:, None], cells)
         waited = now[:, None] - self.seen[where]
-        gone = -np.expm1(-waited / self.cooling[cells])
-        fall = (self.temperature[where] - self.air[cells]) * gone
+        if self.frost:
+            kept = self.temperature[where]
+            own = (self.melts[cells], self.air[cells], self.cooling[cells])
+            fall = kept - after(kept, *own, waited)
+        else:
+            gone = -np.expm1(-waited / self.cooling[cells])
+            fall = (self.temperature[where] - self.air[cells]) * gone
         self.temperature[where] -= fall
         self.lost[rows] += self.heat_per_volume * (fall * self.held[cells]).sum(axis=1)
         self.seen[where] = now[:, None]
@@ -136,6 +153,19 @@ class Lines:
         for way in self.way:
             if len(way):
                 self._cool(rows, way, now)
+
+    def blocked(self, rows: Index, use: Index, now: Array) -> NDArray[np.bool_]:
+        """Whether the way of some uses has as much ice in it as blocks a run."""
+        found = np.zeros(len(rows), dtype=bool)
+        if not self.frost:
+            return found
+        self.refresh(rows, use, now)
+        for one, at in self._by_use(use):
+            way = self.way[one]
+            if len(way):
+                heat = self.temperature[rows[at][:, None], way]
+                found[at] = (share_of_ice(heat, self.melts[way]) >= BLOCKED).any(axis=1)
+        return found
 
     def cold_ahead(
         self, rows: Index, use: Index, warm: Array, *, mixed: bool

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...words.brief import brief
+from ...words.glossary import ICE_POINT
 from ..hot_runs.plug import Array
 from .draws import Chances, deviate, factor, random_draws, ranks
 from .outcome import FAILURES, Outcome, Variation
@@ -72,8 +73,9 @@ def vary(plant: Plant, rank: Array, *, sizes: float = 0.0) -> Variation:
     cold, flow, loss, charge, power, fresh, load = rank
     battery = plant.battery
     start = battery.start / battery.full if battery is not None else 1.0
+    colder = COLD_SPREAD * np.clip(deviate(np.clip(cold, 1e-6, 1 - 1e-6)), -2.5, 2.5)
     return Variation(
-        cold=plant.cold + COLD_SPREAD * np.clip(deviate(np.clip(cold, 1e-6, 1 - 1e-6)), -2.5, 2.5),
+        cold=np.maximum(plant.cold + colder, ICE_POINT),
         cabin=np.full(cold.shape, plant.cabin),
         loss=factor(loss, LOSS_SPREAD),
         flow=factor(flow, FLOW_SPREAD),

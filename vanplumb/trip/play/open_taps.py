@@ -15,11 +15,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...formulas.runs_heat import slow_start
+from ...words.glossary import ICE_POINT
 from ..hot_runs.lines import Lines
 from ..hot_runs.plug import Array, Index, some
 from .draws import Draws
 from .heating import Heating
-from .outcome import CUT_SHORT, DONE, LUKEWARM, NO_POWER, NO_WATER, Outcome, Variation
+from .outcome import (
+    CUT_SHORT,
+    DONE,
+    FROZEN,
+    LUKEWARM,
+    NO_POWER,
+    NO_WATER,
+    Outcome,
+    Variation,
+)
 from .plant import DAY, Plant
 from .supplies import Supplies
 
@@ -127,7 +137,7 @@ class OpenTaps:
         self.plant, self.draws, self.vary, self.out = plant, draws, vary, out
         self.heating, self.supplies = heating, supplies
         paths = [(use.path, use.mix_at) for use in plant.uses]
-        self.lines = Lines(trips, plant.segments, plant.heat_per_volume, paths)
+        self.lines = Lines(trips, plant.segments, plant.heat_per_volume, paths, vary.cold)
         self.waiting = Waiting(plant, self.lines, heating, vary)
         uses = plant.uses
         self.share, self.setting = self.waiting.share, self.waiting.setting
@@ -174,11 +184,14 @@ class OpenTaps:
         self.out.start[rows, at] = now
         dry = self.supplies.dry(rows)
         powerless = self.supplies.flat[rows] & (self.plant.pump_power > 0)
-        lost = dry | powerless
+        frozen = self.waiting.warm(use) & self.lines.blocked(rows, use, now)
+        lost = dry | powerless | frozen
         if some(lost):
             gone = rows[lost]
-            self.out.state[gone, at[lost]] = np.where(dry[lost], NO_WATER, NO_POWER)
+            why = np.where(powerless, NO_POWER, FROZEN)
+            self.out.state[gone, at[lost]] = np.where(dry, NO_WATER, why)[lost]
             self.out.fail("runs dry", rows[dry], now[dry])
+            self.out.fail("hot line frozen", rows[frozen], now[frozen])
             self._pass(gone)
         rows, use, now = rows[~lost], use[~lost], now[~lost]
         if not len(rows):
@@ -278,6 +291,7 @@ class OpenTaps:
             gain = outlet[rows] - self.vary.cold[rows]
             self.out.heat_out[rows] += self.plant.heat_per_volume * moved[rows] * gain
         self.since[self.active] += step[self.active]
+        outlet = np.maximum(outlet, ICE_POINT)  # what little ice comes along, comes with water
         self.outlet = np.where(moved > 0, outlet, np.nan)
         rows = np.flatnonzero(self.active)
         at = self.at[rows]

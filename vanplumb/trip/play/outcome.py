@@ -9,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...words.brief import brief
+from ...words.glossary import ICE_POINT
 from ..hot_runs.plug import Array
 from .draws import Draws
 from .plant import Plant
 
-DONE, LUKEWARM, CUT_SHORT, NO_WATER, NO_POWER = 1, 2, 3, 4, 5
-STATES = ("not reached", "done", "lukewarm", "cut short", "no water", "no power")
+DONE, LUKEWARM, CUT_SHORT, NO_WATER, NO_POWER, FROZEN = 1, 2, 3, 4, 5, 6
+STATES = ("not reached", "done", "lukewarm", "cut short", "no water", "no power", "frozen")
 FAILURES = (
     "runs dry",
     "grey full",
@@ -22,6 +23,7 @@ FAILURES = (
     "long wait",
     "battery flat",
     "fuel out",
+    "hot line frozen",
 )
 TRACK = ("time", "fresh", "grey", "top", "mean", "charge", "fuel", "power", "flow", "outlet")
 
@@ -159,6 +161,25 @@ class Outcome:
         """Heat that is unaccounted for, as a share of what was given."""
         left = self.heat_start + self.heat_in - self.heat_out - self.heat_lost - self.line_lost
         return np.abs(left - self.heat_end) / np.maximum(self.heat_in, 1e3)
+
+    def warmth_gap(self) -> Array:
+        """Kelvins by which water of any draw lies outside of what feeds and what cools it.
+
+        It comes from the cold supply, the heater and runs that take the air's temperature: no
+        draw is warmer than the warmest of these, none colder than the coldest, or than ice.
+        """
+        plant, vary = self.plant, self.variation
+        airs = [one.air for one in plant.segments]
+        around = np.stack([vary.cold, vary.cabin, *(np.full(self.trips, a) for a in airs)])
+        top = around.max(axis=0)
+        if plant.heater is not None:
+            coolant = plant.heater.coolant_power > 0
+            hottest = max(plant.heater.setpoint, plant.options.coolant_limit if coolant else 0.0)
+            top = np.maximum(top, hottest)
+        bottom = np.maximum(around.min(axis=0), ICE_POINT)
+        there = np.isfinite(self.warmth) & (self.drawn > 0)
+        off = np.maximum(self.warmth - top[:, None], bottom[:, None] - self.warmth)
+        return np.where(there, np.maximum(off, 0.0), 0.0).max(axis=1, initial=0.0)
 
     def energy_gap(self) -> Array:
         """Charge and fuel that are unaccounted for, as a share of what was used."""
