@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..shop.winter import BLOW_MOST
 from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.outcome import STATES
 from ..trip.play.plant import DAY
@@ -280,8 +281,8 @@ def water_stays_in_frost(answers: Answers) -> Iterator[Finding]:
             answers.trip.frost.outside,
             ICE_POINT,
             PHYSICS.at("water falls, and does not rise by itself"),
-            "Put a drain valve at its lowest place, or blow it out with at most 2 bar (30 psi) of "
-            "clean air.",
+            "Put a drain valve at its lowest place, or blow it out with at most "
+            f"{show(BLOW_MOST, 'pressure', units)} of clean air.",
             "temperature",
         )
 
