@@ -228,11 +228,13 @@ class Pack(Answers):
 
     def _board(self) -> tuple[Chapter, ...]:
         from .chapters.board import board_chapter
-        from .drawings.board.pages import board_picture
+        from .drawings.board.pages import board_picture, side_picture
 
         chapter = board_chapter(self.board)
         return (
-            chapter if self.board.trouble else chapter.with_pictures(board_picture(self.board)),
+            chapter
+            if self.board.trouble
+            else chapter.with_pictures(board_picture(self.board), side_picture(self.board)),
         )
 
     def _lists(self) -> tuple[Chapter, ...]:

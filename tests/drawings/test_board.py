@@ -14,12 +14,14 @@ import pypdf
 import pytest
 
 from tests.board.boards import build_of, plan_of
+from vanplumb.board.parts.shapes import BODY, REST
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.state import mm
 from vanplumb.board.plan import BoardPlan
 from vanplumb.drawings.board.front import DARK, board_size, board_svg, holes_of
 from vanplumb.drawings.board.labels import labels_pdf, zone_labels
-from vanplumb.drawings.board.pages import board_picture, write_board
+from vanplumb.drawings.board.pages import board_picture, side_picture, write_board
+from vanplumb.drawings.board.side import side_svg
 from vanplumb.drawings.board.template import (
     HEAD,
     MARGIN,
@@ -30,6 +32,7 @@ from vanplumb.drawings.board.template import (
     tiling,
 )
 from vanplumb.pack import example
+from vanplumb.words.show import show
 
 POINT = 25.4 / 72
 """mm in a PDF point."""
@@ -275,8 +278,29 @@ def test_the_page_and_the_files_of_a_pack(dipper: BoardPlan, tmp_path) -> None:
     assert "1 : 6" in picture.caption
     paths = write_board(dipper, tmp_path / "board")
     assert sorted(p.name for p in paths) == [
-        "front.svg", "labels-a4.pdf", "labels-letter.pdf", "template-a4.pdf", "template-letter.pdf",
+        "front.svg", "labels-a4.pdf", "labels-letter.pdf", "side.svg", "template-a4.pdf",
+        "template-letter.pdf",
     ]  # fmt: skip
     assert all(p.stat().st_size > 1000 for p in paths)
     with pytest.raises(KeyError):
         template_pdf(dipper, "napkin")
+
+
+def test_the_side_view_is_the_same_board_from_its_right(dipper: BoardPlan) -> None:
+    """Heights as on the front, depths as the checks of the board have them."""
+    layout = dipper.layout
+    drawn = side_svg(layout, "US")
+    height = board_size(layout)[1]
+    solid = re.findall(r'<path d="M([^"]*?)Z" fill="#[^>]*?stroke-width="0.8"/>', drawn)
+    corners = [[float(v) for v in point.split(",")] for d in solid for point in d.split("L")]
+    bodies = [p for p in layout.pieces if p.role in (BODY, REST)]
+    assert len(solid) >= len(bodies)
+    assert max(x for x, _ in corners) == pytest.approx(max(p.high for p in bodies), abs=1e-3)
+    assert min(y for _, y in corners) >= -1e-3 and max(y for _, y in corners) <= height + 1e-3
+    told = re.findall(r"<text[^>]*>([^<]*)</text>", drawn)
+    assert show(layout.depth / 1000, "length", "US") in " ".join(told)
+    codes = {z.code for m in layout.needs.manifolds for z in m.zones}
+    assert set(" ".join(told).split()) >= codes
+    box = [float(v) for v in re.search(r'viewBox="([^"]*)"', drawn)[1].split()]  # type: ignore[index]
+    assert box[0] < 0 and box[0] + box[2] > layout.depth and box[1] + box[3] > height
+    assert "1 : 6" in side_picture(dipper).caption

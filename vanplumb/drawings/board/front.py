@@ -311,10 +311,10 @@ def board_parts(
     width, height = board_size(layout)
     letter = letter_size(layout)
     sheet = Sheet(height)
-    sheet.path(_box(0, 0, width, height), fill=BOARD_WOOD, stroke=BOARD_INK, stroke_width="0.8")
+    sheet.path(box_at(0, 0, width, height), fill=BOARD_WOOD, stroke=BOARD_INK, stroke_width="0.8")
     margin = layout.needs.margin
     sheet.path(
-        _box(margin, margin, width - margin, height - margin),
+        box_at(margin, margin, width - margin, height - margin),
         fill="none", stroke=FAINT, stroke_width="0.5", stroke_dasharray="2 3",
     )  # fmt: skip
     bad = frozenset(owner for problem in layout.problems for owner in problem.where)
@@ -340,7 +340,7 @@ def board_parts(
     return head, [*first, *sheet.out]
 
 
-def _box(x0: float, y0: float, x1: float, y1: float) -> Any:
+def box_at(x0: float, y0: float, x1: float, y1: float) -> Any:
     from ...board.parts.parts import box
     from ...board.parts.shapes import polygon
 
@@ -349,7 +349,7 @@ def _box(x0: float, y0: float, x1: float, y1: float) -> Any:
 
 def _clip_to_board(layout: Layout, shape: Any) -> Any:
     width, height = board_size(layout)
-    return shape.intersection(_box(-12, -12, width + 12, height + 12))
+    return shape.intersection(box_at(-12, -12, width + 12, height + 12))
 
 
 def _tubes(sheet: Sheet, layout: Layout, bad: Iterable[str]) -> None:

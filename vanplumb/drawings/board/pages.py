@@ -9,6 +9,7 @@ from ...words.files import write_whole
 from ...words.report import Picture
 from .front import PAD, board_size, board_svg, letter_size
 from .labels import write_labels
+from .side import side_svg
 from .template import PAPERS, write_template
 
 if TYPE_CHECKING:
@@ -25,8 +26,7 @@ def board_picture(plan: BoardPlan) -> Picture:
     if plan.trouble:
         raise ValueError(plan.trouble)
     layout = plan.layout
-    across = board_size(layout)[0] + 2 * PAD * letter_size(layout)
-    scale = next((s for s in SCALES if across / s <= WIDEST), SCALES[-1])
+    scale = _scale(plan)
     return Picture(
         "board",
         f"The board from the front, 1 : {scale:g}. Handles open in full and shut dashed, with all "
@@ -35,14 +35,36 @@ def board_picture(plan: BoardPlan) -> Picture:
     )
 
 
+def side_picture(plan: BoardPlan) -> Picture:
+    """The board from its right side, to the scale of its front.  ValueError if there is none."""
+    if plan.trouble:
+        raise ValueError(plan.trouble)
+    scale = _scale(plan)
+    return Picture(
+        "board-side",
+        f"The board from its right side, 1 : {scale:g}: how far valves and handles stand out, what "
+        "handles sweep dashed, the room kept for fingers dotted, the room that there is as a "
+        "dashed upright. The board's own thickness is not known and drawn as any.",
+        side_svg(plan.layout, plan.build.van.units, scale=1 / scale),
+    )
+
+
+def _scale(plan: BoardPlan) -> float:
+    """Board mm per mm on a sheet."""
+    across = board_size(plan.layout)[0] + 2 * PAD * letter_size(plan.layout)
+    return next((s for s in SCALES if across / s <= WIDEST), SCALES[-1])
+
+
 def write_board(plan: BoardPlan, folder: Path | str) -> list[Path]:
-    """Template and labels on both papers, and the front view, into a folder.  Gives the paths."""
+    """Template and labels on both papers, and the views from the front and the side, into a folder.  Gives the paths."""
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     front = folder / "front.svg"
     svg = board_svg(plan.layout, plan.build.van.units)
     write_whole(front, svg + "\n")
-    paths = [front]
+    side = folder / "side.svg"
+    write_whole(side, side_svg(plan.layout, plan.build.van.units) + "\n")
+    paths = [front, side]
     for paper in PAPERS:
         paths.append(write_template(plan, folder / f"template-{paper.lower()}.pdf", paper))
         paths.append(write_labels(plan, folder / f"labels-{paper.lower()}.pdf", paper))
