@@ -56,7 +56,7 @@ def _scale(plan: BoardPlan) -> float:
 
 
 def write_board(plan: BoardPlan, folder: Path | str) -> list[Path]:
-    """Template and labels on both papers, and the views from the front and the side, into a folder.  Gives the paths."""
+    """Template and labels on both papers, and both views, into a folder.  Gives the paths."""
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     front = folder / "front.svg"
