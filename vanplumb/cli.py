@@ -107,7 +107,13 @@ def _parser() -> argparse.ArgumentParser:
     new = commands.add_parser("new", help="start a build file of your own, with remarks to fill in")
     new.add_argument("file", type=Path, help="file to make, such as my-van.toml")
     new.add_argument("--like", metavar="NAME", help="start from an example: dipper, heron or wren")
-    new.add_argument("--units", choices=["US", "SI"], default="US", help="of a file not like any")
+    new.add_argument("--units", choices=["US", "SI"], default="", help="of a file not like any")
+    new.add_argument(
+        "--region",
+        metavar="NAME",
+        default="",
+        help="where the van is built: US, UK, EU or AU-NZ; its words and rules",
+    )
     new.set_defaults(run=_new)
 
     names = commands.add_parser(
@@ -202,8 +208,8 @@ def _demo(chosen: argparse.Namespace) -> int:
 
 
 def _new(chosen: argparse.Namespace) -> int:
-    from .pack import example, examples
-    from .van import save, template
+    from .pack import examples
+    from .van import save
 
     if chosen.file.exists():
         print(f"{chosen.file} exists and is left as it is; choose another name", file=sys.stderr)
@@ -211,9 +217,29 @@ def _new(chosen: argparse.Namespace) -> int:
     if chosen.like and chosen.like not in examples():
         print(f"no example {chosen.like!r}; there are {', '.join(examples())}", file=sys.stderr)
         return USAGE
-    save(example(chosen.like).text if chosen.like else template(chosen.units), chosen.file)
+    try:
+        text = _new_text(chosen)
+    except ValueError as error:
+        print(error, file=sys.stderr)
+        return USAGE
+    save(text, chosen.file)
     print(f"{chosen.file} is ready. Put in your van's values, then: vanplumb check {chosen.file}")
     return FINE
+
+
+def _new_text(chosen: argparse.Namespace) -> str:
+    """The text of a new file.  ValueError for an unknown region."""
+    from .pack import example
+    from .van import template
+    from .van.file.write import changed
+    from .words.regions import REGIONS
+
+    if chosen.region and chosen.region not in REGIONS:
+        raise ValueError(f"no region {chosen.region!r}; there are {', '.join(REGIONS)}")
+    if not chosen.like:
+        return template(chosen.units, chosen.region)
+    text = example(chosen.like).text
+    return changed(text, {"van.region": chosen.region}) if chosen.region else text
 
 
 def _names(chosen: argparse.Namespace) -> int:
@@ -287,22 +313,23 @@ def _quote(chosen: argparse.Namespace) -> int:
     from .pack import Pack
     from .sheet.calculation import write_calculation
     from .sheet.lists import lists_of
+    from .sheet.wording import told, words_of
     from .van import load
     from .words.files import write_whole
 
     builds = [load(path) for path in (chosen.file, *chosen.options)]
     quotes = [Pack(build).shop.quote for build in builds]
     first = builds[0]
-    chapter = quote_chapter(first, quotes)
+    chapter = told(quote_chapter(first, quotes), words_of(first))
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-quote")
     van = first.van
     paths = write_calculation(chapter, out, units=van.units, van=van.name, builder=van.builder)
     for name, data in lists_of([chapter], van.units).items():
         paths.append(write_whole(out / name, data))
     for path, one in zip((chosen.file, *chosen.options), quotes, strict=True):
-        told = money(one.total, one.currency) if one.total is not None else "no rate under [shop]"
+        total = money(one.total, one.currency) if one.total is not None else "no rate under [shop]"
         gaps = f", {len(one.unpriced)} lines without a price" if one.unpriced else ""
-        print(f"{path.name}: {told}{gaps}")
+        print(f"{path.name}: {total}{gaps}")
     print(f"The quote is in {out}:")
     for path in paths:
         print(f"  {path.relative_to(out)}")
@@ -387,15 +414,16 @@ def _changed(chosen: argparse.Namespace) -> int:
     from .explore.changes import changes, chapter
     from .explore.shop_change import shop_change, shop_chapter
     from .pack import Pack
+    from .sheet.wording import told, words_of
     from .van import load
     from .worksheets.frame import paper
 
     old, new = Pack(load(chosen.old)), Pack(load(chosen.new))
-    units = new.build.van.units
-    print(repr(paper.chapter(chapter(changes(old, new)), units)))
+    units, say = new.build.van.units, words_of(new.build)
+    print(repr(paper.chapter(told(chapter(changes(old, new)), say), units)))
     work = shop_change(old, new)
     if work:
-        print(repr(paper.chapter(shop_chapter(work), units)))
+        print(repr(paper.chapter(told(shop_chapter(work), say), units)))
     return FINE
 
 
@@ -408,7 +436,10 @@ def _print_counts(pack: Pack) -> None:
 
 
 def _print_findings(pack: Pack) -> None:
-    for finding in pack.all_findings:
+    from .sheet.wording import told_finding, words_of
+
+    say = words_of(pack.build)
+    for finding in (told_finding(one, say) for one in pack.all_findings):
         value, limit = finding.shown(pack.build.van.units)
         print(f"\n{finding.severity}: {finding.what}")
         print(f"  where   {finding.where}")

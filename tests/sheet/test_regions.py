@@ -1,26 +1,41 @@
 """A full pack of one van in each region: no rule, unit, word or thread of another region in it.
 
-What is looked at is the text of sheet, papers and lists.  What the build file says stays as
-written, so its own keys and names, shown among the inputs, are left out.
+What is looked at is the text of sheet, papers and lists, of the worksheets, of the bench's page
+and of a new build file.  What the build file says stays as written, so its own keys and names,
+shown among the inputs, are left out.
 """
 
 from __future__ import annotations
 
 import html
 import re
+from collections.abc import Iterator
 from functools import lru_cache
+from pathlib import Path
+from typing import Any
 
+import ipywidgets as widgets
 import pytest
 
 from vanplumb.chapters.hand_over import owner_paper, shop_card
 from vanplumb.pack import Pack, example
+from vanplumb.sheet.bench_page import bench_page
 from vanplumb.sheet.calculation import calculation_sheet
 from vanplumb.sheet.contents import sheet_of
 from vanplumb.sheet.html_page import page
 from vanplumb.sheet.lists import lists_of
 from vanplumb.sheet.wording import told, words_of
-from vanplumb.van import loads
+from vanplumb.van import Build, loads, template
 from vanplumb.van.file.write import changed
+from vanplumb.worksheets import (
+    ShopDay,
+    frost_of_run,
+    heater_of_build,
+    mixing_of,
+    runs_of,
+    system_worksheet,
+    valves_of,
+)
 
 VANS = {
     "US": ("dipper", "US"),
@@ -66,6 +81,8 @@ FOREIGN_RULES = {
 # part, and a tube or a hose that is named after its own standard.
 ALLOWED = (
     r"ASHRAE[^\n]*",
+    r"Sphere Handbook[^\n]*",
+    r"US \| UK \| EU \| AU-NZ",
     r"US Consumer Product Safety Commission[^\n]*",
     r"[^\n]*ASTM [A-Z]\d+[^\n]*",
     r"[^\n]*3/4 in tube: Cv 7\.1[^\n]*",
@@ -87,11 +104,18 @@ def text_of(document: str) -> str:
 
 
 @lru_cache(maxsize=4)
-def pack_text(region: str) -> str:
+def pack_of(region: str) -> Pack:
     name, units = VANS[region]
     build = loads(changed(example(name).text, {"van.region": region}))
     assert build.van.units == units
-    pack, say = Pack(build), words_of(build)
+    return Pack(build)
+
+
+@lru_cache(maxsize=4)
+def pack_text(region: str) -> str:
+    name, units = VANS[region]
+    pack = pack_of(region)
+    build, say = pack.build, words_of(pack.build)
     whole = page(sheet_of(pack))
     whole = re.sub(r'<section[^>]*id="inputs".*?</section>', "", whole, flags=re.S)
     found = [text_of(whole)]
@@ -99,7 +123,11 @@ def pack_text(region: str) -> str:
         found.append(text_of(page(calculation_sheet(told(paper, say), units=units, van=name))))
     lists = lists_of([told(c, say) for c in pack.chapters], units)
     found += [data.decode("utf-8-sig") for data in lists.values()]
-    text = "\n".join(found)
+    return without_names("\n".join(found), build)
+
+
+def without_names(text: str, build: Build) -> str:
+    """Without the builder's own names, and without what is allowed."""
     for name_given in sorted((c.name for c in build.components), key=len, reverse=True):
         text = re.sub(rf"{re.escape(name_given)}\b", "(named)", text)
         text = text.replace(name_given.replace(" ", "-") + ".csv", "(named).csv")
@@ -136,6 +164,63 @@ def test_no_unit_of_another_region(region: str) -> None:
 def test_no_rule_or_thread_of_another_region(region: str) -> None:
     rules = "|".join(map(re.escape, FOREIGN_RULES[region]))
     assert lines_with(pack_text(region), rf"(?<![A-Za-z])(?:{rules})") == []
+
+
+def widget_texts(widget: Any) -> Iterator[str]:
+    """All that a page of widgets tells: labels, buttons, hints and what stands between them."""
+    for name in ("description", "placeholder", "tooltip"):
+        if getattr(widget, name, None):
+            yield str(getattr(widget, name))
+    if isinstance(widget, (widgets.HTML, widgets.Label, widgets.Textarea)):
+        yield text_of(widget.value)
+    for child in getattr(widget, "children", ()):
+        yield from widget_texts(child)
+
+
+@lru_cache(maxsize=4)
+def worksheet_text(region: str, folder: Path) -> str:
+    """Every page of the van that is quick to make, as it stands when it is opened."""
+    pack = pack_of(region)
+    build = pack.build
+    day = ShopDay(build, folder / f"{region}.log", pack.board)
+    day.disinfecting.set(strip="0.2 g/L")
+    pages = [
+        system_worksheet(build), mixing_of(build, valves_of(build)[0]), heater_of_build(build),
+        frost_of_run(build, runs_of(build)[0]),
+        day.clock, day.test, day.disinfecting, day.setting(), day.bench, day.hand_over,
+    ]  # fmt: skip
+    found = []
+    for one in pages:
+        found += list(widget_texts(one.page))
+        found.append(text_of(one._repr_mimebundle_()["text/html"]))
+    return without_names("\n".join(found), build)
+
+
+def told_outside(region: str, folder: Path) -> str:
+    """Worksheets, the bench's page and a new build file, without the names of tables' rows."""
+    bench = bench_page(pack_of(region).shop)
+    bench = re.sub(r"<style>.*?</style>", "", bench, flags=re.S).replace("\\u00b0", "°")
+    new = re.sub(
+        r'^(?:# )?\w+ = ("[^"]*"|\[.*?\]|\{.*?\})', "", template(region=region), flags=re.M
+    )
+    build = pack_of(region).build
+    return worksheet_text(region, folder) + without_names(f"\n{bench}\n{new}", build)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("regions")
+
+
+@pytest.mark.parametrize("region", VANS)
+def test_worksheets_bench_and_new_file_are_of_the_region(region: str, folder: Path) -> None:
+    text = told_outside(region, folder)
+    assert len(text) > 40_000 and "Setting" in text and "Hand back" in text
+    words = "|".join(map(re.escape, FOREIGN_WORDS[region]))
+    assert lines_with(text, rf"(?i)\b(?:{words})s?\b(?! water)") == []
+    assert lines_with(text, METRIC if region == "US" else CUSTOMARY) == []
+    rules = "|".join(map(re.escape, FOREIGN_RULES[region]))
+    assert lines_with(text, rf"(?<![A-Za-z])(?:{rules})") == []
 
 
 @pytest.mark.parametrize("region", VANS)

@@ -6,6 +6,7 @@ import pytest
 
 import vanplumb as vp
 from tests.examples import pack_of
+from vanplumb.sheet.wording import told, words_of
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
 from vanplumb.worksheets.frame import paper
 
@@ -16,7 +17,8 @@ def pack() -> vp.Pack:
 
 
 def test_the_opening_answers(pack: vp.Pack) -> None:
-    keys = [a for c in pack.chapters for a in c.answers if a.key]
+    say = words_of(pack.build)
+    keys = [a for c in pack.chapters for a in told(c, say).answers if a.key]
     shown = paper.answers(pack)
     assert repr(shown).count("\n") == len(keys) - 1
     for answer in keys:

@@ -7,7 +7,7 @@ from ..trip.play.session import Session
 from ..trip.stay.heaters import USABLE_SHARE, HeaterFacts
 from ..van.kinds import heaters
 from ..van.model import Build
-from ..van.region import region_of
+from ..van.region import region_of, usual_region
 from ..words.report import RIGHT, Answer, Caution, Chapter, grid
 from ..words.show import show
 from ..words.tables import table
@@ -144,7 +144,7 @@ def _heater_cautions(build: Build) -> tuple[Caution, ...]:
     return tuple(found)
 
 
-def session_chapter(found: Session, system: str) -> Chapter:
+def session_chapter(found: Session, system: str, region: str = "") -> Chapter:
     """The heater and its showers on a sheet."""
     works = found.works
     count = len(found.showers)
@@ -208,7 +208,7 @@ def session_chapter(found: Session, system: str) -> Chapter:
             )
         )
     if not found.heater.flow_through:
-        cautions += lukewarm_store("US" if system == "US" else "EU", found.heater.setpoint, system)
+        cautions += lukewarm_store(region or usual_region(system), found.heater.setpoint, system)
     return Chapter(
         key="session",
         title="Heater and showers",

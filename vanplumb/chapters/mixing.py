@@ -19,15 +19,10 @@ from ..flow.mixing.valve import (
 from ..formulas.valves import valve_flow
 from ..van.kinds.mixing_valves import FIXED, THERMOSTATIC
 from ..van.model import Build
-from ..van.region import WASHING, mixed_rows
+from ..van.region import WASHING, mixed_rows, usual_region
 from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.tables import Row, table
-
-
-def bench_region(units: str) -> str:
-    """The region of a valve that belongs to no build yet: by the reader's units."""
-    return "US" if units == "US" else "EU"
 
 
 def two_limits(region: str) -> tuple[Row, Row]:
@@ -60,8 +55,8 @@ def mixing_chapter(
         ),
         inputs=_inputs(state),
         answers=_answers(state, units),
-        grids=(_drift_grid(state, units), _limit_grid(state, region or bench_region(units))),
-        cautions=_cautions(state, units, region or bench_region(units)),
+        grids=(_drift_grid(state, units), _limit_grid(state, region or usual_region(units))),
+        cautions=_cautions(state, units, region or usual_region(units)),
         not_computed=(
             "how fast a thermostatic valve answers, and how far it swings on the way",
             "dirt, scale and wear in the valve",

@@ -11,9 +11,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..words.files import file_name, write_whole
+from ..words.regions import Local
 from ..words.show import show, unit, value
 from .escape import visible
 from .html_page import environment
+from .wording import words_of
 
 if TYPE_CHECKING:
     from ..shop import Shop
@@ -47,15 +49,20 @@ def write_bench_page(shop: Shop, folder: Path | str) -> Path:
 def _data(shop: Shop) -> dict[str, Any]:
     build, units = shop.build, shop.build.van.units
     us = units == "US"
+    say = words_of(build)
+
+    def shown(text: str) -> str:
+        return visible(say(text))
+
     groups: dict[str, list[dict[str, Any]]] = {}
     for joint in shop.joints:
-        groups.setdefault(visible(joint.place.rpartition(": ")[0] or joint.place), []).append(
+        groups.setdefault(shown(joint.place.rpartition(": ")[0] or joint.place), []).append(
             {
                 "name": joint.name,
-                "shown": visible(joint.name),
-                "sort": visible(joint.sort),
-                "steps": [visible(s) for s in joint.steps],
-                "refused": [visible(s) for s in joint.refused],
+                "shown": shown(joint.name),
+                "sort": shown(joint.sort),
+                "steps": [shown(s) for s in joint.steps],
+                "refused": [shown(s) for s in joint.refused],
             }
         )
     return {
@@ -63,12 +70,15 @@ def _data(shop: Shop) -> dict[str, Any]:
         "van": visible(build.van.name),
         "mark": build.mark,
         "groups": [{"place": place, "joints": joints} for place, joints in groups.items()],
-        "test": _test(shop),
+        "test": _test(shop, shown),
         "valves": [
             {"name": v.name, "asked": show(v.setting, "temperature", units)}
             for v in build.mixing_valve
         ],
-        "commissioning": [_line(n, c, units) for n, c in enumerate(shop.commissioning.checks, 1)],
+        "commissioning": [
+            _line(number, check, units, shown)
+            for number, check in enumerate(shop.commissioning.checks, 1)
+        ],
         "parts": [c.name for c in build.components],
         "units": {
             "pressure": "psi" if us else "bar",
@@ -79,7 +89,7 @@ def _data(shop: Shop) -> dict[str, Any]:
     }
 
 
-def _line(number: int, check: Check, units: str) -> dict[str, Any]:
+def _line(number: int, check: Check, units: str, shown: Local) -> dict[str, Any]:
     """One line of the commissioning form, its band in the unit that is typed."""
 
     def typed(end: float | None) -> float | None:
@@ -87,20 +97,20 @@ def _line(number: int, check: Check, units: str) -> dict[str, Any]:
 
     return {
         "name": check.name,
-        "shown": visible(f"{number}. {check.name}"),
-        "group": check.group,
-        "how": visible(check.how),
+        "shown": shown(f"{number}. {check.name}"),
+        "group": shown(check.group),
+        "how": shown(check.how),
         "unit": unit(check.word, units) if check.word else "",
         "low": typed(check.low),
         "high": typed(check.high),
         "band": check.band(units),
-        "below": [visible(c) for c in check.below],
-        "above": [visible(c) for c in check.above],
-        "limit": visible(check.limit),
+        "below": [shown(c) for c in check.below],
+        "above": [shown(c) for c in check.above],
+        "limit": shown(check.limit),
     }
 
 
-def _test(shop: Shop) -> dict[str, Any] | None:
+def _test(shop: Shop, shown: Local) -> dict[str, Any] | None:
     try:
         test = shop.test
     except ValueError:  # the region has no rule for it, or the van no pressure: the sheet says so
@@ -110,6 +120,6 @@ def _test(shop: Shop) -> dict[str, Any] | None:
         "rule": visible(test.rule.name),
         "pressure": show(test.pressure, "pressure", units),
         "time": show(test.duration, "duration", units),
-        "steps": [visible(s) for s in test.steps],
-        "cautions": [visible(f"{c.level}: {c.text}") for c in test.cautions],
+        "steps": [shown(s) for s in test.steps],
+        "cautions": [f"{c.level}: {shown(c.text)}" for c in test.cautions],
     }

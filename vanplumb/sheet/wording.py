@@ -12,18 +12,27 @@ from typing import Any
 
 from ..review.finding import Finding
 from ..van.model import Build
-from ..van.region import region_of
+from ..van.region import region_of, usual_region
 from ..words.regions import Local, speaker
 from ..words.report import Answer, Caution, Chapter, Grid, Picture
 
 _THREAD = re.compile(r"\b((?:\d+ )?\d/\d|\d+) in (Rp|Rc|R|G)\b")
 """A thread of ISO 7-1 or ISO 228-1 told in inches: their own name for it is "R 1/2"."""
-_BETWEEN_TAGS = re.compile(r"(?<=>)[^<>]+(?=<)")
+_LETTERING = re.compile(r"<style\b.*?</style>|(?<=>)[^<>]+(?=<)", re.DOTALL)
+"""What stands between the tags of a drawing; a style is caught whole, so that it can be left."""
 
 
 def words_of(build: Build) -> Local:
     """What tells a text in the words of the build's region."""
-    say = speaker(region_of(build).key, tuple(dict.fromkeys(_names(build))))
+    return _with_threads(speaker(region_of(build).key, tuple(dict.fromkeys(_names(build)))))
+
+
+def words_by_units(units: str) -> Local:
+    """The same for a page that is about no build: in the words of the units' usual region."""
+    return _with_threads(speaker(usual_region(units)))
+
+
+def _with_threads(say: Local) -> Local:
     return lambda text: _THREAD.sub(r"\2 \1", say(text))
 
 
@@ -49,9 +58,24 @@ def told(chapter: Chapter, say: Local) -> Chapter:
         answers=tuple(_answer(a, say) for a in chapter.answers),
         grids=tuple(_grid(g, say) for g in chapter.grids),
         pictures=tuple(_picture(p, say) for p in chapter.pictures),
-        cautions=tuple(Caution(c.level, say(c.text)) for c in chapter.cautions),
+        cautions=tuple(told_caution(c, say) for c in chapter.cautions),
         not_computed=tuple(map(say, chapter.not_computed)),
     )
+
+
+def told_caution(caution: Caution, say: Local) -> Caution:
+    """A caution in those words."""
+    return Caution(caution.level, say(caution.text))
+
+
+def told_drawing(svg: str, say: Local) -> str:
+    """A drawing whose lettering is in those words."""
+
+    def one(found: re.Match[str]) -> str:
+        text = found.group()
+        return text if text.startswith("<style") else say(text)
+
+    return _LETTERING.sub(one, svg)
 
 
 def told_finding(finding: Finding, say: Local) -> Finding:
@@ -94,5 +118,5 @@ def _picture(picture: Picture, say: Local) -> Picture:
     return replace(
         picture,
         caption=say(picture.caption),
-        svg=_BETWEEN_TAGS.sub(lambda found: say(found.group()), picture.svg),
+        svg=told_drawing(picture.svg, say),
     )

@@ -54,10 +54,15 @@ class Limit:
         return self.row.source(self.column)
 
 
+def usual_region(units: str) -> str:
+    """The key of the region that is taken where nobody names one: by the units, "US" or "SI"."""
+    return "US" if units == "US" else "EU"
+
+
 def region_of(build: Build) -> Region:
     """The region of a build: as its file says, or else by its units."""
     said = build.van.region
-    key = said or ("US" if build.van.units == "US" else "EU")
+    key = said or usual_region(build.van.units)
     found = table("regions", build.rows)[key]
     basis = "given" if said else f"taken from the units, {build.van.units}"
     return Region(key, str(found["title"]), found, basis)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ...chapters.mixing import bench_region, two_limits
+from ...chapters.mixing import two_limits
 from ...flow.mixing.valve import Drift, MixingState
+from ...van.region import usual_region
 from ...words.show import show
 from ..style import HOT, MIXED
 
@@ -24,7 +25,7 @@ LINE = 15.5  # between two labels
 
 def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str, region: str = "") -> str:
     """A thermometer with bands and limits; on it the outlet now and after each drift."""
-    rows = two_limits(region or bench_region(units))
+    rows = two_limits(region or usual_region(units))
     shower, code = (row.number("temperature") for row in rows)
     bands = [
         _band(LOWEST, shower, GREY, 0.22),

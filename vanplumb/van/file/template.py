@@ -11,20 +11,20 @@ from functools import lru_cache
 from typing import Any
 
 from ...words.glossary import word
+from ...words.regions import Local, speaker
 from ...words.show import example, show, sixteenths, unit, value
 from ...words.tables import example_builds, table
 from ..entries import Entry, entries
 from ..model import FORMAT, LISTS, SECTIONS
 from ..parts import COMPONENTS
+from ..region import usual_region
 from .write import toml
 
 SAMPLES: dict[str, tuple[Any, Any]] = {
     # key: US, SI
-    "van.region": ("US", "EU"),
     "van.length": ("20 ft", "6 m"),
     "van.payload": ("1700 lb", "780 kg"),
     "van.outside_day": ("70 °F", "21 °C"),
-    "van.currency": ("USD", "EUR"),
     "battery.capacity": ("200 Ah", "200 Ah"),
     "board.width": ("24 in", "600 mm"),
     "board.height": ("20 in", "500 mm"),
@@ -34,9 +34,6 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "limits.velocity_hot": ("4 ft/s", "1.2 m/s"),
     "limits.working_pressure": ("60 psi", "4 bar"),
     "limits.design_pressure": ("90 psi", "6 bar"),
-    "limits.test_rule": ("water at working pressure", "EN 806-4 A"),
-    "limits.disinfection": ("camper rule", "plastics half a day"),
-    "limits.mixed_limit": ("shower or bath by code", "public tap"),
     "limits.wait": ("30 s", "30 s"),
     "tank.diameter": ("12 in", "300 mm"),
     "tank.step_length": ("10 in", "250 mm"),
@@ -87,6 +84,15 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "stock.length": ("20 ft", "5 m"),
 }  # fmt: skip
 
+OF_REGION = {
+    # key: column of the region's own row
+    "van.currency": "currencies",
+    "limits.test_rule": "test_water",
+    "limits.disinfection": "disinfection",
+    "limits.mixed_limit": "mixed_other",
+}
+"""Samples that are the region's own choice."""
+
 _US_WORDS = {
     "at a loss of 1 bar": "at a loss of 14.5 psi, 3.8 gpm for each 1 of Cv",
     "20 °C": "68 °F",
@@ -94,9 +100,16 @@ _US_WORDS = {
 }
 
 
-def sample(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
+def sample(kind: str, key: str, entry: Entry, default: Any, units: str, region: str = "") -> str:
     """A value of the right sort, as the file writes it."""
-    own = SAMPLES.get(f"{kind}.{key}")
+    region = region or usual_region(units)
+    path = f"{kind}.{key}"
+    if path == "van.region":
+        return toml(region)
+    if path in OF_REGION:
+        usual = table("regions")[region][OF_REGION[path]]
+        return toml(usual[0] if isinstance(usual, (tuple, list)) else usual)
+    own = SAMPLES.get(path)
     if own is not None:
         return toml(own[0] if units == "US" else own[1])
     if default is not MISSING and default not in (None, "", ()):
@@ -127,9 +140,12 @@ def sample(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
     return toml(plain.get(entry.kind, ""))
 
 
-def explain(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
-    """What a key means, what it may be, and where its default comes from."""
-    said = [entry.about]
+def explain(kind: str, key: str, entry: Entry, default: Any, units: str, say: Local = str) -> str:
+    """What a key means, what it may be, and where its default comes from.
+
+    ``say`` tells it in the words of a region; what a file may say stays as it is written there.
+    """
+    said = [say(entry.about)]
     if entry.kind == "choice":
         said.append(" | ".join(entry.options))
     if entry.kind in ("row", "counts_of_rows"):
@@ -138,7 +154,7 @@ def explain(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
         said.append("must be given")
     elif default not in (None, "", ()) and default is not MISSING:
         told = _if_not_said(kind, key, entry, default, units)
-        said.append(f"{told}, {entry.basis}" if entry.basis else told)
+        said.append(f"{told}, {say(entry.basis)}" if entry.basis else told)
     text = "; ".join(said)
     for ours, theirs in _US_WORDS.items() if units == "US" else ():
         text = text.replace(ours, theirs)
@@ -249,19 +265,29 @@ _ABOUT = {
 }
 
 
-def template(units: str = "US") -> str:
+def template(units: str = "", region: str = "") -> str:
     """The text of a small build that loads as it stands, with every other key in a remark.
 
-    ``units`` is "US" or "SI".  ValueError for anything else.
+    ``units`` is "US" or "SI", or else what the region's builders read; ``region`` is a row of
+    the table of regions, or else the units' usual one.  US if neither is given.  ValueError for
+    anything else.
     """
+    known = table("regions")
+    if region and region not in known:
+        raise ValueError(f"region must be one of {', '.join(known)}, got {region!r}")
+    units = units or (str(known[region]["units"]) if region else "US")
     if units not in _FILLED:
         raise ValueError(f'units must be "US" or "SI", got {units!r}')
-    filled = _FILLED[units]
-    blocks = [_START.format(format=FORMAT, values=_VALUES[units])]
+    filled = {key: dict(block) for key, block in _FILLED[units].items()}
+    if region:
+        filled["van"]["region"] = region
+    place = region or usual_region(units)
+    say = speaker(place)
+    blocks = [say(_START).format(format=FORMAT, values=_VALUES[units])]
     for key, kind in SECTIONS.items():
-        blocks.append(_block(f"[{key}]", key, kind, filled.get(key), units))
+        blocks.append(_block(f"[{key}]", key, kind, filled.get(key), units, place))
     for key, kind in LISTS.items():
-        blocks.append(_block(f"[[{key}]]", key, kind, filled.get(key), units))
+        blocks.append(_block(f"[[{key}]]", key, kind, filled.get(key), units, place))
         if f"{key} 2" in filled:
             lines = [f"[[{key}]]"] + [_line(k, v) for k, v in filled[f"{key} 2"].items()]
             blocks.append("\n".join(lines) + "\n")
@@ -269,15 +295,19 @@ def template(units: str = "US") -> str:
     return "\n".join(blocks)
 
 
-def _block(head: str, key: str, kind: type, filled: dict[str, Any] | None, units: str) -> str:
+def _block(
+    head: str, key: str, kind: type, filled: dict[str, Any] | None, units: str, region: str
+) -> str:
     """One table with its keys; all of it in remarks unless some of it is filled."""
-    lines = [f"# {_ABOUT[key]}", head if filled else f"# {head}"]
+    say = speaker(region)
+    lines = [f"# {say(_ABOUT[key])}", head if filled else f"# {head}"]
     for name, (_, entry, default) in entries(kind).items():
-        remark = explain(key, name, entry, default, units)
+        remark = explain(key, name, entry, default, units, say)
         if filled and name in filled:
             lines.append(f"{_line(name, filled[name])}  # {remark}")
         else:
-            lines.append(f"# {name} = {sample(key, name, entry, default, units)}  # {remark}")
+            shown = sample(key, name, entry, default, units, region)
+            lines.append(f"# {name} = {shown}  # {remark}")
     return "\n".join(lines) + "\n"
 
 

@@ -35,6 +35,8 @@ Optional parts:
 ``part``       what the name of the part is asked as, and its default: ("valve", "basin valve").
 ``file``       the build file offered, if it is known.
 ``captions``   a caption for each picture, for the sheet.
+``words``      tells texts in the words of a build's region (``words_of(build)``); where none is
+               given, in those of the units' usual region.
 ``ahead``      True for one whose parts have no effect but their result and are slow: the next
                notch of a slider is then worked out beforehand, see ``ahead``.
 ``stage``      a widget of your own above the drawn pictures (a board to drag on).  ``draw`` must
@@ -61,6 +63,8 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from ...sheet.wording import told, told_caution, told_drawing, told_finding, words_by_units
+from ...words.regions import Local
 from ...words.report import Caution, Chapter, Picture
 from . import look
 from .actions import Panel, keep_panel, sheet_panel
@@ -103,8 +107,13 @@ class Worksheet:
         living: LivingPicture | None = None,
         move: Callable[[Any, str], None] | None = None,
         ahead: bool = False,
+        words: Local | None = None,
     ) -> None:
-        self.title = title
+        say = self._say = words_by_units(units) if words is None else words
+        self.title, question = say(title), say(question)
+        if living is not None:
+            living.say = say
+        fields = [say(one) if isinstance(one, str) else one for one in fields]
         self.units = units
         self.van = ""
         self._listed = fields
@@ -116,7 +125,7 @@ class Worksheet:
         self._compute, self._draw, self._to_chapter = compute, draw, chapter
         self._findings = findings
         self._hide = hide
-        self._captions = captions
+        self._captions = tuple(map(say, captions))
         self._pictures: tuple[str, ...] = ()
         self._ahead = Ahead(self._made) if ahead else None
         self._last: dict[str, Any] = {}
@@ -125,6 +134,7 @@ class Worksheet:
         self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.page = self._lay_out(fields, question, keep, part, file)
         for field in self.fields.values():
+            field.speak(say)
             field.on_change = self._moved
             if field.problem == "":
                 field.use_units(units)
@@ -170,7 +180,7 @@ class Worksheet:
         rows = {}
         for value in values:
             changed = {**self.values, key: field.reading(value)}
-            chapter = self._to_chapter(self._compute(changed), self.units)
+            chapter = told(self._to_chapter(self._compute(changed), self.units), self._say)
             rows[str(value)] = {a.label: a.shown(self.units) for a in chapter.answers}
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis(field.label)
 
@@ -214,12 +224,19 @@ class Worksheet:
     def _made(self, values: Mapping[str, Any]) -> _Made:
         """All that is shown for some values, with no effect on the page."""
         result = self._compute(values)
-        pictures = tuple(self._draw(result, self.units))
-        chapter = self._to_chapter(result, self.units)
+        say = self._say
+        pictures = tuple(told_drawing(svg, say) for svg in self._draw(result, self.units))
+        chapter = told(self._to_chapter(result, self.units), say)
         found = self._findings(result) if self._findings else ()
-        told = [look.as_caution(one, self.units) for one in found]
-        table = look.results(chapter, self.units, told)
-        return result, pictures, chapter, told, table
+        cautions = [self._caution(one) for one in found]
+        table = look.results(chapter, self.units, cautions)
+        return result, pictures, chapter, cautions, table
+
+    def _caution(self, one: Any) -> Caution:
+        """A finding or a caution as one line; the finding's source stays as written."""
+        if isinstance(one, Caution):
+            return told_caution(one, self._say)
+        return look.as_caution(told_finding(one, self._say), self.units)
 
     def _moved(self) -> None:
         """The reader has changed a field."""
@@ -262,10 +279,12 @@ class Worksheet:
             self._tell(f"This worksheet has a fault: {type(error).__name__}: {error}.")
 
     def _tell(self, problem: str) -> None:
-        self.problem = problem
+        self.problem = self._say(problem)
         if problem:
             stays = " Below stands the last good result." if self.result is not None else ""
-            self._told.value = f'<div class="vp-stale" role="alert">{escape(problem + stays)}</div>'
+            self._told.value = (
+                f'<div class="vp-stale" role="alert">{escape(self.problem + stays)}</div>'
+            )
         else:
             self._told.value = ""
         for part in (self._drawn, self._table, *([self._living] if self._living else [])):

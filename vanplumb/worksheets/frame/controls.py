@@ -38,6 +38,8 @@ class Control:
         self.on_change: Callable[[], None] = _nothing
         self._quiet = False
         self._note = widgets.HTML()
+        self._named: Any = self._note
+        """The widget that shows the label."""
 
     def __repr__(self) -> str:
         return f"<{type(self).__name__.lower()} {self.key}: {self.text}>"
@@ -66,6 +68,12 @@ class Control:
 
     def use_units(self, system: str) -> None:
         """Show the value in "US" or "SI" units."""
+
+    def speak(self, say: Callable[[str], str]) -> None:
+        """Tell label and remark in the words of a region."""
+        self.label, self.about = say(self.label), say(self.about)
+        self._named.description = self.label
+        self._tell()
 
     def _tell(self, hint: str = "") -> None:
         wrong = bool(self.problem)
@@ -103,7 +111,7 @@ class Choice(Control):
         about: str = "",
     ) -> None:
         super().__init__(key, label, about)
-        self._menu = widgets.Dropdown(description=label, options=options)
+        self._menu = self._named = widgets.Dropdown(description=label, options=options)
         if value is not None:
             self._menu.value = value
         self._frame(self._menu)
@@ -120,6 +128,15 @@ class Choice(Control):
 
     def set(self, value: Any) -> None:
         with self._silence():
+            self._menu.value = value
+
+    def speak(self, say: Callable[[str], str]) -> None:
+        """Names that a build file uses stay; what is shown in their place is told."""
+        super().speak(say)
+        value = self._menu.value
+        pairs = [(say(o[0]), o[1]) if isinstance(o, tuple) else o for o in self._menu.options]
+        with self._silence():
+            self._menu.options = pairs
             self._menu.value = value
 
     def set_options(self, options: Sequence[str] | Sequence[tuple[str, Any]]) -> None:
@@ -141,6 +158,7 @@ class Flag(Control):
     def __init__(self, key: str, label: str, value: bool = False, *, about: str = "") -> None:
         super().__init__(key, label, about)
         self._tick = widgets.Checkbox(value=value, description=label, indent=False)
+        self._named = self._tick
         self._frame(self._tick)
         self.box.add_class("vp-flag")
         self._tick.observe(self._ticked, "value")
@@ -169,6 +187,7 @@ class Text(Control):
     def __init__(self, key: str, label: str, value: str = "", *, about: str = "") -> None:
         super().__init__(key, label, about)
         self._entry = widgets.Text(value=value, description=label, continuous_update=False)
+        self._named = self._entry
         self._frame(self._entry)
         self.box.add_class("vp-free-text")
         self._entry.observe(self._typed, "value")
@@ -195,11 +214,15 @@ class Lines(Control):
         rows = max(6, value.count("\n") + 3)
         self._entry = widgets.Textarea(value=value, rows=rows, continuous_update=False)
         self._entry.layout.width = "100%"
-        head = widgets.Label(value=label)
-        self._frame(widgets.VBox([head, self._entry]))
+        self._head = widgets.Label(value=label)
+        self._frame(widgets.VBox([self._head, self._entry]))
         self.box.add_class("vp-lines")
         self._entry.observe(self._typed, "value")
         self._tell()
+
+    def speak(self, say: Callable[[str], str]) -> None:
+        super().speak(say)
+        self._head.value = self.label
 
     @property
     def value(self) -> str:
@@ -247,7 +270,7 @@ class Quantity(Control):
             raise ValueError(f"{label}: {value} is not within {low} to {high}")
         self._step = step
         self.units = units
-        self._entry = widgets.Text(description=label, continuous_update=False)
+        self._entry = self._named = widgets.Text(description=label, continuous_update=False)
         self._sliders: dict[str, widgets.FloatSlider] = {}
         self._frame(self._entry)
         self.use_units(units)
@@ -278,6 +301,11 @@ class Quantity(Control):
         self._value, self.problem = self.reading(value), ""
         self._refresh(entry=True)
         self._tell()
+
+    def speak(self, say: Callable[[str], str]) -> None:
+        super().speak(say)
+        for slider in self._sliders.values():
+            slider.tooltip = self.label
 
     def following(self, before: float) -> float:
         """The value one move farther than the last, which came from ``before``."""

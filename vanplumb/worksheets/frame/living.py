@@ -32,6 +32,8 @@ import anywidget
 import traitlets
 
 from ...drawings.warmth import STOPS
+from ...sheet.wording import told_drawing
+from ...words.regions import Local
 
 T = TypeVar("T")
 
@@ -54,6 +56,24 @@ class Before(Generic[T]):
         return self._shown[0] if len(self._shown) > 1 else None
 
 
+SAID = {"clock", "says", "dash", "text", "name"}
+"""What of a scene is read: the rest are numbers and names of elements."""
+
+
+def _told(scene: Mapping[str, Any], say: Local) -> dict[str, Any]:
+    """A scene whose texts are in the words of a region."""
+
+    def one(key: str, value: Any) -> Any:
+        if isinstance(value, Mapping):
+            return {k: one(k, v) for k, v in value.items()}
+        if isinstance(value, (list, tuple)):
+            texts = key in SAID or any(isinstance(v, Mapping) for v in value[:1])
+            return [one(key, v) for v in value] if texts else value
+        return say(value) if isinstance(value, str) and key in SAID else value
+
+    return {key: one(key, value) for key, value in scene.items()}
+
+
 RAMP = [[warm, list(bytes.fromhex(shade[1:]))] for warm, shade in STOPS]
 
 
@@ -74,6 +94,8 @@ class LivingPicture(anywidget.AnyWidget):
         super().__init__()
         self.pressed = pressed
         self.instead = instead
+        self.say: Local = str
+        """Tells its texts in the words of a region: set by the worksheet that it stands in."""
         self.add_class("vp-stays")
         self.on_msg(self._heard)
 
@@ -83,7 +105,8 @@ class LivingPicture(anywidget.AnyWidget):
     def show(self, svg: str, scene: Mapping[str, Any]) -> None:
         """Another drawing with what moves on it."""
         with self.hold_sync():
-            self.svg, self.scene = svg, {"ramp": RAMP, **scene}
+            self.svg = told_drawing(svg, self.say)
+            self.scene = {"ramp": RAMP, **_told(scene, self.say)}
             self.serial += 1
 
     def _heard(self, _: Any, message: Mapping[str, Any], __: Any) -> None:

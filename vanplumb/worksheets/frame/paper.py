@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from html import escape
 from typing import TYPE_CHECKING, Any
 
+from ...sheet.wording import told, told_finding, words_of
 from ...words.report import Answer, Chapter, Column, Grid
 from ...words.work import Work
 from . import look
@@ -36,14 +37,16 @@ class Paper:
 def answers(pack: Pack, units: str = "") -> Paper:
     """The answers that open the sheet, in the build's units or those given."""
     system = units or pack.build.van.units
-    found = [answer for chapter in pack.chapters for answer in chapter.answers if answer.key]
+    say = words_of(pack.build)
+    found = [a for chapter in pack.chapters for a in told(chapter, say).answers if a.key]
     return Paper(look.answers_table(found, system, pack.build.van.name), _lines(found, system))
 
 
 def findings(pack: Pack, units: str = "") -> Paper:
     """What the review noticed, worst first."""
     system = units or pack.build.van.units
-    cautions = [look.as_caution(finding, system) for finding in pack.all_findings]
+    say = words_of(pack.build)
+    cautions = [look.as_caution(told_finding(f, say), system) for f in pack.all_findings]
     text = "\n".join(f"{c.level}: {c.text}" for c in look.worst_first(cautions))
     return Paper(look.cautions_list(cautions), text or "The review found nothing.")
 

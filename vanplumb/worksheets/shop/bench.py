@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from ...lists.joints import Joint
+from ...sheet.wording import words_of
 from ...shop import Shop
 from ...shop.clock.stages import sort_of
 from ...shop.record.history import states
@@ -27,6 +28,7 @@ class Bench:
     def __init__(self, shop: Shop, record: Record) -> None:
         self.shop, self.record = shop, record
         self.groups = groups(shop)
+        self._say = words_of(shop.build)
         self._who = widgets.Text(description="done by", continuous_update=False)
         self._where = widgets.Dropdown(description="where", options=list(self.groups))
         self._where.add_class("vp-where")
@@ -108,11 +110,13 @@ class Bench:
         for joint in self.here:
             state = known.get(joint.name)
             mark = MARKS[state.state] if state else "to make"
-            how.setdefault(sort_of(joint), "; ".join(joint.steps))
-            warn = "".join(f'<div class="vp-wrong">{escape(w)}</div>' for w in joint.refused)
+            sort, fitting = self._say(sort_of(joint)), self._say(joint.fitting)
+            how.setdefault(sort, self._say("; ".join(joint.steps)))
+            wrong = map(self._say, joint.refused)
+            warn = "".join(f'<div class="vp-wrong">{escape(w)}</div>' for w in wrong)
             rows.append(
-                f"<tr><td>{escape(joint.name)}</td><td>{escape(joint.fitting)}</td>"
-                f"<td>{escape(sort_of(joint))}{warn}</td>"
+                f"<tr><td>{escape(joint.name)}</td><td>{escape(fitting)}</td>"
+                f"<td>{escape(sort)}{warn}</td>"
                 f'<td class="vp-state">{escape(mark)}</td></tr>'
             )
         steps = [f"{sort}: {told}" for sort, told in how.items()]
@@ -140,7 +144,7 @@ class Bench:
             if joint.name in known:
                 continue
             if joint.refused:
-                raise ValueError(f"{joint.name} can't be made so: {joint.refused[0]}")
+                raise ValueError(f"{joint.name} can't be made so: {self._say(joint.refused[0])}")
             details = {"joint": joint.name, "kind": joint.kind, "size": joint.size,
                        "place": joint.place}  # fmt: skip
             if joint.compound:

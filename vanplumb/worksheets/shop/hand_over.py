@@ -13,6 +13,7 @@ import ipywidgets as widgets
 from ...chapters.hand_over import owner_paper, shop_card
 from ...review import Finding
 from ...sheet.calculation import paper_bytes
+from ...sheet.wording import told, told_finding, words_of
 from ...shop import Shop
 from ...shop.record.record import Record
 from ...shop.record.signing import countersign, hand_over, not_countersigned, still_open
@@ -38,6 +39,7 @@ class HandOver:
         left: Callable[[], Mapping[str, str]],
     ) -> None:
         self.shop, self.findings, self.record, self._left = shop, findings, record, left
+        self._say = words_of(shop.build)
         self._state = widgets.HTML()
         self._state.add_class("vp-results")
         self._which = widgets.Dropdown(options=[], description="finding")
@@ -78,20 +80,22 @@ class HandOver:
     def refresh(self) -> None:
         """Bring the page up to date with the record."""
         still = self.open
-        self._which.options = [_name(f) for f in self._waiting()]
+        self._which.options = [self._name(f) for f in self._waiting()]
         self._which.index = 0 if self._which.options else None
         rows = "".join(
             f"<tr><td>{escape(k)}</td><td>{escape(v)}</td></tr>" for k, v in self._left().items()
         )
         done = f'<table class="vp"><caption>As left</caption>{rows}</table>' if rows else ""
         if still:
-            self._state.value = look.unordered("Still open", still) + done
+            self._state.value = (
+                look.unordered("Still open", [self._say(one) for one in still]) + done
+            )
         else:
             self._state.value = look.said("Nothing is open.", good=True) + done
 
     def answer_for(self, finding: str, reason: str, by: str) -> str:
         """Countersign one open finding, as the menu names it, with the reason."""
-        waiting = {_name(f): f for f in self._waiting()}
+        waiting = {self._name(f): f for f in self._waiting()}
         if finding not in waiting:
             raise ValueError("choose one of the findings that are open")
         event = countersign(self.record, waiting[finding], reason, by, self.shop.build.mark)
@@ -111,11 +115,11 @@ class HandOver:
                 "date": date.today().isoformat()}  # fmt: skip
         place = Path(folder.strip()).expanduser()
         notes = dict(self._left())
+        owners = told(owner_paper(self.shop, notes), self._say)
+        card = told(shop_card(self.shop), self._say)
         paths = [
-            write_whole(
-                place / "owner-paper.pdf", paper_bytes(owner_paper(self.shop, notes), **said)
-            ),
-            write_whole(place / "shop-card.pdf", paper_bytes(shop_card(self.shop), **said)),
+            write_whole(place / "owner-paper.pdf", paper_bytes(owners, **said)),
+            write_whole(place / "shop-card.pdf", paper_bytes(card, **said)),
         ]
         self.refresh()
         return f"Handed over to {to.strip()}. Written: " + ", ".join(str(p) for p in paths)
@@ -123,6 +127,6 @@ class HandOver:
     def _waiting(self) -> list[Any]:
         return not_countersigned(self.findings, self.record.read(), self.shop.build.mark)
 
-
-def _name(finding: Any) -> str:
-    return f"{finding.severity}: {finding.what} ({finding.where})"
+    def _name(self, finding: Any) -> str:
+        local = told_finding(finding, self._say)
+        return f"{local.severity}: {local.what} ({local.where})"

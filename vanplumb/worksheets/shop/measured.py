@@ -9,11 +9,13 @@ import ipywidgets as widgets
 
 from ...chapters.readings import measured_chapter
 from ...drawings.charts.shop import readings_picture
+from ...sheet.wording import words_of
 from ...shop.readings.measured import Judged, MeasuredVan, judge_readings
 from ...shop.readings.van_model import HEAT
 from ...shop.record.record import Record
 from ...van import Build
 from ...words.quantity import QuantityError, read
+from ...words.regions import Local
 from ...words.show import show
 from ..frame.base import Worksheet
 from ..frame.controls import Control, Flag
@@ -35,11 +37,17 @@ class Reading(Control):
         self.word, self.computed = word, computed
         super().__init__(key, label)
         self._value: float | None = None
-        self._entry = widgets.Text(description=short, continuous_update=False)
+        self._entry = self._named = widgets.Text(description=short, continuous_update=False)
         self._frame(self._entry)
         self.box.add_class("vp-reading")
         self.units = "SI"
         self._entry.observe(self._typed, "value")
+        self._tell(self._hint())
+
+    def speak(self, say: Local) -> None:
+        short = say(self._entry.description)
+        super().speak(say)
+        self._entry.description = short
         self._tell(self._hint())
 
     @property
@@ -123,6 +131,7 @@ def measured_worksheet(
         f"Measured against computed: {build.van.name}",
         question=QUESTION,
         units=units or build.van.units,
+        words=words_of(build),
         fields=fields,
         compute=compute,
         draw=_picture,

@@ -37,7 +37,7 @@ class RecordPage:
         self._lines = widgets.HTML()
         self._lines.add_class("vp-results")
         self._entry = widgets.Text(
-            description="details", placeholder="text = tap replaced; by = A. Builder"
+            description="details", placeholder="text = washer replaced; by = A. Builder"
         )
         self.panel = Panel("Add a line", "pencil", [self._entry], self.add)
         self._kind.observe(lambda _: self._ask(), "value")

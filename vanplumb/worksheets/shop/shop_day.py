@@ -14,6 +14,7 @@ from ...chapters.shop import clock_chapter, dose_chapter, setting_chapter, test_
 from ...drawings.charts.clock import SCREEN, clock_picture
 from ...drawings.charts.shop import test_picture
 from ...pack import Pack
+from ...sheet.wording import words_of
 from ...shop import Shop
 from ...shop.clock.clock import Effect
 from ...shop.disinfect import Dose, agents_of, plan_dose, strip_says
@@ -138,6 +139,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
         "Order of work and the clock",
         question="When may the joints see pressure, and when can the van be handed over?",
         units=units or build.van.units,
+        words=words_of(build),
         fields=[
             Quantity(
                 "temperature", "shop temperature", "temperature", stated.temperature,
@@ -181,6 +183,7 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
         "Pressure test",
         question="Type what the gauge shows, one line a reading; judge from when it has settled.",
         units=system,
+        words=words_of(build),
         fields=[
             Choice("rule", "by the rule", [(name, name) for name in known], usual),
             Quantity("step", "the gauge shows steps of", "pressure",
@@ -212,6 +215,7 @@ def dose_worksheet(build: Build, units: str = "") -> Worksheet:
         "Disinfecting",
         question="How much chlorine goes in, how long does it stand, how does it get out?",
         units=units or build.van.units,
+        words=words_of(build),
         fields=[
             Choice("way", "way", list(known), usual.way.name),
             Choice("chlorine", "with", list(agents), usual.chlorine.name),
@@ -228,6 +232,11 @@ def dose_worksheet(build: Build, units: str = "") -> Worksheet:
 def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
     """One mixing valve from two measurements."""
     valve = next(v for v in build.mixing_valve if v.name == name)
+    system = units or build.van.units
+    us = system == "US"
+    outlet, supplies = (
+        ("1.5 gpm, 100 °F", "140 °F, 60 °F") if us else ("6 L/min, 38 °C", "60 °C, 15 °C")
+    )
 
     def compute(values: Mapping[str, Any]) -> SetValve:
         full, half = read_outlet(values["outlet"])
@@ -237,11 +246,12 @@ def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
     return Worksheet(
         f"Setting {name}",
         question="Measure the outlet at two flows, and both supplies, and type what was read.",
-        units=units or build.van.units,
+        units=system,
+        words=words_of(build),
         fields=[
             Lines("outlet", "outlet: flow, temperature", "",
-                  about="two lines: full open, then about half, such as 1.5 gpm, 100 °F"),
-            Lines("supplies", "supplies then: hot, cold", "", about="such as 140 °F, 60 °F"),
+                  about=f"two lines: full open, then about half, such as {outlet}"),
+            Lines("supplies", "supplies then: hot, cold", "", about=f"such as {supplies}"),
         ],
         compute=compute,
         draw=lambda found, system: [],

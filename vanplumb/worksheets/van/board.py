@@ -23,6 +23,7 @@ from ...board.place.state import State, ticks
 from ...board.plan import BoardPlan
 from ...chapters.board import worksheet_chapter
 from ...drawings.board.front import board_parts
+from ...sheet.wording import told_drawing, words_of
 from ...van import Build
 from ...words.files import file_name
 from ...words.report import Chapter, Picture
@@ -122,7 +123,7 @@ class _Bench:
     """The state of the board as it is being changed, and what changes it."""
 
     def __init__(self, build: Build) -> None:
-        self.build = build
+        self.build, self.say = build, words_of(build)
         plan = BoardPlan(build)
         self.first = plan.layout.state
         self.needs = plan.needs
@@ -140,6 +141,7 @@ class _Bench:
             "Manifold board",
             question=QUESTION,
             units=build.van.units,
+            words=self.say,
             fields=[
                 Flag("fingers", "show the room for fingers", False),
                 Text("layout", "layout, as lines for the build file"),
@@ -183,7 +185,8 @@ class _Bench:
 
     def draw(self, seen: Seen, units: str) -> list[str]:
         head, parts = board_parts(seen.layout, units, fingers=seen.fingers, live=True)
-        self.stage.show(head, parts, self.grip, passing=self.passing)
+        lettered = [told_drawing(part, self.say) for part in parts]
+        self.stage.show(head, lettered, self.grip, passing=self.passing)
         self.tools.follow(seen.layout)
         return []
 

@@ -11,7 +11,9 @@ from ...drawings.charts.scatter import AxisOf, places, scatter_picture
 from ...explore.choices import usual
 from ...explore.side_by_side import Comparison, chapter, compare
 from ...explore.variants import Variants, explore
+from ...sheet.wording import told_drawing, words_of
 from ...van import Build
+from ...words.regions import Local
 from ...words.report import Picture
 from ..frame.base import Choice, Flag, Text, Worksheet
 
@@ -54,11 +56,13 @@ def compare_variants(
             raise KeyError(f"no result {key!r}; there are {', '.join(keys)}")
     told = [(one.label, key) for key, one in variants.measures.items()]
     better = [(one.label, key) for key, one in variants.measures.items() if one.better]
-    stage = _Stage()
+    say = words_of(variants.build)
+    stage = _Stage(say)
     sheet = Worksheet(
         "Compare variants",
         question=QUESTION,
         units=variants.build.van.units,
+        words=say,
         fields=[
             "What is plotted",
             Choice("across", "across", told, x),
@@ -129,7 +133,8 @@ def _pick(sheet: Worksheet, number: int) -> None:
 class _Stage:
     """The scatter with a button over each variant that nothing beats, from left to right."""
 
-    def __init__(self) -> None:
+    def __init__(self, say: Local) -> None:
+        self._say = say
         self._picture = widgets.HTML()
         self._picture.add_class("vp-scatter-picture")
         self._numbers: list[int] = []
@@ -156,7 +161,7 @@ class _Stage:
         meeting = None
         if one.outcome.targets:
             meeting = _meets(one)
-        self.svg = scatter_picture(
+        svg = scatter_picture(
             x,
             y,
             units,
@@ -165,7 +170,7 @@ class _Stage:
             base=(variants.base[across], variants.base[up]),
             picked=one.picked,
         )
-        self._picture.value = self.svg
+        self.svg = self._picture.value = told_drawing(svg, self._say)
         self._lay(one, x, y, units)
         return []
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from ...chapters.frost import cold_night_chapter
 from ...drawings.charts.frost import frost_chart
+from ...sheet.wording import words_of
 from ...trip.cold.night import PLACES, ColdNight, cold_night
 from ...van import Build
 from ...van.trace import title
@@ -19,9 +20,12 @@ QUESTION = (
 )
 
 
-def frost_worksheet(units: str = "US", **values: float | str) -> Worksheet:
+def frost_worksheet(
+    units: str = "US", *, build: Build | None = None, **values: float | str
+) -> Worksheet:
     """The worksheet, opened with ``values`` for some of its fields.
 
+    It speaks as the ``build``'s region does, or else as the units' usual one.
     QuantityError or KeyError if a value does not belong to its field.
     """
 
@@ -32,6 +36,7 @@ def frost_worksheet(units: str = "US", **values: float | str) -> Worksheet:
         "A cold night",
         question=QUESTION,
         units=units,
+        words=words_of(build) if build else None,
         fields=[
             Choice("tube", "tube", list(table("tubes")), "PEX 1/2 in"),
             Quantity(
@@ -81,6 +86,7 @@ def frost_of_run(build: Build, name: str) -> Worksheet:
     warmest = van.outside if van.outside_day is None else van.outside_day
     return frost_worksheet(
         van.units,
+        build=build,
         tube=run.tube,
         insulation=min(run.insulation, 0.0508),
         place="cabin" if run.place == "cabin" else "underfloor",

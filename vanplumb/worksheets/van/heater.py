@@ -7,10 +7,12 @@ from typing import Any
 
 from ...chapters.hot_water import session_chapter
 from ...drawings.charts.session import session_chart
+from ...sheet.wording import words_of
 from ...trip.play.session import Session, session
 from ...trip.stay.budget import heater_of
 from ...van import Build
 from ...van.kinds import heaters
+from ...van.region import region_of, usual_region
 from ...words.show import show
 from ..frame.base import Choice, Quantity, Worksheet
 
@@ -19,6 +21,8 @@ QUESTION = (
     "and press Enter, or drag."
 )
 STORE = ("volume", "differential", "standing_loss", "element_power")
+ROOM = 293.15
+"""The cabin, K, for which a standing loss is told."""
 THROUGH = ("flow_least", "start_delay")
 
 
@@ -46,7 +50,12 @@ def heater_of_build(build: Build) -> Worksheet:
         values["standing_loss"] = heater.standing_loss or 0.0
     left_out = heater.element_power if heater.burner_power and heater.element_power else 0.0
     return heater_worksheet(
-        build.van.units, part=heater.name, file=str(build.path or ""), left_out=left_out, **values
+        build.van.units,
+        part=heater.name,
+        file=str(build.path or ""),
+        left_out=left_out,
+        build=build,
+        **values,
     )
 
 
@@ -56,14 +65,18 @@ def heater_worksheet(
     part: str = "",
     file: str = "",
     left_out: float = 0.0,
+    build: Build | None = None,
     **values: float | str,
 ) -> Worksheet:
     """The worksheet, opened with ``values`` for some of its fields.
 
     ``left_out`` is the power of an element that the build has beside its burner: it needs a
     hook-up, so it starts at nothing, and keeping it at nothing leaves the build's own alone.
+    Words and advice are those of the ``build``'s region, or else of the units' usual one.
     QuantityError or KeyError if a value does not belong to its field.
     """
+
+    region = region_of(build).key if build else usual_region(units)
 
     def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
         return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
@@ -81,6 +94,7 @@ def heater_worksheet(
         "Heater and showers",
         question=QUESTION,
         units=units,
+        words=words_of(build) if build else None,
         fields=[
             Choice(
                 "kind",
@@ -101,7 +115,14 @@ def heater_worksheet(
             power("burner_power", "burner", "3500 W", "30 kW", 100, "heat in the fuel"),
             Quantity("efficiency", "of which the water gets", "share", 0.75, 0.3, 1.0, step=1),
             power("element_power", "electric element", "0 W", "3 kW", 20, beside),
-            power("standing_loss", "standing loss", "45 W", "200 W", 5, "hot, in a 20 °C cabin"),
+            power(
+                "standing_loss",
+                "standing loss",
+                "45 W",
+                "200 W",
+                5,
+                f"hot, in a cabin of {show(ROOM, 'temperature', units)}",
+            ),
             Quantity("flow_least", "least flow", "flow", "0.5 gpm", "0 gpm", "2 gpm", step=0.05),
             Quantity(
                 "start_delay",
@@ -122,7 +143,7 @@ def heater_worksheet(
         ],
         compute=_compute,
         draw=lambda found, system: [session_chart(found, system)],
-        chapter=session_chapter,
+        chapter=lambda found, system: session_chapter(found, system, region),
         hide=lambda given: THROUGH if given["kind"] == "storage" else STORE,
         keep=lambda sheet, name: _kept(sheet, name, left_out),
         part=("heater's name", part),

@@ -11,7 +11,9 @@ from ...drawings.charts.valve import valve_picture, valve_scene
 from ...flow.engine import Flow
 from ...flow.mixing.check import valve_of
 from ...flow.mixing.valve import MixingState, Supplies, Valve, drifts, mixing_state
+from ...sheet.wording import words_of
 from ...van import Build
+from ...van.region import region_of, usual_region
 from ..frame.base import Choice, Flag, Quantity, Worksheet
 from ..frame.living import Before, LivingPicture
 
@@ -37,7 +39,13 @@ def mixing_of(build: Build, name: str) -> Worksheet:
     values["set_hot"] = valve.when_set.temperature_hot
     values["set_cold"] = valve.when_set.temperature_cold
     del values["when_set"]
-    return mixing_worksheet(build.van.units, part=name, file=str(build.path or ""), **values)
+    return mixing_worksheet(
+        build.van.units,
+        part=name,
+        file=str(build.path or ""),
+        build=build,
+        **values,
+    )
 
 
 def valves_of(build: Build) -> list[str]:
@@ -48,13 +56,21 @@ def valves_of(build: Build) -> list[str]:
 
 
 def mixing_worksheet(
-    units: str = "US", *, part: str = "", file: str = "", **values: float | str | bool
+    units: str = "US",
+    *,
+    part: str = "",
+    file: str = "",
+    build: Build | None = None,
+    **values: float | str | bool,
 ) -> Worksheet:
     """The worksheet, opened with ``values`` for some of its fields (see ``sheet.values``).
 
-    ``part`` and ``file`` are offered when the values are kept in a build file.
+    ``part`` and ``file`` are offered when the values are kept in a build file.  Words and limits
+    are those of the ``build``'s region, or else of the units' usual one.
     QuantityError or KeyError if a value does not belong to its field.
     """
+
+    region = region_of(build).key if build else usual_region(units)
 
     def pressure(key: str, label: str, value: str) -> Quantity:
         low = "1 psi" if key == "outlet_pressure" else "0 psi"
@@ -75,6 +91,7 @@ def mixing_worksheet(
         "Mixing valve",
         question=QUESTION,
         units=units,
+        words=words_of(build) if build else None,
         fields=[
             Choice(
                 "kind",
@@ -109,11 +126,11 @@ def mixing_worksheet(
         compute=_compute,
         draw=lambda state, units: [
             valve_picture(state, units),
-            scale_picture(state, drifts(state, units), units),
+            scale_picture(state, drifts(state, units), units, region),
         ],
         living=picture,
         move=move,
-        chapter=lambda state, units: mixing_chapter(state, units=units),
+        chapter=lambda state, units: mixing_chapter(state, units=units, region=region),
         hide=lambda values: ["set_hot", "set_cold"] if values["kind"] == "thermostatic" else [],
         keep=_kept,
         part=("valve's name", part),

@@ -16,6 +16,7 @@ from ...drawings.schematic.draw import Schematic, schematic_picture
 from ...drawings.schematic.motion import scene
 from ...flow.engine import Flow
 from ...flow.moment import Moment
+from ...sheet.wording import words_of
 from ...van import Build
 from ...van.kinds import pumps
 from ...van.trace import title
@@ -79,6 +80,7 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
         f"Whole system: {build.van.name}",
         question=QUESTION,
         units=build.van.units,
+        words=words_of(build),
         fields=_fields(build, flow, keys, first),
         compute=compute,
         draw=lambda result, units: [],

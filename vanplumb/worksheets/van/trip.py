@@ -10,6 +10,7 @@ from ...drawings.charts.lanes import SCREEN
 from ...drawings.charts.trip import trip_chart
 from ...drawings.charts.vessels import stay_picture, stay_scene
 from ...pack import example
+from ...sheet.wording import words_of
 from ...trip.what_if import WhatIf, fresh_volume, grey_volume, what_if
 from ...van import Build
 from ...words.show import show
@@ -74,6 +75,7 @@ def trip_worksheet(
         f"Water for the trip of {van.van.name}",
         question=QUESTION,
         units=system,
+        words=words_of(van),
         fields=fields,
         compute=lambda given: _compute(van, given),
         draw=lambda found, shown: [trip_chart(found.trip.planned, shown, wide=SCREEN)],
