@@ -39,6 +39,7 @@ ORDER = [
     "course",
     "worksheets",
     "record_commands",
+    "office_commands",
     "cli",
 ]
 FACE = "pack"  # `import vanplumb` gives what the pack gives, so it stands on that floor

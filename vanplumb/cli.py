@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import __version__
+from .office_commands import add_office
 from .record_commands import add_record
 
 if TYPE_CHECKING:
@@ -184,6 +185,8 @@ def _parser() -> argparse.ArgumentParser:
     quote.add_argument("options", nargs="*", type=Path, help="other ways of building it")
     quote.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
     quote.set_defaults(run=_quote)
+
+    add_office(commands)
 
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
     books.add_argument(

@@ -47,10 +47,12 @@ def add_record(commands: Any) -> None:
     add("open", _open, "what stands between the van and its hand-over", by=False)
     made = add("made", _made, "joints that were made, by name or pattern such as R3-*")
     made.add_argument("joint", nargs="+")
+    _with_what(made)
     wept = add("wept", _wept, "a joint that weeps", "joint")
     wept.add_argument("--how", default="", help="how it showed")
     repaired = add("repaired", _repaired, "a joint that was made again; its test is open", "joint")
     repaired.add_argument("--how", required=True, help="how it was made again")
+    _with_what(repaired)
     gauge = add("gauge", _gauge, "a gauge, by its serial number", "serial")
     gauge.add_argument("--range", required=True, help='such as "0 psi to 100 psi"')
     gauge.add_argument("--step", required=True, help='the smallest it shows, such as "1 psi"')
@@ -97,6 +99,11 @@ def add_record(commands: Any) -> None:
     add("take", _take, "what the phone at the bench handed back", "path", by=False)
     note = add("note", _note, "anything else", "text", by=False)
     note.add_argument("--by", default="")
+
+
+def _with_what(command: Any) -> None:
+    command.add_argument("--tool", default="", help="which tool of the shop, such as expander 2")
+    command.add_argument("--batch", default="", help="of the rings, fittings or compound")
 
 
 Do = Callable[["Pack", "Record", argparse.Namespace], "list[Event] | int"]
@@ -157,7 +164,7 @@ def _made(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]
         if not fits:
             raise Refused(f"no joint is named {wanted!r}; the sheet lists them")
         found += fits
-    return make_joints(pack.shop, record, found, chosen.by)
+    return make_joints(pack.shop, record, found, chosen.by, chosen.tool, chosen.batch)
 
 
 def _known_joint(record: Record, name: str) -> None:
@@ -175,8 +182,11 @@ def _wept(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]
 
 
 def _repaired(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.signing import said_of
+
     _known_joint(record, chosen.joint)
-    return [record.append("joint repaired", joint=chosen.joint, how=chosen.how, by=chosen.by)]
+    said = {"how": chosen.how, **said_of(tool=chosen.tool, batch=chosen.batch)}
+    return [record.append("joint repaired", joint=chosen.joint, **said, by=chosen.by)]
 
 
 def _gauge(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:

@@ -94,12 +94,38 @@ WORDING: dict[str, dict[str, Any]] = {
         "signing": "Every value was read at the van, at the line where it stands.",
         "signers": ("Read by", "Checked by"),
     },
+    "fleet": {
+        "form": "page of all vans",
+        "signing": "Read and spoken over with everybody whose work is in it.",
+        "signers": ("Read by", "Spoken over with"),
+    },
     "card": {
         "form": "for the bench",
         "signing": "Every joint was made as listed, looked at and tested.",
         "signers": ("Made by", "Tested by"),
     },
 }
+
+
+def write_paper(
+    chapter: Chapter,
+    folder: Path | str,
+    *,
+    units: str,
+    van: str = "",
+    builder: str = "",
+    date: str = "",
+) -> list[Path]:
+    """Write one paper as a PDF, an HTML page and lists, named after it.  Gives the paths."""
+    sheet = calculation_sheet(chapter, units=units, van=van, builder=builder, date=date)
+    sheet = replace(sheet, **WORDING.get(chapter.key, {}))
+    stem = Path(folder) / file_name(chapter.key)
+    return [
+        write_whole(stem.with_suffix(".pdf"), pdf(sheet)),
+        write_whole(stem.with_suffix(".html"), page(sheet).encode("utf-8")),
+    ] + [
+        write_whole(Path(folder) / name, data) for name, data in lists_of([chapter], units).items()
+    ]
 
 
 def paper_bytes(

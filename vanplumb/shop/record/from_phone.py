@@ -101,7 +101,8 @@ def _write(shop: Shop, record: Record, entry: Mapping[str, Any]) -> Event:
         raise Refused("is of the future: the phone's clock is ahead")
     marked = _Marked(record, entry["id"], when.isoformat(sep=" ", timespec="seconds"))
     if kind == "joint made":
-        return make_joints(shop, marked, [said.get("joint", "")], by)[0]
+        tool, batch = said.get("tool", ""), said.get("batch", "")
+        return make_joints(shop, marked, [said.get("joint", "")], by, tool, batch)[0]
     if kind == "gauge named":
         return name_gauge(
             marked, said.get("gauge", ""), said.get("range", ""), said.get("step", ""), by

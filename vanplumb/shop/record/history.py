@@ -19,7 +19,6 @@ class JointState:
     state: str
     since: str
     weeps: int = 0
-    trials: int = 0
 
     @property
     def open(self) -> bool:
@@ -27,62 +26,104 @@ class JointState:
         return self.state != "tight"
 
 
+@dataclass(frozen=True)
+class Trial:
+    """One joint as it was made once, and whether it wept before it was made again.
+
+    ``by``, ``tool`` and ``batch`` are empty where nobody said.  ``proven`` is when it was first
+    found tight, empty if it never was.
+    """
+
+    joint: str
+    sort: str
+    made: str
+    by: str = ""
+    tool: str = ""
+    batch: str = ""
+    proven: str = ""
+    wept: str = ""
+
+    @property
+    def done(self) -> bool:
+        """Whether it was put to the test at all."""
+        return bool(self.proven or self.wept)
+
+
 def states(contents: Contents) -> dict[str, JointState]:
     """The state of each joint that the record knows, in the order in which they were made.
 
-    A system test that is "tight" counts for every joint made and not weeping.  A repair makes
-    the joint anew: its next test is another trial.
+    A system test that is "tight" counts for every joint made and not weeping.
     """
     found: dict[str, JointState] = {}
     for event in contents.events:
         name = event.get("joint")
         if event.kind == "joint made":
-            sort = f"{event.get('kind')}, {event.get('size')}"
             before = found.get(name)
-            found[name] = JointState(
-                name, sort, "made", event.time,
-                before.weeps if before else 0, before.trials if before else 0,
-            )  # fmt: skip
-        elif event.kind == "system tested":
-            if event.get("result").startswith("tight"):
-                for key, one in found.items():
-                    if one.state in ("made", "repaired"):
-                        found[key] = _tight(one, event.time)
+            weeps = before.weeps if before else 0
+            found[name] = JointState(name, _sort(event), "made", event.time, weeps)
+        elif _finds_tight(event):
+            for key, one in found.items():
+                if one.state in ("made", "repaired"):
+                    found[key] = replace(one, state="tight", since=event.time)
         elif name in found:
             found[name] = _moved(found[name], event)
     return found
 
 
-def _tight(one: JointState, time: str) -> JointState:
-    return replace(one, state="tight", since=time, trials=one.trials + 1)
+def _sort(event: Event) -> str:
+    return f"{event.get('kind')}, {event.get('size')}"
+
+
+def _finds_tight(event: Event) -> bool:
+    return event.kind == "system tested" and event.get("result").startswith("tight")
 
 
 def _moved(one: JointState, event: Event) -> JointState:
     if event.kind == "joint tested" and one.state in ("made", "repaired"):
-        return _tight(one, event.time)
+        return replace(one, state="tight", since=event.time)
     if event.kind == "joint wept":
-        again = one.state in ("made", "repaired")
-        return replace(
-            one, state="wept", since=event.time, weeps=one.weeps + 1,
-            trials=one.trials + (1 if again else 0),
-        )  # fmt: skip
+        return replace(one, state="wept", since=event.time, weeps=one.weeps + 1)
     if event.kind == "joint repaired":
         return replace(one, state="repaired", since=event.time)
     return one
 
 
-def tallies(records: Iterable[Contents]) -> dict[str, Tally]:
-    """Joints tested and joints that wept, by kind and size, over all vans.
+def trials(contents: Contents) -> tuple[Trial, ...]:
+    """Every joint each time that it was made, in that order; those never tested are not done.
 
-    A joint that wept only after it had passed its test is a weep of the same trial.
+    A repair makes the joint anew: its next test is another trial.  A joint that wept only after
+    it had passed its test is a weep of the same trial.
     """
-    joints: dict[str, int] = {}
-    weeps: dict[str, int] = {}
+    done: list[Trial] = []
+    now: dict[str, int] = {}  # the trial of each joint that is going on
+    for event in contents.events:
+        name = event.get("joint")
+        if event.kind == "joint made" or (event.kind == "joint repaired" and name in now):
+            sort = _sort(event) if event.kind == "joint made" else done[now[name]].sort
+            now[name] = len(done)
+            said = (event.get(key) for key in ("by", "tool", "batch"))
+            done.append(Trial(name, sort, event.time, *said))
+        elif _finds_tight(event):
+            for at in now.values():
+                if not done[at].done:
+                    done[at] = replace(done[at], proven=event.time)
+        elif name in now:
+            one = done[now[name]]
+            if event.kind == "joint tested" and not one.done:
+                done[now[name]] = replace(one, proven=event.time)
+            elif event.kind == "joint wept" and not one.wept:
+                done[now[name]] = replace(one, wept=event.time)
+    return tuple(done)
+
+
+def tallies(records: Iterable[Contents]) -> dict[str, Tally]:
+    """Joints tested and joints that wept, by kind and size, over all vans."""
+    found: dict[str, Tally] = {}
     for contents in records:
-        for one in states(contents).values():
-            joints[one.sort] = joints.get(one.sort, 0) + one.trials
-            weeps[one.sort] = weeps.get(one.sort, 0) + min(one.weeps, one.trials)
-    return {sort: Tally(sort, n, weeps[sort]) for sort, n in joints.items() if n}
+        for one in trials(contents):
+            if one.done:
+                found[one.sort] = found.get(one.sort, Tally(one.sort, 0, 0)).more(1, bool(one.wept))
+    return found
 
 
 @dataclass(frozen=True)

@@ -107,9 +107,12 @@ def _tried(record: Record, check: Check, said: str, by: str, why: str) -> Event:
     return record.append("tried", what=check.name, result=result, by=by)
 
 
-def make_joints(shop: Shop, record: Record, names: Sequence[str], by: str) -> list[Event]:
+def make_joints(
+    shop: Shop, record: Record, names: Sequence[str], by: str, tool: str = "", batch: str = ""
+) -> list[Event]:
     """Note joints as made, by somebody's initials.  Refused, with nothing written, if one can't be.
 
+    ``tool`` says which of the shop's tools, ``batch`` that of the rings, fittings or compound.
     A joint that is noted already may be noted anew: it was made again, and its test is open.
     """
     _needs(by, "say who made them: by")
@@ -130,8 +133,14 @@ def make_joints(shop: Shop, record: Record, names: Sequence[str], by: str) -> li
         details = {"joint": name, "kind": joint.kind, "size": joint.size, "place": joint.place}
         if joint.compound:
             details["compound"] = joint.compound
+        details |= said_of(tool=tool, batch=batch)
         written.append(record.append("joint made", **details, by=by.strip()))
     return written
+
+
+def said_of(**details: str) -> dict[str, str]:
+    """Details that somebody gave, without those left empty."""
+    return {name: text.strip() for name, text in details.items() if text.strip()}
 
 
 def name_gauge(record: Record, gauge: str, range_: str, step: str, by: str = "") -> Event:
@@ -142,7 +151,7 @@ def name_gauge(record: Record, gauge: str, range_: str, step: str, by: str = "")
     if not 0 < smallest < most - least:
         raise Refused(f"a step of {step} does not belong to a range of {range_}")
     details = {"gauge": gauge.strip(), "range": range_.strip(), "step": step.strip()}
-    return record.append("gauge named", **details, **_by(by))
+    return record.append("gauge named", **details, **said_of(by=by))
 
 
 def read_gauge(
@@ -378,10 +387,6 @@ def _told(when: datetime) -> str:
 def _needs(text: str, why: str) -> None:
     if not text.strip():
         raise Refused(why)
-
-
-def _by(by: str) -> dict[str, Any]:
-    return {"by": by.strip()} if by.strip() else {}
 
 
 def _some(names: list[str]) -> str:

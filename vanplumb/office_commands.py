@@ -1,0 +1,72 @@
+"""Papers of the office, from the terminal: what to ask, what to order, what all vans say."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .words.report import Chapter
+
+FINE = 0
+LAST_PAGE = "fleet.json"
+"""What a fleet page leaves for the next one."""
+
+
+def add_office(commands: Any) -> None:
+    """Add the commands to the command line."""
+    fleet = commands.add_parser(
+        "fleet", help="write what all records of a folder say of where joints wept"
+    )
+    fleet.add_argument("folder", type=Path, help="the folder with the records, searched below too")
+    fleet.add_argument("-o", "--out", type=Path, help="folder to write to (FOLDER/fleet)")
+    fleet.add_argument("--units", choices=["SI", "US"], default="SI", help="of the paper's size")
+    fleet.add_argument("--date", default="", help="of the page; today if not given")
+    fleet.add_argument(
+        "--without-people", action="store_true", help="count nothing by who made the joints"
+    )
+    fleet.set_defaults(run=_fleet)
+
+
+def _fleet(chosen: argparse.Namespace) -> int:
+    from .chapters.fleet import fleet_chapter
+    from .shop.record.fleet import read_fleet, since
+    from .shop.record.signing import Refused
+    from .words.files import write_whole
+
+    fleet = read_fleet(chosen.folder, people=not chosen.without_people)
+    out = chosen.out or chosen.folder / "fleet"
+    today = chosen.date or date.today().isoformat()
+    changes, last = None, ""
+    if (out / LAST_PAGE).exists():
+        try:
+            before = json.loads((out / LAST_PAGE).read_text(encoding="utf-8"))
+            changes, last = since(fleet, before), str(before["date"])
+        except (ValueError, KeyError, TypeError):
+            raise Refused(
+                f"{out / LAST_PAGE} can't be read: move it away, and nothing is said of what "
+                "changed since the last page"
+            ) from None
+    _write(fleet_chapter(fleet, changes, last), out, chosen.units, date=today)
+    write_whole(out / LAST_PAGE, json.dumps({"date": today, **fleet.state}, indent=1) + "\n")
+    for name, why in fleet.left_out.items():
+        print(f"LEFT OUT: {name}: {why}")
+    for one in changes or ():
+        print(f"- {one.what}: {one.told}")
+    print(
+        f"{len(fleet.vans)} vans, {fleet.joints} joints put to the test, {fleet.wept} of them "
+        f"wept. The page is in {out}."
+    )
+    return FINE
+
+
+def _write(
+    chapter: Chapter, out: Path, units: str, van: str = "", builder: str = "", date: str = ""
+) -> list[Path]:
+    """A paper as PDF and HTML, and its lists."""
+    from .sheet.calculation import write_paper
+
+    return write_paper(chapter, out, units=units, van=van, builder=builder, date=date)
