@@ -127,7 +127,7 @@ def board_chapter(plan: BoardPlan) -> Chapter:
         not_computed=(
             *(f"{note}." for note in plan.notes),
             "Weight on the board's screws, and how the board is held in the van.",
-            "Room for tools other than that for expansion, and for hands behind the board.",
+            "Room for other tools than that of the joints, and for hands behind the board.",
             in_units(
                 "Heights of parts are taken from the tube's centre line, "
                 f"{layout.needs.tube_height:g} mm in front of the board.",

@@ -6,6 +6,7 @@ from ..flow.service_pressure import MARGIN, QUICK, RECKONED, SLOW, Heating, Serv
 from ..van.kinds.heaters import hottest
 from ..van.ratings import highest_temperature, rating_at
 from ..van.trace import contents, title
+from ..van.wiring import place
 from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.tables import table
@@ -39,7 +40,7 @@ def pressures_chapter(found: ServicePressures) -> Chapter:
                 "Highest pressure in service",
                 top.value,
                 "pressure",
-                note=f"{top.why}; at {top.place}",
+                note=f"{top.why}; at {place(found.build, top.place)}",
                 key=True,
             ),
             *every,

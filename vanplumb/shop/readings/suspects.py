@@ -329,5 +329,6 @@ def smaller(build: Build, tube: str) -> tuple[str, float] | None:
     ]
     if not below:
         return None
-    best = max(below, key=lambda r: r.number("bore"))
+    family = tube.split()[0]
+    best = max(below, key=lambda r: (r.number("bore"), r.name.split()[0] == family))
     return best.name, best.number("bore")

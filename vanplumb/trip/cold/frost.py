@@ -24,6 +24,7 @@ from ...formulas.tube import tube_content
 from ...formulas.water import water_density, water_specific_heat
 from ...van.model import Build
 from ...van.parts import Run
+from ...van.wiring import run_words
 from ...words.brief import brief
 from ...words.glossary import ICE_POINT
 from ...words.tables import Row, table
@@ -109,7 +110,9 @@ def frost(build: Build, *, outside: float | None = None, start: float | None = N
     coldest = van.outside if outside is None else outside
     warmest = max(van.outside_day if van.outside_day is not None else van.outside, coldest)
     water = start if start is not None else max(van.cold_water, ICE_POINT)
-    runs = tuple(_frost_run(build, run, coldest, warmest, water) for run in build.run)
+    runs = tuple(
+        _frost_run(build, number, coldest, warmest, water) for number in range(len(build.run))
+    )
     amount = sum(run.content for run in runs)
     fill = antifreeze_for(coldest, amount) if coldest < ICE_POINT else None
     return Frost(
@@ -217,7 +220,8 @@ def freezing_works(row: Row, loss: RunLoss, water: float, air: float) -> dict[st
     return {**between, "zero": zero, "ice": ice, "blocked": both}
 
 
-def _frost_run(build: Build, run: Run, coldest: float, warmest: float, water: float) -> FrostRun:
+def _frost_run(build: Build, number: int, coldest: float, warmest: float, water: float) -> FrostRun:
+    run = build.run[number]
     row = table("tubes", build.rows)[run.tube]
     inside = run.place == "cabin"
     cabin = build.van.cabin
@@ -239,7 +243,7 @@ def _frost_run(build: Build, run: Run, coldest: float, warmest: float, water: fl
     steps = freezing_works(row, loss, water, air)
     return FrostRun(
         run=run,
-        label=f"{run.start} to {run.end}",
+        label=run_words(build, number),
         content=float(tube_content.si(row.number("bore"), run.length)),
         air=air,
         to_zero=steps["zero"].value if steps else None,

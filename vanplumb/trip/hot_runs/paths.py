@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ from ...formulas.tube import content_per_length
 from ...formulas.water import water_density, water_specific_heat
 from ...van.model import Build
 from ...van.parts import Fixture, Heater, MixingValve, Run, ShutOff
+from ...van.wiring import run_words
 from ...words.tables import table
 from ...words.work import Work
 from .lines import Segment
@@ -205,18 +207,19 @@ def segments(
                 groups.append([index])
         for group in groups:
             if group[0] not in of_run:
-                made.append(_joined([run_heat(build, build.run[i], hot) for i in group]))
+                made.append(_joined(build, group, hot))
                 of_run |= dict.fromkeys(group, len(made) - 1)
         paths[name] = tuple(dict.fromkeys(of_run[i] for i in way.runs))
         before[name] = sum(not mixed[g[0]] for g in groups)
     return tuple(made), paths, before
 
 
-def _joined(parts: list[RunHeat]) -> Segment:
+def _joined(build: Build, group: Sequence[int], hot: float) -> Segment:
+    parts = [run_heat(build, build.run[i], hot) for i in group]
     held = sum(p.held for p in parts)
     leak = sum(p.held / p.cooling for p in parts)
     return Segment(
-        name=" and ".join(f"{p.run.start} to {p.run.end}" for p in parts),
+        name=" and ".join(run_words(build, i) for i in group),
         content=sum(p.content for p in parts),
         held=held,
         cooling=held / leak,
