@@ -41,11 +41,12 @@ def test_any_unit_can_be_typed(text: str, kelvin: float | None) -> None:
     "text, told",
     [
         ("60 kg", "hot supply needs a temperature .* a mass"),
-        ("41", "with no unit"),
+        ("20", 'must be 30 °C to 85 °C, got "20": type 30 °C or more'),
         ("41,5 °C", "write decimals with a point"),
         ("", "hot supply needs a temperature"),
         ("nan °C", "not a number"),
-        ("200 °C", 'must be 30 °C to 85 °C, got "200 °C"'),
+        ("200 °C", 'must be 30 °C to 85 °C, got "200 °C": type 85 °C or less'),
+        ("300 F", 'must be 86 °F to 185 °F, got "300 F": type 185 °F or less'),
         ("<b>hot</b>", "can't read a number"),
     ],
 )
@@ -58,6 +59,24 @@ def test_a_wrong_text_is_told_and_the_good_value_stays(text: str, told: str) -> 
     typed(one, "50 °C")
     assert one.problem == ""
     assert one._note.value == ""
+
+
+def test_a_bare_number_has_the_unit_that_the_field_shows() -> None:
+    one = typed(field(), "41")
+    assert (one.problem, one.text, one._entry.value) == ("", "41 °C", "41 °C")
+    one = typed(field("US"), "105")
+    assert (one.value, one._entry.value) == (pytest.approx(313.706, abs=0.001), "105 °F")
+    run = dict(word="length", value="1 in", low="1/4 in", high="4 in")
+    assert typed(field("US", **run), "9/16")._entry.value == "9/16 in"
+    one = typed(field("SI", **run), "9/16")
+    assert one.problem.endswith('has the unit mm here: write "9/16 in" for inches')
+
+
+def test_a_kv_is_told_as_a_cv_too() -> None:
+    kv = dict(word="flow_coefficient", value="1.2 m^3/h", low="0.2 m^3/h", high="5 m^3/h")
+    one = typed(field(**kv), "1.4 Cv")
+    assert "= 1.21 m³/h, Cv 1.4" in one._note.value
+    assert "Cv 1.39" in typed(field(**kv), "1.2")._note.value
 
 
 @pytest.mark.parametrize("text", ["2 ft 6 in", "2' 6\"", "2ft 6in", "30 in"])

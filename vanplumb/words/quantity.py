@@ -2,7 +2,8 @@
 
 A text is a number (plain, fraction or mixed fraction) and one unit, which may be a product
 or quotient of named units.  A second number is read in the few forms that a tape or a clock
-gives: whole feet and inches (``"2 ft 6 1/2 in"``), hours and minutes, minutes and seconds.
+gives: whole feet and inches (``"2 ft 6 1/2 in"``), days and hours, hours and minutes, minutes
+and seconds.
 Whatever is not plainly that is refused with a reason: a decimal comma, a sum, a missing unit,
 ``nan``.
 """
@@ -32,9 +33,11 @@ _NUMBER = re.compile(
 _SECOND = re.compile(
     r"""(?P<unit>[^\W\d_]+|['′"″])(?P<gap>[\s,&]*(?:and\b\s*)?)(?P<rest>[-−+]?\s*[\d.].*)"""
 )
-_PAIRS = {"ft": ("in", 12), "h": ("min", 60), "min": ("s", 60)}
+_PAIRS = {"ft": ("in", 12), "d": ("h", 24), "h": ("min", 60), "min": ("s", 60)}
 """Units that may stand with a smaller one behind them, and how many of it make one."""
-_CALLED = {"ft": "feet", "in": "inches", "h": "hours", "min": "minutes", "s": "seconds"}
+_CALLED = {
+    "ft": "feet", "in": "inches", "d": "days", "h": "hours", "min": "minutes", "s": "seconds",
+}  # fmt: skip
 
 
 def split(text: str) -> tuple[float, str]:

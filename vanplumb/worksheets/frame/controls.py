@@ -10,6 +10,7 @@ A control for several lines of text, such as the readings of a test.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from html import escape
@@ -18,9 +19,10 @@ from typing import Any
 import ipywidgets as widgets
 
 from ...words.glossary import word as word_of
-from ...words.quantity import QuantityError, read, split, unit_of
+from ...words.quantity import QuantityError, split, unit_of
 from ...words.show import show, to_si, unit
 from ...words.show import value as in_unit
+from ...words.typed import CV, tidy, typed
 
 
 def _nothing() -> None:
@@ -264,12 +266,12 @@ class Quantity(Control):
     ) -> None:
         super().__init__(key, label, about)
         self.word = word
+        self.units = units
         self.low, self.high = self._number(low), self._number(high)
         self._value = self._number(value)
         if not self.low <= self._value <= self.high:
             raise ValueError(f"{label}: {value} is not within {low} to {high}")
         self._step = step
-        self.units = units
         self._entry = self._named = widgets.Text(description=label, continuous_update=False)
         self._sliders: dict[str, widgets.FloatSlider] = {}
         self._frame(self._entry)
@@ -358,10 +360,10 @@ class Quantity(Control):
             return float(value)
         if word_of(self.word).is_rise:
             # In a field that can only be a difference, degrees are degrees of difference.
-            number, mark = split(value)
+            number, mark = split(tidy(value, "temperature"))
             if mark and unit_of(mark).offset:
                 return number * unit_of(mark).factor
-        return read(value, self.word)
+        return typed(value, self.word, self.units)
 
     def _shown(self, number: float) -> str:
         mark = unit(self.word, self.units)
@@ -370,8 +372,24 @@ class Quantity(Control):
     def _within(self, number: float, text: str) -> None:
         room = (self.high - self.low) * 1e-9
         if not self.low - room <= number <= self.high + room:
-            low, high = self._shown(self.low), self._shown(self.high)
-            raise QuantityError(f'must be {low} to {high}, got "{text}"')
+            low, high = self._in_unit_of(text, self.low), self._in_unit_of(text, self.high)
+            do = f"type {high} or less" if number > self.high else f"type {low} or more"
+            raise QuantityError(f'must be {low} to {high}, got "{text}": {do}')
+
+    def _in_unit_of(self, text: str, number: float) -> str:
+        """A limit in the unit that was typed, or in the field's own."""
+        try:
+            mark = split(tidy(text, self.word))[1]
+            typed_in = unit_of(mark) if mark else None
+        except QuantityError:
+            typed_in = None
+        own = unit(self.word, self.units)
+        if typed_in is None or typed_in.dimension != word_of(self.word).dimension:
+            return self._shown(number)
+        if own and typed_in == unit_of(own):
+            return self._shown(number)
+        offset = 0.0 if word_of(self.word).is_rise else typed_in.offset
+        return f"{(number - offset) / typed_in.factor:.4g} {typed_in.name}"
 
     def _refresh(self, *, entry: bool) -> None:
         with self._silence():
@@ -388,14 +406,28 @@ class Quantity(Control):
         except QuantityError as error:
             self.problem = f"{self.label} {error}"
         else:
-            self._refresh(entry=False)
-        self._tell("" if self.problem or self._in_own_unit(str(text)) else f"= {self.text}")
+            self._refresh(entry=re.search(r"[^\d\s./½¼¾⅛⅜⅝⅞−+-]", str(text)) is None)
+        self._tell("" if self.problem else self._meaning(str(text)))
         self.on_change()
+
+    def _meaning(self, text: str) -> str:
+        """What the field took the text for, where that is not plain to see."""
+        kv = word_of(self.word).kind == "flow_coefficient"
+        cv = f"Cv {self._value / CV:.3g}" if kv else ""
+        if self._in_own_unit(text):
+            return cv
+        return ", ".join(part for part in (f"= {self.text}", cv) if part)
 
     def _in_own_unit(self, text: str) -> bool:
         """Whether the reader's own unit was typed, so that nothing needs converting."""
         mark = unit(self.word, self.units)
-        return not mark or unit_of(split(text)[1]) == unit_of(mark)
+        found = split(text)[1]
+        if not mark or not found:
+            return True
+        try:
+            return unit_of(found) == unit_of(mark)
+        except QuantityError:
+            return False
 
     def _dragged(self, place: float, system: str) -> None:
         # The browser puts the handle on the nearest step and says so: that is no drag.

@@ -25,6 +25,7 @@ from ...course.lessons import LESSONS, lesson_of, told_of
 from ...course.progress import Progress, learners
 from ...words.quantity import QuantityError, read
 from ...words.show import counted, unit
+from ...words.typed import tidy
 from ..frame import look
 from ..frame.printed import bundle
 
@@ -122,7 +123,7 @@ class LessonPage:
 
     def _predicted(self) -> None:
         def told() -> None:
-            text = self._guess.value.strip()
+            text = tidy(self._guess.value, self.lesson.word)
             if not text:
                 self._reason.value = ""
                 self._told_units = ""
@@ -148,7 +149,7 @@ class LessonPage:
 
     def _answered(self) -> None:
         def judged() -> None:
-            text = self._answer.value.strip()
+            text = tidy(self._answer.value, self.exercise.word)
             if not text or (self.seed, text) == self._judged:
                 return
             self._judged = (self.seed, text)
@@ -184,7 +185,7 @@ class LessonPage:
     def _at_bench(self) -> None:
         def told() -> None:
             texts = {
-                one.key: self._readings[one.key].value.strip() for one in self.lesson.bench.readings
+                one.key: tidy(self._readings[one.key].value, one.word) for one in self.lesson.bench.readings
             }
             if not any(texts.values()):
                 return
