@@ -32,7 +32,7 @@ class RowFrame:
 
 
 PAPER = RowFrame(WIDTH, LEFT, ROW, False)
-SCREEN = RowFrame(380.0, 8.0, 18.5, True)
+SCREEN = RowFrame(380.0, 8.0, 22.0, True)
 
 
 def clock_picture(plan: Plan, frame: RowFrame = PAPER) -> str:
@@ -98,8 +98,8 @@ def _row(plan: Plan, stage: Stage, y: float, x, frame: RowFrame) -> str:  # type
     colour = COLOURS.get(stage.side, INK)
     label = stage.what if len(stage.what) <= LETTERS else stage.what[: LETTERS - 1] + "…"
     if frame.above:
-        parts = [_text(frame.left + 2, y + 8.5, label, halo=True)]
-        middle, half = y + 13.6, 3.2
+        parts = [_text(frame.left + 2, y + 10.0, label, halo=True)]
+        middle, half = y + 16.8, 3.2  # clear of the tails of its letters and of the next name
     else:
         parts = [_text(frame.left - 8, y + 12.5, label, anchor="end")]
         middle, half = y + frame.row / 2, 5.5

@@ -185,7 +185,8 @@ class LessonPage:
     def _at_bench(self) -> None:
         def told() -> None:
             texts = {
-                one.key: tidy(self._readings[one.key].value, one.word) for one in self.lesson.bench.readings
+                one.key: tidy(self._readings[one.key].value, one.word)
+                for one in self.lesson.bench.readings
             }
             if not any(texts.values()):
                 return
