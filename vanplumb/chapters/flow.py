@@ -10,6 +10,7 @@ from ..flow.cross_effects import Change, Jump
 from ..flow.engine import SITUATIONS, Flow
 from ..flow.mixing.valve import CONTROL_BAND
 from ..flow.moment import LinkState, Moment
+from ..flow.neighbours import ALL_FIXTURES, looked_at
 from ..flow.pumps import pump_curve
 from ..formulas import tube as t
 from ..formulas.pressure import air_pressure
@@ -133,7 +134,14 @@ def _jumps(flow: Flow) -> Grid:
         },
         key="jumps",
         note="Each tap and valve as it is set. What it comes to when others are turned wholly to "
-        "one side, and more than one at a time, is in the next table." + _held(flow),
+        "one side, and more than one at a time, is in the next table."
+        + (
+            f" With more than {ALL_FIXTURES} fixtures each stands beside those that matter most to "
+            "it: those that share most of its way, by the pressure lost there."
+            if len(flow.fixtures) > ALL_FIXTURES
+            else ""
+        )
+        + _held(flow),
     )
 
 
@@ -164,6 +172,8 @@ def _changes(flow: Flow) -> Grid:
         + (
             "All combinations were tried."
             if every
+            else looked_at(len(flow.fixtures))
+            if len(flow.fixtures) > ALL_FIXTURES
             else "The likeliest of the many combinations were tried, and from the worst of them "
             "on, one fixture at a time."
         )

@@ -16,6 +16,7 @@ from ..flow.mixing.valve import (
     kv_outlet,
     temperature_works,
 )
+from ..flow.neighbours import ALL_FIXTURES, looked_at
 from ..formulas.valves import valve_flow
 from ..van.kinds.mixing_valves import FIXED, THERMOSTATIC
 from ..van.model import Build
@@ -252,7 +253,7 @@ def valves_chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
             for m in build.mixing_valve
         ),
         answers=tuple(answer for one in found for answer in _valve_answers(one, build)),
-        grids=tuple(_valve_extremes(one, units) for one in found),
+        grids=tuple(_valve_extremes(one, units, len(build.fixture)) for one in found),
         cautions=(
             Caution(
                 "WARNING",
@@ -329,7 +330,7 @@ def _valve_answers(one: ValveCheck, build: Build) -> tuple[Answer, ...]:
     return tuple(found)
 
 
-def _valve_extremes(one: ValveCheck, units: str) -> Grid:
+def _valve_extremes(one: ValveCheck, units: str, fixtures: int) -> Grid:
     def change(extreme: Extreme) -> float | None:
         away = extreme.temperature - one.setting
         return None if one.thermostatic and abs(away) < one.band else away
@@ -348,6 +349,8 @@ def _valve_extremes(one: ValveCheck, units: str) -> Grid:
     ]
     looked = f"{one.tried} combinations were tried"
     note = looked + (": all that there are." if one.all_tried else ", the likeliest first.")
+    if fixtures > ALL_FIXTURES:
+        note += " " + looked_at(fixtures)
     if one.thermostatic:
         note += (
             f" Where no change stands, the valve holds its setting, within "

@@ -8,7 +8,16 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from ..words.report import Getter, grid
-from .cross_effects import Change, Crossing, Jump, crossings, greatest_changes, jumps
+from .cross_effects import (
+    Around,
+    Change,
+    Crossing,
+    Jump,
+    arounds,
+    crossings,
+    greatest_changes,
+    jumps,
+)
 from .run_losses import Shares, shares
 from .solving import BuildFlow, Moments, open_flags, set_positions
 from .surge import Surge, surges
@@ -64,12 +73,17 @@ class Flow(BuildFlow):
     @cached_property
     def jumps(self) -> tuple[Jump, ...]:
         """What each fixture does to each other."""
-        return jumps(self)
+        return jumps(self, self.arounds)
+
+    @cached_property
+    def arounds(self) -> dict[str, Around]:
+        """What the others may do around each fixture that runs."""
+        return arounds(self)
 
     @cached_property
     def changes(self) -> dict[str, tuple[Change, ...]]:
         """The greatest that other fixtures do to each, over all ways to open and turn them."""
-        return greatest_changes(self)
+        return greatest_changes(self, self.arounds)
 
     @cached_property
     def crossings(self) -> tuple[Crossing, ...]:

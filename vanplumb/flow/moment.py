@@ -17,7 +17,6 @@ from ..formulas.water import vapour_pressure, water_density
 from ..network.solution import Solution
 from ..van.kinds import pumps
 from ..van.rows import own_or_row
-from ..van.trace import title
 from ..words.brief import brief
 from ..words.glossary import GRAVITY
 from . import components as parts
@@ -190,9 +189,8 @@ def read_out(
     name: str,
 ) -> Moment:
     """The ``i``-th variant of a solution."""
-    links = _links(made, solution, i)
-    pressure = {n: _at(solution.pressure[n], i) for n in solution.pressure}
-    warm = {n: _at(solution.temperature[n], i) for n in solution.temperature}
+    pressure, warm = solution.pressure.row(i), solution.temperature.row(i)
+    links = _links(made, solution, i, pressure, warm)
     nodes = _nodes(made, links, pressure, warm)
     fixtures = {}
     for part in made.build.fixture:
@@ -227,42 +225,45 @@ def read_out(
     )
 
 
-def _links(made: BuildNetwork, solution: Solution, i: int) -> dict[str, LinkState]:
+def _links(
+    made: BuildNetwork,
+    solution: Solution,
+    i: int,
+    pressure: dict[str, float],
+    warm: dict[str, float],
+) -> dict[str, LinkState]:
     found: dict[str, LinkState] = {}
-    layout = solution.layout
-    for link in layout.links:
-        mass = _at(solution.mass_flow[link.name], i)
-        dense = _at(solution.density[link.name], i)
-        thick = _at(solution.viscosity[link.name], i)
-        start, end = _at(solution.pressure[link.start], i), _at(solution.pressure[link.end], i)
+    flows, densities = solution.mass_flow.row(i), solution.density.row(i)
+    viscosities, live = solution.viscosity.row(i), solution.live.row(i)
+    shares = _shares(solution, i)
+    for link in solution.layout.links:
+        mass, dense, thick = flows[link.name], densities[link.name], viscosities[link.name]
+        start, end = pressure[link.start], pressure[link.end]
         tube = np.max(np.asarray(link.length)) > 0 or np.max(np.asarray(link.loss)) > 0
         bore = _at(link.diameter, i) if tube else 0.0
         reynolds = 4 * abs(mass) / (np.pi * bore * thick) if bore else nan
+        share = shares.get(link.name, 1.0)
         lost: dict[str, float] = {}
         left, factor = 0.0, nan
-        runs = bool(_at(solution.live[link.name], i))
         special = link.curve is not None or link.setting is not None
-        if runs and not special:
-            raw = solution.link_parts(link, np.array([mass]), np.array([dense]), np.array([thick]))
-            lost = {n: float(np.ravel(v)[i if np.size(v) > 1 else 0]) for n, v in raw.items()}
-            share = _share(solution, i, link.name)
+        if live[link.name] and not special:
+            lost = solution.parts_of(link, i)
             lost["valve"] = lost["valve"] / share**2
             left = start - end - sum(lost.values())
             length = _at(link.length, i)
             if length > 0 and reynolds > 0:
                 speed = mass / dense / (np.pi / 4 * bore**2)
                 factor = lost["friction"] / (length / bore * dense * speed * abs(speed) / 2)
-        warm = solution.temperature[link.start if mass >= 0 else link.end]
         found[link.name] = LinkState(
             name=link.name,
             kind=link.kind,
             place=link.place,
-            title=title(made.build, link.place) if link.place >= 0 else link.name,
+            title=made.titles[link.place] if link.place >= 0 else link.name,
             start=link.start,
             end=link.end,
             flow=mass / dense,
             mass_flow=mass,
-            temperature=_at(warm, i),
+            temperature=warm[link.start if mass >= 0 else link.end],
             density=dense,
             viscosity=thick,
             diameter=bore,
@@ -272,20 +273,18 @@ def _links(made: BuildNetwork, solution: Solution, i: int) -> dict[str, LinkStat
             parts={n: v for n, v in lost.items() if v},
             left=left,
             coefficient=_at(link.loss, i),
-            kv=_at(link.kv, i) * _share(solution, i, link.name),
+            kv=_at(link.kv, i) * share,
         )
     return found
 
 
-def _share(solution: Solution, i: int, name: str) -> float:
-    """How far a way of a mixing valve is open; 1 for any other link."""
+def _shares(solution: Solution, i: int) -> dict[str, float]:
+    """How far each way of a mixing valve is open, by its link."""
+    found: dict[str, float] = {}
     for k, mixer in enumerate(solution.layout.net.mixers):
         position = float(solution.positions[i, k])
-        if mixer.hot == name:
-            return position
-        if mixer.cold == name:
-            return 1.0 - position
-    return 1.0
+        found |= {mixer.hot: position, mixer.cold: 1.0 - position}
+    return found
 
 
 def _nodes(

@@ -37,12 +37,15 @@ class BuildFlow:
     """A build's network and its solutions.  Nothing is worked out before it is asked for.
 
     ``positions`` (V, mixers) are how taps and mixing valves stand; if they aren't given, as each
-    was set, alone.
+    was set, alone.  ``made`` is its network, if it isn't to be the whole one.
     """
 
-    def __init__(self, build: Build, positions: Floats | None = None) -> None:
+    def __init__(
+        self, build: Build, positions: Floats | None = None, made: BuildNetwork | None = None
+    ) -> None:
         self.build = build
         self._positions = positions
+        self._made = made
 
     def __repr__(self) -> str:
         return f"Flow of {self.build.van.name}: {counted(len(self.fixtures), 'fixture')}"
@@ -50,7 +53,7 @@ class BuildFlow:
     @cached_property
     def made(self) -> BuildNetwork:
         """The build as a network."""
-        return network(self.build)
+        return self._made if self._made is not None else network(self.build)
 
     @cached_property
     def problem(self) -> str:

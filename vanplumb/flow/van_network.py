@@ -22,7 +22,7 @@ from ..van.kinds import mixing_valves
 from ..van.model import Build
 from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
-from ..van.trace import served
+from ..van.trace import served, title
 from ..van.wiring import ends
 from ..words.brief import brief
 from ..words.tables import table
@@ -110,6 +110,11 @@ class BuildNetwork:
     shores: list[str] = field(default_factory=list)
     self_acting: list[bool] = field(default_factory=list)
     gaps: dict[int, float] = field(default_factory=dict)
+
+    @cached_property
+    def titles(self) -> list[str]:
+        """Each run as a reader is told of it."""
+        return [title(self.build, number) for number in range(len(self.build.run))]
 
     @cached_property
     def lifts(self) -> dict[str, Any]:

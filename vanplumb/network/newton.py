@@ -31,6 +31,9 @@ CLOSE = 1e-11
 STILL, EASY = 1e-9, 1e-3
 """K that a temperature may have moved in the last round at a heater, and how much less any other
 counts."""
+SETTLING = 1e-4
+"""Loss left over, as such a share, and K at a heater, below which only warmth has yet to come to
+rest: check valves are left as they are."""
 BALANCED, SMALL_FLOW = 1e-10, 1e-3
 """Share of the greatest flow, or of 1 g/s, that may not balance at a junction."""
 STRIDE = 3.0
@@ -94,9 +97,10 @@ class Batch:
     size of flow that was begun with.  ``share`` is the hot share that self-acting valves aim at,
     ``last_share`` and ``last_off`` the guess before and how far it was off.  ``still`` paths and
     ``stands`` nodes keep their temperature.  ``fresh`` variants began a round from flows that
-    don't balance.  ``held_part``, ``drawn`` and ``outside`` are what the held nodes and draws
-    put in, ``scale`` the greatest pressure at work.  ``index`` is each variant's place among
-    those that ``run`` began with: who is found leaves, so that the last few run alone.
+    don't balance, ``settling`` ones are nearly found.  ``held_part``, ``drawn`` and ``outside``
+    are what the held nodes and draws put in, ``scale`` the greatest pressure at work.  ``index``
+    is each variant's place among those that ``run`` began with: who is found leaves, so that the
+    last few run alone.
     """
 
     layout: Layout
@@ -122,6 +126,7 @@ class Batch:
     still: Flags
     stands: Flags
     fresh: Flags
+    settling: Flags
     rounds: Whole
     takes: Floats
     slope: Floats
@@ -166,6 +171,7 @@ class Batch:
             still=np.zeros(open.shape, bool),
             stands=np.zeros(warm.shape, bool),
             fresh=np.zeros(size, bool),
+            settling=np.zeros(size, bool),
             rounds=np.zeros(size, int),
             takes=none,
             slope=none,
@@ -251,8 +257,8 @@ class Batch:
     def round(self, turn: int) -> Flags:
         """One round.  Gives which variants are found, shape (V,)."""
         if turn in SOFTEN:
-            self.state.soften(np.ones(self.size, bool))
-            self.fresh[:] = True
+            self.state.soften(~self.settling)
+            self.fresh |= ~self.settling
         difference, flipped = self._step(turn)
         water = (self.warm, self.density, self.viscosity, self.share)
         moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
@@ -292,6 +298,7 @@ class Batch:
             self.lose()
             near &= ~found & ~self.state.soft
             self.fresh = self.fresh | found
+        self.settling = near & (worst < SETTLING * top) & (moved < SETTLING)
         ready = near & (worst < CLOSE * top) & (moved < STILL)
         if ready.any():
             ready &= self._balance() < BALANCED

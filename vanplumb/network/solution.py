@@ -15,6 +15,9 @@ from .links import Flags, Floats, Link, Whole
 from .losses import DRIP, LIMIT_RISE, friction_number
 from .newton import Found
 
+KEPT_VARIANTS = 500
+"""With so many variants or fewer the losses of a link are worked out for all at once."""
+
 
 class ByName(Mapping[str, Any]):
     """Columns of an array (V, n) by name; a float where there is one variant."""
@@ -25,6 +28,11 @@ class ByName(Mapping[str, Any]):
     def __getitem__(self, name: str) -> Any:
         column = self.array[:, self.place[name]]
         return float(column[0]) if len(column) == 1 else column
+
+    def row(self, i: int) -> dict[str, Any]:
+        """All columns of one variant."""
+        values = self.array[i if len(self.array) > 1 else 0].tolist()
+        return {name: values[k] for name, k in self.place.items()}
 
     def __iter__(self) -> Any:
         return iter(self.place)
@@ -50,6 +58,7 @@ class Solution:
     def __init__(self, layout: Layout, figures: Figures, answers: Found, open_links: Flags) -> None:
         self.layout, self.figures, self.answers = layout, figures, answers
         self._open = open_links
+        self._parts: dict[str, dict[str, Floats]] = {}
         self.found: Flags = answers.done
         self.rounds: Whole = answers.rounds
         self.positions: Floats = answers.position
@@ -155,6 +164,16 @@ class Solution:
             link, flow, self.answers.density[:, path], self.answers.viscosity[:, path]
         )
         return np.asarray(sum(parts.values()), dtype=float)
+
+    def parts_of(self, link: Link, i: int) -> dict[str, float]:
+        """The loss of a link in one variant, split as by ``link_parts``."""
+        k = self.layout.index[link.name]
+        rows = slice(None) if len(self.found) <= KEPT_VARIANTS else slice(i, i + 1)
+        if link.name not in self._parts or rows != slice(None):
+            water = (self.mass_flow.array, self.density.array, self.viscosity.array)
+            self._parts[link.name] = self.link_parts(link, *(w[rows, k] for w in water))
+        found = self._parts[link.name]
+        return {n: float(np.ravel(v)[i if np.size(v) > 1 else 0]) for n, v in found.items()}
 
     @staticmethod
     def link_parts(

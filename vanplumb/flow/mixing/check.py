@@ -3,13 +3,15 @@
 Both come from the whole network, over all combinations of: the other fixtures, each shut, mixed
 as it was set, or wholly turned to hot or to cold; the heater as set, at its hottest, at the
 bottom of its swing; the cold water as assumed, of summer, of winter; the pump at its cut-in and
-its cut-out, or the shore; a check valve of any mixing valve that leaks.  Apart from these stands
-what comes out with one of the valve's supplies shut: the handle of a zone is enough for that.
+its cut-out, or the shore; a check valve of any mixing valve that leaks.  Of more than ten
+fixtures the others are those that matter most to the valve, and all of them at once.  Apart
+from these stands what comes out with one of the valve's supplies shut: the handle of a zone is
+enough for that.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf, isfinite, nan
 from typing import Any
@@ -29,6 +31,7 @@ from ...words.show import show
 from ...words.tables import table
 from ...words.work import Work
 from ..combinations import Combination, all_combinations, greatest
+from ..neighbours import ALL_FIXTURES, Neighbours, part_of
 from ..run_losses import rated_flow
 from ..solving import COLD, HOT, SHUT, BuildFlow, open_flags, turned, ways_to_turn
 from .valve import CONTROL_BAND, LEAST_LEAD, Supplies, Valve
@@ -53,7 +56,8 @@ class Extreme:
     """What comes out of a valve in one combination; K, m³/s, kg/s and Pa gauge at its inlets.
 
     ``others`` are the open fixtures and how each is turned; ``shut`` is the valve's supply that
-    is shut, if one is; ``leak`` the check valve that leaks, if one does.
+    is shut, if one is; ``leak`` the check valve that leaks, if one does; ``crowd`` says in words
+    which others are open, where these are all of very many.
     """
 
     temperature: float
@@ -64,6 +68,7 @@ class Extreme:
     supply: str
     leak: str = ""
     shut: str = ""
+    crowd: str = ""
     temperature_hot: float = nan
     temperature_cold: float = nan
     pressure_hot: float = nan
@@ -75,6 +80,7 @@ class Extreme:
     def told(self) -> str:
         """The combination in words."""
         parts = [f"{name} {_turned(how)}" for name, how in self.others]
+        parts = [f"{self.crowd} open"] if self.crowd else parts
         parts += [self.heater, self.cold, self.supply]
         parts += [f"{self.leak} leaks"] if self.leak else []
         parts += [f"{self.shut} supply shut"] if self.shut else []
@@ -156,7 +162,9 @@ class ValveCheck:
 
 def valve_checks(flow: BuildFlow) -> dict[str, ValveCheck]:
     """Every mixing valve of the build by its name."""
-    return {valve.name: _check(flow, valve) for valve in flow.build.mixing_valve}
+    many = not flow.problem and len(flow.fixtures) > ALL_FIXTURES
+    neighbours = Neighbours(flow) if many and flow.build.mixing_valve else None
+    return {valve.name: _check(flow, valve, neighbours) for valve in flow.build.mixing_valve}
 
 
 def valve_of(flow: BuildFlow, part: MixingValve) -> tuple[Valve, Supplies]:
@@ -191,7 +199,7 @@ def _hot(build: Build) -> float:
     return max((h.setpoint for h in build.heater), default=build.van.cold_water)
 
 
-def _check(flow: BuildFlow, part: MixingValve) -> ValveCheck:
+def _check(flow: BuildFlow, part: MixingValve, neighbours: Neighbours | None) -> ValveCheck:
     build = flow.build
     names = served(build, part.name)
     then_hot, then_cold = mixing_valves.supplies_when_set(part, _hot(build), build.van.cold_water)
@@ -213,13 +221,47 @@ def _check(flow: BuildFlow, part: MixingValve) -> ValveCheck:
     plain = replace(plain, share=share.value, works=works)
     if flow.problem or not names:
         return replace(plain, problem=flow.problem or "it feeds no fixture")
-    return _Search(flow, part, names).run(plain)
+    if neighbours is None:
+        return _Search(flow, part, names, flow.fixtures).run(plain)
+    near = neighbours.nearest(names, MANY_WAYS)
+    known = _Search(part_of(flow, {*names, *near}), part, names, near).run(plain)
+    crowds = neighbours.crowds(names[0])
+    return _worse(known, _Search(flow, part, names, (), crowds).run(plain))
+
+
+MANY_WAYS = 16
+"""Combinations of the fixtures that matter most to a valve, where there are more than ten."""
+
+
+def _worse(known: ValveCheck, crowded: ValveCheck) -> ValveCheck:
+    """Of two searches around a valve the worst that either found."""
+    news: dict[str, Any] = {"tried": known.tried + crowded.tried, "all_tried": False}
+    if known.hottest is None or crowded.hottest is None:
+        known, crowded = (known, crowded) if crowded.hottest is None else (crowded, known)
+        return replace(known, **news)
+    for key, sign in (("hottest", 1.0), ("coldest", -1.0), ("cold_shut", 1.0), ("hot_shut", -1.0)):
+        one, other = getattr(known, key), getattr(crowded, key)
+        if one is None or (other and sign * (other.temperature - one.temperature) > NEAR):
+            news[key] = other
+    leads = [lead for lead in (known.lead, crowded.lead) if isfinite(lead)]
+    return replace(known, lead=min(leads, default=nan), **news)
 
 
 class _Search:
-    """The choices around one valve, and what comes out of it in combinations of them."""
+    """The choices around one valve, and what comes out of it in combinations of them.
 
-    def __init__(self, flow: BuildFlow, part: MixingValve, own: tuple[str, ...]) -> None:
+    ``near`` are the other fixtures that are opened and turned in every way; ``crowds`` ways in
+    which all of very many may stand at once, by what is said of them.
+    """
+
+    def __init__(
+        self,
+        flow: BuildFlow,
+        part: MixingValve,
+        own: tuple[str, ...],
+        near: Iterable[str],
+        crowds: Mapping[str, Mapping[str, str]] | None = None,
+    ) -> None:
         self.flow, self.part, self.own = flow, part, own
         build, made = flow.build, flow.made
         self.leaks = [
@@ -233,9 +275,10 @@ class _Search:
             )
             for valve in build.mixing_valve
             for side in ("hot", "cold")
-            if getattr(valve, f"{side}_check")
-        ]
-        self.supplies = _supplies(flow)
+            if getattr(valve, f"{side}_check") and (len(flow.fixtures) <= ALL_FIXTURES
+                                                    or (valve.name == part.name and not crowds))
+        ]  # fmt: skip
+        self.supplies = _supplies(flow)[: 1 if crowds else None]
         self.least_hot = inf
         days = [(AS_SET, ASSUMED), (HOTTEST, WARM), (SWING, WINTER)]
         if not build.heater:
@@ -245,13 +288,15 @@ class _Search:
             name: (
                 ways_to_turn(made, name) if name == own[0] else (SHUT, *ways_to_turn(made, name))
             )
-            for name in (own[0], *(f for f in flow.fixtures if f != own[0]))
+            for name in (own[0], *(f for f in near if f != own[0]))
         }
+        self.crowds: list[tuple[str, Mapping[str, str]]] = [("", {}), *(crowds or {}).items()]
         self.sizes = [
             len(self.days),
             len(self.supplies),
             1 + len(self.leaks),
             *(len(ways) for ways in self.ways.values()),
+            len(self.crowds),
         ]
 
     def run(self, plain: ValveCheck) -> ValveCheck:
@@ -286,7 +331,7 @@ class _Search:
         """The hottest (sign 1) or coldest (-1) with one of its supplies shut."""
         some = all_combinations([1, len(self.supplies), 1, *self.sizes[3:]])
         if some is None:
-            some = [(0, s, 0, *(0 for _ in self.ways)) for s in range(len(self.supplies))]
+            some = [(0, s, 0, *(0 for _ in self.sizes[3:])) for s in range(len(self.supplies))]
         cases = [(day, *c[1:]) for c in some]
         found = self.solve(cases, shut)[0]
         if not np.isfinite(found).any():
@@ -364,8 +409,8 @@ class _Search:
         return [self.supplies[c[1]] for c in cases]
 
     def turned(self, case: Combination) -> Mapping[str, str]:
-        listed = zip(self.ways.items(), case[3:], strict=True)
-        found = {name: ways[k] for (name, ways), k in listed}
+        listed = zip(self.ways.items(), case[3:-1], strict=True)
+        found = {**self.crowds[case[-1]][1], **{name: ways[k] for (name, ways), k in listed}}
         return {name: how for name, how in found.items() if how != SHUT}
 
     def extremes(self, cases: Sequence[Combination], shut: str = "") -> list[Extreme]:
@@ -390,6 +435,7 @@ class _Search:
                     supply=self.supplies[case[1]],
                     leak=self.leaks[case[2] - 1].name if case[2] else "",
                     shut=shut,
+                    crowd=self.crowds[case[-1]][0],
                     temperature_hot=at(solution.temperature[f"{name}.hot"], i),
                     temperature_cold=at(solution.temperature[f"{name}.cold"], i),
                     pressure_hot=at(solution.pressure[f"{name}.hot"], i),

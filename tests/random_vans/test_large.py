@@ -1,0 +1,91 @@
+"""Builds with more fixtures than can be tried in every way: the stated search, and its laws.
+
+How long a large build takes is told by ``tests/benchmarks/test_size.py``.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from vanplumb.chapters.flow import grids
+from vanplumb.flow.engine import Flow
+from vanplumb.flow.mixing.check import valve_checks
+from vanplumb.flow.neighbours import ALL_FIXTURES, Neighbours, part_of
+from vanplumb.van import loads
+
+from .large import large
+
+
+@pytest.fixture(scope="module")
+def wash_bus() -> Flow:
+    """Sixty fixtures and more than 150 runs."""
+    return Flow(loads(large(60, 150)))
+
+
+@pytest.fixture(scope="module")
+def dozen() -> Flow:
+    """A few fixtures more than are tried in every way."""
+    return Flow(loads(large(ALL_FIXTURES + 2, 30)))
+
+
+def test_every_situation_of_sixty_fixtures_is_found_and_balances(wash_bus: Flow) -> None:
+    assert len(wash_bus.build.run) >= 150
+    for moment in wash_bus.situations:
+        assert moment.found, moment.name
+        assert moment.imbalance < 1e-9, moment.name
+    alone = [wash_bus.situation_of((f,)).fixtures[f].flow for f in wash_bus.fixtures]
+    crowd = wash_bus.situation_of(wash_bus.fixtures).fixtures
+    assert all(crowd[f].flow < one for f, one in zip(wash_bus.fixtures, alone, strict=True))
+
+
+def test_what_is_left_out_of_a_search_changes_no_flow_and_no_temperature(wash_bus: Flow) -> None:
+    near = Neighbours(wash_bus).nearest(["tap 21"], 64)
+    part = part_of(wash_bus, {"tap 21", *near})
+    assert 3 * len(part.made.net.links) < 2 * len(wash_bus.made.net.links)
+    opens = [("tap 21",), *(("tap 21", other) for other in near), ("tap 21", *near)]
+    whole, small = wash_bus.batch(opens).solution, part.batch(opens).solution
+    assert whole.found.all() and small.found.all()
+    for link in part.made.net.links:
+        # self-acting valves come to rest within a tolerance, which is not the same way twice
+        same = pytest.approx(whole.flow[link.name], rel=1e-4, abs=1e-10)
+        assert small.flow[link.name] == same, link.name
+    for fixture in ("tap 21", *near):
+        node = part.made.net.link(fixture).start
+        runs = np.asarray(whole.flow[fixture]) > 1e-6
+        assert np.asarray(small.temperature[node])[runs] == pytest.approx(
+            np.asarray(whole.temperature[node])[runs], abs=0.01
+        )
+
+
+def test_nearest_are_those_on_the_same_way(wash_bus: Flow) -> None:
+    """Of fixtures alike, one on the same pair of manifolds matters more than one elsewhere."""
+    weights = Neighbours(wash_bus).nearest(["tap 22"], 10**60)
+    assert weights.index("tap 27") < weights.index("tap 57")
+
+
+def test_no_pair_starves_a_fixture_more_than_the_greatest_change(dozen: Flow) -> None:
+    pairs = list(combinations(dozen.fixtures, 2))
+    solution = dozen.batch(pairs).solution
+    assert solution.found.all()
+    weakest = {name: min(c.flow for c in found) for name, found in dozen.changes.items()}
+    for i, pair in enumerate(pairs):
+        for name in pair:
+            assert weakest[name] <= solution.flow[name][i] + 1e-9, (name, pair)
+    assert not any(c.all_tried for found in dozen.changes.values() for c in found)
+
+
+def test_extremes_of_a_valve_are_no_less_than_alone_and_told_as_not_all(dozen: Flow) -> None:
+    for check in valve_checks(dozen).values():
+        assert check.usual and check.hottest and check.coldest
+        assert check.coldest.temperature <= check.usual.temperature + 0.05
+        assert check.usual.temperature <= check.hottest.temperature + 0.05
+        assert not check.all_tried
+
+
+def test_the_sheet_says_what_was_not_tried(dozen: Flow) -> None:
+    notes = " ".join(one.note for one in grids(dozen, dozen.situation_of(dozen.fixtures)))
+    assert f"Of the {len(dozen.fixtures)} fixtures not all combinations can be tried" in notes
+    assert "each stands beside those that matter most to it" in notes
