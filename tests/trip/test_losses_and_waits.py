@@ -170,7 +170,7 @@ def test_a_warm_cabin_keeps_its_runs_and_a_cold_one_does_not() -> None:
     inside = [r for r in found.runs if r.run.place == "cabin"]
     assert all(r.ice == 0 and not r.freezes for r in inside)
     assert all(r.parked > 0.2 for r in inside)
-    assert [r.label for r in found.freezing] == ["cold manifold.hose reel to hose reel"]
+    assert [r.label for r in found.freezing] == ["cold manifold to hose reel"]
 
 
 def test_a_mild_night_freezes_nothing_and_needs_no_antifreeze() -> None:
