@@ -18,6 +18,13 @@ LAST_PAGE = "fleet.json"
 
 def add_office(commands: Any) -> None:
     """Add the commands to the command line."""
+    order = commands.add_parser("order", help="write the order list of a build file")
+    order.add_argument("file", type=Path, help="your build file, such as my-van.toml")
+    order.add_argument("--record", type=Path, help="its record, for numbers (my-van.log)")
+    order.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
+    order.add_argument("--date", default="", help="printed on it; none if not given")
+    order.set_defaults(run=_order)
+
     fleet = commands.add_parser(
         "fleet", help="write what all records of a folder say of where joints wept"
     )
@@ -29,6 +36,28 @@ def add_office(commands: Any) -> None:
         "--without-people", action="store_true", help="count nothing by who made the joints"
     )
     fleet.set_defaults(run=_fleet)
+
+
+def _order(chosen: argparse.Namespace) -> int:
+    from .chapters.order import order_chapter
+    from .pack import Pack
+    from .sheet.wording import told, words_of
+    from .shop.record.claims import fitted_parts
+    from .shop.record.record import Record
+    from .van import load
+
+    pack = Pack(load(chosen.file))
+    contents = Record(chosen.record or chosen.file.with_suffix(".log")).read()
+    chapter = told(order_chapter(pack.lists, fitted_parts(contents)), words_of(pack.build))
+    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-order")
+    van = pack.build.van
+    _write(chapter, out, van.units, van.name, van.builder, chosen.date)
+    for answer in chapter.answers:
+        print(f"{answer.label}: {answer.shown(van.units)}")
+    for problem in contents.problems:
+        print(f"NOT WHOLE: the record, {problem}")
+    print(f"The order list is in {out}.")
+    return FINE
 
 
 def _fleet(chosen: argparse.Namespace) -> int:

@@ -69,6 +69,7 @@ def add_record(commands: Any) -> None:
     fitted = add("fitted", _fitted, "a part with its serial number", "part")
     fitted.add_argument("--serial", required=True)
     fitted.add_argument("--batch", default="")
+    fitted.add_argument("--warranty", default="", help='its term, such as "24 months"')
     photo = add("photo", _photo, "a photograph: copied beside the record", "path")
     photo.add_argument("--of", required=True, help="what it shows, such as a joint")
     add("reading", _reading, "a reading at the finished van, beside what is computed",
@@ -96,6 +97,8 @@ def add_record(commands: Any) -> None:
     over.add_argument("--sheet", required=True, help="the mark printed on the sheet signed")
     back = add("back", _back, "the van came back")
     back.add_argument("--why", required=True)
+    claim = add("claim", _claim, "the history of a joint or part, as a page", "name", by=False)
+    claim.add_argument("-o", "--out", type=Path, help="folder to write to (beside the record)")
     add("take", _take, "what the phone at the bench handed back", "path", by=False)
     note = add("note", _note, "anything else", "text", by=False)
     note.add_argument("--by", default="")
@@ -251,15 +254,16 @@ def _set(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
 
 
 def _fitted(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
-    from .shop.record.signing import Refused
+    from .shop.record.claims import term_ends
+    from .shop.record.signing import Refused, said_of
 
     names = [c.name for c in pack.build.components]
     if chosen.part not in names:
         raise Refused(f"the build names no {chosen.part!r}; it names {', '.join(names)}")
-    batch = {"batch": chosen.batch} if chosen.batch else {}
-    return [
-        record.append("part fitted", part=chosen.part, serial=chosen.serial, **batch, by=chosen.by)
-    ]
+    if chosen.warranty:
+        term_ends("2000-01-01", chosen.warranty)
+    said = said_of(serial=chosen.serial, batch=chosen.batch, warranty=chosen.warranty)
+    return [record.append("part fitted", part=chosen.part, **said, by=chosen.by)]
 
 
 def _photo(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
@@ -383,6 +387,23 @@ def _take(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]
     from .shop.record.from_phone import take
 
     return take(pack.shop, record, chosen.path)
+
+
+def _claim(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
+    from .chapters.claim import claim_chapter
+    from .sheet.calculation import write_paper
+    from .shop.record.claims import claim_of
+    from .words.files import file_name
+
+    contents, van = record.read(), pack.build.van
+    claim = claim_of(contents, chosen.name)
+    for event in claim.events:
+        print(f"{event.number:5d}  {event.time[:16]}  {event.told}")
+    out = chosen.out or record.path.with_name(f"{record.path.stem}-claims")
+    folder = out / file_name(chosen.name, "claim")
+    write_paper(claim_chapter(claim), folder, units=van.units, van=van.name, builder=van.builder)
+    print(f"{chosen.name} stands as {claim.state}. The page is in {folder}.")
+    return FINE if claim.whole else OPEN
 
 
 def _note(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:

@@ -94,6 +94,16 @@ WORDING: dict[str, dict[str, Any]] = {
         "signing": "Every value was read at the van, at the line where it stands.",
         "signers": ("Read by", "Checked by"),
     },
+    "order": {
+        "form": "to buy by",
+        "signing": "Ordered as listed; what came was counted, and its numbers noted.",
+        "signers": ("Ordered by", "Received by"),
+    },
+    "claim": {
+        "form": "history for a claim",
+        "signing": "Read out of the record as it stands.",
+        "signers": ("Read by", "Received by"),
+    },
     "fleet": {
         "form": "page of all vans",
         "signing": "Read and spoken over with everybody whose work is in it.",
