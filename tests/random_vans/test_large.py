@@ -49,8 +49,9 @@ def test_what_is_left_out_of_a_search_changes_no_flow_and_no_temperature(wash_bu
     whole, small = wash_bus.batch(opens).solution, part.batch(opens).solution
     assert whole.found.all() and small.found.all()
     for link in part.made.net.links:
-        # self-acting valves come to rest within a tolerance, which is not the same way twice
-        same = pytest.approx(whole.flow[link.name], rel=1e-4, abs=1e-10)
+        # beside all the others one tap gives a drop a minute, and water that hardly moves keeps
+        # whatever warmth it had: its weight moves the other flows by 10 mm³/s at most
+        same = pytest.approx(whole.flow[link.name], rel=1e-4, abs=1e-8)
         assert small.flow[link.name] == same, link.name
     for fixture in ("tap 21", *near):
         node = part.made.net.link(fixture).start
