@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from .answers import Answers
 from .van import Build, load
 from .words.files import file_name
+from .words.plots import plotted_by
 from .words.report import Chapter, Getter, Picture, ResultTable, Tables, grid
 from .words.show import counted
 from .words.tables import example_builds
@@ -19,6 +20,22 @@ if TYPE_CHECKING:
     from .review.finding import Failed
 
 Progress = Callable[[str], None]
+
+
+def _trip_plot(*given: Any, **options: Any) -> Any:
+    from .drawings.plots import trip_plot
+
+    return trip_plot(*given, **options)
+
+
+def _flow_plot(*given: Any, **options: Any) -> Any:
+    from .drawings.plots import flow_plot
+
+    return flow_plot(*given, **options)
+
+
+plotted_by("trip", _trip_plot)
+plotted_by("flow", _flow_plot)
 
 GUARDED = {
     "water and tanks": "NOTICE",

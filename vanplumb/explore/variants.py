@@ -306,6 +306,25 @@ class Variants:
             table[_head(one.label, one.word, system)] = found
         return pd.DataFrame(table, index=pd.Index(rows, name="variant"))
 
+    def plot(self, x: str, y: str, ax: Any = None) -> Any:
+        """Every variant over two of the results, on matplotlib axes.  Gives the axes.
+
+        KeyError for a result that was not worked out.
+        """
+        from ..drawings.plots import variants_plot
+
+        best = self.unbeaten([x, y])
+        return variants_plot(
+            (self.values[x], self.values[y]),
+            (self.measures[x].word, self.measures[y].word),
+            (self.measures[x].label, self.measures[y].label),
+            best,
+            (self.base[x], self.base[y]),
+            self.build.van.units,
+            f"{self.build.van.name}: {counted(self.size, 'variant')}",
+            ax,
+        )
+
     def _within(self, variant: int) -> None:
         if not 0 <= variant < self.size:
             raise IndexError(f"variant must be 0 to {self.size - 1}, got {variant}")

@@ -7,6 +7,7 @@ from functools import cached_property
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from ..words.plots import plot
 from ..words.report import Getter, grid
 from .cross_effects import (
     Around,
@@ -64,6 +65,10 @@ class Flow(BuildFlow):
     def frame(self) -> pd.DataFrame:
         """What each open fixture gives in each situation, in the reader's units."""
         return grid("Situations", self.rows, SITUATIONS).frame(self.build.van.units)
+
+    def plot(self, ax: Any = None, *, open: Iterable[str] | None = None) -> Any:
+        """Each fixture's flow alone and with all of ``open`` open, on matplotlib axes; or all."""
+        return plot("flow", self, ax, open=open)
 
     @cached_property
     def surges(self) -> tuple[Surge, ...]:

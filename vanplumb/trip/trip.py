@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..van.model import Build
+from ..words.plots import plot
 from ..words.show import counted
 from .cold.frost import Frost, frost
 from .hot_runs.waits import Wait, waits
@@ -97,6 +98,10 @@ class Trip:
 
     def _outcome(self, seed: int | None, days: int | None) -> Outcome:
         return self.planned if seed is None and days is None else self.play(seed, days)
+
+    def plot(self, ax: Any = None, *, show: str = "water") -> Any:
+        """The planned days on matplotlib axes: "water", "heat" or "battery".  Gives the axes."""
+        return plot("trip", self, ax, show=show)
 
     @cached_property
     def failures(self) -> tuple[Failure, ...]:

@@ -1,0 +1,141 @@
+"""Plots on matplotlib axes, in the colours of the drawings and the build's own units.
+
+Each takes axes or makes its own, and gives them back for more to be drawn on.  matplotlib is
+loaded when the first plot is drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..flow.engine import Flow
+from ..trip.play.plant import DAY
+from ..trip.play.timeline import track
+from ..trip.trip import Trip
+from ..words.show import unit
+from ..words.show import value as in_unit
+from .style import COLD, GREEN, GREY, HOT, MIXED
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+INK = "#1d2328"
+SHOWN = {
+    "water": ("volume", "water"),
+    "heat": ("temperature", "hot water"),
+    "battery": ("energy", "battery"),
+}
+"""What a plot of the days may show: its glossary word and what it is called."""
+
+
+def axes_for(ax: Axes | None, *, wide: float = 7.2, high: float = 3.2) -> Axes:
+    """The axes given, or new ones on a figure of their own, dressed as all plots are."""
+    if ax is None:
+        from matplotlib import pyplot
+
+        _, ax = pyplot.subplots(figsize=(wide, high), layout="constrained")
+    for side in ("top", "right"):
+        ax.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        ax.spines[side].set_color(GREY)
+    ax.tick_params(colors=INK, color=GREY, labelsize=9)
+    ax.grid(True, color=GREY, alpha=0.25, linewidth=0.6)
+    ax.set_axisbelow(True)
+    return ax
+
+
+def _named(label: str, word: str, system: str) -> str:
+    mark = unit(word, system)
+    return f"{label}, {mark}" if mark else label
+
+
+def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axes:
+    """The planned days: "water" aboard, "heat" in the store, or the "battery", with what fails.
+
+    ValueError for another ``show``, or where the van has no such thing.
+    """
+    if show not in SHOWN:
+        raise ValueError(f"show must be one of {', '.join(SHOWN)}, got {show!r}")
+    word, name = SHOWN[show]
+    system, plant = trip.build.van.units, trip.planned.plant
+    if (show == "heat" and plant.heater is None) or (show == "battery" and plant.battery is None):
+        raise ValueError(f"{trip.build.van.name} has no {'heater' if show == 'heat' else show}")
+    kept = track(trip.planned)
+    lines = {
+        "water": (("fresh", "fresh", COLD), ("grey", "grey", GREY)),
+        "heat": (("top", "top of the store", HOT), ("mean", "mean of the store", MIXED)),
+        "battery": (("charge", "charge", GREEN),),
+    }[show]
+    ax = axes_for(ax)
+    days = kept["time"] / DAY + 1
+    for key, label, colour in lines:
+        ax.plot(days, in_units(kept[key], word, system), color=colour, label=label, linewidth=1.6)
+    for one in trip.failures:
+        ax.axvline(one.when / DAY + 1, color=HOT, linestyle="--", linewidth=1.0)
+        ax.annotate(
+            f"{one.clock} {one.what}", (one.when / DAY + 1, 1.0), (-3, -3), color=HOT,
+            xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=8,
+            rotation=90, ha="right", va="top",
+        )  # fmt: skip
+    ax.set_xlim(1.0, float(days[-1]))
+    if show != "heat":
+        ax.set_ylim(bottom=0.0)
+    ax.set_xticks(range(1, int(np.ceil(days[-1])) + 1))
+    ax.set_xlabel("day")
+    ax.set_ylabel(_named(name, word, system))
+    ax.set_title(f"{trip.build.van.name}: the planned stay", loc="left", fontsize=11)
+    ax.legend(frameon=False, fontsize=9, loc="best")
+    return ax
+
+
+def flow_plot(flow: Flow, ax: Axes | None = None, *, open: Iterable[str] | None = None) -> Axes:
+    """What each fixture gets alone, and what it gets with all of ``open`` open, or with all.
+
+    ValueError for a fixture that the build does not have.
+    """
+    names = list(open) if open is not None else [one.name for one in flow.build.fixture]
+    system = flow.build.van.units
+    together = flow.solve(names).fixtures
+    alone = [flow.solve([name]).fixtures[name].flow for name in names]
+    ax = axes_for(ax, high=1.2 + 0.5 * len(names))
+    places = np.arange(len(names))
+    ax.barh(
+        places - 0.19, in_units(np.array(alone), "flow", system), 0.36, color=COLD, alpha=0.45,
+        label="alone",
+    )  # fmt: skip
+    both = np.array([together[name].flow for name in names])
+    ax.barh(places + 0.19, in_units(both, "flow", system), 0.36, color=COLD, label="all open")
+    ax.set_yticks(places, names)
+    ax.invert_yaxis()
+    ax.set_xlabel(_named("flow", "flow", system))
+    ax.set_title(f"{flow.build.van.name}: what each fixture gets", loc="left", fontsize=11)
+    ax.legend(frameon=False, fontsize=9, loc="best")
+    return ax
+
+
+def variants_plot(
+    figures: tuple[Any, Any], words: tuple[str, str], labels: tuple[str, str], unbeaten: Any,
+    base: tuple[float, float], system: str, title: str, ax: Axes | None = None,
+) -> Axes:  # fmt: skip
+    """Variants as dots over two results (SI); those that nothing beats, and the build as it is."""
+    ax = axes_for(ax, high=4.2)
+    x, y = (in_units(np.asarray(f), w, system) for f, w in zip(figures, words, strict=True))
+    ax.scatter(x, y, s=9, color=GREY, alpha=0.45, linewidths=0, label="a variant")
+    best = np.asarray(unbeaten, int)
+    ax.scatter(x[best], y[best], s=30, color=MIXED, linewidths=0, label="nothing beats it")
+    now = [in_unit(b, w, system) for b, w in zip(base, words, strict=True)]
+    ax.scatter(now[:1], now[1:], s=70, facecolors="none", edgecolors=HOT, label="as it is")
+    ax.set_xlabel(_named(labels[0], words[0], system))
+    ax.set_ylabel(_named(labels[1], words[1], system))
+    ax.set_title(title, loc="left", fontsize=11)
+    ax.legend(frameon=False, fontsize=9, loc="best")
+    return ax
+
+
+def in_units(figures: np.ndarray, word: str, system: str) -> np.ndarray:
+    """Figures in SI in the reader's unit: every unit is a line from SI."""
+    zero, one = in_unit(0.0, word, system), in_unit(1.0, word, system)
+    return np.asarray(zero + (one - zero) * np.asarray(figures, float))
