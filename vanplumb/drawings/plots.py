@@ -77,7 +77,7 @@ def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axe
         ax.axvline(one.when / DAY + 1, color=HOT, linestyle="--", linewidth=1.0)
         ax.annotate(
             f"{one.clock} {one.what}", (one.when / DAY + 1, 1.0), (-3, -3), color=HOT,
-            xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=8,
+            xycoords=ax.get_xaxis_transform(), textcoords="offset points", fontsize=8,
             rotation=90, ha="right", va="top",
         )  # fmt: skip
     ax.set_xlim(1.0, float(days[-1]))
