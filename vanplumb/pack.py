@@ -166,6 +166,8 @@ class Pack(Answers):
             yield "mixing valves", self._mixing
         yield "pressures and flows", self._flow
         yield "highest pressures", self._pressures
+        if build.line_part or build.recirculation_pump or build.tank_selector:
+            yield "parts in the lines", self._line_parts
         yield "tube runs", self._runs
         yield "days and nights", self._days
         yield "chances", self._chances
@@ -211,6 +213,11 @@ class Pack(Answers):
 
         chapter = flow_chapter(self.flow)
         return (chapter if self.flow.problem else chapter.with_pictures(schematic(self.flow)),)
+
+    def _line_parts(self) -> tuple[Chapter, ...]:
+        from .chapters.line_parts import line_parts_chapter
+
+        return (line_parts_chapter(self.build),)
 
     def _pressures(self) -> tuple[Chapter, ...]:
         from .chapters.service_pressure import pressures_chapter

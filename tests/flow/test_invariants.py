@@ -131,8 +131,9 @@ def test_fine_sweeps_have_no_jump_that_no_state_announces(name, path, low, high,
         for fixture in open:
             [column] = [c for c in frame if c.startswith(f"{fixture} flow")]
             steps = np.abs(np.diff(frame[column])) / frame[column].max()
-            assert np.all(steps[~same] < 0.01)
-            worst = max(worst, float(steps[same].max()))
+            usual = float(steps[same].max())
+            assert np.all(steps[~same] < 0.01 + usual)  # a change of state, on top of a step
+            worst = max(worst, usual)
         return worst
 
     coarse, fine = greatest(101), greatest(801)

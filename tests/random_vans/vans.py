@@ -181,8 +181,13 @@ class Maker:
         if rng.random() < 0.3:
             chain.append(self.part("shut_off", name="stop"))
         chain.append(self.part("tee", name="tee"))
+        for number in range(rng.choice((0, 0, 1, 2))):
+            chain.insert(-1, self.part("line_part", name=f"part {number}"))
         for a, b in pairwise(chain):
             self.run(a, b)
+        if rng.random() < 0.2:
+            self.part("air_vent", name="vent")
+            self.run("tee", "vent")
         if rng.random() < 0.5:
             self.part("accumulator", name="vessel")
             self.run("tee", "vessel")
@@ -212,6 +217,8 @@ class Maker:
             said["volume"] = f"{rng.uniform(5, 120):.0f} L"
         self.part("tank", 0.2, name=name, holds=holds, shape=shape, **said)
         tank = self.van["tank"][-1]
+        if "pickup_height" in tank and read(tank["pickup_height"], "depth") >= 0.1:
+            tank.pop("pickup_height")  # above the lowest tank that is made here
         for key in {k for keys in SHAPES.values() for k in keys} - {*SHAPES[shape], "volume"}:
             if shape != "stated" or key != "height":
                 tank.pop(key, None)

@@ -81,7 +81,7 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
             "and zones open, strainers' bowls off, and air let in everywhere; runs fall or rise "
             "evenly from end to end"
             + (
-                ", the board's parts stand as laid out, hung upright."
+                f", the board's parts stand as laid out, hung upright{_off(drained, system)}."
                 if drained.system.on_board
                 else "."
             ),
@@ -117,6 +117,16 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
             "Heat from the cabin that reaches a run through its penetrations.",
         ),
     )
+
+
+def _off(drained: Draining, units: str) -> str:
+    """How much higher or lower parts hang on the board than their runs say."""
+    told = [
+        f"{name} {show(abs(by), 'length', units)} {'higher' if by > 0 else 'lower'}"
+        for name, by in drained.system.off.items()
+        if abs(by) > 0.01
+    ]
+    return f" (than its runs say, {', '.join(told)})" if told else ""
 
 
 def _stays(drained: Draining) -> list[Answer]:

@@ -37,6 +37,7 @@ from ..trip.stay.heaters import SHOWER, USABLE_SHARE
 from ..trip.stay.pumping import pumping
 from ..van import tank_shapes
 from ..van.kinds import heaters
+from ..van.kinds.line_parts import other_load
 from ..van.kinds.mixing_valves import is_set_once, share_when_set
 from ..van.main_parts import feeding_tanks
 from ..van.model import Build
@@ -227,7 +228,7 @@ def energy(build: Build) -> Found:
     pump, pumped = pumping(build), np.asarray(0.0)
     if pump is not None and pump.power > 0:
         pumped = pump_energy.si(water(build)["day"], pump.flow, pump.voltage, pump.current)
-    other = np.asarray(0.0 if battery is None else battery.other_load) * DAY
+    other = np.asarray(0.0 if battery is None else other_load(build)) * DAY
     if heater is None:
         return {"energy": pumped + other}
     cold, hot = np.asarray(build.van.cold_water), np.asarray(heater.setpoint)

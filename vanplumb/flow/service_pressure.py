@@ -31,10 +31,13 @@ from ..van.model import Build, Port
 from ..van.parts import (
     Accumulator,
     CheckValve,
+    DrainValve,
     Fixture,
     Heater,
+    LinePart,
     MixingValve,
     Pump,
+    RecirculationPump,
     Regulator,
     ShoreInlet,
     ShutOff,
@@ -244,6 +247,8 @@ class ServicePressures:
         others = [other for other in self._inside.get(port.component, ()) if other != port]
         if isinstance(part, Tank | ShoreInlet | Fixture):
             return []
+        if isinstance(part, RecirculationPump):
+            return others if port.port == "inlet" else []
         if isinstance(part, CheckValve):
             goes = "outlet" if part.reversed else "inlet"
             return others if port.port == goes else []
@@ -494,7 +499,7 @@ class ServicePressures:
     @cached_property
     def _before_regulators(self) -> set[Port]:
         """Ports of an inlet's own parts, where shore water stands before its regulator."""
-        plain = (ShoreInlet, Regulator, CheckValve, ShutOff, Strainer)
+        plain = (ShoreInlet, Regulator, CheckValve, ShutOff, Strainer, LinePart, DrainValve)
         found: set[Port] = set()
         for shore in self.build.shore_inlet:
             seen = {Port(shore.name, "outlet")}

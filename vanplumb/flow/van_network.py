@@ -18,7 +18,7 @@ from ..formulas.water import water_density
 from ..network.links import Link, Mixer
 from ..network.network import Network
 from ..van.heights import heights
-from ..van.kinds import mixing_valves
+from ..van.kinds import line_parts, mixing_valves
 from ..van.model import Build
 from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
@@ -84,6 +84,10 @@ HOSE_KV = 3.0 / 3600
 """Kv of the coupling at a shore inlet (assumed, measure yours)."""
 VESSEL_KV = 2.0 / 3600
 """Kv of an accumulator's neck (assumed, measure yours)."""
+REST_KV = 1.0 / 3600
+"""Kv of a recirculation pump (assumed, measure yours)."""
+BYPASS_KV = 4.0 / 3600
+"""Kv of a heater's bypass with its valve open (assumed, measure yours)."""
 DRAIN_KV = 2.0 / 3600
 """Kv of an open drain valve (assumed); in service it is shut."""
 MIXED_DEFAULT = 311.15
@@ -173,6 +177,34 @@ class _Maker:
             loss, open = parts.valve_loss(build, valve.valve, valve.opening)
             bore = self.bores.get(valve.name, 0.0127)
             add(self._through(valve.name, "shut-off", loss=loss, diameter=bore, open=open))
+        for part in build.line_part:
+            add(self._through(part.name, "line part", kv=line_parts.open_kv(build, part)))
+        for selector in build.tank_selector:
+            for port in selector.inlets:
+                add(
+                    Link(
+                        name=f"{selector.name} {port}",
+                        kind="tank selector",
+                        start=f"{selector.name}.{port}",
+                        end=f"{selector.name}.outlet",
+                        kv=selector.kv,
+                        open=selector.set_to in (port, "both"),
+                    )
+                )
+        for circulator in build.recirculation_pump:
+            # at rest in every moment that is looked at: its own check lets nothing back
+            add(self._through(circulator.name, "recirculation pump", kv=REST_KV, open=False))
+        for vent in build.air_vent:
+            add(
+                Link(
+                    name=vent.name,
+                    kind="air vent",
+                    start=f"{vent.name}.inlet",
+                    end=AIR,
+                    kv=DRAIN_KV,
+                    open=False,
+                )
+            )
         for drain in build.drain_valve:
             add(
                 Link(
@@ -196,6 +228,7 @@ class _Maker:
                 )
             )
         for heater in build.heater:
+            bypassed = heater.bypass != "none" and heater.bypass_open
             add(
                 Link(
                     name=heater.name,
@@ -204,8 +237,21 @@ class _Maker:
                     end=f"{heater.name}.hot",
                     kv=heater.kv,
                     heat=parts.heat(heater),
+                    # three valves shut the heater off, one leaves it beside the bypass
+                    open=not (bypassed and heater.bypass == "three valves"),
                 )
             )
+            if heater.bypass != "none":
+                add(
+                    Link(
+                        name=f"{heater.name} bypass",
+                        kind="bypass",
+                        start=f"{heater.name}.cold",
+                        end=f"{heater.name}.hot",
+                        kv=BYPASS_KV,
+                        open=bypassed,
+                    )
+                )
         for manifold in build.manifold:
             add(*header_links(build, manifold))
         for vessel in build.accumulator:

@@ -17,6 +17,8 @@ from ..board.lists.cut_plan import CutPlan
 from ..board.parts.catalogue import Catalogue, rule
 from ..board.parts.parts import FITTINGS, PartError
 from ..board.place.state import mm
+from ..van.kinds import line_parts
+from ..van.parts import LinePart
 from ..van.pointers import kind_of
 from ..words.brief import brief
 from ..words.show import drill_size, show
@@ -226,6 +228,8 @@ class _BillMaker:
         row = table("pumps", self.build.rows).get(curve) if curve else None
         if row is not None and row["mass"] is not None:
             return float(row["mass"]), "typical, weigh yours"
+        if isinstance(component, LinePart):
+            typical = line_parts.row_of(self.build, component)["mass"]
         part = self.headers.devices.get(component.name)
         if part is not None and part.mass and kind_of(component) != "accumulator":
             return part.mass, "typical, weigh yours"

@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from ..van.pointers import Port
 
 SMALL = (
-    "pump", "strainer", "check valve", "shut off", "drain valve", "regulator", "accumulator",
-    "mixing valve",
+    "pump", "strainer", "check valve", "shut off", "drain valve", "line part", "air vent",
+    "tank selector", "recirculation pump", "regulator", "accumulator", "mixing valve",
 )  # fmt: skip
 """Kinds of components that are made up on the bench."""
 

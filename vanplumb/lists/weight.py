@@ -11,7 +11,7 @@ from ..formulas.tube import tube_content
 from ..formulas.water import water_density
 from ..trip.stay.budget import fuel_carried
 from ..trip.stay.tanks import TankFacts, tank_facts
-from ..van.kinds import heaters
+from ..van.kinds import heaters, line_parts
 from ..words.brief import brief
 from ..words.tables import table
 from ..words.work import Work, total
@@ -143,6 +143,11 @@ def _water_loads(
         held = water_mass.work(density=density, volume=heaters.content(heater))
         works[f"water in {heater.name}"] = held
         loads.append(Load(f"water in {heater.name}", held.value, "its content", water=True))
+    for part in build.line_part:
+        if stands := line_parts.content(build, part):
+            held = water_mass.work(density=density, volume=stands)
+            works[f"water in {part.name}"] = held
+            loads.append(Load(f"water in {part.name}", held.value, "its content", water=True))
     tubes = table("tubes", build.rows)
     content = sum(
         float(tube_content.si(tubes[run.tube].number("bore"), run.length)) for run in build.run

@@ -24,6 +24,7 @@ SUBJECTS = (
     "board",
     "lists",
     "shop",
+    "line_parts",
 )
 
 for _subject in SUBJECTS:

@@ -15,7 +15,7 @@ from ..formulas.disinfection import (
     granule_mass,
     strength_by_weight,
 )
-from ..van.kinds import heaters
+from ..van.kinds import heaters, line_parts
 from ..van.region import NOT_KNOWN, disinfection, region_of, rules_of
 from ..van.tank_shapes import heel, volume
 from ..words.brief import brief
@@ -89,6 +89,7 @@ def _held(build: Build) -> tuple[float, tuple[Work, ...]]:
     runs = content_of(build, range(len(build.run)))
     parts = [(t.name, volume(t)) for t in build.tank if t.holds == "fresh"]
     parts += [(h.name, h.volume) for h in build.heater if h.volume]
+    parts += [(p.name, v) for p in build.line_part if (v := line_parts.content(build, p))]
     whole = total("volume", [*parts, ("runs", runs.volume)])
     return whole.value, (*runs.works, whole)
 
@@ -230,6 +231,7 @@ def strip_says(way: Row, lowest: float, lowest_after: float | None = None) -> tu
 
 def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     units = build.van.units
+    out = line_parts.left_out(build, "disinfecting")
     heat = ["heater off and cold, its fuel or mains cut"] if build.heater else []
     last = f"{dose.way['about']}" if dose.way["about"] else ""
     times = {1: "once", 2: "twice"}.get(dose.refills, f"{dose.refills} times")
@@ -254,7 +256,8 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     return (
         "flush the tank and the runs with clean water first",
         *heat,
-        "take out filters and aerators",
+        "take out filters and aerators"
+        + (f", {' and '.join(p.name for p in out)} among them" if out else ""),
         f"stir {dose.told(units)} of {dose.chlorine.name} into a bucket of water, pour it into "
         f"the tank and fill up ({show(dose.tank, 'volume', units)})",
         f"draw at every outlet{both}, {smell}; top up the tank",

@@ -14,7 +14,7 @@ from ..formulas.frost import (
     water_left,
 )
 from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
-from ..van.kinds import pumps
+from ..van.kinds import heaters, line_parts, pumps
 from ..words.brief import brief
 from ..words.report import Caution
 from ..words.show import show
@@ -129,18 +129,49 @@ def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...
     blow = " or ".join(ways) or "the first run, taken off the tank"
     return (
         *heater,
+        *_round_the_heater(build, units),
         f"open every tap{both}, every shut-off and zone, and every drain"
         + (f": {'; '.join(drained.opened)}" if drained.opened else ""),
         empties,
         f"blow out by {blow}, {show(BLOW_MOST, 'pressure', units)} "
         "of air at most, one outlet after another",
         *_kept(drained, units),
+        *_line_parts(build),
         f"then draw in antifreeze for drinking water systems, {show(antifreeze, 'volume', units)} "
         f"in all, until it comes undiluted out of every outlet{both}",
         "pour some into every drain; leave taps half open",
         *(["pump off, its fuse out until it is needed"] if electric else []),
         "write the day and the product into the record",
     )  # fmt: skip
+
+
+def _round_the_heater(build: Build, units: str) -> tuple[str, ...]:
+    """How antifreeze gets to the hot taps past each heater."""
+    said = []
+    for heater in build.heater:
+        if heater.bypass == "three valves":
+            said.append(f"{heater.name}: shut its two valves and open its bypass between them")
+        elif heater.bypass == "one valve":
+            said.append(f"{heater.name}: open its bypass, and shut the valves at its two ends")
+        else:
+            much = show(float(heaters.content(heater)), "volume", units)
+            said.append(
+                f"{heater.name} has no bypass: antifreeze gets to the hot taps only through it, "
+                f"which takes {much} more; else blow the hot lines out and leave them empty"
+            )
+    return tuple(said)
+
+
+def _line_parts(build: Build) -> tuple[str, ...]:
+    """What is taken out before antifreeze comes, and where it is drawn in."""
+    out = line_parts.left_out(build, "antifreeze")
+    said = [f"take out or go round {' and '.join(part.name for part in out)}"] if out else []
+    said += [
+        f"put the hose of {part.name} into the antifreeze and turn its valve to it"
+        for part in build.line_part
+        if line_parts.row_of(build, part)["sort"] == "pick-up"
+    ]
+    return tuple(said)
 
 
 def _kept(drained: Draining, units: str) -> tuple[str, ...]:
@@ -154,6 +185,15 @@ def _kept(drained: Draining, units: str) -> tuple[str, ...]:
 
 def _first_filling(build: Build) -> tuple[str, ...]:
     heater = ["open the heater's way again"] if build.heater else []
+    heater += [
+        f"shut the bypass of {h.name}: left open, hot taps get cold water"
+        for h in build.heater
+        if h.bypass != "none"
+    ]
+    parts = [
+        f"put {p.name} back, with a new element if its time is up"
+        for p in line_parts.left_out(build, "antifreeze")
+    ]
     bleed = ["heater full (water out of every hot tap) before it is lit"] if build.heater else []
     run = "run the pump" if pumps.electric(build) else "work the pump" if build.pump else ""
     order = ": cold first, then hot" if build.heater else ""
@@ -165,6 +205,7 @@ def _first_filling(build: Build) -> tuple[str, ...]:
         f"let each run until no air comes{order}",
         *bleed,
         f"look at every joint {holds} with all outlets shut",
+        *parts,
         "after antifreeze: flush until nothing tastes, foams or colours, then disinfect",
     )
 

@@ -15,7 +15,7 @@ from .cold.frost import Frost, frost
 from .hot_runs.waits import Wait, waits
 from .play.chance import Chance, Ranking, chance, ranking
 from .play.draws import planned, random_draws, ranks
-from .play.make_plant import make_plant
+from .play.make_plant import make_plant, options_of
 from .play.mean_day import mean_day
 from .play.outcome import FAILURES, Outcome
 from .play.plant import DAY, Options, Plant
@@ -55,7 +55,7 @@ class Trip:
 
     def __init__(self, build: Build, options: Options | None = None) -> None:
         self.build = build
-        self.options = options or Options()
+        self.options = options or options_of(build)
         self._chances: dict[tuple[int, int, int | None], Chance] = {}
 
     def __repr__(self) -> str:

@@ -14,20 +14,24 @@ from ..words.show import counted
 from .parts import (
     COMPONENTS,
     Accumulator,
+    AirVent,
     CheckValve,
     Component,
     DrainValve,
     Fixture,
     Heater,
+    LinePart,
     Manifold,
     MixingValve,
     Pump,
+    RecirculationPump,
     Regulator,
     Run,
     ShoreInlet,
     ShutOff,
     Strainer,
     Tank,
+    TankSelector,
     Tee,
     Zone,
 )
@@ -82,6 +86,10 @@ class Build:
     check_valve: tuple[CheckValve, ...] = ()
     shut_off: tuple[ShutOff, ...] = ()
     drain_valve: tuple[DrainValve, ...] = ()
+    line_part: tuple[LinePart, ...] = ()
+    air_vent: tuple[AirVent, ...] = ()
+    tank_selector: tuple[TankSelector, ...] = ()
+    recirculation_pump: tuple[RecirculationPump, ...] = ()
     accumulator: tuple[Accumulator, ...] = ()
     shore_inlet: tuple[ShoreInlet, ...] = ()
     regulator: tuple[Regulator, ...] = ()

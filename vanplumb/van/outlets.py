@@ -96,6 +96,19 @@ class Heater(Component):
     )
     start_delay: float = quantity("duration", 0.0, about="from the first flow to the burner on")
     standing_loss: float | None = quantity("power", about="store at its setpoint, in a 20 °C cabin")
+    bypass: str = choice(
+        "none", "one valve", "three valves", about="a way round it for winter, and how it is shut"
+    )
+    bypass_open: bool = flag(False, about="the bypass stands open: to try what happens")
+    relief_drain: str = choice(
+        "not said",
+        "outside, downward, in sight",
+        "under the floor",
+        "into the grey tank",
+        "into the cabin",
+        "capped",
+        about="where the drain of its relief valve ends",
+    )
     drain: bool | None = flag(None, about="has a drain of its own; a store has if not said")
     relief: float | None = quantity("pressure", about="opening pressure of its relief valve", low=0)
     relief_temperature: float | None = quantity("temperature", about="if it opens on heat too")

@@ -7,6 +7,7 @@ Every dimensional field is a float in SI (metres, pascals gauge, kelvins, second
 from __future__ import annotations
 
 from .entries import BOILING, COLDEST, FREEZING, HOTTEST, PRACTICE, TINY, Component
+from .line_parts import AirVent, LinePart, RecirculationPump, TankSelector
 from .outlets import Fixture, Heater, Manifold, MixingValve, Run, Tee, Zone
 from .supply import (
     Accumulator,
@@ -27,6 +28,10 @@ COMPONENTS: dict[str, type[Component]] = {
     "check_valve": CheckValve,
     "shut_off": ShutOff,
     "drain_valve": DrainValve,
+    "line_part": LinePart,
+    "air_vent": AirVent,
+    "tank_selector": TankSelector,
+    "recirculation_pump": RecirculationPump,
     "accumulator": Accumulator,
     "shore_inlet": ShoreInlet,
     "regulator": Regulator,
@@ -46,20 +51,24 @@ __all__ = [
     "PRACTICE",
     "TINY",
     "Accumulator",
+    "AirVent",
     "CheckValve",
     "Component",
     "DrainValve",
     "Fixture",
     "Heater",
+    "LinePart",
     "Manifold",
     "MixingValve",
     "Pump",
+    "RecirculationPump",
     "Regulator",
     "Run",
     "ShoreInlet",
     "ShutOff",
     "Strainer",
     "Tank",
+    "TankSelector",
     "Tee",
     "Zone",
 ]

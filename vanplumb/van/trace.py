@@ -60,6 +60,16 @@ def ways_to(build: Build, component: str) -> tuple[Way, ...]:
     return tuple(found)
 
 
+def loop(build: Build, heater: str, pump: str) -> tuple[int, ...]:
+    """Numbers of the runs that a recirculation pump's water passes: heater to pump and back."""
+    to = [way for way in ways_to(build, pump) if heater in way.components]
+    if not to:
+        return ()
+    passed = to[0].components.index(heater)
+    back = _upstream(build, Port(heater, "cold"), {pump})
+    return (*to[0].runs[passed:], *(back.runs if back is not None else ()))
+
+
 def unfed(build: Build) -> tuple[str, ...]:
     """Fixtures that no water reaches from any source."""
     fed = {w.fixture for w in ways(build)}
@@ -169,6 +179,7 @@ __all__ = [
     "MIXED",
     "Way",
     "contents",
+    "loop",
     "reached",
     "served",
     "tanks_upstream",

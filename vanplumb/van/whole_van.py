@@ -78,6 +78,15 @@ class Crew:
         high=0.1,
     )
     reserve: float = number("share", 0.10, basis=PRACTICE, about="of the need, kept back")
+    heater_hours: tuple[str, ...] = texts(
+        form="span", about="when the heater is on; day and night if not said"
+    )
+    drive_hours: tuple[str, ...] = texts(
+        form="span", about="when the engine runs; an hour from 10:00 if not said"
+    )
+    hookup_hours: tuple[str, ...] = texts(
+        form="span", about="when mains feed the heater's element; never if not said"
+    )
 
 
 @brief
@@ -127,12 +136,20 @@ class Battery:
         about="part of the capacity that may be used",
     )
     start_share: float = number("share", 1.0, about="how full it starts")
+    second_capacity: float = quantity(
+        "charge", 0.0, low=0, about="of a second battery of the same voltage beside it"
+    )
     charge_current: float = quantity("current", 0.0, low=0, about="while charging")
     charge_hours: tuple[str, ...] = texts(form="span", about='windows such as "10:00-15:00"')
     other_load: float = quantity("power", 0.0, about="all that is not water, mean")
     inverter_efficiency: float = number(
         "efficiency", 0.88, basis="typical, see its plate", about="what comes out over what goes in"
     )
+
+    @property
+    def whole_capacity(self) -> float:
+        """Charge of both batteries, C."""
+        return self.capacity + self.second_capacity
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -55,6 +55,26 @@ def drain_valve() -> str:
     )
 
 
+def line_part() -> str:
+    """A box across the line, with a bowl below."""
+    return '<path d="M-13 -7H13V3H-13Z"/><path d="M-9 3V10Q0 16 9 10V3"/>'
+
+
+def air_vent() -> str:
+    return '<path d="M-9 -4H9V12H-9Z"/><path d="M0 -4V-12M-4 -9L0 -13L4 -9"/>'
+
+
+def tank_selector() -> str:
+    return '<path d="M-12 -8L12 8V-8L-12 8Z"/><path d="M0 0V12M-6 12H6"/>'
+
+
+def recirculation_pump() -> str:
+    return (
+        '<circle r="12"/><path class="vp-solid" d="M-5 -7L8 0L-5 7Z"/>'
+        '<path d="M-9 -15Q0 -20 9 -15"/>'
+    )
+
+
 def regulator() -> str:
     return (
         '<path d="M-12 -6L12 10V-6L-12 10Z"/><path d="M0 2V-7"/><path d="M-9 -7A9 7 0 0 1 9 -7Z"/>'
@@ -95,6 +115,10 @@ SYMBOLS: dict[str, Callable[[], str]] = {
     "check valve": check_valve,
     "shut off": shut_off,
     "drain valve": drain_valve,
+    "line part": line_part,
+    "air vent": air_vent,
+    "tank selector": tank_selector,
+    "recirculation pump": recirculation_pump,
     "regulator": regulator,
     "shore inlet": shore_inlet,
     "accumulator": accumulator,

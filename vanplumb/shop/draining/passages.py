@@ -15,7 +15,7 @@ from ...board.place.state import mm
 from ...flow.components import OWN_CHECK, SHUT_REST
 from ...formulas.tube import tube_content
 from ...van.heights import heights
-from ...van.kinds import heaters
+from ...van.kinds import heaters, line_parts
 from ...van.pointers import ports
 from ...van.wiring import place, run_words
 from ...words.brief import brief
@@ -88,6 +88,16 @@ def _components(made: Standing) -> None:
             made.heights.setdefault(f"{one.name}.{port}", float(high[one.name]))
     for one in (*build.strainer, *build.shut_off):
         add(Passage(f"{one.name}.inlet", f"{one.name}.outlet"))
+    for part in build.line_part:
+        start, end = f"{part.name}.inlet", f"{part.name}.outlet"
+        add(Passage(start, end, line_parts.content(build, part), part.name))
+        if line_parts.row_of(build, part)["opened"]:
+            made.mouths[start] = f"{part.name}, bowl off"
+    for selector in build.tank_selector:
+        for port in selector.inlets:
+            add(Passage(f"{selector.name}.{port}", f"{selector.name}.outlet"))
+    for circulator in build.recirculation_pump:
+        add(_valve(circulator.name, True, 0.0, "check of"))
     for strainer in build.strainer:
         made.mouths[f"{strainer.name}.inlet"] = f"{strainer.name}, bowl off"
     for pump in build.pump:
@@ -102,6 +112,8 @@ def _components(made: Standing) -> None:
     for heater in build.heater:
         cold, hot = f"{heater.name}.cold", f"{heater.name}.hot"
         add(Passage(cold, hot, float(heaters.content(heater)), heater.name))
+        if heater.bypass != "none":
+            add(Passage(cold, hot))
         if heaters.has_drain(heater):
             made.mouths[cold] = f"{heater.name}, by its drain, once it is cold"
     for valve in build.mixing_valve:
@@ -131,6 +143,8 @@ def _mouths(made: Standing) -> None:
             made.mouths[f"{tank.name}.{port}"] = _told_tank(tank.name)
     for drain in build.drain_valve:
         made.mouths[f"{drain.name}.inlet"] = drain.name
+    for vent in build.air_vent:
+        made.mouths[f"{vent.name}.inlet"] = vent.name
     for shore in build.shore_inlet:
         if shore.backflow != "double check":
             made.mouths[f"{shore.name}.outlet"] = f"{shore.name}, cap off"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...flow.service_pressure import RELIEF_SHARE, Bound, service_pressures
 from ...formulas.pressure import air_energy, air_energy_sudden, water_energy
-from ...van.kinds import pumps
+from ...van.kinds import line_parts, pumps
 from ...van.ratings import rating_at
 from ...van.region import NOT_KNOWN, is_plastic, pressure_test_rule, region_of, rules_of
 from ...words.brief import brief
@@ -298,6 +298,7 @@ def _shut(build: Build, stages: tuple[Hold, ...], stays: bool) -> list[str]:
     names += ["accumulator"] if build.accumulator else []
     if not stays and build.heater:
         names.append("heater with its relief valve")
+    names += [part.name for part in line_parts.left_out(build, "pressure test")]
     said = [f"shut off or take out what must not see the test: {', '.join(names)}"] if names else []
     reliefs = [h.relief for h in build.heater if h.relief is not None]
     if reliefs and stays:

@@ -6,12 +6,14 @@ import math
 
 from ...formulas.water import water_density, water_specific_heat
 from ...trip.hot_runs.lines import Segment
-from ...van.kinds import heaters, mixing_valves
+from ...van.kinds import heaters, line_parts, mixing_valves
 from ...van.kinds.mixing_valves import share_when_set
 from ...van.main_parts import feeding_tanks
 from ...van.model import Build
 from ...van.parts import Heater
+from ...van.trace import loop
 from ...words.tables import table
+from ..hot_runs.loss import run_loss
 from ..hot_runs.paths import LEAST_SHARE, Way, segments, ways
 from ..stay.budget import fuel_carried, heater_of
 from ..stay.habits import Habit, fixture_flow, habits, window
@@ -31,7 +33,7 @@ class PlantError(ValueError):
 
 def make_plant(build: Build, options: Options | None = None) -> Plant:
     """The plant of a build.  PlantError or HabitError list what is missing."""
-    chosen = options or Options()
+    chosen = options or options_of(build)
     heater = heater_of(build)
     tanks = tank_facts(build)
     feeding = {tank.name for tank in feeding_tanks(build)}
@@ -69,12 +71,12 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
         battery=None
         if battery is None
         else BatteryPlant(
-            full=battery.capacity * battery.voltage,
-            empty=battery.capacity * battery.voltage * (1 - battery.usable),
-            start=battery.capacity * battery.voltage * battery.start_share,
+            full=battery.whole_capacity * battery.voltage,
+            empty=battery.whole_capacity * battery.voltage * (1 - battery.usable),
+            start=battery.whole_capacity * battery.voltage * battery.start_share,
             charge_power=battery.charge_current * battery.voltage,
             charge_hours=tuple(window(text) for text in battery.charge_hours),
-            other_load=battery.other_load,
+            other_load=line_parts.other_load(build),
         ),
         fuel=_fuel(build, heater),
         pump_flow=pump.flow if pump is not None else 1e-4,
@@ -84,6 +86,16 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
         drive_hours=tuple(window(text) for text in chosen.drive_hours),
         hookup_hours=tuple(window(text) for text in chosen.hookup_hours),
         options=chosen,
+    )
+
+
+def options_of(build: Build) -> Options:
+    """How the days are played: with the hours that the build says, else the usual ones."""
+    crew, usual = build.crew, Options()
+    return Options(
+        heater_hours=crew.heater_hours or usual.heater_hours,
+        drive_hours=crew.drive_hours or usual.drive_hours,
+        hookup_hours=crew.hookup_hours or usual.hookup_hours,
     )
 
 
@@ -188,8 +200,24 @@ def _heater(build: Build, heater: Heater) -> HeaterPlant:
         power_least=heater.power_least * heater.burner_efficiency,
         flow_least=heater.flow_least,
         start_delay=heater.start_delay,
-        loss=heaters.standing_loss(heater),
+        loss=heaters.standing_loss(heater) + _loop_loss(build, heater),
     )
+
+
+def _loop_loss(build: Build, heater: Heater) -> float:
+    """W/K that loops of hot water lose to the air while their pump runs, as a mean over a day."""
+    tubes, found = table("tubes", build.rows), 0.0
+    for pump in build.recirculation_pump:
+        lost = 0.0
+        for number in loop(build, heater.name, pump.name):
+            run = build.run[number]
+            one = run_loss(
+                tubes[run.tube], run.insulation, heater.setpoint, build.van.cabin,
+                windy=run.place != "cabin",
+            )  # fmt: skip
+            lost += run.length / one.resistance
+        found += lost * line_parts.recirculating_hours(pump) / line_parts.DAY
+    return found
 
 
 def _fuel(build: Build, heater: Heater | None) -> float:

@@ -24,6 +24,7 @@ from ...formulas.needs import (
     water_of_a_use,
 )
 from ...van.kinds import heaters
+from ...van.kinds.line_parts import other_load
 from ...van.main_parts import feeding_tanks, main_heater
 from ...van.model import Build
 from ...van.parts import Heater
@@ -246,15 +247,15 @@ def electric_budget(
     if heater is not None and heater.burner_electric and day.burning > 0:
         works["burner"] = electric_energy.work(power=heater.burner_electric, duration=day.burning)
         burner = works["burner"].value
-    rest = day.electric - day.pump - burner - (battery.other_load * DAY if battery else 0.0)
+    rest = day.electric - day.pump - burner - (other_load(build) * DAY if battery else 0.0)
     if heater is not None and rest > 1e-6 * day.electric + 1.0:
         efficiency = heaters.inverter_efficiency(build, heater)
         works["element"] = inverter_energy.work(heat=rest * efficiency, efficiency=efficiency)
         element = works["element"].value
     usable = days = None
     if battery is not None:
-        if battery.other_load:
-            works["other"] = electric_energy.work(power=battery.other_load, duration=DAY)
+        if other_load(build):
+            works["other"] = electric_energy.work(power=other_load(build), duration=DAY)
             other = works["other"].value
         hours = sum(end - start for start, end in map(window, battery.charge_hours))
         if hours and battery.charge_current:
@@ -263,9 +264,9 @@ def electric_budget(
             )
             charge = works["charge"].value
         works["usable"] = battery_energy.work(
-            charge=battery.capacity, voltage=battery.voltage, share_usable=battery.usable
+            charge=battery.whole_capacity, voltage=battery.voltage, share_usable=battery.usable
         )
-        lost = battery.capacity * battery.voltage * (1 - battery.start_share)
+        lost = battery.whole_capacity * battery.voltage * (1 - battery.start_share)
         usable = max(works["usable"].value - lost, 0.0)
         days = float("inf")
         if pumped + element + burner + other > charge:

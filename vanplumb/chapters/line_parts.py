@@ -1,0 +1,98 @@
+"""Parts in the lines on the sheet: what passes them, how long they last, what they draw."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import isfinite
+from typing import Any
+
+from ..trip.stay.elements import Element, elements
+from ..van.kinds import line_parts
+from ..van.model import Build
+from ..van.parts import LinePart
+from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
+from ..words.work import total
+
+
+def line_parts_chapter(build: Build) -> Chapter:
+    """Filters, lamps, softeners, selectors and recirculation of a van that has any."""
+    answers = []
+    loads = line_parts.mean_loads(build)
+    if loads:
+        summed = total("power", loads)
+        answers.append(
+            Answer("drawn by parts in the lines, mean of a day", summed.value, "power", (summed,))
+        )
+    answers += [Answer(f"{one.name} stands to", one.set_to) for one in build.tank_selector]
+    return Chapter(
+        "line_parts",
+        "Parts in the lines",
+        basis=(
+            "Figures of the table of parts in a line unless the build file says its own.",
+            "Drawn through: all the water of the taps behind a part, hot and cold.",
+        ),
+        answers=tuple(answers),
+        grids=_grids(build),
+        cautions=_cautions(build),
+        not_computed=(
+            "whether the water that comes out is fit to drink: only a laboratory can say",
+            *(
+                ("how much less a tap waits for hot while the recirculation pump runs",)
+                if build.recirculation_pump
+                else ()
+            ),
+        ),
+    )
+
+
+def _grids(build: Build) -> tuple[Grid, ...]:
+    if not build.line_part:
+        return ()
+
+    def lasts(one: Element) -> str | None:
+        return f"{one.days:.0f} d, by {one.by}" if isfinite(one.days) else None
+
+    def of(key: str) -> Callable[[Element], Any]:
+        return lambda one: line_parts.figure(build, one.part, key)
+
+    return (
+        grid(
+            "Parts in the lines",
+            elements(build),
+            {
+                "part": "part.name",
+                "kind": "part.kind",
+                "Kv, clean": (of("kv"), "flow_coefficient"),
+                "holds": (of("content"), "volume"),
+                "most flow": (of("flow_most"), "flow"),
+                "drawn a day": ("drawn", "volume"),
+                "lasts in use": (lasts, RIGHT),
+                "power": (of("power"), "power"),
+            },
+            key="line_parts",
+            note="Typical figures: look at the sheets of yours. An element that stands wet grows "
+            "old by time, not by water alone.",
+        ),
+    )
+
+
+def _cautions(build: Build) -> tuple[Caution, ...]:
+    """What to mind of each kind, once, and of hot water that goes round."""
+    found: dict[str, list[LinePart]] = {}
+    for part in build.line_part:
+        text = line_parts.row_of(build, part)["caution"]
+        if text:
+            found.setdefault(str(text), []).append(part)
+    said = [
+        Caution("CAUTION", f"{' and '.join(part.name for part in parts)}: {text}.")
+        for text, parts in found.items()
+    ]
+    if build.recirculation_pump:
+        said.append(
+            Caution(
+                "CAUTION",
+                "A hot line that goes round is hot at its tap at once, and gives off heat and "
+                "takes charge as long as it runs; kept lukewarm, it grows legionella.",
+            )
+        )
+    return tuple(said)

@@ -1,0 +1,55 @@
+"""How long what is used up in the lines lasts: elements of filters, fillings, lamps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from ...van.kinds import line_parts
+from ...van.model import Build
+from ...van.parts import LinePart
+from ...van.trace import served
+from ...words.brief import brief
+from .habits import habits
+
+DAY = 86400.0
+
+
+@brief
+@dataclass(frozen=True)
+class Element:
+    """What one part is used by: m³ a day drawn through it, and days in use until it is spent.
+
+    ``days`` is infinite where neither its water nor its time is said; ``by`` tells which of
+    the two ends it.
+    """
+
+    part: LinePart
+    drawn: float
+    days: float
+    by: str
+
+
+def drawn_through(build: Build, part: LinePart) -> float:
+    """Water of a day that habits draw at the taps behind a part, m³: all of theirs.
+
+    At a tap that mixes it is the water that comes out, hot and cold, which is too much rather
+    than too little for a part on the cold side.
+    """
+    behind = set(served(build, part.name))
+    return sum(h.per_day * h.flow * h.duration for h in habits(build) if h.fixture in behind)
+
+
+def elements(build: Build) -> tuple[Element, ...]:
+    """Every part in a line with what is drawn through it and how long it lasts."""
+    found = []
+    for part in build.line_part:
+        drawn = drawn_through(build, part)
+        volume = line_parts.figure(build, part, "life_volume")
+        by_water = volume / drawn if volume is not None and drawn > 0 else inf
+        life = line_parts.row_of(build, part)["life_time"]
+        by_time = life / DAY if life is not None else inf
+        days = min(by_water, by_time)
+        by = "" if days == inf else "its water" if by_water <= by_time else "its time"
+        found.append(Element(part, drawn, days, by))
+    return tuple(found)

@@ -1,0 +1,86 @@
+"""What parts in a line do: their figures, as the file says or their row, and what they draw."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from ...words.tables import Row, table
+from ..line_parts import LinePart, RecirculationPump
+from ..model import Build
+from ..rows import own_or_row
+
+DAY = 24.0
+"""Hours of a day."""
+
+
+def row_of(build: Build, part: LinePart) -> Row:
+    """The row of its kind."""
+    return table("line_parts", build.rows)[part.kind]
+
+
+def figure(build: Build, part: LinePart, key: str) -> Any:
+    """One of its figures: its own, or that of its row; None where neither says."""
+    return own_or_row(build, part, key, "line_parts", part.kind, key)
+
+
+def open_kv(build: Build, part: LinePart) -> Any:
+    """Kv as far as it is not clogged."""
+    return np.asarray(figure(build, part, "kv")) * (1.0 - np.asarray(part.clogged_share))
+
+
+def content(build: Build, part: LinePart) -> float:
+    """Water that stands in it, m³."""
+    return float(figure(build, part, "content"))
+
+
+def left_out(build: Build, when: str) -> tuple[LinePart, ...]:
+    """Parts that are bypassed or have their element out: when "disinfecting", for instance."""
+    return tuple(p for p in build.line_part if when in (row_of(build, p)["left_out"] or ()))
+
+
+def hours_on(spans: tuple[str, ...]) -> float:
+    """Hours of a day in spans such as "06:30-08:00"; all of it where none is said."""
+    if not spans:
+        return DAY
+    total = 0.0
+    for span in spans:
+        first, last = (_clock(text) for text in span.split("-"))
+        total += (last - first) % DAY or DAY
+    return min(total, DAY)
+
+
+def _clock(text: str) -> float:
+    hours, minutes = text.strip().split(":")
+    return int(hours) + int(minutes) / 60
+
+
+def recirculating_hours(pump: RecirculationPump) -> float:
+    """Hours a day that a recirculation pump runs."""
+    share = 1.0 if pump.control == "timer" else float(pump.running_share)
+    return hours_on(pump.hours) * share
+
+
+def mean_loads(build: Build) -> tuple[tuple[str, Any], ...]:
+    """What parts in lines draw from the battery, each with its mean power over a day, W.
+
+    What runs on mains is fed through the inverter.
+    """
+    found: list[tuple[str, Any]] = []
+    for part in build.line_part:
+        power = figure(build, part, "power")
+        if not power:
+            continue
+        voltage = figure(build, part, "voltage") or 12.0
+        through = build.battery.inverter_efficiency if build.battery and voltage > 50.0 else 1.0
+        found.append((part.name, power * hours_on(part.hours) / DAY / through))
+    for pump in build.recirculation_pump:
+        found.append((pump.name, pump.power * recirculating_hours(pump) / DAY))
+    return tuple(found)
+
+
+def other_load(build: Build) -> Any:
+    """All that is drawn beside pump and heater, mean W: as stated, and by parts in the lines."""
+    stated = 0.0 if build.battery is None else build.battery.other_load
+    return stated + sum(power for _, power in mean_loads(build))
