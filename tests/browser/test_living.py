@@ -39,6 +39,11 @@ CROWDED = """() => {
     });
     if (frame.right > document.documentElement.clientWidth) found.push(['out', frame.right]);
   }
+  const starts = [...document.querySelectorAll('.vp-living-strips')].map(stage =>
+    [...stage.querySelectorAll('svg')].map(s => s.viewBox.baseVal.x));
+  for (const row of starts) row.forEach((x, i) => {
+    if (i && x <= row[i - 1]) found.push(['strips out of order', row]);
+  });
   return found;
 }"""
 

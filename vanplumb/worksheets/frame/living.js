@@ -95,7 +95,7 @@ function render({ model, el }) {
       else scale = Math.min((room - 4) / view.wide, 1.1);
       Object.assign(one, { view, scale });
       if (view.legend) { if (one.box.parentNode !== foot) foot.insertBefore(one.box, note); }
-      else if (one.box.parentNode !== stage) stage.appendChild(one.box);
+      else if (stage.children[n] !== one.box) stage.insertBefore(one.box, stage.children[n] || null);
       one.box.style.width = `${view.wide * scale}px`;
       one.box.style.height = `${view.high * scale}px`;
       one.box.classList.toggle("vp-folded", !view.whole && !view.legend);

@@ -7,12 +7,14 @@ from typing import Any
 
 from ...chapters.frost import cold_night_chapter
 from ...drawings.charts.frost import frost_chart
+from ...drawings.charts.ice import ice_picture, ice_scene
 from ...sheet.wording import words_of
 from ...trip.cold.night import PLACES, ColdNight, cold_night
 from ...van import Build
 from ...van.trace import title
 from ...words.tables import table
 from ..frame.base import Choice, Quantity, Worksheet
+from ..frame.living import LivingPicture
 
 QUESTION = (
     "When does this run freeze, and what would help: foam, another way, glycol? Type a value in "
@@ -32,6 +34,7 @@ def frost_worksheet(
     def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
         return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
 
+    picture = LivingPicture()
     sheet = Worksheet(
         "A cold night",
         question=QUESTION,
@@ -65,6 +68,10 @@ def frost_worksheet(
         chapter=cold_night_chapter,
         hide=lambda given: [] if given["place"] == "cabin" else ["cabin"],
         captions=["The night from dusk to dusk"],
+        living=picture,
+        move=lambda found, system: picture.show(
+            ice_picture(found, system), ice_scene(found, system)
+        ),
     )
     if values:
         sheet.set(**values)

@@ -1,0 +1,167 @@
+"""A run in a cold night, cut open: its water cools, and ice grows inwards from the wall.
+
+The engine tells one temperature and one share of ice for the whole run, so the ice is drawn as
+a ring of even thickness: its liquid core has the share of the section that is still water.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import Any
+
+import numpy as np
+
+from ...trip.cold.frost import BLOCKED, DUSK
+from ...trip.cold.night import PLACES, ColdNight
+from ...trip.hot_runs.plug import Array
+from ...trip.play.timeline import clock
+from ...words.glossary import ICE_POINT
+from ...words.show import show
+from ...words.tables import table
+from ..style import GREY, for_svg
+from ..warmth import colour
+
+WIDE, HIGH = 640.0, 232.0
+MIDDLE = 118.0
+"""Height of the tube's axis."""
+ALONG = (16.0, 318.0)
+ACROSS = 436.0
+"""Ends of the run that is cut lengthwise, and the middle of its section."""
+ROOM = 78.0
+"""What foam and tube may take, from the axis outwards."""
+FOLD = 334.0
+ICE, FOAM = "#d9ecf9", "#d8b878"
+FRAMES = 180
+SECONDS = 0.6
+"""s in which an hour goes by."""
+
+
+def ice_picture(found: ColdNight, units: str, *, at: float | None = None) -> str:
+    """The run at one time, s after dusk: when there is most ice if none is said."""
+    instants, ice, water = _night(found)
+    n = int(ice.argmax()) if at is None else int(np.abs(instants - at).argmin())
+    foam, wall, bore = _radii(found)
+    left, right = ALONG
+    core = bore * sqrt(max(1.0 - float(ice[n]), 0.0))
+    shade = colour(float(water[n]))
+    rings = (
+        (foam, FOAM, "foam"),
+        (wall, GREY, "tube"),
+        (bore, ICE, "ice"),
+    )
+    lengths = "".join(
+        f'<rect x="{left:g}" width="{right - left:g}" y="{MIDDLE - r:.1f}" height="{2 * r:.1f}" '
+        f'fill="{fill}" stroke="currentColor" stroke-width="0.8"/>'
+        for r, fill, _ in rings
+    )
+    circles = "".join(
+        f'<circle cx="{ACROSS:g}" cy="{MIDDLE:g}" r="{r:.1f}" fill="{fill}" '
+        f'stroke="currentColor" stroke-width="0.8"><title>{name}</title></circle>'
+        for r, fill, name in rings
+    )
+    foamed = found.insulation > 0
+    thick = show(found.insulation, "length", units)
+    lagged = f", {thick} of foam" if foamed else ", no foam"
+    told = _told(found, units, n)
+    figures = "".join(
+        f'<text x="{WIDE - 8:g}" y="{y:g}" text-anchor="end">{name}</text>'
+        f'<text data-part="{part}" x="{WIDE - 8:g}" y="{y + 22:g}" text-anchor="end" '
+        f'font-weight="600" font-size="19">{for_svg(told[part])}</text>'
+        for name, part, y in (
+            ("air", "air", 50.0),
+            ("in the run", "in", 108.0),
+            ("ice", "ice", 166.0),
+        )
+    )
+    body = (
+        f'{lengths}<rect data-part="core" x="{left:g}" width="{right - left:g}" '
+        f'y="{MIDDLE - core:.1f}" height="{2 * core:.1f}" fill="{shade}"/>'
+        f'{circles}<circle data-part="middle" cx="{ACROSS:g}" cy="{MIDDLE:g}" r="{core:.1f}" '
+        f'fill="{shade}"/>'
+        f'<g class="vp-part" data-box="0 0 {FOLD - 2:g} {HIGH:g}">'
+        f'<text x="{left:g}" y="18">{for_svg(found.tube + lagged)}</text>'
+        f'<text x="{left:g}" y="{HIGH - 10:g}">{for_svg(PLACES[found.place])}</text></g>'
+        f'<g class="vp-part" data-box="{FOLD + 2:g} 0 {WIDE:g} {HIGH:g}">{figures}</g>'
+    )
+    words = f"The run at its worst: {told['ice']} ice"
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {HIGH:g}" '
+        f'font-family="sans-serif" font-size="14" fill="currentColor" role="img" '
+        f'aria-label="{for_svg(words)}">{body}</svg>'
+    )
+
+
+def ice_scene(found: ColdNight, units: str) -> dict[str, Any]:
+    """The night from dusk to dusk, an hour in ``SECONDS``."""
+    instants, ice, water = _night(found)
+    _, _, bore = _radii(found)
+    cores = np.round(bore * np.sqrt(np.maximum(1.0 - ice, 0.0)), 2)
+    warm = np.round(water - ICE_POINT, 2).tolist()
+    told = [_told(found, units, n) for n in range(FRAMES)]
+    return {
+        "tracks": [
+            {"part": "core", "attr": "height", "values": (2 * cores).tolist()},
+            {"part": "core", "attr": "y", "values": (MIDDLE - cores).tolist()},
+            {"part": "middle", "attr": "r", "values": cores.tolist()},
+            *({"part": part, "warm": warm} for part in ("core", "middle")),
+            *({"part": p, "text": [one[p] for one in told]} for p in ("air", "in", "ice")),
+        ],
+        "play": {
+            "name": "night",
+            "times": np.round(instants / 3600 * SECONDS, 3).tolist(),
+            "clock": [clock(float((t + DUSK) % 86400.0)) for t in instants],
+            "says": _says(found, instants),
+            "still": float(instants[int(ice.argmax())] / 3600 * SECONDS),
+        },
+        "paces": [[1, "an hour in 0.6 s"], [4, "4 times faster"], [0.25, "4 times slower"]],
+        "dash": "Ice is drawn as an even ring: the run has one temperature in this calculation",
+        "folds": [FOLD],
+    }
+
+
+def _night(found: ColdNight) -> tuple[Array, Array, Array]:
+    """Instants after dusk, s, with the share of ice and the temperature in the run, K."""
+    night = found.night
+    since = night.hours - DUSK
+    place = np.linspace(0, len(since) - 1, FRAMES).round().astype(int)
+    return since[place], night.ice[place], night.temperature[place]
+
+
+def _radii(found: ColdNight) -> tuple[float, float, float]:
+    """Of foam, tube and bore in the drawing, true to one another where there is room."""
+    row = table("tubes")[found.tube]
+    outside, bore = row.number("od") / 2, row.number("bore") / 2
+    scale = min(ROOM / (outside + found.insulation), 42.0 / outside)
+    if bore * scale < 15.0:  # thick foam is drawn thinner than it is, so that the ice is seen
+        scale = 15.0 / bore
+    return min((outside + found.insulation) * scale, ROOM), outside * scale, bore * scale
+
+
+def _told(found: ColdNight, units: str, n: int) -> dict[str, str]:
+    night = found.night
+    place = round((len(night.hours) - 1) * n / (FRAMES - 1))
+    ice = float(night.ice[place])
+    held = show(float(night.temperature[place]), "temperature", units)
+    return {
+        "air": show(float(night.air[place]), "temperature", units),
+        "in": "all ice" if ice >= 1.0 else held,
+        "ice": show(ice, "share", units),
+    }
+
+
+def _says(found: ColdNight, instants: Array) -> list[str]:
+    """What has come of the run by each instant."""
+    _, ice, _ = _night(found)
+    blocked, freezing = found.night.clock_blocked, found.night.clock_freezing
+    texts, was = [], False
+    for share in ice:
+        was = was or share >= BLOCKED
+        if share >= BLOCKED and blocked is not None:
+            texts.append(f"Blocked by ice since {clock(blocked)}.")
+        elif share > 0 and was:
+            texts.append("It thaws; look for leaks before it is used.")
+        elif share > 0 and freezing is not None:
+            texts.append(f"Ice grows from the wall since {clock(freezing)}.")
+        else:
+            texts.append("Thawed; look for leaks before it is used." if was else "No ice.")
+    return texts
