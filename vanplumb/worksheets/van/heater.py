@@ -7,6 +7,7 @@ from typing import Any
 
 from ...chapters.hot_water import session_chapter
 from ...drawings.charts.session import session_chart
+from ...drawings.charts.showers import showers_picture, showers_scene
 from ...sheet.wording import words_of
 from ...trip.play.session import Session, session
 from ...trip.stay.budget import heater_of
@@ -15,6 +16,7 @@ from ...van.kinds import heaters
 from ...van.region import region_of, usual_region
 from ...words.show import show
 from ..frame.base import Choice, Quantity, Worksheet
+from ..frame.living import LivingPicture
 
 QUESTION = (
     "How many showers in a row are warm, and how soon is it hot again? Type a value in any unit "
@@ -90,6 +92,7 @@ def heater_worksheet(
     if left_out:
         beside = f"the {show(left_out, 'power', units)} of the build need a hook-up: left out"
 
+    picture = LivingPicture()
     sheet = Worksheet(
         "Heater and showers",
         question=QUESTION,
@@ -150,6 +153,10 @@ def heater_worksheet(
         file=file,
         captions=["From switching on until it is hot again"],
         ahead=True,
+        living=picture,
+        move=lambda found, system: picture.show(
+            showers_picture(found, system), showers_scene(found, system)
+        ),
     )
     if values:
         sheet.set(**values)
