@@ -18,6 +18,10 @@ function render({ model, el }) {
   const foot = make("div", "vp-living-foot", root);
   const go = make("button", "vp-living-go", foot);
   const bar = make("input", "vp-living-bar", foot);
+  const lean = make("label", "vp-living-lean", foot);
+  lean.textContent = "tilt ";
+  const tilt = make("input", "vp-living-tilt", lean);
+  Object.assign(tilt, { type: "range", min: 0, max: 70, step: 1, value: 50 });
   const clock = make("output", "vp-living-clock", foot);
   const pace = make("select", "vp-living-pace", foot);
   const note = make("span", "vp-living-note", foot);
@@ -26,7 +30,7 @@ function render({ model, el }) {
   pace.setAttribute("aria-label", "how fast the picture moves");
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
 
-  let scene = {}, strips = [], ways = [], seen = true, wanted = true, frame = 0, last = 0;
+  let scene = {}, solids = [], strips = [], ways = [], seen = true, wanted = true, frame = 0, last = 0;
   let time = 0, held = "", paces = "";
   const phase = new Map();
 
@@ -42,6 +46,12 @@ function render({ model, el }) {
       const [left, top] = scale.getAttribute("transform").match(/[\d.]+/g).map(Number);
       legend.push({ x: left - 20, y: top - 2, wide: 345, high: 34, legend: true });
       high = top - 4 - y;
+    }
+    if (scene.solids) { // no higher than the board is seen at this tilt
+      const angle = (Number(tilt.value) * Math.PI) / 180;
+      const tall = Math.max(...scene.solids.map((one) => one.high));
+      const deep = Math.max(...scene.solids.flatMap((one) => one.points.map((p) => p[1])));
+      high = deep * Math.cos(angle) + tall * Math.sin(angle) + 16;
     }
     if (count <= 1) return [{ x, y, wide, high, whole: true }, ...legend];
     const cuts = [x];
@@ -90,7 +100,7 @@ function render({ model, el }) {
       let scale = Math.min(room / view.wide, LARGEST);
       if (view.whole) {
         const least = window.innerWidth >= 1600 ? 1.26 : SMALLEST;
-        scale = Math.min(scale, Math.max((0.5 * height()) / view.high, least));
+        scale = Math.min(scale, Math.max(((el.classList.contains("vp-stays") ? 0.5 : 0.8) * height()) / view.high, least));
       } else if (view.legend) scale = Math.min(scale, window.innerWidth >= 1600 ? 1.3 : 1);
       else scale = Math.min((room - 4) / view.wide, 1.1);
       Object.assign(one, { view, scale });
@@ -206,6 +216,7 @@ function render({ model, el }) {
       ink.setTransform(k, 0, 0, k, -one.view.x * k, -one.view.y * k);
       ink.lineJoin = "round";
       for (const tube of scene.tubes || []) fill(ink, tube);
+      if (scene.solids) relief(ink, one.view);
       ink.lineCap = "round";
       ink.strokeStyle = "rgba(255,255,255,0.88)";
       for (const way of ways) {
@@ -218,6 +229,37 @@ function render({ model, el }) {
         ink.stroke(way.path);
       }
       ink.setLineDash([]);
+    }
+  };
+  // solids between two heights, seen from in front of a board that is tilted back
+  const relief = (ink, view) => {
+    const angle = (Number(tilt.value) * Math.PI) / 180, [c, s] = [Math.cos(angle), Math.sin(angle)];
+    const put = ([x, y], z) => [x + 4, view.high - 11 - y * c - z * s];
+    const face = (corners, colour) => {
+      ink.beginPath();
+      corners.forEach(([x, y], n) => (n ? ink.lineTo(x, y) : ink.moveTo(x, y)));
+      ink.closePath();
+      ink.fillStyle = colour;
+      ink.fill();
+      ink.stroke();
+    };
+    ink.lineJoin = "round";
+    for (const one of solids) {
+      let points = one.points;
+      if (one.pivot) {
+        const turn = (between(scene.play.times, one.turn, time) * Math.PI) / 180;
+        const [u, v] = one.pivot, [p, q] = [Math.cos(turn), Math.sin(turn)];
+        points = points.map(([x, y]) => [u + (x - u) * p - (y - v) * q, v + (x - u) * q + (y - v) * p]);
+      }
+      ink.strokeStyle = one.edge;
+      ink.lineWidth = 0.6;
+      if (s > 0.02) {
+        points.forEach((a, n) => {
+          const b = points[(n + 1) % points.length];
+          face([put(a, one.low), put(b, one.low), put(b, one.high), put(a, one.high)], one.side);
+        });
+      }
+      face(points.map((point) => put(point, one.high)), one.top);
     }
   };
   // a tube whose water differs from place to place: cells of one temperature, or whitened by ice
@@ -311,6 +353,7 @@ function render({ model, el }) {
       const { path, long } = line(flow.points);
       return { ...flow, path, stretch: long / flow.length };
     });
+    solids = [...(scene.solids || [])].sort((a, b) => a.low - b.low || nearest(b) - nearest(a));
     for (const track of scene.tracks || []) {
       track.on = [...stage.querySelectorAll(`[data-part="${track.part}"]`)];
     }
@@ -319,6 +362,7 @@ function render({ model, el }) {
       else Object.assign(tube, line(tube.points));
     }
   };
+  const nearest = (solid) => Math.min(...solid.points.map((p) => p[1]));
   const line = (points) => {
     const path = new Path2D();
     let long = 0;
@@ -361,6 +405,7 @@ function render({ model, el }) {
     const play = scene.play;
     bar.hidden = clock.hidden = !play;
     says.hidden = !play?.says;
+    lean.hidden = !scene.solids;
     if (play && (time < play.times[0] || time > play.times.at(-1) || root.vpPlay !== play.name)) {
       root.vpPlay = play.name;
       time = still.matches ? play.still ?? play.times.at(-1) : play.times[0];
@@ -398,6 +443,7 @@ function render({ model, el }) {
     resting = false;
     if (!moving()) { tracks(); paint(); }
   });
+  tilt.addEventListener("input", () => { if (held) show(); });
   bar.addEventListener("pointerdown", () => { if (wanted) { wanted = false; start(); } });
   const motion = () => { pace.hidden = still.matches && !scene.play; start(); };
   still.addEventListener("change", motion);

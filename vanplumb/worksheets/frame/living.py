@@ -15,6 +15,7 @@ engines'.  A scene is plain data, all of its parts optional:
 ``tubes``   tubes whose water differs along the way: ``points``, ``wide`` and ``cells``, for
             each time °C from the first point on, or with ``ice`` shares of whiteness; or a
             ``front``, for each time the share of the way that is ``warm``, the rest ``cool`` (°C).
+``solids``  outlines between two heights, see ``drawings/board/depth.py``; a slider tilts them.
 ``paces``   how fast it may move: [[1, "in real time"], ...].
 ``dash``    one sentence that says what is seen and how it is scaled.
 ``folds``   x at which a narrow page may fold the drawing.
@@ -81,7 +82,7 @@ class LivingPicture(anywidget.AnyWidget):
     """Shows a drawing and moves what its scene says; ``pressed`` hears which tap was pressed.
 
     The first ``instead`` of the pictures that a worksheet draws are then for paper alone: this
-    one stands for them on the page.
+    one stands for them on the page.  One that ``stays`` is kept in sight.
     """
 
     _esm = _text("living.js")
@@ -90,13 +91,17 @@ class LivingPicture(anywidget.AnyWidget):
     scene: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
     serial = traitlets.Int(0).tag(sync=True)
 
-    def __init__(self, pressed: Callable[[str], None] | None = None, *, instead: int = 0) -> None:
+    def __init__(
+        self, pressed: Callable[[str], None] | None = None, *, instead: int = 0, stays: bool = True
+    ) -> None:
         super().__init__()
         self.pressed = pressed
         self.instead = instead
         self.say: Local = str
         """Tells its texts in the words of a region: set by the worksheet that it stands in."""
-        self.add_class("vp-stays")
+        self.add_class("vp-moves")
+        if stays:
+            self.add_class("vp-stays")
         self.on_msg(self._heard)
 
     def __repr__(self) -> str:

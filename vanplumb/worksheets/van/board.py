@@ -22,12 +22,14 @@ from ...board.place.layout import Layout
 from ...board.place.state import State, ticks
 from ...board.plan import BoardPlan
 from ...chapters.board import worksheet_chapter
+from ...drawings.board.depth import board_depth
 from ...drawings.board.front import board_parts
 from ...sheet.wording import told_drawing, words_of
 from ...van import Build
 from ...words.files import file_name
 from ...words.report import Chapter, Picture
 from ..frame.base import Flag, Text, Worksheet
+from ..frame.living import LivingPicture
 
 Told = Callable[[dict[str, Any]], None]
 
@@ -137,6 +139,7 @@ class _Bench:
         self.passing = False
         self.stage = BoardStage(self.heard)
         self.tools = _Tools(self)
+        self.depth = LivingPicture(stays=False)
         self.sheet = Worksheet(
             "Manifold board",
             question=QUESTION,
@@ -153,7 +156,7 @@ class _Bench:
             keep=self.kept,
             part=("board", "board"),
             file=str(build.path or ""),
-            stage=widgets.VBox([self.stage, self.tools.box]),
+            stage=widgets.VBox([self.stage, self.tools.box, self.depth]),
         )
         self.write()
         # For tests and notebooks: everything that a hand can do.
@@ -188,6 +191,8 @@ class _Bench:
         lettered = [told_drawing(part, self.say) for part in parts]
         self.stage.show(head, lettered, self.grip, passing=self.passing)
         self.tools.follow(seen.layout)
+        if not self.passing:
+            self.depth.show(*board_depth(seen.layout))
         return []
 
     def chapter(self, seen: Seen, units: str) -> Chapter:
