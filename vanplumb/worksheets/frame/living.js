@@ -167,7 +167,7 @@ function render({ model, el }) {
     return document.scrollingElement;
   };
   const height = () => Math.min(scroller()?.clientHeight || window.innerHeight, window.innerHeight);
-  const stick = () => { el.style.top = `${Math.min(0, Math.round(0.62 * height() - root.offsetHeight))}px`; };
+  const stick = () => { if (el.classList.contains("vp-stays")) el.style.top = `${Math.min(0, Math.round(0.62 * height() - root.offsetHeight))}px`; };
 
   // --- figures between two instants that the kernel worked out
   const between = (times, values, at) => {
