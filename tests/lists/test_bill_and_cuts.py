@@ -13,9 +13,9 @@ from tests.examples import pack_of
 from vanplumb.board.plan import BoardPlan
 from vanplumb.chapters.lists import lists_chapter
 from vanplumb.lists import Lists
-from vanplumb.lists.bill import clips_along
 from vanplumb.pack import Pack, example
 from vanplumb.van import loads
+from vanplumb.van.region import clips_along
 
 INCH, FOOT = 0.0254, 0.3048
 PRICED = """

@@ -243,6 +243,11 @@ CASES: list[tuple[str, str, Change]] = [
     ("stub_too_short", "NOTICE", swap('stub = "2 in"', 'stub = "1 1/2 in"')),
     ("stub_too_short", "NOTICE", swap('length = "1 m"', 'length = "40 mm"')),
     (
+        "clips_too_far_apart",
+        "NOTICE",
+        swap(f"{HOT_RUN}\nlength", f'{HOT_RUN}\nclip_spacing = "36 in"\nlength'),
+    ),
+    (
         "heated_run_has_no_give",
         "NOTICE",
         swap(f'{HOT_RUN}\nlength = "0.5 m"', f'{HOT_RUN}\nlength = "2 m"'),

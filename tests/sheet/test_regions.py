@@ -21,7 +21,7 @@ from vanplumb.chapters.hand_over import owner_paper, shop_card
 from vanplumb.pack import Pack, example
 from vanplumb.sheet.bench_page import bench_page
 from vanplumb.sheet.calculation import calculation_sheet
-from vanplumb.sheet.contents import sheet_of
+from vanplumb.sheet.contents import each_hazard_once, sheet_of
 from vanplumb.sheet.html_page import page
 from vanplumb.sheet.lists import lists_of
 from vanplumb.sheet.wording import told, words_of
@@ -221,6 +221,27 @@ def test_worksheets_bench_and_new_file_are_of_the_region(region: str, folder: Pa
     assert lines_with(text, METRIC if region == "US" else CUSTOMARY) == []
     rules = "|".join(map(re.escape, FOREIGN_RULES[region]))
     assert lines_with(text, rf"(?<![A-Za-z])(?:{rules})") == []
+
+
+@pytest.mark.parametrize("region", VANS)
+def test_a_hazard_is_told_once_with_one_rank(region: str) -> None:
+    chapters, opening = each_hazard_once(pack_of(region).chapters)
+    levels: dict[str, set[str]] = {}
+    whole: dict[str, list[int]] = {}
+    for number, chapter in enumerate(chapters, 1):
+        for one in chapter.cautions:
+            if not one.hazard:
+                continue
+            levels.setdefault(one.hazard, set()).add(one.level)
+            before = re.match(r".*: as told in chapter (\d+)\.", one.text)
+            if before is None:
+                whole.setdefault(one.hazard, []).append(number)
+            else:
+                assert whole[one.hazard] == [int(before[1])]
+    assert {"scald", "relief valve", "antifreeze"} <= set(levels)
+    assert all(len(ranks) == 1 for ranks in levels.values())
+    assert all(len(numbers) == 1 for numbers in whole.values())
+    assert len({one.hazard for one in opening if one.hazard}) == len(levels)
 
 
 @pytest.mark.parametrize("region", VANS)

@@ -10,6 +10,7 @@ from vanplumb.van.file.write import changed
 from vanplumb.van.region import (
     backflow_devices,
     clip_distance,
+    clips_of_run,
     disinfection,
     heater_distance,
     mixed_limit,
@@ -146,6 +147,21 @@ def test_clips_by_size_run_and_region() -> None:
     assert american is not None and american.value == pytest.approx(10 * FOOT)
     european = example("heron")
     assert clip_distance(european, "PE-X 16x2.0", upright=True) is None
+
+
+def test_clips_of_a_run_are_held_to_what_asks_for_less() -> None:
+    """In the UK 15 mm plastic: 300 mm level, 500 mm upright."""
+    runs = {"run.1.tube": "PE-X 15x1.7", "run.1.length": "1 m", "run.1.rise": "0 m"}
+    british = {"van.region": "UK", **runs}
+    level = clips_of_run(change(example("heron"), british), 0)
+    assert not level.upright and level.allowed == pytest.approx(0.3) and not level.too_far
+    assert level.count(1.0) == 4  # at 0.1, 0.4, 0.7 and 1.0 m or so: bays of 300 mm
+    upright = clips_of_run(change(example("heron"), british | {"run.1.rise": "0.9 m"}), 0)
+    assert upright.upright and upright.allowed == pytest.approx(0.5)
+    wide = change(example("heron"), british | {"run.1.clip_spacing": "400 mm"})
+    assert clips_of_run(wide, 0).too_far and clips_of_run(wide, 0).count(1.0) == 4
+    close = change(example("heron"), british | {"run.1.clip_spacing": "200 mm"})
+    assert not clips_of_run(close, 0).too_far and clips_of_run(close, 0).count(1.0) == 6
 
 
 def test_five_feet_a_second_is_asked_of_hot_copper_only() -> None:

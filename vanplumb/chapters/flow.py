@@ -20,6 +20,7 @@ from ..network.losses import friction_work
 from ..van.kinds import mixing_valves, pumps
 from ..van.trace import served
 from ..van.wiring import place
+from ..words.hazards import SCALD
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import figures, show
 from ..words.work import Work, total
@@ -317,11 +318,9 @@ SURGE_CAUTION = Caution(
     "Water hammer is worked out for one straight line without branches. Measure on the finished "
     "van where a valve shuts fast, and follow the local plumbing code.",
 )
-SCALD_CAUTION = Caution(
-    "WARNING",
-    "Hot water scalds in seconds. The temperatures here are means of a steady flow; a tap that "
-    "is opened or shut brings swings above them. Measure at the outlet, and follow the local "
-    "plumbing code.",
+STEADY_ONLY = SCALD.caution(
+    "The temperatures here are means of a steady flow; a tap that is opened or shut brings "
+    "swings above them.",
 )
 
 
@@ -341,7 +340,7 @@ def flow_chapter(flow: Flow) -> Chapter:
         inputs=_inputs(flow),
         answers=tuple(_answers(flow, moment)),
         grids=tuple(grids(flow, moment)),
-        cautions=(SCALD_CAUTION, SURGE_CAUTION),
+        cautions=(*((STEADY_ONLY,) if flow.build.heater else ()), SURGE_CAUTION),
         not_computed=(
             "Swings while a tap is being turned; pulses of the pump's stroke.",
             "Heat that a run loses on its way: see the waits for hot water.",

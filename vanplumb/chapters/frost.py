@@ -9,6 +9,7 @@ from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.timeline import clock
 from ..van.model import Build
 from ..words.glossary import ICE_POINT
+from ..words.hazards import ANTIFREEZE
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.work import total
@@ -102,11 +103,7 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
                 f"Ice takes 9 % more room than water and bursts {_bursts_first(build)} before "
                 f"tubes. Drain {_drained(build)} before frost.",
             ),
-            Caution(
-                "WARNING",
-                "Only propylene glycol sold for drinking water systems may go into them; motor "
-                "coolant is poisonous. Never thin a ready mix; flush it out before drinking.",
-            ),
+            ANTIFREEZE.caution(),
         ),
         not_computed=(
             "Water that stays in the bodies of pumps, valves and taps, films and drops; sags "
@@ -283,11 +280,7 @@ def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
                 "CAUTION",
                 "Ice bursts valves, pump heads and heaters before tubes: drain them first.",
             ),
-            Caution(
-                "WARNING",
-                "Only propylene glycol sold for drinking water systems; motor coolant is "
-                "poisonous. Never thin a ready mix; flush it out before drinking.",
-            ),
+            ANTIFREEZE.caution(),
         ),
         not_computed=(
             "Tanks, pump, valves and filters.",

@@ -13,6 +13,7 @@ from ..van.kinds.heaters import hottest
 from ..van.pointers import kind_of
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
+from ..words.hazards import RELIEF, SCALD
 from ..words.report import WRITE, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from .shop import clock_grid, joints_grid, sorts_grid, steps_grid
@@ -154,12 +155,13 @@ def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
         said.append(
             Caution(
                 "WARNING",
-                "Water from the heater scalds, children in seconds. Try the water with your hand "
-                "before anybody gets under it.",
+                "Hot water scalds, children in seconds. Try the water with your hand before "
+                "anybody gets under it.",
+                SCALD.name,
             )
         )
         said.append(Caution("WARNING", "Never shut or cap the relief valve. Never light a heater "
-                            "that is not full of water."))  # fmt: skip
+                            "that is not full of water.", RELIEF.name))  # fmt: skip
     if any(h.burner_power for h in build.heater):
         said.append(
             Caution(

@@ -8,6 +8,7 @@ from ..trip.stay.heaters import USABLE_SHARE, HeaterFacts
 from ..van.kinds import heaters
 from ..van.model import Build
 from ..van.region import region_of, usual_region
+from ..words.hazards import EXHAUST, MAINS, RELIEF, SCALD
 from ..words.report import RIGHT, Answer, Caution, Chapter, grid
 from ..words.show import show
 from ..words.tables import table
@@ -109,38 +110,13 @@ def _heater_answers(build: Build, one: HeaterFacts) -> list[Answer]:
 def _heater_cautions(build: Build) -> tuple[Caution, ...]:
     found = []
     if any(x.setpoint >= SCALDING for x in build.heater):
-        found.append(
-            Caution(
-                "WARNING",
-                "Water from the heater scalds. Every outlet that people wash at needs a mixing "
-                "valve that limits its temperature; follow the local plumbing code.",
-            )
-        )
+        found.append(SCALD.caution())
     if any(x.burner_power for x in build.heater):
-        found.append(
-            Caution(
-                "WARNING",
-                "Exhaust can kill: burned fuel needs its flue, air and a carbon monoxide alarm. "
-                "Gas and fuel lines are for a licensed fitter, by the local code and the heater's "
-                "manual, with a leak test.",
-            )
-        )
+        found.append(EXHAUST.caution())
     if any(heaters.on_mains(x) for x in build.heater):
-        found.append(
-            Caution(
-                "WARNING",
-                "Mains electricity beside water can kill: earth, residual-current protection and "
-                "wiring by a licensed electrician. Never switch an element on in an empty store.",
-            )
-        )
+        found.append(MAINS.caution("Never switch an element on in an empty store."))
     if build.heater:
-        found.append(
-            Caution(
-                "WARNING",
-                "Never block a relief valve or put a plug in its place. Lead its drain outside, "
-                "downwards, where nobody is hit by hot water.",
-            )
-        )
+        found.append(RELIEF.caution())
     return tuple(found)
 
 
@@ -200,13 +176,7 @@ def session_chapter(found: Session, system: str, region: str = "") -> Chapter:
     )
     cautions = []
     if found.heater.setpoint > 322.15:
-        cautions.append(
-            Caution(
-                "WARNING",
-                "Water of this heat scalds. Mix it at the taps with a valve that shuts when cold "
-                "fails, by local codes.",
-            )
-        )
+        cautions.append(SCALD.caution("Mix it with a valve that shuts when cold fails."))
     if not found.heater.flow_through:
         cautions += lukewarm_store(region or usual_region(system), found.heater.setpoint, system)
     return Chapter(

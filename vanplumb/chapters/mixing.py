@@ -21,6 +21,7 @@ from ..formulas.valves import valve_flow
 from ..van.kinds.mixing_valves import FIXED, THERMOSTATIC
 from ..van.model import Build
 from ..van.region import WASHING, mixed_rows, usual_region
+from ..words.hazards import SCALD
 from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.tables import Row, table
@@ -255,12 +256,10 @@ def valves_chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
         answers=tuple(answer for one in found for answer in _valve_answers(one, build)),
         grids=tuple(_valve_extremes(one, units, len(build.fixture)) for one in found),
         cautions=(
-            Caution(
-                "WARNING",
-                "Hot water scalds in seconds. A valve that is set once follows every drift of its "
-                "supplies, and gives the heater's own heat when its cold supply is shut: the "
-                "handle of a zone is enough. Measure at the outlet with the heater at its "
-                "hottest, write the value down, and follow the local plumbing code.",
+            SCALD.caution(
+                "A valve that is set once follows every drift of its supplies, and gives the "
+                "heater's own heat when its cold supply is shut: the handle of a zone is enough. "
+                "Measure with the heater at its hottest, and write the value down.",
             ),
         )
         if checks

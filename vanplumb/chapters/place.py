@@ -6,9 +6,11 @@ from collections.abc import Iterator
 
 from ..answers import Answers
 from ..shop.place import Place
+from ..van.kinds import heaters
 from ..van.region import (
     NOT_KNOWN,
     backflow_devices,
+    clips_of_run,
     device_told,
     disinfection,
     heater_distance,
@@ -16,6 +18,8 @@ from ..van.region import (
     pressure_test_rule,
     rules_of,
 )
+from ..van.trace import title
+from ..words.hazards import MAINS
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.sources import Source
@@ -41,9 +45,10 @@ def place_chapter(answers: Answers) -> Chapter:
         answers=(*_rules(answers), *_sums(place)),
         grids=tuple(g for g in (*_grids(answers, place),) if g.rows),
         cautions=(
-            Caution(
-                "WARNING",
-                "Wires of more than 50 V, gas and fuel lines are for licensed people.",
+            *(
+                (MAINS.caution("Wires above 50 V are left out here."),)
+                if any(map(heaters.on_mains, build.heater))
+                else ()
             ),
             Caution(
                 "WARNING",
@@ -154,6 +159,20 @@ def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
         },
         key="clips",
     )
+    yield grid(
+        "Clips of each run",
+        [(n, run, clips_of_run(build, n)) for n, run in enumerate(build.run)],
+        {
+            "run": lambda one: f"{one[0] + 1}: {title(build, one[0])}",
+            "lies": lambda one: "upright" if one[2].upright else "level",
+            "apart, at most": (lambda one: one[2].allowed, "length"),
+            "here": (lambda one: one[1].clip_spacing, "length"),
+            "clips, at least": (lambda one: one[2].count(one[1].length), RIGHT),
+        },
+        key="run_clips",
+        note="What asks for less goes first: the region or the tube itself. Where nothing is said "
+        "of a run, it is counted as close as asked.",
+    )
     metal = [
         (h, t, asked)
         for h in build.heater
@@ -258,6 +277,17 @@ def _unknown(answers: Answers, place: Place) -> Iterator[str]:
     for name, about in asked.items():
         if not rules_of(build, name):
             yield f"{about}: {NOT_KNOWN}"
+    if place.region.key == "US":
+        yield (
+            "the pressure test of the standard for recreational vehicles (NFPA 1192, with ANSI "
+            "A119.2 before it): it was not read, so no figure of it stands here. Who certifies by "
+            "it tests by it"
+        )
+    if place.region.key == "AU-NZ":
+        yield (
+            "disinfecting the pipes of a van: no clause of AS/NZS 3500 for it is known here; what "
+            "is told is for tanks of water carriers"
+        )
     if rules_of(build, "belongings") and build.van.length is None:
         yield "belongings by the van's length: the build does not say the length"
     yield "loads on each axle: weigh the van"

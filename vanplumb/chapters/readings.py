@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..shop.readings.fit import Estimate, Fitted
 from ..shop.readings.measured import Compared, Judged
 from ..shop.readings.suspects import Diagnosis
+from ..words.hazards import SCALD
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 
@@ -47,7 +48,7 @@ def measured_chapter(judged: Judged, units: str) -> Chapter:
         answers=tuple(answers),
         grids=tuple(grids),
         cautions=(
-            Caution("WARNING", "Hot outlets scald while they are measured."),
+            SCALD.caution("Keep hands out of it while it is measured."),
             Caution("NOTICE", "Look before you take apart: the first in the list costs least."),
         ),
         not_computed=("two things wrong at once", "kinks that only hot or moved tube has"),

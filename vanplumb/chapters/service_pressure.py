@@ -7,6 +7,7 @@ from ..van.kinds.heaters import hottest
 from ..van.ratings import highest_temperature, rating_at
 from ..van.trace import contents, title
 from ..van.wiring import place
+from ..words.hazards import RELIEF
 from ..words.report import Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from ..words.tables import table
@@ -156,11 +157,4 @@ def _grid(found: ServicePressures) -> Grid:
 def _cautions(found: ServicePressures) -> tuple[Caution, ...]:
     if not found.build.heater:
         return ()
-    return (
-        Caution(
-            "WARNING",
-            "A heater that is shut in can burst. Its relief valve must never be plugged, valved "
-            "off or set higher than the heater's rating, and must drain where hot water hurts "
-            "nobody. Follow local codes.",
-        ),
-    )
+    return (RELIEF.caution(),)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil, floor, pi
+from math import ceil, pi
 from typing import TYPE_CHECKING, Any
 
 from ..board.lists.cut_plan import CutPlan
@@ -20,6 +20,7 @@ from ..board.place.state import mm
 from ..van.kinds import line_parts
 from ..van.parts import LinePart
 from ..van.pointers import kind_of
+from ..van.region import clips_of_run
 from ..words.brief import brief
 from ..words.show import drill_size, show
 from ..words.tables import table
@@ -364,7 +365,7 @@ class _BillMaker:
                 continue
             found = self.catalogue.find("clip", way.run.tube)
             name = found[0].name if found else f"clip for {way.run.tube}"
-            many = clips_along(self.tubes[way.run.tube]["support"], way.length)
+            many = clips_of_run(self.build, way.index).count(way.length)
             clips[name] += many
             if found:
                 parts[name] = found[0]
@@ -407,8 +408,3 @@ def joint_supplies(build: Build, headers: Headers, joints: tuple[Joint, ...]) ->
     """What is used up by making some joints: rings, liners, compounds."""
     maker = _BillMaker(build, headers)
     return (*maker.rings(joints), *maker.compounds(joints))
-
-
-def clips_along(spacing: float | None, length: float) -> int:
-    """Clips along a run: one at the greatest distance that the table allows, and one more."""
-    return floor(length / spacing + 1e-9) + 1 if spacing else 1

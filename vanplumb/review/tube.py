@@ -7,7 +7,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from ..van.ratings import highest_temperature
-from ..van.region import feeds_one, speed_limit
+from ..van.region import clips_of_run, feeds_one, speed_limit
 from ..van.trace import COLD, contents, title
 from ..words.sources import F876, F1960, PRACTICE
 from ..words.tables import OWN, Row, table
@@ -147,6 +147,26 @@ def stub_too_short(answers: Answers) -> Iterator[Finding]:
                 least,
                 row.source("stub_least"),
                 "Move the parts apart; the sheet of the fittings rules.",
+                "length",
+            )
+
+
+@rule
+def clips_too_far_apart(answers: Answers) -> Iterator[Finding]:
+    """Clips that stand farther apart than the region, or the tube itself, lets them."""
+    build = answers.build
+    for number, run in enumerate(build.run):
+        clips = clips_of_run(build, number)
+        if clips.too_far and run.clip_spacing is not None and clips.allowed is not None:
+            yield Finding(
+                "NOTICE",
+                f"The clips of this {'upright' if clips.upright else 'level'} run stand too far "
+                "apart: it sags, shakes on the road, and works at its joints.",
+                _where(answers, number),
+                run.clip_spacing,
+                clips.allowed,
+                clips.source,
+                "Set more of them; the manufacturer's instructions go first.",
                 "length",
             )
 

@@ -17,7 +17,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
 from ..review.finding import SEVERITIES
-from ..words.report import Answer, Chapter, Grid
+from ..words.report import Answer, Caution, Chapter, Grid
 from ..words.show import show
 from ..words.sources import STATUSES, Source
 from .entries import (
@@ -153,7 +153,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
     build = pack.build
     units = build.van.units
     say = words_of(build)
-    chapters = tuple(told(chapter, say) for chapter in pack.chapters)
+    chapters, opening = each_hazard_once(told(chapter, say) for chapter in pack.chapters)
     findings = sorted((told_finding(f, say) for f in pack.all_findings), key=_rank)
     notices = tuple(_notice(f, units) for f in findings)
     urgent = _urgent(notices, [f.not_worked_out for f in findings])
@@ -178,7 +178,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
         note=plain(build.van.note),
         remark="",
         standing=_standing(defaults, sources),
-        cautions=_cautions(sections),
+        cautions=_cautions(opening),
         answers=_openers(chapters, units),
         counts=tuple((s, sum(f.severity == s for f in findings), m) for s, m in SEVERITIES.items()),
         urgent=urgent[:first],
@@ -324,9 +324,31 @@ def _worst_first(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
     return tuple(sorted(remarks, key=lambda remark: order.index(remark.level)))
 
 
-def _cautions(sections: Iterable[Section]) -> tuple[Remark, ...]:
+def each_hazard_once(
+    chapters: Iterable[Chapter],
+) -> tuple[tuple[Chapter, ...], tuple[Caution, ...]]:
+    """The chapters, each hazard told in the first that meets it, and all cautions once.
+
+    A later chapter names the first, and says what it adds.
+    """
+    first: dict[str, int] = {}
+    found, opening = [], []
+    for number, chapter in enumerate(chapters, 1):
+        said = []
+        for one in chapter.cautions:
+            if one.hazard and first.setdefault(one.hazard, number) != number:
+                before = f"{one.hazard.capitalize()}: as told in chapter {first[one.hazard]}."
+                said.append(replace(one, text=f"{before} {one.here}".strip()))
+                continue
+            said.append(one)
+            opening.append(replace(one, text=one.text.removesuffix(one.here).strip() or one.text))
+        found.append(replace(chapter, cautions=tuple(said)))
+    return tuple(found), tuple(opening)
+
+
+def _cautions(opening: Iterable[Caution]) -> tuple[Remark, ...]:
     """The cautions that open the sheet: each once, the worst first, six at most."""
-    return _worst_first(dict.fromkeys(r for s in sections for r in s.cautions))[:6]
+    return _worst_first(dict.fromkeys(Remark(c.level, plain(c.text)) for c in opening))[:6]
 
 
 def _openers(chapters: Sequence[Chapter], units: str) -> tuple[Fact, ...]:

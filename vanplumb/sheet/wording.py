@@ -65,7 +65,7 @@ def told(chapter: Chapter, say: Local) -> Chapter:
 
 def told_caution(caution: Caution, say: Local) -> Caution:
     """A caution in those words."""
-    return Caution(caution.level, say(caution.text))
+    return replace(caution, text=say(caution.text), here=say(caution.here))
 
 
 def told_drawing(svg: str, say: Local) -> str:

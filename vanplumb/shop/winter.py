@@ -16,6 +16,7 @@ from ..formulas.frost import (
 from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
 from ..van.kinds import heaters, line_parts, pumps
 from ..words.brief import brief
+from ..words.hazards import ANTIFREEZE
 from ..words.report import Caution
 from ..words.show import show
 from ..words.work import Work, total
@@ -213,11 +214,7 @@ def _first_filling(build: Build) -> tuple[str, ...]:
 def _cautions(build: Build) -> tuple[Caution, ...]:
     lit = " A heater that is lit while dry is destroyed." if build.heater else ""
     return (
-        Caution(
-            "WARNING",
-            "Only antifreeze that is sold for drinking water systems (propylene glycol). "
-            "Engine coolant (ethylene glycol) is poisonous.",
-        ),
+        ANTIFREEZE.caution(),
         Caution(
             "CAUTION",
             "The burst temperature on a label is far below the first ice; product that has met "

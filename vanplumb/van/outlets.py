@@ -199,6 +199,9 @@ class Run:
     fittings: tuple[tuple[str, int], ...] = counts_of_rows("fittings", about="in the run, by kind")
     place: str = choice("cabin", "underfloor", "outside", about="the coldest place that it passes")
     insulation: float = quantity("thickness", 0.0, basis="bare", about="thickness of foam")
+    clip_spacing: float | None = quantity(
+        "length", about="greatest distance between its clips; as close as asked if not said"
+    )
     joint: str = row("joints", about="method at both ends; the tube's usual one if not said")
     legs: tuple[float, ...] = quantities(
         "length", about="from end to elbow to end, centre to centre; even ones if not said"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import floor
 from typing import TYPE_CHECKING, Any
 
 from ..words.sources import PRACTICE, Source
@@ -206,6 +207,55 @@ def clip_distance(build: Build, tube: str, *, upright: bool = False) -> Limit | 
         return None
     one = min(fits, key=lambda r: r.number("od_greatest"))
     return Limit(one[column], one, column) if one[column] is not None else None
+
+
+UPRIGHT = 0.7
+"""A run that rises or falls by more than this part of its length is clipped as an upright one."""
+
+
+@dataclass(frozen=True)
+class ClipsOfRun:
+    """How a run is clipped: greatest distance, m, that is allowed and that is used.
+
+    ``limit`` is the region's; without one, or where the tube itself asks for less, ``allowed``
+    is the tube's own.  ``used`` is what the build says, or else what is allowed.
+    """
+
+    upright: bool
+    limit: Limit | None
+    allowed: float | None
+    used: float | None
+    source: Source
+
+    @property
+    def too_far(self) -> bool:
+        """Whether the build's clips stand farther apart than allowed."""
+        both = self.used is not None and self.allowed is not None
+        return both and (self.used or 0.0) > (self.allowed or 0.0) * 1.001
+
+    def count(self, length: float) -> int:
+        """Clips along a length, m, that stand no farther apart than is allowed."""
+        return clips_along(min((d for d in (self.used, self.allowed) if d), default=None), length)
+
+
+def clips_along(spacing: float | None, length: float) -> int:
+    """Clips along a run: one at each greatest distance, and one more."""
+    return floor(length / spacing + 1e-9) + 1 if spacing else 1
+
+
+def clips_of_run(build: Build, number: int) -> ClipsOfRun:
+    """How a run (from 0) is clipped."""
+    run = build.run[number]
+    upright = abs(run.rise) > UPRIGHT * run.length
+    limit = clip_distance(build, run.tube, upright=upright)
+    tube = table("tubes", build.rows)[run.tube]
+    own = tube["support"]
+    allowed = limit.value if limit is not None else own
+    source = limit.source if limit is not None else tube.source("support")
+    if limit is not None and own is not None and own < limit.value - 1e-9 and not upright:
+        allowed, source = own, tube.source("support")
+    used = run.clip_spacing if run.clip_spacing is not None else allowed
+    return ClipsOfRun(upright, limit, allowed, used, source)
 
 
 def feeds_one(build: Build, number: int) -> bool:

@@ -233,10 +233,15 @@ def _cell(value: Any) -> Any:
 @brief
 @dataclass(frozen=True)
 class Caution:
-    """A warning that stands beside a figure.  ``level`` is an ANSI Z535 signal word."""
+    """A warning that stands beside a figure.  ``level`` is an ANSI Z535 signal word.
+
+    ``hazard`` names what several chapters warn of, ``here`` is what of the text is this one's own.
+    """
 
     level: str
     text: str
+    hazard: str = ""
+    here: str = ""
 
 
 @brief

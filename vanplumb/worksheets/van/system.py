@@ -20,6 +20,7 @@ from ...sheet.wording import words_of
 from ...van import Build
 from ...van.kinds import pumps
 from ...van.trace import title
+from ...words.hazards import SCALD
 from ...words.report import Answer, Caution, Chapter, Grid, grid
 from ...words.tables import table
 from ..frame.base import Choice, Flag, Quantity, Worksheet
@@ -285,13 +286,7 @@ def _chapter(result: _Result, units: str) -> Chapter:
         title=f"Whole system: {moment.name}",
         answers=tuple(answers),
         grids=tuple(_limits(result)),
-        cautions=(
-            Caution(
-                "WARNING",
-                "Hot water scalds in seconds. These are means of a steady flow: measure at the "
-                "outlet, and follow the local plumbing code.",
-            ),
-        )
+        cautions=(SCALD.caution("These are means of a steady flow."),)
         if result.flow.build.heater
         else (),
         pictures=(
