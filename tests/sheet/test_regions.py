@@ -48,11 +48,12 @@ VANS = {
 # units, and what begins the name of a rule.
 AMERICAN_WORDS = (
     "faucet", "color", "gray", "gasoline", "wrench", "check valve", "hose clamp", "tankless",
-    "city water", "thread sealant", "truck scale", "hardware store",
+    "city water", "thread sealant", "truck scale", "hardware store", "grounding",
 )  # fmt: skip
 BRITISH_WORDS = (
     "tap", "taps", "colour", "petrol", "spanner", "non-return valve", "hose clip", "lagging",
-    "jointing compound", "weighbridge", "hardware shop", "instantaneous heater",
+    "jointing compound", "weighbridge", "hardware shop", "instantaneous heater", "earthing",
+    "shore inlet", "mains inlet", "mains electricity", "residual-current", "motor caravan",
 )  # fmt: skip
 CUSTOMARY = (
     r"°F|\bpsi\b|\bgal\b|\bgpm\b|\bfl oz\b|\bft/s\b|\blbf?\b|\bBtu\b|\d (?:ft|oz)\b"
@@ -63,7 +64,9 @@ AMERICAN_RULES = (
     "IPC", "UPC", "IRC", "International Plumbing", "Uniform Plumbing", "NFPA", "ASSE", "NSF",
     "WaterSense", "EPA", "ANSI", "AWWA", "A119", "CFR", "NPT", "AWG", "US CDC",
 )  # fmt: skip
-EUROPEAN_RULES = ("EN 806", "EN 1717", "EN 1646", "EN 12195", "DVGW", "DIN ", "ZVSHK", "ÖNORM")
+EUROPEAN_RULES = (
+    "EN 806", "EN 1717", "EN 1646", "EN 12195", "DVGW", "DIN ", "ZVSHK", "ÖNORM", "VDI ",
+)  # fmt: skip
 BRITISH_RULES = ("BS 8558", "BS EN", "WRAS", "Water Regulations", "UK ", "HSG274", "Part G")
 AUSTRALIAN_RULES = ("AS/NZS", "National Construction Code", "New Zealand", "Queensland")
 
@@ -72,7 +75,7 @@ FOREIGN_WORDS = {
 }  # fmt: skip
 FOREIGN_RULES = {
     "US": EUROPEAN_RULES + BRITISH_RULES + AUSTRALIAN_RULES + ("ISO 7-1", "ISO 228"),
-    "UK": AMERICAN_RULES + AUSTRALIAN_RULES + ("DVGW", "DIN "),
+    "UK": AMERICAN_RULES + AUSTRALIAN_RULES + ("DVGW", "DIN ", "ZVSHK", "ÖNORM", "VDI "),
     "EU": AMERICAN_RULES + BRITISH_RULES + AUSTRALIAN_RULES,
     "AU-NZ": AMERICAN_RULES + EUROPEAN_RULES + BRITISH_RULES,
 }
@@ -91,6 +94,7 @@ ALLOWED = (
     r"[^\n]*m³/h[^\n]*",
     r"bulkhead, 1/2 in\b",  # ISO 228-1 names its sizes so
     r"\b1/2 in, washer",
+    r"\b(?:[Dd]ouble|dual) check valves?\b",  # the name of a device, not of a valve
 )
 
 

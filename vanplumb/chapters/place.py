@@ -114,7 +114,7 @@ def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
         "Water against the growth of germs",
         rules_of(build, "water_temperatures").values(),
         {
-            "water": "place",
+            "water": lambda r: {"growth": "where germs grow"}.get(r["place"], r["place"]),
             "at least": (lambda r: r["least"], "temperature"),
             "at most": (lambda r: r["greatest"], "temperature"),
             "when": lambda r: r["about"] or "",

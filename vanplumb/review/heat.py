@@ -234,8 +234,8 @@ def mains_beside_water(answers: Answers) -> Iterator[Finding]:
                 heater.element_voltage,
                 50.0,
                 PRACTICE,
-                "Earth, residual-current protection and wiring by a licensed electrician, to the "
-                "local code; never on in an empty store.",
+                "Earthing, residual-current protection and wiring by a licensed electrician, to "
+                "the local code; never on in an empty store.",
                 "voltage",
             )
 

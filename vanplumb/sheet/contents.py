@@ -17,6 +17,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
 from ..review.finding import SEVERITIES
+from ..words.regions import Local
 from ..words.report import Answer, Caution, Chapter, Grid
 from ..words.show import show
 from ..words.sources import STATUSES, Source
@@ -153,7 +154,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
     build = pack.build
     units = build.van.units
     say = words_of(build)
-    chapters, opening = each_hazard_once(told(chapter, say) for chapter in pack.chapters)
+    chapters, opening = each_hazard_once((told(chapter, say) for chapter in pack.chapters), say)
     findings = sorted((told_finding(f, say) for f in pack.all_findings), key=_rank)
     notices = tuple(_notice(f, units) for f in findings)
     urgent = _urgent(notices, [f.not_worked_out for f in findings])
@@ -177,7 +178,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
         date=name(date),
         note=plain(build.van.note),
         remark="",
-        standing=_standing(defaults, sources),
+        standing=tuple(map(say, _standing(defaults, sources))),
         cautions=_cautions(opening),
         answers=_openers(chapters, units),
         counts=tuple((s, sum(f.severity == s for f in findings), m) for s, m in SEVERITIES.items()),
@@ -313,7 +314,7 @@ def _standing(
         f"{memory} of {len(sources)} sources are cited from memory. Both are listed below.",
         "Worked steps are in SI units, so that they can be checked with a pocket calculator; "
         "answers are in the reader's.",
-        "The sheet shows what was checked and what was not. Local codes, the makers' "
+        "The sheet shows what was checked and what was not. Local codes, the manufacturers' "
         "instructions and licensed practice come first, above all for scald, relief valves, "
         "fuel and exhaust, mains electricity near water, drinking water and frost.",
     )
@@ -325,7 +326,7 @@ def _worst_first(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
 
 
 def each_hazard_once(
-    chapters: Iterable[Chapter],
+    chapters: Iterable[Chapter], say: Local = str
 ) -> tuple[tuple[Chapter, ...], tuple[Caution, ...]]:
     """The chapters, each hazard told in the first that meets it, and all cautions once.
 
@@ -337,7 +338,7 @@ def each_hazard_once(
         said = []
         for one in chapter.cautions:
             if one.hazard and first.setdefault(one.hazard, number) != number:
-                before = f"{one.hazard.capitalize()}: as told in chapter {first[one.hazard]}."
+                before = f"{say(one.hazard).capitalize()}: as told in chapter {first[one.hazard]}."
                 said.append(replace(one, text=f"{before} {one.here}".strip()))
                 continue
             said.append(one)

@@ -45,8 +45,8 @@ EXHAUST = Hazard(
 MAINS = Hazard(
     "mains electricity",
     "WARNING",
-    "Mains electricity beside water can kill: earth, residual-current protection and wiring by a "
-    "licensed electrician.",
+    "Mains electricity beside water can kill: earthing, residual-current protection and wiring by "
+    "a licensed electrician.",
 )
 ANTIFREEZE = Hazard(
     "antifreeze",

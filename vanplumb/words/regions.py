@@ -47,9 +47,11 @@ TERMS: tuple[Term, ...] = (
     Term("water mains", "water mains"),
     # parts
     Term("faucet", "tap"),
-    Term("city water inlet", "mains inlet"),
-    Term("city water", "mains water", also=("mains pressure water",)),
+    Term("city water inlet", "mains inlet", also=("shore inlet",)),
+    Term("city water", "mains water", also=("mains pressure water", "shore water")),
     Term("tankless heater", "instantaneous heater"),
+    Term("double check valve", "double check valve"),  # names of devices, alike everywhere
+    Term("dual check valve", "dual check valve"),
     Term("check valve", "non-return valve"),
     Term("T&P valve", "expansion relief valve", au_nz="TPR valve"),
     Term("thread sealant", "jointing compound", also=("thread compound",)),
@@ -71,6 +73,21 @@ TERMS: tuple[Term, ...] = (
     # energy
     Term("gasoline", "petrol"),
     Term("line voltage", "mains electricity", also=("mains voltage",)),
+    Term("grounding", "earthing"),
+    Term("ground-fault protection", "residual-current protection"),
+    # who is allowed to
+    Term(
+        "licensed fitter",
+        "registered gas engineer",
+        eu="licensed fitter",
+        au_nz="licensed gasfitter",
+    ),
+    Term(
+        "licensed electrician",
+        "qualified electrician",
+        eu="licensed electrician",
+        au_nz="licensed electrician",
+    ),
     # spelling
     Term("color", "colour"),
     Term("colored", "coloured"),
