@@ -120,7 +120,7 @@ def test_lists_flags_counts_and_numbers_can_be_changed(dipper: Path) -> None:
     "path, value, message",
     [
         ("mixing_valve.shower.setting", "98 °F", 'no mixing valve.*"shower"; there are "basin'),
-        ("run.99.rise", "1 in", 'names no run of this build: "99"; there are 24'),
+        ("run.99.rise", "1 in", 'names no run of this build: "99"; there are 26'),
         ("run.0.rise", "1 in", "names no run"),
         ("heatr.heater.volume", "1 gal", 'names no part of a build; did you mean "heater"'),
         ("van", "x", "no path of a value"),
