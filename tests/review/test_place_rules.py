@@ -48,10 +48,17 @@ tube = "PE-X 16x2.0"
 length = "5 ft"
 """
 
+AMERICAN = TEXT.replace('region = "UK"', 'region = "US"').replace("PE-X 16x2.0", "PEX 1/2 in")
+AMERICAN = AMERICAN.replace("1/2 in G male brass", "1/2 in NPT male brass")
+
 CASES = {
     "threads_of_two_standards": (
         TEXT.replace("1/2 in G male brass", "1/2 in NPT female brass"),
         "NPT does not fit .* flanks .*60.*55",
+    ),
+    "two_metals_touch": (
+        AMERICAN.replace("NPT male brass", "NPT male aluminum"),
+        "Brass touches aluminium",
     ),
     "cold_water_stands_warm": (TEXT.replace('"18 °C"', '"28 °C"'), "as warm as what is around"),
     "plastic_tube_in_the_sun": (
@@ -79,6 +86,12 @@ def test_it_speaks_where_it_must(name: str) -> None:
     hits = found(text)
     assert {n for n, _ in hits} == {name}
     assert all(re.search(words, f.what) for _, f in hits), hits
+
+
+def test_what_parts_two_metals_is_let_be() -> None:
+    """Brass on steel, and a push-fit fitting of plastic on aluminium."""
+    assert found(AMERICAN.replace("NPT male brass", "NPT male steel")) == []
+    assert found(TEXT.replace("1/2 in G male brass", "1/2 in G male aluminium")) == []
 
 
 def test_pitch_is_told_where_it_differs() -> None:

@@ -93,6 +93,41 @@ def cold_water_stands_warm(answers: Answers) -> Iterator[Finding]:
             )
 
 
+EATEN = {("copper", "steel"), ("copper", "aluminium"), ("brass", "aluminium")}
+"""Which metal of two that touch under water is eaten: the second (galvanic series)."""
+
+
+@rule
+def two_metals_touch(answers: Answers) -> Iterator[Finding]:
+    """Copper on steel, or copper or brass on aluminium, with water in it."""
+    build = answers.build
+    tubes = table("tubes", build.rows)
+    practice = table("part_practices", build.rows)["two metals"]
+    for way in answers.lists.ways.runs:
+        for at, chain in zip(way.ends, way.chains, strict=False):
+            if chain.trouble:
+                continue
+            before = at.end.material
+            touching = []
+            for step in chain.steps:
+                touching.append((before, step.part.ends[step.into].material))
+                before = step.part.ends[step.out].material
+            if tubes[way.run.tube]["material"] == "copper":
+                touching.append((before, "copper"))
+            for one in touching:
+                pair = one if one in EATEN else one[::-1]
+                if pair in EATEN:
+                    yield Finding(
+                        "NOTICE",
+                        f"{pair[0].capitalize()} touches {pair[1]} under water, and eats it.",
+                        at.words,
+                        f"{pair[0]} on {pair[1]}",
+                        "brass or plastic between" if pair[1] == "steel" else "plastic between",
+                        practice.source("demand"),
+                        "Part them by a dielectric union or a length of plastic tube.",
+                    )
+
+
 @rule
 def plastic_tube_in_the_sun(answers: Answers) -> Iterator[Finding]:
     """Plastic tube that passes outside is used up by light."""

@@ -17,8 +17,8 @@ from ..words.tables import Row, table
 
 Own = Mapping[str, Mapping[str, Mapping[str, Any]]]
 
-MATERIALS = ("brass", "stainless", "plastic", "copper")
-METALS = ("brass", "stainless", "copper")
+MATERIALS = ("brass", "stainless", "plastic", "copper", "steel", "aluminium")
+METALS = ("brass", "stainless", "copper", "steel", "aluminium")
 INCHES = {12.7: "3/8 in", 15.875: "1/2 in", 19.05: "5/8 in", 22.225: "3/4 in", 28.575: "1 in"}
 """Outside diameter in mm of inch tube by its nominal size (ASTM F876 and B88)."""
 NEAR = 0.3
@@ -109,6 +109,7 @@ def read_end(said: str) -> End:
     size = f"{match['number']} {match['unit']}"
     words = match["rest"].split()
     material = "brass"
+    words[-1] = words[-1].replace("aluminum", "aluminium")
     if words[-1] in MATERIALS:
         material = words.pop()
     kind = " ".join(words)
