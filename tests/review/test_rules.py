@@ -305,6 +305,11 @@ CASES: list[tuple[str, str, Change]] = [
     ),
     ("heel_large", "NOTICE", swap('pickup_height = "15 mm"', 'pickup_height = "40 mm"')),
     ("tank_does_not_fit", "NOTICE", swap('"900 mm"', '"805 mm"')),
+    (
+        "overflow_narrow",
+        "NOTICE",
+        swap('vent_diameter = "15 mm"', 'vent_diameter = "15 mm"\noverflow_diameter = "10 mm"'),
+    ),
     ("vent_missing", "NOTICE", cut('vent_diameter = "15 mm"\n')),
     ("vent_missing", "NOTICE", swap('vent_diameter = "15 mm"', 'vent_diameter = "8 mm"')),
     ("water_heavy_for_the_van", "CAUTION", swap('"500 kg"', '"250 kg"')),

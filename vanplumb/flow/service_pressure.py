@@ -177,6 +177,13 @@ class ServicePressures:
             self._along.setdefault(first, []).append(last)
             self._along.setdefault(last, []).append(first)
 
+        for pump, tank in build.hung_pumps.items():
+            pair = Port(tank, "outlet"), Port(pump, "inlet")
+            for one, other in (pair, pair[::-1]):
+                if one not in self._inside.setdefault(one.component, []):
+                    self._inside[one.component].append(one)
+                self._along.setdefault(one, []).append(other)
+
     # What a supply holds.
 
     @cached_property

@@ -84,6 +84,8 @@ HOSE_KV = 3.0 / 3600
 """Kv of the coupling at a shore inlet (assumed, measure yours)."""
 VESSEL_KV = 2.0 / 3600
 """Kv of an accumulator's neck (assumed, measure yours)."""
+HUNG_KV = 20.0 / 3600
+"""Kv of the way into a pump that hangs in the water: next to no loss (assumed)."""
 REST_KV = 1.0 / 3600
 """Kv of a recirculation pump (assumed, measure yours)."""
 BYPASS_KV = 4.0 / 3600
@@ -299,12 +301,23 @@ class _Maker:
         cold = build.van.cold_water
         dense = water_density.si(np.asarray(cold))
         for tank in build.tank:
-            if tank.holds == "fresh" and f"{tank.name}.outlet" in self.joined:
+            hung = tank.name in build.hung_pumps.values()
+            if tank.holds == "fresh" and (hung or f"{tank.name}.outlet" in self.joined):
                 self.net.hold(
                     f"{tank.name}.outlet",
                     pressure=parts.suction_pressure(tank, dense),
                     temperature=cold,
                 )
+        for name, tank_name in build.hung_pumps.items():
+            self.net.add(
+                Link(
+                    name=f"{name} in {tank_name}",
+                    kind="in the tank",
+                    start=f"{tank_name}.outlet",
+                    end=f"{name}.inlet",
+                    kv=HUNG_KV,
+                )
+            )
         for pump in build.pump:
             check = bool(pump.check)
             self.net.add(

@@ -200,6 +200,20 @@ class _BillMaker:
                 component.name, "device", 1, 0, mass, price, str(row["buy"]), self._what(component),
                 basis=basis,
             )  # fmt: skip
+        for tank in self.build.tank:
+            for kind, bore in (
+                ("filler", tank.fill_diameter),
+                ("tank vent", tank.vent_diameter),
+                ("tank overflow", tank.overflow_diameter),
+            ):
+                if bore is not None:
+                    row = self._device(kind, "")
+                    name = f"{kind} of {tank.name}"
+                    yield Line(
+                        name, "device", 1, 0, row["mass"], self.price(name), str(row["buy"]),
+                        f"bore {show(bore, 'diameter', self.build.van.units)}",
+                        basis="typical, weigh yours",
+                    )  # fmt: skip
         for heater in self.build.heater:
             if heater.relief is not None:
                 row = self._device("relief valve", "")

@@ -71,7 +71,7 @@ def shore_could_fill_the_tank(answers: Answers) -> Iterator[Finding]:
 def strainer_missing(answers: Answers) -> Iterator[Finding]:
     """A diaphragm pump that sucks without a strainer."""
     build = answers.build
-    electric = pumps.electric(build)
+    electric = [pump for pump in pumps.electric(build) if not pump.in_tank]
     if electric and not build.strainer:
         yield Finding(
             "NOTICE",

@@ -85,6 +85,29 @@ def vent_missing(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
+def overflow_narrow(answers: Answers) -> Iterator[Finding]:
+    """An overflow that takes less than the filler brings: the rest comes out of the vent."""
+    for tank in answers.build.tank:
+        if (
+            tank.overflow_diameter is not None
+            and tank.fill_diameter is not None
+            and tank.overflow_diameter < tank.fill_diameter / 2
+        ):
+            yield Finding(
+                "NOTICE",
+                "The overflow is narrow beside the filler: water comes out of the vent, or strains "
+                "the tank, once it is full.",
+                tank.name,
+                tank.overflow_diameter,
+                tank.fill_diameter / 2,
+                PRACTICE,
+                "Fit a wider overflow that falls to the outside, turned down and screened, or "
+                "watch the level while filling.",
+                "diameter",
+            )
+
+
+@rule
 def water_heavy_for_the_van(answers: Answers) -> Iterator[Finding]:
     """Water that takes a large share of what the van may carry."""
     weight = answers.weight

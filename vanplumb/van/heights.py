@@ -32,6 +32,9 @@ def heights(build: Build) -> dict[str, Any]:
         rise = np.asarray(run.rise, float) if np.ndim(run.rise) else run.rise
         near[first].append((last, rise))
         near[last].append((first, -rise))
+    for pump, tank in build.hung_pumps.items():
+        near[pump].append((tank, 0.0))
+        near[tank].append((pump, 0.0))
     starts: list[tuple[str, Any]] = [
         (t.name, t.base_height) for t in build.tank if t.holds == "fresh"
     ]

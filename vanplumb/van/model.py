@@ -176,6 +176,11 @@ class Build:
                 return pair
         return self._resolved(run)
 
+    @property
+    def hung_pumps(self) -> dict[str, str]:
+        """Pumps that hang in a tank, each with its tank: water gets to them with no run."""
+        return {pump.name: pump.in_tank for pump in self.pump if pump.in_tank}
+
     @cached_property
     def run_ends(self) -> tuple[tuple[Port, Port], ...]:
         """The two ports of each run, in the order of the file."""

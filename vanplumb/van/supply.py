@@ -21,6 +21,7 @@ from .entries import (
     number,
     quantities,
     quantity,
+    reference,
     row,
 )
 
@@ -68,6 +69,9 @@ class Tank(Component):
     fill_share: float = number("share", 1.0, about="how full it starts")
     vent_diameter: float | None = quantity("diameter", about="bore of the vent")
     fill_diameter: float | None = quantity("diameter", about="bore of the filler")
+    overflow_diameter: float | None = quantity(
+        "diameter", about="bore of an overflow that leads outside, apart from the vent"
+    )
     mass_empty: float | None = quantity("mass", about="of the tank itself")
     space_length: float | None = quantity("length", about="of the space that the tank must go into")
     space_width: float | None = quantity("length", about="across the van")
@@ -118,6 +122,7 @@ class Pump(Component):
     )
     lift: float = quantity("length", 1.8, basis=PRACTICE, about="greatest suction lift")
     check: bool = flag(True, basis=PRACTICE, about="has a check valve of its own")
+    in_tank: str = reference(about="the tank that it hangs in; then no run leads to it")
     mass: float | None = quantity("mass", about="of the pump")
 
 

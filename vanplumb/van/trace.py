@@ -78,7 +78,8 @@ def unfed(build: Build) -> tuple[str, ...]:
 
 def served(build: Build, component: str) -> tuple[str, ...]:
     """Fixtures that get water through a component, in the order of the file."""
-    start = [p for _, p, _ in _ends(build) if p.component == component]
+    names = {component, *(pump for pump, tank in build.hung_pumps.items() if tank == component)}
+    start = [p for _, p, _ in _ends(build) if p.component in names]
     runs = _downstream(build, start)
     names = {build.ends(build.run[n])[1].component for n in runs}
     return tuple(f.name for f in build.fixture if f.name in names)
@@ -92,6 +93,8 @@ def tanks_upstream(build: Build, component: str) -> set[str]:
     seen, todo = {component}, [component]
     while todo:
         here = todo.pop()
+        if here in build.hung_pumps:
+            found.add(build.hung_pumps[here])
         for first, last in build.run_ends:
             name = first.component
             if last.component != here or name in seen or name in shut:
@@ -158,6 +161,9 @@ def _upstream(build: Build, goal: Port, sources: set[str]) -> Way | None:
     seen: set[str] = {str(goal)}
     while todo:
         here, runs, passed = todo.popleft()
+        hangs_in = build.hung_pumps.get(here.component)
+        if hangs_in in sources:
+            return Way(goal.component, goal.port, runs, (str(hangs_in), *passed))
         for number, leaves, arrives in joined:
             if arrives.component != here.component:
                 continue

@@ -51,10 +51,13 @@ def loose_ports(build: Build) -> Iterator[Port]:
             if len(runs_at(build, component.name)) < 2:
                 yield Port(component.name, "any")
         elif isinstance(component, Tank):
-            if component.holds == "fresh" and "outlet" not in used:
+            hung = component.name in build.hung_pumps.values()
+            if component.holds == "fresh" and "outlet" not in used and not hung:
                 yield Port(component.name, "outlet")
         else:
             wanted = inlets if isinstance(component, Manifold) else (*inlets, *outlets)
+            if component.name in build.hung_pumps:
+                wanted = outlets
             yield from (Port(component.name, p) for p in wanted if p not in used)
 
 
@@ -72,6 +75,7 @@ def sides(build: Build) -> Mapping[str, str]:
             found |= {f"{component.name}.{p}": side for p in component.outlets}
     fixed = frozenset(found)
     links = [(str(a), str(b)) for a, b in runs]
+    links += [(f"{tank}.outlet", f"{pump}.inlet") for pump, tank in build.hung_pumps.items()]
     for component in build.components:
         links += [
             (f"{component.name}.{a}", f"{component.name}.{b}")

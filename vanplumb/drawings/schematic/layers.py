@@ -60,6 +60,7 @@ def graph(build: Build) -> tuple[list[str], list[tuple[int, str, str, str, str]]
     """Components that runs touch, and runs as (number, from, port, to, port)."""
     edges = [(i, a.component, a.port, b.component, b.port) for i, (a, b) in enumerate(ends(build))]
     touched = dict.fromkeys(n for _, a, _, b, _ in edges for n in (a, b))
+    touched |= dict.fromkeys(tank for pump, tank in build.hung_pumps.items() if pump in touched)
     return list(touched), edges
 
 

@@ -102,6 +102,8 @@ def _components(made: Standing) -> None:
         made.mouths[f"{strainer.name}.inlet"] = f"{strainer.name}, bowl off"
     for pump in build.pump:
         add(_valve(pump.name, pump.check, SHUT_REST, "valves of"))
+    for hung, tank in build.hung_pumps.items():
+        add(Passage(f"{tank}.outlet", f"{hung}.inlet"))
     for check in build.check_valve:
         barred = _valve(check.name, True, check.cracking, "")
         if check.reversed:

@@ -210,6 +210,7 @@ def check_joins(build: Build, say: Say) -> None:
     _runs(build, say)
     _rules_of_the_place(build, say)
     _ends(build, say)
+    _hung(build, say)
     for fixture in build.fixture:
         if fixture.grey:
             _grey(build, fixture, say)
@@ -265,6 +266,17 @@ def _ends(build: Build, say: Say) -> None:
         for name in getattr(run, key):
             if name not in parts:
                 say(run, key, f"names no fitting: {quoted(name)}{nearest(name, parts)}")
+
+
+def _hung(build: Build, say: Say) -> None:
+    """A pump that hangs in a tank: which there is, and no run leads to the pump as well."""
+    tanks = [tank.name for tank in build.tank if tank.holds == "fresh"]
+    for one in build.pump:
+        if one.in_tank and one.in_tank not in tanks:
+            near = nearest(one.in_tank, tanks)
+            say(one, "in_tank", f"names no fresh tank of this build: {quoted(one.in_tank)}{near}")
+        elif one.in_tank and any(run.end.partition(".")[0] == one.name for run in build.run):
+            say(one, "in_tank", "must not be said where a run leads to the pump")
 
 
 def _names(build: Build, say: Say) -> None:

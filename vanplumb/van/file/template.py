@@ -88,7 +88,7 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "use.duration": ("10 s", "10 s"),
     "use.temperature": ("100 °F", "38 °C"),
     "use.volume": ("1.2 gal", "4.5 L"),
-    "run.clip_spacing": ("16 in", "250 mm"),
+    "run.clip_spacing": ("16 in", "400 mm"),
     "run.legs": (["2 ft"], ["0.6 m"]),
     "stock.tube": ("PEX 1/2 in", "PE-X 16x2.0"),
     "stock.length": ("20 ft", "5 m"),
