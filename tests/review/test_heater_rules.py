@@ -109,3 +109,16 @@ def test_the_worst_together_are_the_hottest() -> None:
     assert found.hottest.cold == "cold water of summer"
     balance = 75 + (98 - 57) / (140 - 57) * (148 - 75)
     assert balance < found.most * 1.8 - 459.67 < 148
+
+
+def test_a_burner_high_up_is_told_to_be_weaker() -> None:
+    """4 % for each 1000 ft above sea level, from 2000 ft on: 20 % at 5000 ft."""
+
+    def at(height: float) -> list[str]:
+        build = example("heron")
+        high = replace(build, van=replace(build.van, altitude=height))
+        return [f.what for f in RULES["burner_weaker_in_thin_air"](Pack(high))]
+
+    assert at(200.0) == at(609.0) == []
+    (said,) = at(1524.0)
+    assert "some 20 %" in said

@@ -154,7 +154,22 @@ NO_REGULATOR = both(
 )
 HOT_RUN = 'from = "heater"\nto = "mixer.hot"\ntube = "PEX 1/2 in"'
 
+TWO_TANKS = both(
+    swap(
+        "[[strainer]]",
+        '[[tank]]\nname = "upper"\nshape = "box"\nlength = "0.4 m"\nwidth = "0.4 m"\n'
+        'height = "0.3 m"\nbase_height = "0.6 m"\nvent_diameter = "15 mm"\n[[strainer]]',
+    ),
+    swap(
+        '[[run]]\nfrom = "fresh"\nto = "strainer"',
+        '[[tee]]\nname = "low tee"\n[[run]]\nfrom = "upper"\nto = "low tee"\n'
+        'tube = "PEX 1/2 in"\nlength = "1 m"\nrise = "-0.6 m"\n'
+        '[[run]]\nfrom = "fresh"\nto = "low tee"\ntube = "PEX 1/2 in"\nlength = "0.3 m"\n'
+        '[[run]]\nfrom = "low tee"\nto = "strainer"',
+    ),
+)
 CASES: list[tuple[str, str, Change]] = [
+    ("tank_runs_over_into_a_lower_one", "NOTICE", TWO_TANKS),
     ("scald_at_mixed_outlet", "WARNING", swap('setting = "41 °C"', 'setting = "52 °C"')),
     (
         "scald_at_mixed_outlet",
@@ -327,6 +342,7 @@ ELSEWHERE = {
     "vessel_over_rating",
     "stated_working_pressure_exceeded",
     "heated_past_a_rating",
+    "burner_weaker_in_thin_air",
 }
 """Rules whose cases stand in test_heater_rules.py and flow/test_service_pressure.py."""
 MINE = {
@@ -371,3 +387,21 @@ def test_an_unknown_severity_is_refused() -> None:
 
     with pytest.raises(ValueError, match="severity must be one of DANGER"):
         Finding("GRAVE", "", "", "", "", PRACTICE, "")
+
+
+def test_a_check_valve_behind_the_lower_tank_keeps_the_upper_one_from_running_into_it() -> None:
+    """The right way round it does; fitted the wrong way round, or behind the upper one, not."""
+    name = "tank_runs_over_into_a_lower_one"
+
+    def guarded(tank: str, reversed_: str = "false") -> list[str]:
+        valve = f'[[check_valve]]\nname = "stop"\nreversed = {reversed_}\n[[strainer]]'
+        text = swap("[[strainer]]", valve)(TWO_TANKS(SOUND))
+        more = f'[[run]]\nfrom = "{tank}"\nto = "stop"\ntube = "PEX 1/2 in"\nlength = "0.1 m"\n'
+        text = swap(
+            f'[[run]]\nfrom = "{tank}"\nto = "low tee"',
+            more + '[[run]]\nfrom = "stop"\nto = "low tee"',
+        )(text)
+        return [f.where for f in RULES[name](Pack(loads(text)))]
+
+    assert guarded("fresh") == []
+    assert guarded("fresh", "true") == guarded("upper") == ["upper"]

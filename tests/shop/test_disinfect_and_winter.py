@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from vanplumb.pack import example
-from vanplumb.shop.disinfect import plan_dose, strip_says, water_in
+from vanplumb.shop.disinfect import plan_dose, shares, strip_says, water_in
 from vanplumb.shop.winter import plan_winter
 from vanplumb.trip.cold.glycol import freezing_point, share_for
 from vanplumb.van import Build, loads
@@ -160,3 +162,17 @@ def test_where_water_stays_is_named(van: Build) -> None:
     assert any("bowl off" in place for place in found.drains)
     assert "bowl off" in " ".join(found.steps)
     assert any("poisonous" in c.text for c in plan_winter(van).cautions)
+
+
+def test_each_of_two_tanks_gets_its_own_dose(van: Build) -> None:
+    """Two parts of one whole: the doses add up, each as its tank's size, and both are told."""
+    fresh = next(t for t in van.tank if t.holds == "fresh")
+    half = replace(fresh, name="second", length=fresh.length / 2)
+    two = replace(van, tank=(*van.tank, half))
+    dose = plan_dose(two)
+    first, second = shares(two, dose)
+    assert first[2].bleach == pytest.approx(2 * second[2].bleach)
+    assert first[2].bleach + second[2].bleach == pytest.approx(dose.bleach)
+    (told,) = [s for s in dose.steps if s.startswith("stir")]
+    assert f"for {fresh.name}" in told and "for second" in told
+    assert "each tank" not in " ".join(plan_dose(van).steps)

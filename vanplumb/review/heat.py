@@ -20,7 +20,7 @@ from ..van.region import (
     water_temperature,
 )
 from ..van.trace import COLD, HOT, contents, title, ways
-from ..words.sources import PRACTICE, Z21_22, Source
+from ..words.sources import NFPA54, PRACTICE, Z21_22, Source
 from ..words.tables import table
 from .finding import Finding, rule
 
@@ -31,6 +31,8 @@ CELSIUS = 273.15
 SCALDS_AT_ONCE = 60 + CELSIUS
 """From here an adult is burnt in seconds (CPSC)."""
 MARGIN = 0.3
+DERATED_ABOVE, DERATING, DERATING_STEP = 609.6, 0.04, 304.8
+"""Above 2000 ft the input is cut by 4 % for each 1000 ft above sea level."""
 
 
 def _bound(answers: Answers, component: str) -> tuple[float, Source]:
@@ -309,4 +311,29 @@ def flow_through_without_relief(answers: Answers) -> Iterator[Finding]:
                 "one, unless its manual says that it has its own",
                 PRACTICE,
                 "Look in the heater's manual, and fit the relief valve that it asks for.",
+            )
+
+
+@rule
+def burner_weaker_in_thin_air(answers: Answers) -> Iterator[Finding]:
+    """A burner high up: it has less air, is turned down, and gives less than its plate says."""
+    build = answers.build
+    height = build.van.altitude
+    if height <= DERATED_ABOVE:
+        return
+    for heater in build.heater:
+        if heaters.burns_fuel(heater):
+            less = DERATING * height / DERATING_STEP
+            yield Finding(
+                "CAUTION",
+                f"In air so thin the burner is turned down by some {less * 100:.0f} %, or it "
+                "burns badly and makes carbon monoxide. The heater's figures here are those of "
+                "its plate: times to heat are longer by as much.",
+                heater.name,
+                height,
+                DERATED_ABOVE,
+                NFPA54,
+                "Look in its manual for the highest place that it may be used at, and have a "
+                "licensed person change its jet where that says so.",
+                "height",
             )

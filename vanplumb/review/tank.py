@@ -5,16 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..van.heights import heights
 from ..van.region import source_here
-from ..van.tank_shapes import heel, missing, volume
-from ..words.sources import NFPA1192, PRACTICE
+from ..van.tank_shapes import full_depth, heel, missing, volume
+from ..van.trace import flows_by_itself
+from ..words.sources import NFPA1192, PHYSICS, PRACTICE
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
+    from ..van.parts import Tank
 
 HEEL_SHARE = 0.10
 PAYLOAD_SHARE = 0.25
+LEVEL = 0.02
+"""m that one full tank may stand over another one before it counts as higher (assumed)."""
 
 
 @rule
@@ -145,3 +150,37 @@ def water_short_for_the_stay(answers: Answers) -> Iterator[Finding]:
             "Carry more, use less, or fill sooner.",
             "volume",
         )
+
+
+@rule
+def tank_runs_over_into_a_lower_one(answers: Answers) -> Iterator[Finding]:
+    """A tank whose water sinks into a lower one by itself: nothing on the way stops it."""
+    build = answers.build
+    fresh = [t for t in build.tank if t.holds == "fresh"]
+    if len(fresh) < 2:
+        return
+    stand = heights(build)
+    tops = {
+        t.name: stand[t.name] + (0.0 if missing(t) or not _has_level(t) else full_depth(t))
+        for t in fresh
+    }
+    for upper in fresh:
+        below = flows_by_itself(build, upper.name) & set(tops)
+        lower = [n for n in below if tops[n] < tops[upper.name] - LEVEL]
+        if lower:
+            yield Finding(
+                "NOTICE",
+                f"Water of this tank runs by itself into {' and '.join(sorted(lower))}, which "
+                "stands lower: nothing on the way stops it, and the lower one runs over at its "
+                "vent.",
+                upper.name,
+                tops[upper.name],
+                min(tops[name] for name in lower),
+                PHYSICS.at("water in pipes that join finds one level"),
+                "Put a check valve behind each tank, or a valve that is shut between fillings.",
+                "length",
+            )
+
+
+def _has_level(tank: Tank) -> bool:
+    return tank.shape != "stated" or tank.height is not None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..flow.elasticity import content_of
@@ -229,6 +229,35 @@ def strip_says(way: Row, lowest: float, lowest_after: float | None = None) -> tu
     return "can't tell", "the way says nothing to read"
 
 
+def shares(build: Build, dose: Dose) -> tuple[tuple[str, float, Dose], ...]:
+    """What of the dose goes into each fresh tank: its name, what it holds, its own dose.
+
+    Runs and heaters are dosed by what each tank gives them, taken as in proportion to its size.
+    """
+    fresh = [(t.name, volume(t)) for t in build.tank if t.holds == "fresh"]
+    return tuple(
+        (name, held, replace(dose, bleach=dose.bleach * held / dose.tank)) for name, held in fresh
+    )
+
+
+def _into_tanks(build: Build, dose: Dose) -> str:
+    units = build.van.units
+    each = shares(build, dose) if dose.tank > 0 else ()
+    if len(each) < 2:
+        return (
+            f"stir {dose.told(units)} of {dose.chlorine.name} into a bucket of water, pour it into "
+            f"the tank and fill up ({show(dose.tank, 'volume', units)})"
+        )
+    told = "; ".join(
+        f"{part.told(units)} for {name} ({show(held, 'volume', units)})"
+        for name, held, part in each
+    )
+    return (
+        f"stir {dose.chlorine.name} into a bucket of water for each tank, pour it in and fill the "
+        f"tank up: {told}"
+    )
+
+
 def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     units = build.van.units
     out = line_parts.left_out(build, "disinfecting")
@@ -258,8 +287,7 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
         *heat,
         "take out filters and aerators"
         + (f", {' and '.join(p.name for p in out)} among them" if out else ""),
-        f"stir {dose.told(units)} of {dose.chlorine.name} into a bucket of water, pour it into "
-        f"the tank and fill up ({show(dose.tank, 'volume', units)})",
+        _into_tanks(build, dose),
         f"draw at every outlet{both}, {smell}; top up the tank",
         *hot,
         f"a test strip at every outlet: {wanted} or more before the time begins",

@@ -18,6 +18,8 @@ COLD, HOT, MIXED = "cold", "hot", "mixed"
 SOURCES = ("tank", "shore_inlet")
 PARTED = ("tank", "pump", "shore_inlet", "mixing_valve", "fixture")
 """Parts that growing water is not counted on to pass."""
+STOPS = ("pump", "regulator", "heater", "mixing_valve", "fixture", "shore_inlet", "line_part")
+"""Parts that water does not pass by its weight alone, as far as is known."""
 
 
 @dataclass(frozen=True)
@@ -126,6 +128,35 @@ def reached(build: Build, start: str) -> set[str]:
                     continue
                 found.add(other)
                 todo.append((other, other not in backward, other not in forward))
+    return found
+
+
+def flows_by_itself(build: Build, start: str) -> set[str]:
+    """Components that water of a tank gets to by its weight alone, with every outlet shut.
+
+    Pumps, regulators, heaters and mixing valves stop it, as do shut valves, selectors, and check
+    valves against their way.
+    """
+    stops = {c.name for kind in STOPS for c in getattr(build, kind)}
+    stops |= {v.name for v in build.shut_off if np.all(np.asarray(v.opening) <= 0)}
+    shut = {f"{z.manifold}.{z.name}" for z in build.zone if np.all(np.asarray(z.opening) <= 0)}
+    checks = {c.name: c.reversed for c in build.check_valve}
+    found, todo = {start}, [start]
+    while todo:
+        here = todo.pop()
+        for first, last in build.run_ends:
+            if str(first) in shut or str(last) in shut:
+                continue
+            for own, other, back in (
+                (first.component, last.component, False),
+                (last.component, first.component, True),
+            ):
+                barred = checks.get(other, back) != back or checks.get(here, back) != back
+                if own != here or other in found or other in stops or barred:
+                    continue
+                found.add(other)
+                if other not in {t.name for t in build.tank}:
+                    todo.append(other)
     return found
 
 

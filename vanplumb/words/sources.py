@@ -81,6 +81,11 @@ IPC = Source("ipc", "International Plumbing Code")
 IRC = Source("irc", "International Residential Code")
 UPC = Source("upc", "Uniform Plumbing Code", "memory")
 NFPA1192 = Source("nfpa1192", "NFPA 1192, recreational vehicles", "memory")
+NFPA54 = Source(
+    "nfpa54",
+    "NFPA 54 / ANSI Z223.1, input at high altitudes, as appliance manuals give it",
+    "memory",
+)
 Z21_22 = Source("z21.22", "ANSI Z21.22, relief valves for hot water supply", "memory")
 Z535 = Source("z535", "ANSI Z535, signal words", "memory")
 CPSC = Source("cpsc", "US Consumer Product Safety Commission, tap water scalds, doc. 5098")
