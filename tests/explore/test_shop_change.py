@@ -63,7 +63,7 @@ def test_the_same_van_asks_for_no_work(dipper: vp.Pack) -> None:
 
 
 def test_a_longer_run_is_cut_anew_with_the_joints_at_its_pieces(dipper: vp.Pack) -> None:
-    new = longer_run("supply tee", 26)
+    new = longer_run("supply tee", 22)
     found = shop_change(dipper, new)
     sums_hold(found, dipper, new)
     # one elbow in it: two pieces, each with a joint at both ends
@@ -78,12 +78,12 @@ def test_a_longer_run_is_cut_anew_with_the_joints_at_its_pieces(dipper: vp.Pack)
 
 
 def test_a_shorter_run_is_cut_from_what_comes_out(dipper: vp.Pack) -> None:
-    """Two pieces of 8 1/2 in come out: what lies between their joints is long enough for new ones.
+    """Two pieces of 6 1/2 in come out: what lies between their joints is long enough for new ones.
 
-    The run had 20 in from centre to centre; with 16 in each of its two pieces is 2 in shorter,
+    The run had 16 in from centre to centre; with 12 in each of its two pieces is 2 in shorter,
     and cut from its own predecessor, though not with the spare that each cut is given.
     """
-    new = longer_run("supply tee", 16)
+    new = longer_run("supply tee", 12)
     found = shop_change(dipper, new)
     sums_hold(found, dipper, new)
     bars = [bar for plan in found.plans.values() for bar in plan.bars]
