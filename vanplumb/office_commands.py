@@ -18,6 +18,14 @@ LAST_PAGE = "fleet.json"
 
 def add_office(commands: Any) -> None:
     """Add the commands to the command line."""
+    survey = commands.add_parser(
+        "survey", help="write the form of what a build file leaves open, by what it changes"
+    )
+    survey.add_argument("file", type=Path, help="your build file, such as my-van.toml")
+    survey.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
+    survey.add_argument("--date", default="", help="printed on it; none if not given")
+    survey.set_defaults(run=_survey)
+
     order = commands.add_parser("order", help="write the order list of a build file")
     order.add_argument("file", type=Path, help="your build file, such as my-van.toml")
     order.add_argument("--record", type=Path, help="its record, for numbers (my-van.log)")
@@ -36,6 +44,26 @@ def add_office(commands: Any) -> None:
         "--without-people", action="store_true", help="count nothing by who made the joints"
     )
     fleet.set_defaults(run=_fleet)
+
+
+def _survey(chosen: argparse.Namespace) -> int:
+    from .explore.open_questions import open_questions
+    from .explore.survey import survey_chapter
+    from .pack import Pack
+    from .sheet.wording import told, words_of
+    from .van import load
+
+    pack = Pack(load(chosen.file))
+    questions = open_questions(pack.build)
+    chapter = told(survey_chapter(pack.build, pack.lists, questions), words_of(pack.build))
+    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-survey")
+    van = pack.build.van
+    _write(chapter, out, van.units, van.name, van.builder, chosen.date)
+    for number, one in enumerate(questions[:5], 1):
+        what = ", ".join([*one.parts[:2], one.key.replace("_", " ")])
+        print(f"{number}. {what}: {one.assumed or 'nothing'} assumed; ask {one.who}")
+    print(f"{len(questions)} questions are open. The form is in {out}.")
+    return FINE
 
 
 def _order(chosen: argparse.Namespace) -> int:

@@ -94,6 +94,11 @@ WORDING: dict[str, dict[str, Any]] = {
         "signing": "Every value was read at the van, at the line where it stands.",
         "signers": ("Read by", "Checked by"),
     },
+    "survey": {
+        "form": "to fill in at the van",
+        "signing": "Asked, measured and read as written in.",
+        "signers": ("Asked and measured by", "Answered by"),
+    },
     "order": {
         "form": "to buy by",
         "signing": "Ordered as listed; what came was counted, and its numbers noted.",
