@@ -132,3 +132,12 @@ def test_values_are_never_kept_in_an_example() -> None:
     panel.entries[0].value = str(path)
     assert "an example stays as it is" in panel.write()
     assert path.read_bytes() == before
+
+
+def test_another_van_says_that_the_text_below_stays(folder: Path) -> None:
+    sheet = of_van(mixing_of, vp.example("heron"), parts=valves_of)
+    assert sheet._apart.value == ""
+    sheet.vans.choose("example dipper")
+    assert "now of Dipper; text and figures below it stay with Heron" in sheet._apart.value
+    sheet.vans.choose("example heron")
+    assert sheet._apart.value == ""

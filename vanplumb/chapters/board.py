@@ -93,7 +93,7 @@ _BASIS = (
 
 
 def _basis(plan: BoardPlan) -> tuple[str, ...]:
-    return tuple(in_units(line, plan.build.van.units) for line in _BASIS)
+    return tuple(in_units(line, plan.build.van.units, tape=False) for line in _BASIS)
 
 
 def board_chapter(plan: BoardPlan) -> Chapter:

@@ -133,11 +133,17 @@ def _drift_grid(state: MixingState, units: str) -> Grid:
 
     def told(drift: Drift) -> str:
         after = drift.state.temperature
-        return "no flow" if after is None else burn(after).told(units)
+        if after is None:
+            return "no flow"
+        found = burn(after)
+        return "–" if found.seconds is None else found.told(units)
 
+    moved = drifts(state, units)
+    after = [d.state.temperature for d in moved if d.state.temperature is not None]
+    none = next((b.told(units) for b in map(burn, after) if b.seconds is None), "")
     return grid(
         "When one supply changes and the valve is left alone",
-        drifts(state, units),
+        moved,
         {
             "what changes": "label",
             "outlet": ("state.temperature", "temperature"),
@@ -147,6 +153,7 @@ def _drift_grid(state: MixingState, units: str) -> Grid:
         },
         key="mixing-drift",
         note="Another tap that opens on one supply lowers its pressure and leaves the other's."
+        + (f" – under a burn: {none}." if none else "")
         + (
             f" Where no change stands, the valve holds within {show(CONTROL_BAND, 'rise', units)} "
             "either way (typical)."

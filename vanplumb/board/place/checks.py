@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from ...words.brief import brief
+from ...words.glossary import INCH
 from ...words.show import show
 from ..parts.shapes import BODY, FINGER, SWEEP
 from .collide import Contact
@@ -41,11 +42,19 @@ def problems_of(layout: PlacedParts) -> list[Problem]:
     ]
 
 
-def in_units(words: str, system: str) -> str:
-    """A problem's words with their millimetres in the reader's unit."""
+def in_units(words: str, system: str, *, tape: bool = True) -> str:
+    """A problem's words with their millimetres in the reader's unit, as they are read off a tape.
+
+    In decimals where a tape shows nothing, and for limits, which no sixteenth may round down.
+    """
     if system != "US":
         return words
-    return MILLIMETRES.sub(lambda m: show(float(m[1]) / 1000, "thickness", system), words)
+
+    def told(found: re.Match[str]) -> str:
+        length = float(found[1]) / 1000
+        return show(length, "length" if tape and length >= INCH / 16 else "thickness", system)
+
+    return MILLIMETRES.sub(told, words)
 
 
 def contact_problem(contact: Contact) -> Problem:

@@ -153,7 +153,9 @@ class OfVan:
         self._quiet = False
         self.vans.row.children = (*self.vans.row.children, self._part)
         self._holder = widgets.VBox([first.page])
-        self.page = widgets.VBox([self.vans.box, self._holder])
+        self._apart = widgets.HTML()
+        self._opened_as = build.van.name if build is not None else told.removeprefix("none: ")
+        self.page = widgets.VBox([self.vans.box, self._apart, self._holder])
         if build is not None:
             self._offer(build)
 
@@ -202,6 +204,14 @@ class OfVan:
     def _show(self, sheet: Worksheet) -> None:
         self.sheet = sheet
         self._holder.children = (sheet.page,)
+        same = sheet is self._first or sheet.van == self._opened_as
+        self._apart.value = "" if same else _of_another(sheet.van, self._opened_as)
+
+
+def _of_another(chosen: str, opened_as: str) -> str:
+    """What the text and the cells below a worksheet still speak of."""
+    told = f"This worksheet is now of {chosen}; text and figures below it stay with {opened_as}."
+    return f'<div class="vanplumb"><div class="vp-note" role="status">{escape(told)}</div></div>'
 
 
 def of_van(

@@ -130,6 +130,29 @@ def _pick(sheet: Worksheet, number: int) -> None:
     sheet.set(shown=", ".join([str(number), *rest]))
 
 
+MARKS = (
+    "violet where nothing beats it, green where every target is met, a cross for the van as it is"
+)
+LEGEND = (
+    '<div class="vp-note vp-legend">'
+    + "".join(
+        f'<span><svg viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">{mark}</svg> '
+        f"{words}</span>"
+        for mark, words in (
+            ('<circle cx="6" cy="6" r="2" fill="#8a949d"/>', "a variant"),
+            ('<circle cx="6" cy="6" r="2.6" class="vp-good-dot"/>', "meets every target"),
+            ('<circle cx="6" cy="6" r="4" fill="#8f62c8"/>', "nothing beats it"),
+            (
+                '<path d="M0 6h12M6 0v12" stroke="currentColor" stroke-width="2"/>',
+                "as it is",
+            ),
+        )
+    )
+    + "</div>"
+)
+"""What the marks of the scatter mean."""
+
+
 class _Stage:
     """The scatter with a button over each variant that nothing beats, from left to right."""
 
@@ -145,7 +168,7 @@ class _Stage:
         self._note = widgets.HTML()
         self._over = widgets.Box([self._picture, *self._buttons])
         self._over.add_class("vp-scatter")
-        self.box = widgets.VBox([self._over, self._note])
+        self.box = widgets.VBox([self._over, widgets.HTML(LEGEND), self._note])
         self.pick: Any = lambda number: None
         self._drawn: tuple[Any, ...] = ()
         self.svg = ""
@@ -176,7 +199,7 @@ class _Stage:
 
     def picture(self) -> Picture:
         """The scatter for the sheet."""
-        return Picture("compare-scatter", "Each variant; violet where nothing beats it", self.svg)
+        return Picture("compare-scatter", "Each variant; " + MARKS, self.svg)
 
     def _lay(self, one: Comparison, x: AxisOf, y: AxisOf, units: str) -> None:
         order = sorted(one.unbeaten.tolist(), key=lambda n: float(x.figures[n]))
