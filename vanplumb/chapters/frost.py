@@ -153,8 +153,8 @@ def _pockets(drained: Draining) -> tuple[Grid, ...]:
             drained.pockets,
             {
                 "lowest at": drained.where,
-                "stands in": drained.holds,
                 "water": ("volume", "volume"),
+                "stands in": drained.holds,
                 "drains": (lambda one: float(len(one.bottoms)), "count"),
                 "kept by": lambda one: ", ".join(one.blocked) or "its height",
             },

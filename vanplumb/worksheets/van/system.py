@@ -90,6 +90,7 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
         keep=_kept,
         part=("remark", "whole system"),
         file=str(build.path or ""),
+        ahead=True,
         living=picture,
         move=move,
     )
