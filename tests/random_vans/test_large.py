@@ -10,11 +10,13 @@ from itertools import combinations
 import numpy as np
 import pytest
 
+from vanplumb.answers import Answers
 from vanplumb.chapters.flow import grids
 from vanplumb.flow.engine import Flow
 from vanplumb.flow.mixing.check import valve_checks
 from vanplumb.flow.neighbours import ALL_FIXTURES, Neighbours, part_of
-from vanplumb.van import loads
+from vanplumb.review.board import board_missing_part
+from vanplumb.van import BuildError, loads
 
 from .large import large
 
@@ -59,6 +61,21 @@ def test_what_is_left_out_of_a_search_changes_no_flow_and_no_temperature(wash_bu
         assert np.asarray(small.temperature[node])[runs] == pytest.approx(
             np.asarray(whole.temperature[node])[runs], abs=0.01
         )
+
+
+def test_past_a_stated_size_a_build_is_refused_at_load() -> None:
+    tap = '[[fixture]]\nname = "tap {}"\nkind = "cold tap"\n'
+    text = 'format = 1\n[van]\nname = "Ruff"\nunits = "SI"\n'
+    assert len(loads(text + "".join(tap.format(i) for i in range(400))).fixture) == 400
+    with pytest.raises(BuildError, match="has 401 fixtures; at most 400 are worked out"):
+        loads(text + "".join(tap.format(i) for i in range(401)))
+
+
+def test_too_many_zones_for_one_board_are_told(wash_bus: Flow) -> None:
+    answers = Answers(wash_bus.build)
+    assert answers.board.trouble.startswith("42 zones and 12 devices on one board")
+    (finding,) = board_missing_part(answers)
+    assert "laid out for 24 zones and 4 devices at most" in finding.what
 
 
 def test_nearest_are_those_on_the_same_way(wash_bus: Flow) -> None:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from ..van.model import Build
 
 
+MOST_ZONES, MOST_DEVICES = 24, 4
+"""With more than these a search for their places would take minutes; a stated layout is taken."""
 KEPT_PLANS = 64
 _PLANS: OrderedDict[tuple[object, ...], Found] = OrderedDict()
 """What the last searches gave, since a van that was changed elsewhere has the same board."""
@@ -42,7 +44,7 @@ class BoardPlan:
     """The board of a build: layout, cut list, order of making.
 
     ``state`` lays the board out just so, instead of searching.  ``trouble`` says why there is
-    no board: no manifold in the build, or a part that the table lacks.
+    no board: no manifold in the build, a part that the table lacks, or too much for one board.
     """
 
     def __init__(self, build: Build, state: State | None = None) -> None:
@@ -81,7 +83,21 @@ class BoardPlan:
         if state is not None:
             layout = Layout(self.needs, state if state.width else fitted(self.needs, state))
             return Found(layout, "as set", layout.area, 1)
+        if self.too_many:
+            raise PartError(self.too_many)
         return _searched(self.needs)
+
+    @cached_property
+    def too_many(self) -> str:
+        """How much more there is than a search for places takes in; else an empty text."""
+        zones = sum(len(m.zones) for m in self.needs.manifolds)
+        devices = len(self.needs.devices)
+        if zones <= MOST_ZONES and devices <= MOST_DEVICES:
+            return ""
+        return (
+            f"{counted(zones, 'zone')} and {counted(devices, 'device')} on one board; one is laid "
+            f"out for {MOST_ZONES} zones and {MOST_DEVICES} devices at most"
+        )
 
     @property
     def layout(self) -> Layout:

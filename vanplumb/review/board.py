@@ -45,17 +45,19 @@ def _finding(plan: BoardPlan, problem: Problem, count: int, advice: str) -> Find
 
 @rule
 def board_missing_part(answers: Answers) -> Iterator[Finding]:
-    """Manifolds whose board can't be laid out, because the table lacks a part."""
+    """Manifolds whose board can't be laid out: too many, or a part not in the table."""
     plan = answers.board
     if plan.trouble and any(answers.build.zones(m.name) for m in answers.build.manifold):
         yield Finding(
             "NOTICE",
             f"The manifolds can't be laid out: {plan.trouble}.",
             "board",
-            "no such part",
-            "a part of that kind and size",
+            "too many for one" if plan.too_many else "no such part",
+            "fewer zones and devices" if plan.too_many else "a part of that kind and size",
             PRACTICE,
-            "Add a row for your own part under [rows.board_parts] in the build file.",
+            "Give some of the manifolds a board, and a build file, of their own."
+            if plan.too_many
+            else "Add a row for your own part under [rows.board_parts] in the build file.",
         )
 
 

@@ -33,6 +33,10 @@ def load(path: str | os.PathLike[str]) -> Build:
     return loads(text, path=Path(path), name=name)
 
 
+MOST = {"fixture": 400, "run": 1000}
+"""Parts of a kind up to which a build is read: a larger one would take hours."""
+
+
 def loads(text: str, path: Path | None = None, name: str = "") -> Build:
     """The Build that a text describes.  Raises BuildError as ``load`` does."""
     try:
@@ -44,6 +48,13 @@ def loads(text: str, path: Path | None = None, name: str = "") -> Build:
     if not text.strip():
         raise BuildError([Problem(0, "", _EMPTY)], name)
     data = _parse(text, name)
+    many = [
+        Problem(0, "", f"has {len(data[key])} {key}s; at most {most} are worked out")
+        for key, most in MOST.items()
+        if isinstance(data.get(key), list) and len(data[key]) > most
+    ]
+    if many:
+        raise BuildError(many, name)
     checker = Checker(data, text)
     try:
         build = checker.build()
