@@ -75,7 +75,7 @@ def test_too_many_zones_for_one_board_are_told(wash_bus: Flow) -> None:
     answers = Answers(wash_bus.build)
     assert answers.board.trouble.startswith("42 zones and 12 devices on one board")
     (finding,) = board_missing_part(answers)
-    assert "laid out for 24 zones and 4 devices at most" in finding.what
+    assert "laid out for 36 zones and 4 devices at most" in finding.what
 
 
 def test_nearest_are_those_on_the_same_way(wash_bus: Flow) -> None:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ..van.model import Build
 
 
-MOST_ZONES, MOST_DEVICES = 24, 4
+MOST_ZONES, MOST_DEVICES = 36, 4
 """With more than these a search for their places would take minutes; a stated layout is taken."""
 KEPT_PLANS = 64
 _PLANS: OrderedDict[tuple[object, ...], Found] = OrderedDict()
