@@ -179,7 +179,7 @@ def test_build_files_beside_the_notebooks_are_shown(
 
 
 @pytest.mark.parametrize("place", [".", "/", "..", "/dev/null", "/dev/zero"])
-@pytest.mark.parametrize("command", ["pack", "check"])
+@pytest.mark.parametrize("command", ["pack", "check", "sheet", "quote"])
 def test_what_is_no_build_file_is_refused_in_a_line(
     place: str, command: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

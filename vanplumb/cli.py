@@ -400,12 +400,12 @@ def _sheet(chosen: argparse.Namespace) -> int:
     from .sheet import write_html, write_pdf
     from .van import load
 
-    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-sheet.pdf")
     writers = {".pdf": write_pdf, ".html": write_html}
-    if out.suffix.lower() not in writers:
-        print(f"{out}: a sheet is a .pdf or a .html file", file=sys.stderr)
+    if chosen.out is not None and chosen.out.suffix.lower() not in writers:
+        print(f"{chosen.out}: a sheet is a .pdf or a .html file", file=sys.stderr)
         return USAGE
     pack = Pack(load(chosen.file))
+    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-sheet.pdf")
     writers[out.suffix.lower()](
         pack, out, revision=chosen.revision, date=chosen.date, depth=chosen.depth
     )
