@@ -68,3 +68,13 @@ def test_the_form_has_room_for_every_answer(
     assert all("____" in row for row in rows)
     assert len(rows) > count  # ends and masses, too
     assert (tmp_path / "siskin-survey" / "survey.pdf").stat().st_size > 1000
+
+
+def test_an_answer_that_lets_a_run_freeze_is_told() -> None:
+    """In a cold night a run outside freezes: the review of that build says so too."""
+    cold = loads(SMALL_VAN.replace('units = "US"', 'units = "US"\noutside = "-15 °C"'))
+    (place,) = [q for q in open_questions(cold) if (q.kind, q.key) == ("run", "place")]
+    assert place.effects[0].result.startswith("CAUTION if underfloor: The run freezes")
+    outside = vary(cold, dict.fromkeys(place.paths, "outside"))
+    assert any(f.rule == "run_freezes_at_night" for f in Pack(outside).findings)
+    assert not any(f.rule == "run_freezes_at_night" for f in Pack(cold).findings)

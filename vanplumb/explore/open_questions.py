@@ -13,7 +13,9 @@ from typing import Any
 
 import numpy as np
 
+from ..answers import Answers
 from ..flow.changed_build import vary
+from ..review import RULES
 from ..van.entries import Entry, entries
 from ..van.kinds import pumps
 from ..van.model import LISTS, SECTIONS, Build, label_of
@@ -36,10 +38,22 @@ FROM_NOTHING = {"height": 0.3, "thickness": 0.013}
 FELT = 0.01
 """Results that move by less are not told."""
 
+REVIEWED = (
+    "scald_at_mixed_outlet", "unmixed_hot_at_fixture", "relief_missing", "checks_missing_at_valve",
+    "shore_without_backflow_protection", "hose_outlet_unprotected", "hand_shower_unprotected",
+    "run_freezes_at_night",
+)  # fmt: skip
+"""Rules of the review on what hurts or bursts, and that are asked of every other answer."""
+ALARM = {"DANGER": 10.0, "WARNING": 5.0, "CAUTION": 2.0, "NOTICE": 1.0}
+"""How far a finding that comes counts as moving a result."""
+
 
 @dataclass(frozen=True)
 class Effect:
-    """One result, as it is with what is assumed and where it goes, as texts; ``share`` of it."""
+    """One result, as it is with what is assumed and where it goes, as texts; ``share`` of it.
+
+    A finding that comes is its own result, with nothing in ``now``.
+    """
 
     result: str
     now: str
@@ -178,17 +192,35 @@ def _tried(build: Build, asked: Question, entry: Entry, value: Any) -> Question:
     usable = [v for v in _others(entry, value) if _can_be(build, asked.paths[0], v, entry)]
     if not usable:
         return asked
+    tried = tuple(told(v, entry.word, build.van.units) for v in usable)
     try:
+        moved = [*_findings(build, asked.paths, usable, tried)]
         chosen = axes(build, {asked.paths: [value, *usable]})
         results = [k for k, m in measures(build).items() if group(m.group, build).needs(chosen[0])]
-        if not results:
-            return asked
-        found = Variants(build, chosen, results)
+        if results:
+            moved += _effects(Variants(build, chosen, results))
     except ValueError:
         return asked  # a value that this build can't have: nothing is known of it
-    units = build.van.units
-    tried = tuple(told(v, entry.word, units) for v in usable)
-    return replace(asked, tried=tried, effects=tuple(_effects(found)))
+    moved.sort(key=lambda e: -e.share)
+    return replace(asked, tried=tried, effects=tuple(moved))
+
+
+def _findings(
+    build: Build, paths: Sequence[str], usable: Sequence[Any], tried: Sequence[str]
+) -> Iterator[Effect]:
+    """Findings of some rules that come with another answer, each once."""
+    known = _found_in(build)
+    for value, shown in zip(usable, tried, strict=True):
+        now = _found_in(vary(build, dict.fromkeys(paths, value)))
+        for what in now.keys() - known.keys():
+            yield Effect(f"{now[what]} if {shown}: {what}", "", "", ALARM[now[what]])
+        known |= now
+
+
+def _found_in(build: Build) -> dict[str, str]:
+    """What the rules find, and how grave it is."""
+    answers = Answers(build)
+    return {f.what: f.severity for name in REVIEWED for f in RULES[name](answers)}
 
 
 def _can_be(build: Build, path: str, value: Any, entry: Entry) -> bool:

@@ -46,8 +46,8 @@ def survey_chapter(build: Build, lists: Lists, questions: Sequence[Question]) ->
         ),
         grids=tuple(g for g in grids if g.rows),
         not_computed=(
-            "What answers change in the findings, in frost and on the board: put one in and see "
-            "`vanplumb changed OLD NEW`.",
+            "What answers change in findings other than those on scalds, backflow, relief and "
+            "frost, and on the board: put one in and see `vanplumb changed OLD NEW`.",
             "Fuel, mains and the vehicle: licensed people look at those.",
         ),
     )
@@ -66,7 +66,7 @@ def _grid(who: str, those: Sequence[Question], numbers: dict[Question, int], uni
     def changes(q: Question) -> str:
         if not q.assumed:
             return "not known: nothing is assumed"
-        told = [f"{e.result} {e.now} → {e.then}" for e in q.effects[:TOLD]]
+        told = [f"{e.result} {e.now} → {e.then}" if e.now else e.result for e in q.effects[:TOLD]]
         return "; ".join(told) or ("less than 1 %" if q.tried else "not tried")
 
     columns: dict[str, Getter | tuple[Getter, str]] = {
