@@ -288,7 +288,9 @@ class Pack(Answers):
         """Nothing on the sheet; they are made here so that a sum of theirs that fails is told."""
         from .chapters.commissioning import commissioning_form
         from .chapters.hand_over import owner_paper, shop_card
+        from .chapters.owner_page import owner_page
 
+        owner_page(self.shop)
         owner_paper(self.shop)
         commissioning_form(self.shop)
         shop_card(self.shop)
@@ -321,7 +323,12 @@ class Pack(Answers):
             progress(f"working out {name}")
             made[name] = self._guarded(name, make)
         self.__dict__.setdefault("_by_subject", made)
-        about = {"build": self.build.van.name, "mark": self.build.mark, "revision": revision}
+        about = {
+            "build": self.build.van.name,
+            "mark": self.build.mark,
+            "revision": revision,
+            "date": date,
+        }
         with whole_pack(folder, about) as stage:
             paths = self._written(stage, revision, date, progress)
             paths += also(stage) if also is not None else []
@@ -339,7 +346,8 @@ class Pack(Answers):
 
             if not self.board.trouble:
                 progress("drawing the board's template and labels")
-                more.extend(write_board(self.board, stage / "board"))
+                stamp = self.build.stamp(revision, date)
+                more.extend(write_board(self.board, stage / "board", stamp))
             return ()
 
         def papers() -> tuple[Chapter, ...]:

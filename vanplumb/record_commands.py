@@ -86,6 +86,11 @@ def add_record(commands: Any) -> None:
     form.add_argument("--why", default="", help="why it failed")
     form.add_argument("--by", default="", help="initials or name of who read it")
     form.set_defaults(run=lambda chosen: _run(chosen, _commission))
+    papers = add("papers", _papers, "the owner's paper, the form and the shop card as of now",
+                 by=False)  # fmt: skip
+    papers.add_argument("-o", "--out", type=Path, help="folder to write to (my-van-papers)")
+    papers.add_argument("--revision", default="", help="printed in the title block")
+    papers.add_argument("--date", default="", help="printed in the title block")
     model = add("as-measured", _as_measured, "a build file with what was measured put into it",
                 "out", by=False)  # fmt: skip
     model.epilog = "The signed build file stays as it is: work the new one out like any other."
@@ -338,6 +343,17 @@ def _commission(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[
         print(f"NOT WORKED OUT, flows and temperatures: {form.unknown}")
     left = sum(c.name not in known for c in form.checks)
     print(f"{left} of {len(form.checks)} lines are not filled in.")
+    return FINE
+
+
+def _papers(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
+    from .sheet.calculation import papers_of
+    from .words.files import write_whole
+
+    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-papers")
+    made = papers_of(pack.shop, record.read(), revision=chosen.revision, date=chosen.date)
+    for name, data in made.items():
+        print(write_whole(out / name, data))
     return FINE
 
 

@@ -11,6 +11,7 @@ import pytest
 
 from tests.examples import pack_of
 from vanplumb.chapters.hand_over import owner_paper
+from vanplumb.chapters.owner_page import owner_page
 from vanplumb.chapters.shop import shop_chapter
 from vanplumb.pack import Pack, example
 from vanplumb.sheet.calculation import paper_bytes, write_papers
@@ -101,12 +102,13 @@ def test_cautions_name_air_chlorine_and_antifreeze(dipper: Pack) -> None:
 def test_owner_paper_says_how_and_what_not(dipper: Pack) -> None:
     paper = owner_paper(dipper.shop)
     titles = [g.title for g in paper.grids]
-    assert titles == ["What is where", "Filling", "Draining", "Disinfecting", "Winter", "Service"]
+    assert titles == ["What is where", "Filling", "Draining", "Disinfecting", "Winter"]
     assert any(c.level == "WARNING" and "scald" in c.text for c in paper.cautions)
     assert any("carbon monoxide" in c.text for c in paper.cautions)
     labels = {a.label for a in paper.answers}
-    assert {"fresh tank holds", "hottest at a mixed outlet"} <= labels
-    assert "relief valve lifted by its lever, heater cold" in {r[1] for r in grid(paper, "Service")}
+    assert {"fresh tank holds", "basin valve is set to"} <= labels
+    service = grid(owner_page(dipper.shop), "Service, each year")
+    assert "relief valve of heater, by its lever, cold" in {r[0] for r in service}
 
 
 def test_owner_paper_carries_what_was_measured(dipper: Pack) -> None:

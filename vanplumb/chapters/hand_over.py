@@ -2,59 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from ..flow.service_pressure import service_pressures
-from ..shop.readings.setting import limit_of, setting_steps
-from ..shop.winter import hot_and_cold
+from ..shop.readings.setting import setting_steps
+from ..shop.winter import every_tap
 from ..van.kinds import pumps
 from ..van.kinds.heaters import hottest
 from ..van.pointers import kind_of
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
+from ..van.wiring import tank_words
+from ..words.glossary import ICE_POINT
 from ..words.hazards import RELIEF, SCALD
-from ..words.report import WRITE, Answer, Caution, Chapter, Grid, grid
+from ..words.report import RIGHT, WRITE, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
+from .commissioning import Seen
+from .owner_page import NOT_MEASURED
 from .shop import clock_grid, joints_grid, sorts_grid, steps_grid
 
 if TYPE_CHECKING:
     from ..shop.engine import Shop
     from ..van.model import Build
 
-SERVICE: tuple[tuple[str, str, str], ...] = (
-    ("each season", "disinfect; strainer washed; outlet temperatures measured", "heater"),
-    ("each season", "disinfect; strainer washed", "no heater"),
-    ("each season", "look at every joint with the pump holding pressure", "pump"),
-    ("each season", "look at every joint with the tank full", "no pump"),
-    ("each year", "relief valve lifted by its lever, heater cold", "heater"),
-    ("each year", "air cushion checked with the water side empty", "accumulator"),
-    ("each year", "burner, exhaust and fuel line looked at by a licensed person", "burner"),
-    ("before frost", "drained or laid up, see below", "all"),
-    ("after any work", "pressure test, then disinfect", "all"),
-)
 
+def owner_paper(
+    shop: Shop,
+    notes: Mapping[str, str] | None = None,
+    seen: Mapping[str, Seen] | None = None,
+) -> Chapter:
+    """The longer paper behind the owner's first page: what is where, and every step in full.
 
-def owner_paper(shop: Shop, notes: Mapping[str, str] | None = None) -> Chapter:
-    """What the owner gets: what is where, limits, how to fill, drain, disinfect and lay up.
-
-    ``notes`` are what was measured and set at this van ("tested", "mixing valve ..."), from
-    its record; they are printed as given.
+    ``notes`` are what was done and set at this van, from its record, printed as given; ``seen``
+    its readings, by the names of the commissioning form.
     """
     grids = [_where(shop), steps_grid("Filling", shop.winter.first_filling), _draining(shop)]
     if shop.dose:
         grids.append(steps_grid("Disinfecting", shop.dose.steps, note=shop.dose.way.basis))
-    grids += [steps_grid("Winter", shop.winter.steps), _service(shop)]
+    grids.append(steps_grid("Winter", shop.winter.steps))
+    done = [*_measured(shop, seen or {})]
     if notes:
-        grids.insert(
-            0,
-            grid("At the hand-over", notes.items(), {"what": 0, "as left": 1}),
-        )
+        done.insert(0, grid("At the hand-over", notes.items(), {"what": 0, "as left": 1}))
     return Chapter(
         "owner",
-        "Water: for the owner",
-        answers=_limits(shop),
-        grids=tuple(grids),
+        "Your water, in full",
+        answers=_limits(shop, seen or {}),
+        grids=(*done, *grids),
         cautions=_owner_cautions(shop),
         not_computed=(
             "whether water from any tap on the road is fit to drink",
@@ -63,28 +57,47 @@ def owner_paper(shop: Shop, notes: Mapping[str, str] | None = None) -> Chapter:
     )
 
 
-def _limits(shop: Shop) -> tuple[Answer, ...]:
+def _measured(shop: Shop, seen: Mapping[str, Seen]) -> Iterator[Grid]:
+    """What was read at the van, beside the band that it belongs in; nothing without a reading."""
+    units = shop.build.van.units
+    rows = [c for c in shop.commissioning.checks if c.word and c.name in seen]
+    if rows:
+        yield grid(
+            "As measured",
+            rows,
+            {
+                "what": "name",
+                "measured": (lambda c: seen[c.name].value, RIGHT),
+                "expected": (lambda c: c.band(units), RIGHT),
+                "on": lambda c: seen[c.name].date,
+            },
+        )
+
+
+def _limits(shop: Shop, seen: Mapping[str, Seen]) -> tuple[Answer, ...]:
+    """What the tanks hold, and what the van was worked out for: said to be that, not measured."""
     build = shop.build
     fresh = [t for t in build.tank if t.holds == "fresh"]
-    found = [Answer(f"{t.name} tank holds", volume(t), "volume") for t in fresh]
-    found += [
-        Answer(f"{t.name} tank holds", volume(t), "volume") for t in build.tank if t not in fresh
+    found = [
+        Answer(f"{tank_words(t.name)} holds", volume(t), "volume")
+        for t in (*fresh, *(t for t in build.tank if t not in fresh))
     ]
     pressure = service_pressures(build).highest
     found.append(Answer("highest pressure in service", pressure.value, "pressure",
-                        note=pressure.why))  # fmt: skip
-    found += [Answer(f"{h.name}: water as hot as", hottest(h), "temperature")
-              for h in build.heater]  # fmt: skip
+                        basis="worked out", note=pressure.why))  # fmt: skip
     found += [
-        Answer(
-            f"{v.name} is set to", v.setting, "temperature", note="leave it; measure it each season"
-        )
-        for v in build.mixing_valve
-    ]
-    if build.mixing_valve:
-        limit, source = limit_of(build)
-        found.append(Answer("hottest at a mixed outlet", limit, "temperature", (), str(source)))
-    found.append(Answer("drain or lay up before", 273.15, "temperature",
+        Answer(f"{h.name}: its water may get as hot as", hottest(h), "temperature",
+               basis="worked out", note="from its setting; not what comes out of a mixed outlet")
+        for h in build.heater
+    ]  # fmt: skip
+    for valve in build.mixing_valve:
+        read = seen.get(f"{valve.name}, as set")
+        if read is None:
+            found.append(Answer(f"{valve.name} is set to", NOT_MEASURED))
+        else:
+            found.append(Answer(f"{valve.name} is set to", read.value, basis="measured",
+                                note=f"{read.date}; leave it, measure it each year"))  # fmt: skip
+    found.append(Answer("drain or lay up before", ICE_POINT, "temperature",
                         note="pipes outside and under the floor first"))  # fmt: skip
     return tuple(found)
 
@@ -108,11 +121,13 @@ def _where(shop: Shop) -> Grid:
 
 
 def _draining(shop: Shop) -> Grid:
-    off = ["pump off"] if pumps.electric(shop.build) else []
-    steps = [*off, *(f"{h.name} off and cold" for h in shop.build.heater)]
-    steps.append(f"open every tap{hot_and_cold(shop.build)}, and every shut-off and zone")
+    build = shop.build
+    steps = [f"{p.name} off" for p in pumps.electric(build)]
+    steps += [f"{h.name} off and cold" for h in build.heater]
+    steps.append(f"open {every_tap(build)}")
     steps += [f"open: {where}" for where in shop.winter.drains]
-    steps.append("leave taps and drains open until no more water comes")
+    drains = " and drains" if shop.winter.drains else ""
+    steps.append(f"leave taps{drains} open until no more water comes")
     kept = shop.draining.pockets
     if kept:
         amount = show(shop.draining.stays, "volume", shop.build.van.units)
@@ -121,25 +136,6 @@ def _draining(shop: Shop) -> Grid:
             f"{amount} stays all the same, lowest at {where}: before frost it is blown out"
         )
     return steps_grid("Draining", steps)
-
-
-def _service(shop: Shop) -> Grid:
-    build = shop.build
-    has = {
-        "all": True,
-        "pump": bool(build.pump),
-        "no pump": not build.pump,
-        "heater": bool(build.heater),
-        "no heater": not build.heater,
-        "accumulator": bool(build.accumulator),
-        "burner": any(h.burner_power for h in build.heater),
-    }
-    return grid(
-        "Service",
-        [row for row in SERVICE if has[row[2]]],
-        {"when": 0, "what": 1, "done on, by": (lambda row: "", WRITE)},
-        note="common practice, no source; the manufacturers' instructions go first",
-    )
 
 
 def _backflow(build: Build) -> str:
@@ -160,7 +156,7 @@ def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
                 SCALD.name,
             )
         )
-        said.append(Caution("WARNING", "Never shut or cap the relief valve. Never light a heater "
+        said.append(Caution("WARNING", "Never shut or cap a relief valve. Never light a heater "
                             "that is not full of water.", RELIEF.name))  # fmt: skip
     if any(h.burner_power for h in build.heater):
         said.append(

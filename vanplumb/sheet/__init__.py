@@ -34,10 +34,10 @@ def write_html(
     return write_whole(path, page(sheet).encode("utf-8"))
 
 
-def write_lists(pack: Any, folder: Path | str) -> list[Path]:
+def write_lists(pack: Any, folder: Path | str, *, revision: str = "", date: str = "") -> list[Path]:
     """Each table that has a key as a CSV file in the folder.  Gives the paths."""
-    say = words_of(pack.build)
-    files = lists_of([told(c, say) for c in pack.chapters], pack.build.van.units)
+    say, stamp = words_of(pack.build), pack.build.stamp(revision, date)
+    files = lists_of([told(c, say) for c in pack.chapters], pack.build.van.units, stamp)
     return [write_whole(Path(folder) / name, data) for name, data in files.items()]
 
 
@@ -48,5 +48,5 @@ def write_all(pack: Any, folder: Path | str, *, revision: str = "", date: str = 
     return [
         write_whole(folder / "sheet.pdf", pdf(sheet)),
         write_whole(folder / "sheet.html", page(sheet).encode("utf-8")),
-        *write_lists(pack, folder / "lists"),
+        *write_lists(pack, folder / "lists", revision=revision, date=date),
     ]

@@ -7,10 +7,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..chapters.commissioning import commissioning_form
 from ..chapters.hand_over import owner_paper, shop_card
+from ..chapters.owner_page import owner_page
+from ..drawings.board.handles import handles_picture
+from ..drawings.schematic.draw import plain_schematic
+from ..shop.record.history import as_left, dates_of, taken
+from ..shop.record.record import Contents
 from ..words.files import file_name, write_whole
 from ..words.report import Chapter
 from .bench_page import write_bench_page
@@ -21,6 +26,9 @@ from .html_page import page
 from .lists import lists_of
 from .typst_page import pdf
 from .wording import told, words_of
+
+if TYPE_CHECKING:
+    from ..shop import Shop
 
 
 def calculation_sheet(
@@ -153,21 +161,49 @@ def paper_bytes(
     date: str = "",
     mark: str = "",
     file: str = "",
+    opening: Chapter | None = None,
 ) -> bytes:
-    """One paper as a PDF, with its own words above the place to sign."""
+    """One paper as a PDF, with its own words above the place to sign.
+
+    ``opening`` is a page before it that is laid out by itself.
+    """
     sheet = calculation_sheet(
         chapter, units=units, van=van, builder=builder, revision=revision, date=date, mark=mark,
         file=file,
     )  # fmt: skip
-    return pdf(replace(sheet, **WORDING.get(chapter.key, {})))
+    first = section(opening, 1, units) if opening is not None else None
+    return pdf(replace(sheet, opening=first, **WORDING.get(chapter.key, {})))
 
 
-def title_block(build: Any) -> dict[str, str]:
-    """What every paper of a build has in its title block: name, builder, file, mark, units."""
-    van = build.van
-    file = build.path.name if build.path else ""
-    return {"units": van.units, "van": van.name, "builder": van.builder, "mark": build.mark,
-            "file": file}  # fmt: skip
+def papers_of(
+    shop: Shop, contents: Contents | None = None, *, revision: str = "", date: str = "",
+    builder: str = "",
+) -> dict[str, bytes]:  # fmt: skip
+    """The papers of a van by their file names, with what its record holds, in its region's words.
+
+    ``builder`` is who hands over, where that is not the one of the build file.
+    """
+    build, known = shop.build, contents or Contents()
+    say, van = words_of(build), shop.build.van
+    said: Any = {
+        "units": van.units, "van": van.name, "builder": builder or van.builder,
+        "mark": build.mark, "file": build.path.name if build.path else "",
+        "revision": revision, "date": date,
+    }  # fmt: skip
+    seen = taken(known)
+    first = owner_page(shop, seen, dates_of(known))
+    drawn = (
+        handles_picture(shop.board) if shop.board is not None and not shop.board.trouble
+        else plain_schematic(build)
+    )  # fmt: skip
+    owner = told(owner_paper(shop, as_left(known), seen), say)
+    return {
+        "owner-paper.pdf": paper_bytes(
+            owner, opening=told(first.with_pictures(drawn), say), **said
+        ),
+        "commissioning.pdf": paper_bytes(told(commissioning_form(shop, seen), say), **said),
+        "shop-card.pdf": paper_bytes(told(shop_card(shop), say), **said),
+    }  # fmt: skip
 
 
 def write_papers(
@@ -176,19 +212,12 @@ def write_papers(
     """The owner's paper, the commissioning form, the shop card, the list of joints, the bench's
     page.  Gives the paths.
     """
-    build = pack.build
-    said = {**title_block(build), "revision": revision, "date": date}
-    say = words_of(build)
-    card = told(shop_card(pack.shop), say)
-    joints = lists_of([card], build.van.units)["joints.csv"]
+    build, folder = pack.build, Path(folder)
+    card = told(shop_card(pack.shop), words_of(build))
+    joints = lists_of([card], build.van.units, build.stamp(revision, date))["joints.csv"]
+    papers = papers_of(pack.shop, revision=revision, date=date)
     return [
-        write_whole(Path(folder) / name, paper_bytes(chapter, **said))
-        for name, chapter in (
-            ("owner-paper.pdf", told(owner_paper(pack.shop), say)),
-            ("commissioning.pdf", told(commissioning_form(pack.shop), say)),
-            ("shop-card.pdf", card),
-        )
-    ] + [
-        write_whole(Path(folder) / "joints.csv", joints),
+        *(write_whole(folder / name, data) for name, data in papers.items()),
+        write_whole(folder / "joints.csv", joints),
         write_bench_page(pack.shop, folder),
     ]

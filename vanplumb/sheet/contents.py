@@ -439,6 +439,7 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
         size,
         widths,
         one_line(rows, widths),
+        grid.key,
         by_hand,
     )
 

@@ -376,6 +376,7 @@ class Rows:
     size: float  # of its letters on paper, pt
     widths: tuple[float, ...]  # of its columns on paper, em
     one_line: tuple[bool, ...]  # for each row, whether it surely has one line on paper
+    key: str = ""
     by_hand: bool = False  # whether it is written in on paper, so that its rows are higher
 
 
@@ -427,4 +428,5 @@ class Sheet:
     signers: tuple[str, ...] = ("Designed by", "Checked by")
     form: str = "calculation sheet"
     depth: str = "all"  # "one": page one; "short": answers and drawings
+    opening: Section | None = None  # a page before all others that is laid out by itself
     whole: bool = True  # False for a single calculation: no review, no inputs of the build

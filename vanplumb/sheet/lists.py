@@ -18,23 +18,28 @@ from ..words.show import unit, value
 from .escape import cell
 
 
-def csv_of(grid: Grid, units: str) -> bytes:
-    """One table as the bytes of a CSV file."""
+def csv_of(grid: Grid, units: str, stamp: str = "") -> bytes:
+    """One table as the bytes of a CSV file.
+
+    ``stamp`` tells which state of the build it is of: it heads a last column that is empty, so
+    that it stays with the list and no figure moves.
+    """
     page = io.StringIO(newline="")
     writer = csv.writer(page, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
-    writer.writerow([_head(column, units) for column in grid.columns])
+    last, empty = ([cell(stamp)], [""]) if stamp else ([], [])
+    writer.writerow([_head(column, units) for column in grid.columns] + last)
     for row in grid.rows:
         writer.writerow(
-            [_cell(entry, c, units) for entry, c in zip(row, grid.columns, strict=True)]
+            [_cell(entry, c, units) for entry, c in zip(row, grid.columns, strict=True)] + empty
         )
     return page.getvalue().encode("utf-8-sig")
 
 
-def lists_of(chapters: Iterable[Chapter], units: str) -> dict[str, bytes]:
+def lists_of(chapters: Iterable[Chapter], units: str, stamp: str = "") -> dict[str, bytes]:
     """File name to bytes for every table that has a key."""
     chapters = tuple(chapters)
     return {
-        file: csv_of(grid, units)
+        file: csv_of(grid, units, stamp)
         for chapter, files in zip(chapters, names_of(chapters), strict=True)
         for grid, file in zip(chapter.grids, files, strict=True)
         if file

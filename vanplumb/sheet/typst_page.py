@@ -11,7 +11,7 @@ from typing import Any
 from .entries import Drawing, Section, Sheet
 from .escape import breakable, needs_other_fonts
 
-TEMPLATE = tuple(Path(__file__).with_name(part) for part in ("parts.typ", "page.typ"))
+TEMPLATE = tuple(Path(__file__).with_name(part) for part in ("parts.typ", "owner.typ", "page.typ"))
 _AS_IT_IS = ("svg", "typst", "letters", "level", "key", "mark")
 _NOT_FOR_PAPER = ("mathml",)
 _ONE_PICTURE = b'#image(bytes(sys.inputs.svg), format: "svg")'

@@ -20,7 +20,7 @@ from ..van.region import NOT_KNOWN, disinfection, region_of, rules_of
 from ..van.tank_shapes import heel, volume
 from ..words.brief import brief
 from ..words.report import Caution
-from ..words.show import show
+from ..words.show import show, together
 from ..words.tables import Row, table
 from ..words.work import Work, total
 from .winter import hot_and_cold
@@ -244,10 +244,12 @@ def _into_tanks(build: Build, dose: Dose) -> str:
     units = build.van.units
     each = shares(build, dose) if dose.tank > 0 else ()
     if len(each) < 2:
-        return (
-            f"stir {dose.told(units)} of {dose.chlorine.name} into a bucket of water, pour it into "
-            f"the tank and fill up ({show(dose.tank, 'volume', units)})"
+        into = (
+            f"pour it into the tank and fill up ({show(dose.tank, 'volume', units)})"
+            if dose.tank
+            else "and feed it in where the water comes in, before anything else"
         )
+        return f"stir {dose.told(units)} of {dose.chlorine.name} into a bucket of water, {into}"
     told = "; ".join(
         f"{part.told(units)} for {name} ({show(held, 'volume', units)})"
         for name, held, part in each
@@ -264,10 +266,10 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     heat = ["heater off and cold, its fuel or mains cut"] if build.heater else []
     last = f"{dose.way['about']}" if dose.way["about"] else ""
     times = {1: "once", 2: "twice"}.get(dose.refills, f"{dose.refills} times")
-    parts, both = "tank and runs", hot_and_cold(build)
-    if build.heater:
-        parts = "tank, runs and heater"
-    often = f"drain {parts}, fill with fresh water and draw, {times} at least"
+    tank, heater = ["tank"] if dose.tank else [], ["heater"] if build.heater else []
+    both = hot_and_cold(build)
+    often = f"drain {together([*tank, 'runs', *heater])}, fill with fresh water and draw, {times}"
+    top = "; top up the tank" if dose.tank else ""
     wanted = show(dose.way.number("concentration"), "concentration", units)
     hot = []
     if dose.through_heater:
@@ -283,19 +285,19 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
                  "outlet, do it again"]  # fmt: skip
     smell = "until it smells of chlorine" if dose.agent == "chlorine" else "until a strip shows it"
     return (
-        "flush the tank and the runs with clean water first",
+        f"flush the {together([*tank, 'runs'])} with clean water first",
         *heat,
         "take out filters and aerators"
         + (f", {' and '.join(p.name for p in out)} among them" if out else ""),
         _into_tanks(build, dose),
-        f"draw at every outlet{both}, {smell}; top up the tank",
+        f"draw at every outlet{both}, {smell}{top}",
         *hot,
         f"a test strip at every outlet: {wanted} or more before the time begins",
         f"let it stand for {show(dose.duration, 'duration', units)}"
         + ("" if dose.way["duration_greatest"] == dose.duration else " at least")
         + (f" ({last})" if last else ""),
         *after,
-        often,
+        f"{often} at least",
         f"the rinse goes {region_of(build).row['rinse']}",
         f"measure: under {show(dose.drinking, 'concentration', units)} to drink, by a test strip",
         "put filters and aerators back",

@@ -112,6 +112,14 @@ def hot_and_cold(build: Build) -> str:
     return ", hot and cold" if build.heater else ""
 
 
+def every_tap(build: Build) -> str:
+    """All that is opened so that water may leave, of what the van has."""
+    said = [f"every tap{hot_and_cold(build)}"]
+    if build.shut_off or build.zone:
+        said.append("every shut-off")
+    return " and ".join(said)
+
+
 def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...]:
     units, both = build.van.units, hot_and_cold(build)
     heater = (
@@ -131,8 +139,8 @@ def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...
     return (
         *heater,
         *_round_the_heater(build, units),
-        f"open every tap{both}, every shut-off and zone, and every drain"
-        + (f": {'; '.join(drained.opened)}" if drained.opened else ""),
+        f"open {every_tap(build)}"
+        + (f", and every drain: {'; '.join(drained.opened)}" if drained.opened else ""),
         empties,
         f"blow out by {blow}, {show(BLOW_MOST, 'pressure', units)} "
         "of air at most, one outlet after another",
@@ -143,7 +151,7 @@ def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...
         "pour some into every drain; leave taps half open",
         *(["pump off, its fuse out until it is needed"] if electric else []),
         "write the day and the product into the record",
-    )  # fmt: skip
+    )
 
 
 def _round_the_heater(build: Build, units: str) -> tuple[str, ...]:
@@ -208,7 +216,7 @@ def _first_filling(build: Build) -> tuple[str, ...]:
         f"look at every joint {holds} with all outlets shut",
         *parts,
         "after antifreeze: flush until nothing tastes, foams or colours, then disinfect",
-    )
+    )  # fmt: skip
 
 
 def _cautions(build: Build) -> tuple[Caution, ...]:

@@ -10,6 +10,10 @@ from collections.abc import Iterator, Mapping
 from itertools import count
 from typing import TYPE_CHECKING
 
+from ..words.show import together
+from .trace import served, tanks_upstream
+from .wiring import sides, tank_words
+
 if TYPE_CHECKING:
     from .model import Build
 
@@ -42,9 +46,56 @@ def zone_codes(build: Build) -> Mapping[str, str]:
 
 
 def handle_letters(build: Build) -> Mapping[str, str]:
-    """What is on every handle: zones by "manifold.zone", other shut-off valves by their name."""
+    """What is on every handle: zones by "manifold.zone", other valves by their name.
+
+    Other valves are the shut-offs and the drain valves that somebody opens.
+    """
     free = _letters()
-    return {**zone_codes(build), **{valve.name: next(free) for valve in build.shut_off}}
+    by_hand = [d.name for d in build.drain_valve if d.kind == "by hand"]
+    others = [valve.name for valve in build.shut_off] + by_hand
+    return {**zone_codes(build), **{name: next(free) for name in others}}
+
+
+def what_it_does(build: Build, handle: str) -> str:
+    """What a handle shuts, or lets out, in words: "shuts hot water to shower".
+
+    ``handle`` is a key of ``handle_letters``.  KeyError for an unknown one.
+    """
+    if handle not in handle_letters(build):
+        raise KeyError(handle)
+    if handle in {d.name for d in build.drain_valve}:
+        return "lets the water out: shut in use"
+    manifold, _, zone = handle.partition(".")
+    leaving = [
+        end.component
+        for start, end in build.run_ends
+        if start.component == manifold and zone in ("", start.port)
+    ]
+    side = sides(build).get(handle if zone else f"{handle}.outlet", "cold")
+    near = list(dict.fromkeys(leaving))
+    outlets = {f.name for f in build.fixture}
+    if near and all(name in outlets or _is_device(build, name) for name in near):
+        return f"shuts {side} water to {together(near)}"
+    if (tank := own_tank(build, handle)) is not None:
+        return f"shuts the water from the {tank_words(tank)}"
+    fed = [f for n in near for f in ((n,) if n in outlets else served(build, n))]
+    if not fed:
+        return f"shuts {side} water" if near else "spare: leads nowhere yet"
+    whom = "every outlet" if set(fed) == outlets and len(outlets) > 1 else ""
+    return f"shuts {side} water to {whom or together(list(dict.fromkeys(fed)))}"
+
+
+def own_tank(build: Build, valve: str) -> str | None:
+    """The one of several fresh tanks that a shut-off valve parts from the rest."""
+    fresh = {t.name for t in build.tank if t.holds == "fresh"}
+    if len(fresh) < 2 or valve not in {v.name for v in build.shut_off}:
+        return None
+    behind = tanks_upstream(build, valve) & fresh
+    return behind.pop() if len(behind) == 1 else None
+
+
+def _is_device(build: Build, name: str) -> bool:
+    return name in {d.name for d in (*build.heater, *build.mixing_valve)}
 
 
 def _letters() -> Iterator[str]:

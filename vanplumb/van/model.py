@@ -114,6 +114,16 @@ class Build:
         data = self.text.encode("utf-8", "surrogatepass")
         return hashlib.sha256(data).hexdigest()[:10] if self.text else ""
 
+    def stamp(self, revision: str = "", date: str = "") -> str:
+        """Which state a paper or a list is of: "Dipper · revision B · 2025-03-07 · build 1a2b…"."""
+        said = (
+            self.van.name,
+            f"revision {revision}" if revision else "",
+            date,
+            f"build {self.mark}" if self.mark else "",
+        )
+        return " · ".join(filter(None, said))
+
     def __repr__(self) -> str:
         parts = counted(sum(1 for _ in self.components), "component")
         return f"Build of {self.van.name}: {parts}, {counted(len(self.run), 'run')}"

@@ -150,4 +150,10 @@ def _end(build: Build, port: Port, other: Port) -> str:
 
 def _sort(component: Component) -> str:
     """What a bare name leaves open: "fresh" is a tank."""
-    return " tank" if isinstance(component, Tank) and "tank" not in component.name else ""
+    name = component.name
+    return tank_words(name).removeprefix(name) if isinstance(component, Tank) else ""
+
+
+def tank_words(name: str) -> str:
+    """A tank by its name, which may say already that it is one: "fresh tank", "grey can"."""
+    return name if {"tank", "can"} & set(name.lower().split()) else f"{name} tank"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from .glossary import Word, word
@@ -230,6 +230,11 @@ def out_of_bounds(meant: Word, number: float, system: str = "SI") -> str:
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun: "1 finding", "8 findings"."""
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def together(names: Sequence[str]) -> str:
+    """Names as one phrase: "tank, runs and heater"."""
+    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
 
 
 def example(kind: str) -> str:

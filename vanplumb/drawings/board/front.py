@@ -288,13 +288,17 @@ def board_svg(
     fingers: bool = False,
     scale: float | None = None,
     live: bool = False,
+    named: bool = True,
 ) -> str:
     """The board as one complete SVG, in mm.
 
     ``sizes`` adds dimensions, ``fingers`` the room kept for fingers, ``scale`` (paper mm per
-    board mm) gives it a printed size, ``live`` marks the parts that a worksheet lets be dragged.
+    board mm) gives it a printed size, ``live`` marks the parts that a worksheet lets be dragged,
+    ``named`` writes what the parts are and where each tube leads.
     """
-    head, parts = board_parts(layout, system, sizes=sizes, fingers=fingers, scale=scale, live=live)
+    head, parts = board_parts(
+        layout, system, sizes=sizes, fingers=fingers, scale=scale, live=live, named=named
+    )
     return f"{head}{''.join(parts)}</svg>"
 
 
@@ -306,6 +310,7 @@ def board_parts(
     fingers: bool = False,
     scale: float | None = None,
     live: bool = False,
+    named: bool = True,
 ) -> tuple[str, list[str]]:
     """The same in pieces: the opening of the SVG, and one text for each element in it."""
     width, height = board_size(layout)
@@ -320,10 +325,11 @@ def board_parts(
     bad = frozenset(owner for problem in layout.problems for owner in problem.where)
     _tubes(sheet, layout, bad)
     _parts(sheet, layout, Look(bad, fingers, live, letter))
-    names(sheet, layout, (width, height), letter)
+    if named:
+        names(sheet, layout, (width, height), letter)
     if sizes:
         sizes_of(sheet, layout, (width, height), letter, system)
-    pad = letter * (PAD if sizes else 3.0)
+    pad = letter * (PAD if sizes else 3.0 if named else 0.3)
     box = f"{number(-pad)} {number(-pad)} {number(width + 2 * pad)} {number(height + 2 * pad)}"
     size = ""
     if scale:

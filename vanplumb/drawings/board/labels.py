@@ -7,6 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...board.place.state import mm
+from ...van.handles import handle_letters, zone_codes
+from ...van.handles import what_it_does as does
+from ...van.wiring import sides
 from ...words.files import write_whole
 from ...words.show import show
 from ..style import visible
@@ -19,23 +22,26 @@ ZONE, TUBE = (60.0, 24.0), (60.0, 15.0)
 TOP = 12.0
 
 
-def write_labels(plan: BoardPlan, path: Path | str, paper: str = "letter") -> Path:
+def write_labels(plan: BoardPlan, path: Path | str, paper: str = "letter", stamp: str = "") -> Path:
     """Write the labels as a PDF.  KeyError for an unknown paper, PartError without a board."""
     path = Path(path)
-    write_whole(path, labels_pdf(plan, paper))
+    write_whole(path, labels_pdf(plan, paper, stamp))
     return path
 
 
-def labels_pdf(plan: BoardPlan, paper: str = "letter") -> bytes:
-    """The labels as PDF bytes; the same plan gives the same bytes."""
+def labels_pdf(plan: BoardPlan, paper: str = "letter", stamp: str = "") -> bytes:
+    """The labels as PDF bytes; the same plan gives the same bytes.
+
+    ``stamp`` tells which state of the build they are of, and is printed on each sheet.
+    """
     width, height = PAPERS[paper]
-    labels = [(ZONE, label) for label in zone_labels(plan)]
+    labels = [(ZONE, label) for label in (*zone_labels(plan), *valve_labels(plan))]
     labels += [(TUBE, label) for label in tube_labels(plan)]
     pages = _pages(labels, width - 2 * MARGIN, height - 2 * MARGIN - TOP)
     sheets = [
         {
             "title": visible(f"{plan.build.van.name}: labels, sheet {number} of {len(pages)}"),
-            "about": "Cut along the dashed lines.",
+            "about": visible(" ".join(filter(None, ("Cut along the dashed lines.", stamp)))),
             "left": MARGIN,
             "top": MARGIN + TOP,
             "width": width - 2 * MARGIN,
@@ -59,6 +65,20 @@ def zone_labels(plan: BoardPlan) -> list[Label]:
             words = [(7.0, zone.code), (4.2, zone.name), (2.6, f"{manifold.side} water, shut-off")]
             found.append((manifold.side, words))
     return found
+
+
+def valve_labels(plan: BoardPlan) -> list[Label]:
+    """For each other valve that is turned by hand its letter, name and what it does."""
+    build = plan.build
+    side, zones = sides(build), zone_codes(build)
+    return [
+        (
+            side.get(f"{name}.inlet", ""),
+            [(7.0, code), (4.2, name), (2.6, does(build, name))],
+        )
+        for name, code in handle_letters(build).items()
+        if name not in zones
+    ]
 
 
 def tube_labels(plan: BoardPlan) -> list[Label]:
@@ -118,4 +138,4 @@ def _fitting(text: str, most: int) -> str:
     return line if len(line) <= most else line[: most - 1] + "…"
 
 
-__all__ = ["labels_pdf", "tube_labels", "write_labels", "zone_labels"]
+__all__ = ["labels_pdf", "tube_labels", "valve_labels", "write_labels", "zone_labels"]

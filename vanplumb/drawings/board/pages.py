@@ -55,8 +55,11 @@ def _scale(plan: BoardPlan) -> float:
     return next((s for s in SCALES if across / s <= WIDEST), SCALES[-1])
 
 
-def write_board(plan: BoardPlan, folder: Path | str) -> list[Path]:
-    """Template and labels on both papers, and both views, into a folder.  Gives the paths."""
+def write_board(plan: BoardPlan, folder: Path | str, stamp: str = "") -> list[Path]:
+    """Template and labels on both papers, and both views, into a folder.  Gives the paths.
+
+    ``stamp`` tells which state of the build they are of.
+    """
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     front = folder / "front.svg"
@@ -66,6 +69,6 @@ def write_board(plan: BoardPlan, folder: Path | str) -> list[Path]:
     write_whole(side, side_svg(plan.layout, plan.build.van.units) + "\n")
     paths = [front, side]
     for paper in PAPERS:
-        paths.append(write_template(plan, folder / f"template-{paper.lower()}.pdf", paper))
-        paths.append(write_labels(plan, folder / f"labels-{paper.lower()}.pdf", paper))
+        paths.append(write_template(plan, folder / f"template-{paper.lower()}.pdf", paper, stamp))
+        paths.append(write_labels(plan, folder / f"labels-{paper.lower()}.pdf", paper, stamp))
     return paths

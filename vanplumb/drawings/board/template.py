@@ -65,16 +65,21 @@ def tiling(width: float, height: float, paper: str) -> Tiling:
     return min(options, key=lambda t: t.sheets)
 
 
-def write_template(plan: BoardPlan, path: Path | str, paper: str = "letter") -> Path:
+def write_template(
+    plan: BoardPlan, path: Path | str, paper: str = "letter", stamp: str = ""
+) -> Path:
     """Write the template as a PDF.  KeyError for an unknown paper, PartError without a board."""
     path = Path(path)
-    write_whole(path, template_pdf(plan, paper))
+    write_whole(path, template_pdf(plan, paper, stamp))
     return path
 
 
-def template_pdf(plan: BoardPlan, paper: str = "letter") -> bytes:
-    """The template as PDF bytes; the same plan gives the same bytes."""
-    return printed(template_data(plan, paper))
+def template_pdf(plan: BoardPlan, paper: str = "letter", stamp: str = "") -> bytes:
+    """The template as PDF bytes; the same plan gives the same bytes.
+
+    ``stamp`` tells which state of the build it is of, and is printed on each sheet.
+    """
+    return printed(template_data(plan, paper, stamp))
 
 
 def printed(data: dict[str, Any]) -> bytes:
@@ -90,7 +95,7 @@ def printed(data: dict[str, Any]) -> bytes:
     return made
 
 
-def template_data(plan: BoardPlan, paper: str) -> dict[str, Any]:
+def template_data(plan: BoardPlan, paper: str, stamp: str = "") -> dict[str, Any]:
     """All that the template shows, in mm from the upper left of each sheet's window."""
     layout = plan.layout
     width, height = board_size(layout)
@@ -105,7 +110,7 @@ def template_data(plan: BoardPlan, paper: str) -> dict[str, Any]:
         "width": tiles.paper[0],
         "height": tiles.paper[1],
         "margin": MARGIN,
-        "sheets": sheets,
+        "sheets": [{**sheet, "stamp": visible(stamp)} for sheet in sheets],
     }
 
 

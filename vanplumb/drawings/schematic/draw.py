@@ -86,12 +86,14 @@ def drawn(
     ]
     body += [_symbol(s, p, moment, units, values, before, paper) for p in s.spots.values()]
     left, top = max(s.width / 2 - WIDE / 2, 20.0), s.height + 6
-    scale = legend(units, "vp-warmth")
-    body.append(f'<g class="vp-legend" transform="translate({left:.1f} {top:.1f})">{scale}</g>')
+    if moment is not None or not paper:
+        scale = legend(units, "vp-warmth")
+        body.append(f'<g class="vp-legend" transform="translate({left:.1f} {top:.1f})">{scale}</g>')
+    high = s.high(moment, paper)
     label = for_svg(summary(s.build, moment, units))
     role = 'role="img"' if paper else 'role="group"'
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {s.width:.0f} {s.whole:.0f}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {s.width:.0f} {high:.0f}" '
         f'font-family="sans-serif" font-size="{LETTER}" fill="{INK}" {role} '
         f'aria-label="{label}" class="vp-schematic">{"".join(body)}</svg>'
     )
@@ -371,6 +373,10 @@ class Schematic:
         half = {"tee": 0.0, "manifold": 5.0, "": 0.0, "pump": 14.0}.get(spot.kind, 13.0)
         return spot.x + side * half
 
+    def high(self, moment: Moment | None, paper: bool) -> float:
+        """The height of a drawing: on paper one in which nothing flows has no scale below it."""
+        return float(self.whole if moment is not None or not paper else self.height)
+
     def draw(
         self,
         moment: Moment | None = None,
@@ -394,7 +400,8 @@ class Schematic:
         svg = drawn(self, moment, units, values, mark, before=before, paper=paper)
         if paper:
             scale = min(PAPER_WIDTH / self.width, 0.26)
-            size = f'width="{self.width * scale:.1f}mm" height="{self.whole * scale:.1f}mm" '
+            high = self.high(moment, paper) * scale
+            size = f'width="{self.width * scale:.1f}mm" height="{high:.1f}mm" '
             svg = svg.replace("<svg ", f"<svg {size}", 1)
         svg = svg.replace(INK, ink).replace(GROUND, ground).replace(FAINT, faint)
         return svg if paper else svg.replace(f'fill="{AMBER}"', 'fill="var(--vp-warn)"')
@@ -414,3 +421,12 @@ def schematic_picture(drawing: Schematic, moment: Moment, units: str, values: st
         "core, mixed ones a broken one; in thin lines nothing flows.",
         drawing.draw(moment, units=units, values=values, paper=True),
     )
+
+
+def plain_schematic(build: Build) -> Picture:
+    """What is joined to what, with nothing flowing."""
+    drawing = Schematic(build, rows=0)
+    return Picture(
+        "schematic", "How it is joined: water goes from left to right",
+        drawing.draw(None, units=build.van.units, paper=True),
+    )  # fmt: skip

@@ -17,7 +17,7 @@ from ...formulas.tube import tube_content
 from ...van.heights import heights
 from ...van.kinds import heaters, line_parts
 from ...van.pointers import ports
-from ...van.wiring import place, run_words
+from ...van.wiring import place, run_words, tank_words
 from ...words.brief import brief
 from ...words.glossary import GRAVITY
 from ...words.tables import table
@@ -142,7 +142,7 @@ def _mouths(made: Standing) -> None:
     build, joined = made.build, {str(port) for pair in made.build.run_ends for port in pair}
     for tank in build.tank:
         for port in (*tank.inlets, *tank.outlets):
-            made.mouths[f"{tank.name}.{port}"] = _told_tank(tank.name)
+            made.mouths[f"{tank.name}.{port}"] = tank_words(tank.name)
     for drain in build.drain_valve:
         made.mouths[f"{drain.name}.inlet"] = drain.name
     for vent in build.air_vent:
@@ -220,8 +220,3 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
         number for number, (start, end) in enumerate(build.run_ends)
         if (str(start), str(end)) in linked
     }  # fmt: skip
-
-
-def _told_tank(name: str) -> str:
-    """A tank by its name, which may say already that it is one."""
-    return name if "tank" in name else f"{name} tank"

@@ -200,6 +200,17 @@ def outside(contents: Contents) -> list[Taken]:
     return [one for one in taken(contents).values() if one.outside]
 
 
+def dates_of(contents: Contents) -> dict[str, str]:
+    """When the van was last tested tight, disinfected and handed over, as ``2025-03-07``."""
+    found = {}
+    for event in contents.events:
+        if event.kind == "system tested" and event.get("result").startswith("tight"):
+            found["pressure test"] = event.time[:10]
+        elif event.kind in ("disinfected", "handed over"):
+            found[event.kind] = event.time[:10]
+    return found
+
+
 def left_over(contents: Contents) -> tuple[JointState, ...]:
     """Joints that are not tight yet."""
     return tuple(one for one in states(contents).values() if one.open)

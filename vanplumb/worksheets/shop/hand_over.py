@@ -10,10 +10,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ...chapters.hand_over import owner_paper, shop_card
 from ...review import Finding
-from ...sheet.calculation import paper_bytes
-from ...sheet.wording import told, told_finding, words_of
+from ...sheet.calculation import papers_of
+from ...sheet.wording import told_finding, words_of
 from ...shop import Shop
 from ...shop.record.record import Record
 from ...shop.record.signing import countersign, hand_over, not_countersigned, still_open
@@ -110,17 +109,11 @@ class HandOver:
         if not folder.strip():
             raise ValueError("type the name of a folder")
         hand_over(self.shop, self.findings, self.record, by, to, sheet)
-        build = self.shop.build
-        said = {"units": build.van.units, "van": build.van.name, "builder": by.strip(),
-                "date": date.today().isoformat()}  # fmt: skip
         place = Path(folder.strip()).expanduser()
-        notes = dict(self._left())
-        owners = told(owner_paper(self.shop, notes), self._say)
-        card = told(shop_card(self.shop), self._say)
-        paths = [
-            write_whole(place / "owner-paper.pdf", paper_bytes(owners, **said)),
-            write_whole(place / "shop-card.pdf", paper_bytes(card, **said)),
-        ]
+        papers = papers_of(
+            self.shop, self.record.read(), date=date.today().isoformat(), builder=by.strip()
+        )
+        paths = [write_whole(place / name, data) for name, data in papers.items()]
         self.refresh()
         return f"Handed over to {to.strip()}. Written: " + ", ".join(str(p) for p in paths)
 
