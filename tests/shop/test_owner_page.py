@@ -166,7 +166,7 @@ def test_each_handle_says_what_it_does() -> None:
     assert does["C1"] == "shuts cold water to drinking tap"  # through its filter
     assert does["H3"] == "shuts hot water to basin valve"
     assert does["A"] == "shuts cold water to heater"
-    assert len(does) == len(build.zone) + len(build.shut_off)
+    assert len(does) == len(build.zone) + len(build.shut_off) + len(build.drain_valve)
     with pytest.raises(KeyError):
         what_it_does(build, "no handle")
 
@@ -181,6 +181,19 @@ def test_tanks_are_switched_by_their_own_handles() -> None:
                     f"valve ({letters['spare valve']})")  # fmt: skip
     assert "open spare valve" in spare and "shut main valve" in spare
     assert rows(owner_page(Shop(loads(SMALL_VAN))), "switch") == []
+
+
+def test_a_selector_chooses_between_the_tanks() -> None:
+    text = TWO_TANKS.replace('[[tee]]\nname = "tee"', '[[tank_selector]]\nname = "selector"')
+    for inlet in ("first", "second"):
+        text = text.replace('to = "tee"', f'to = "selector.{inlet}"', 1)
+    before, _, rest = text.partition('[[run]]\nfrom = "tee"\nto = "low drain"')
+    after = rest.partition("\n\n")[2].replace('from = "tee"', 'from = "selector"')
+    drain = '[[drain_valve]]\nname = "low drain"\nkind = "by hand"\n'
+    build = loads((before + after).replace(drain, ""))
+    assert what_it_does(build, "selector") == "chooses the tank: tank or spare tank"
+    last = str(rows(owner_page(Shop(build)), "switch")[-1][0])
+    assert last.startswith("turn selector (") and "the tank and the spare tank" in last
 
 
 NEEDS = {

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from ..shop.commissioning import ALONE, VALVES
 from ..shop.winter import every_tap
-from ..van.handles import handle_letters, own_tank, what_it_does
+from ..van.handles import handle_letters, own_tank, selected_tanks, what_it_does
 from ..van.heights import heights
-from ..van.kinds import heaters, pumps
+from ..van.kinds import heaters, line_parts, pumps
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
 from ..van.wiring import tank_words
@@ -78,6 +78,8 @@ def _have(build: Build) -> Iterator[str]:
     for cushion in build.accumulator:
         often = ", so that the pump starts less often" if pumps.electric(build) else ""
         yield f"{cushion.name}: an air cushion{often}"
+    if build.line_part:
+        yield f"in the lines: {together([p.name for p in build.line_part])}"
     yield f"outlets: {together([f.name for f in build.fixture])}"
 
 
@@ -186,7 +188,10 @@ def _switch(build: Build) -> Iterator[str]:
             mine = by[tank.name]
             others = f", then shut {shut}" if shut else ""
             yield f"to the {tank_words(tank.name)}: open {mine} ({letters[mine]}){others}"
-    if not by:
+    for selector in build.tank_selector:
+        tanks = together([f"the {t}" for t in selected_tanks(build, selector.name).values()])
+        yield f"turn {selector.name} ({letters[selector.name]}): it chooses between {tanks}"
+    if not by and not build.tank_selector:
         yield "no handle parts the tanks: water comes from them as the pipes let it"
 
 
@@ -267,6 +272,11 @@ def _service(shop: Shop, seen: Mapping[str, Seen], dates: Mapping[str, str]) -> 
             rows.append((f"relief valve of {heater.name}, by its lever, cold",
                          last(f"relief valve of {heater.name} lifted")))  # fmt: skip
     rows += [(f"air in the {a.name}", last(f"{a.name}, precharge")) for a in build.accumulator]
+    rows += [
+        (f"new element for {part.name}", "")
+        for part in build.line_part
+        if line_parts.figure(build, part, "life_volume") is not None
+    ]
     rows += [
         (f"burner and exhaust of {h.name}, by a licensed person", "")
         for h in build.heater

@@ -48,11 +48,12 @@ def zone_codes(build: Build) -> Mapping[str, str]:
 def handle_letters(build: Build) -> Mapping[str, str]:
     """What is on every handle: zones by "manifold.zone", other valves by their name.
 
-    Other valves are the shut-offs and the drain valves that somebody opens.
+    Other valves are the shut-offs, the selectors of a tank and the drain valves that somebody
+    opens.
     """
     free = _letters()
     by_hand = [d.name for d in build.drain_valve if d.kind == "by hand"]
-    others = [valve.name for valve in build.shut_off] + by_hand
+    others = [valve.name for valve in (*build.shut_off, *build.tank_selector)] + by_hand
     return {**zone_codes(build), **{name: next(free) for name in others}}
 
 
@@ -65,6 +66,8 @@ def what_it_does(build: Build, handle: str) -> str:
         raise KeyError(handle)
     if handle in {d.name for d in build.drain_valve}:
         return "lets the water out: shut in use"
+    if handle in {s.name for s in build.tank_selector}:
+        return f"chooses the tank: {' or '.join(selected_tanks(build, handle).values())}"
     manifold, _, zone = handle.partition(".")
     leaving = [
         end.component
@@ -83,6 +86,17 @@ def what_it_does(build: Build, handle: str) -> str:
         return f"shuts {side} water" if near else "spare: leads nowhere yet"
     whom = "every outlet" if set(fed) == outlets and len(outlets) > 1 else ""
     return f"shuts {side} water to {whom or together(list(dict.fromkeys(fed)))}"
+
+
+def selected_tanks(build: Build, selector: str) -> Mapping[str, str]:
+    """What a tank selector draws from, by its inlets: the tanks behind each, in words."""
+    names = {t.name for t in build.tank if t.holds == "fresh"}
+    found = {}
+    for start, end in build.run_ends:
+        if end.component == selector:
+            behind = ({start.component} | tanks_upstream(build, start.component)) & names
+            found[end.port] = together(sorted(map(tank_words, behind))) or start.component
+    return dict(sorted(found.items()))
 
 
 def own_tank(build: Build, valve: str) -> str | None:
