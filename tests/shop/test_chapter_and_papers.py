@@ -87,9 +87,9 @@ def test_late_joints_are_those_of_the_clock(dipper: Pack) -> None:
     rows = grid(shop_chapter(dipper.shop), "One joint a day late")
     hot = [r for r in rows if "anaerobic" in str(r[1])]
     cold = [r for r in rows if "PTFE" in str(r[1])]
-    # a day's setting starts a day later; what holds at once moves the test by hours at most
+    # a day's setting starts a day later; what holds at once moves the test within half a day
     assert hot and all(float(str(r[3])) >= 20 for r in hot)
-    assert cold and all(r[3] == "none" or float(str(r[3])) < 2 for r in cold)
+    assert cold and all(r[3] == "none" or float(str(r[3])) < 4 for r in cold)
 
 
 def test_cautions_name_air_chlorine_and_antifreeze(dipper: Pack) -> None:
