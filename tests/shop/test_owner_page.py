@@ -232,14 +232,14 @@ def test_only_steps_for_what_the_van_has(name: str) -> None:
 
 def test_only_steps_for_what_a_random_van_has() -> None:
     seen = 0
-    for seed in range(1, 120, 12):
+    for seed in range(1, 120, 24):
         try:
             build = loads(text_of(make(seed)))
             check(build)
         except ValueError:
             continue  # refused with its reason by the reader or an engine
         seen += 1
-    assert seen >= 6
+    assert seen >= 4
 
 
 def test_the_first_page_is_one_page(record: Record) -> None:
