@@ -145,6 +145,9 @@ class Around:
         self.sizes = [len(w) for w in self.ways.values()]
         self.known: dict[Combination, Seen] = {}
 
+    def __repr__(self) -> str:
+        return f"Around {self.fixture}: {len(self.ways)} others, {len(self.known)} cases looked at"
+
     @cached_property
     def part(self) -> BuildFlow:
         """The network in which the cases are solved."""
