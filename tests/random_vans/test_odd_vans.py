@@ -15,6 +15,8 @@ from vanplumb.van import BuildError, loads
 from vanplumb.words.report import Chapter
 from vanplumb.words.tables import example_builds
 
+from .vans import make, text_of
+
 HEAD = 'format = 1\n[van]\nname = "Snipe"\nunits = "SI"\noutside = "-12 °C"\n'
 TANK = (
     '[[tank]]\nname = "fresh"\nshape = "box"\nlength = "1 m"\nwidth = "0.4 m"\nheight = "0.3 m"\n'
@@ -175,3 +177,11 @@ def test_where_hardly_any_pressure_is_the_test_is_one_of_its_own(text: str) -> N
     assert not hardly_pressed(example("heron"))
     strong = plan_test(example("heron"))
     assert not any("hand pump for tests" in step for step in strong.steps)
+
+
+def test_a_film_of_water_that_stands_nowhere_is_no_pocket() -> None:
+    """A van on whose board a passage holds less water than a level can tell."""
+    build = loads(text_of(make(2058)))
+    pack = Pack(build)
+    assert all(f.rule == "" and f.what for f in RULES["board_keeps_water"](pack))
+    assert all(pocket.volume > 0 for pocket in pack.shop.draining.pockets)

@@ -181,7 +181,8 @@ def pockets(
         share = held(one, heights, level)
         if not one.one_way and one.start in wet and one.end in wet:
             root[find(one.start)] = find(one.end)
-        if share > 0 and one.volume > 0:
+        # Water no deeper than a level can be told stands in no spot, and counts as a film.
+        if share > 0 and one.volume > 0 and (one.start in wet or one.end in wet):
             kept.append((one, one.volume * share))
     members: dict[str, set[str]] = {}
     for spot in wet:
