@@ -116,7 +116,7 @@ def test_what_is_given_is_found_by_the_label_of_its_part(name: str) -> None:
 
 def test_the_examples_differ_as_vans_do() -> None:
     dipper, heron, wren = (load(EXAMPLES[n]) for n in ("dipper", "heron", "wren"))
-    assert dipper.van.units == "US" and len(dipper.manifold) == 2 and len(dipper.tee) == 3
+    assert dipper.van.units == "US" and len(dipper.manifold) == 2 and len(dipper.tee) == 4
     assert dipper.heater[0].kind == "storage" and dipper.mixing_valve[0].kind == "thermostatic"
     assert heron.van.units == "SI" and not heron.manifold and len(heron.tee) > 5
     assert heron.heater[0].kind == "flow-through" and {v.kind for v in heron.mixing_valve} == {
