@@ -11,6 +11,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+# The matrices are small: threads that wait for one another only cost.  Before numpy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import pytest
 from hypothesis import Phase, settings
 

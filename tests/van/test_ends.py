@@ -173,7 +173,7 @@ def test_another_way_may_be_stated() -> None:
         ('name = "pump"', 'name = "pump"\nends = { inlt = "1/2 in NPT male" }', 'did you mean "in'),
         ('name = "pump"', 'name = "pump"\nends = { inlet = "1/2 in NTP male" }', '"NPT male"'),
         ('name = "pump"', 'name = "pump"\nends = "1/2 in NPT male"', "needs ports and ends"),
-        ('rise = "4 in"', 'rise = "4 in"\nlegs = ["4 in", "5 in"]', "differ by 279 mm"),
+        ('rise = "4 in"', 'rise = "4 in"\nlegs = ["4 in", "5 in"]', "differ by 178 mm"),
         ('rise = "4 in"', 'rise = "4 in"\nlegs = ["20 in"]', "1 elbows part the run into 2"),
         ('rise = "4 in"', 'rise = "4 in"\nend_fittings = ["thred adapter 1/2 in"]',
          'did you mean "thread adapter 1/2 in"'),

@@ -84,7 +84,7 @@ def _have(build: Build) -> Iterator[str]:
 
 
 def _told_pump(pump: Pump) -> str:
-    return f"{pump.name}, {pump.kind if pump.kind == 'electric' else f'worked by {pump.kind}'}"
+    return f"{pump.name}, {'electric' if pumps.is_electric(pump) else f'worked by {pump.kind}'}"
 
 
 def _told_heater(build: Build, heater: Heater) -> str:

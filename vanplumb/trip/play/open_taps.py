@@ -33,6 +33,9 @@ from .outcome import (
 from .plant import DAY, Plant
 from .supplies import Supplies
 
+ROUNDING = 1e-9
+"""m³: less than a cubic millimetre is what rounding left, and has no temperature of its own."""
+
 
 class Waiting:
     """Waits for the uses of a plant.  Arrays of uses; not a number where a use has none."""
@@ -333,7 +336,8 @@ class OpenTaps:
     def _close(self, rows: Rows, now: Array, cut: NDArray[np.bool_]) -> None:
         out, at, use = self.out, self.at[rows], self.use[rows]
         drawn = out.drawn[rows, at]
-        warmth = np.where(drawn > 0, self.warmth[rows] / np.maximum(drawn, 1e-12), np.nan)
+        there = drawn > ROUNDING
+        warmth = np.where(there, self.warmth[rows] / np.where(there, drawn, 1.0), np.nan)
         out.warmth[rows, at] = warmth
         with np.errstate(invalid="ignore"):
             cool = (

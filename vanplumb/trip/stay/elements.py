@@ -12,7 +12,6 @@ from ...van.trace import served
 from ...words.brief import brief
 from .habits import habits
 
-DAY = 86400.0
 
 
 @brief
@@ -47,8 +46,8 @@ def elements(build: Build) -> tuple[Element, ...]:
         drawn = drawn_through(build, part)
         volume = line_parts.figure(build, part, "life_volume")
         by_water = volume / drawn if volume is not None and drawn > 0 else inf
-        life = line_parts.row_of(build, part)["life_time"]
-        by_time = life / DAY if life is not None else inf
+        life = line_parts.row_of(build, part)["life_days"]
+        by_time = float(life) if life is not None else inf
         days = min(by_water, by_time)
         by = "" if days == inf else "its water" if by_water <= by_time else "its time"
         found.append(Element(part, drawn, days, by))
