@@ -13,7 +13,6 @@ from ...words.brief import brief
 from .habits import habits
 
 
-
 @brief
 @dataclass(frozen=True)
 class Element:
