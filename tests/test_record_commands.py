@@ -57,7 +57,10 @@ class Bench:
 
 
 @pytest.fixture
-def bench(van: Path, capsys: pytest.CaptureFixture[str]) -> Bench:
+def bench(van: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Bench:
+    """Joints are noted the day before they are tested."""
+    yesterday = (NOW - timedelta(days=1)).isoformat(sep=" ")
+    monkeypatch.setattr(Record.__init__, "__defaults__", (lambda: yesterday,))
     return Bench(van, capsys)
 
 
@@ -129,6 +132,38 @@ def test_readings_are_refused_that_nobody_can_have_taken(bench: Bench) -> None:
     code, told = bench("read", "60", "66 °F", "--gauge", "G 5", "--by", "ND")
     assert code == PROBLEM and "pressure" in told
     assert len(bench.record.read().of("gauge read")) == 1
+
+
+@pytest.mark.parametrize("note", [("made",), ("repaired", "--how", "cut back")])
+def test_a_reading_from_before_its_joint_is_refused(
+    bench: Bench, van: Path, note: tuple[str, ...]
+) -> None:
+    joint = Pack(load(van)).shop.joints[0].name
+    bench.gauge()
+    read = ("read", "60 psi", "66 °F", "--gauge", "G 5", "--by", "ND", "--at")
+    assert bench("made", joint, "--by", "ND")[0] == FINE
+    assert bench(note[0], joint, *note[1:], "--by", "ND")[0] == FINE
+    code, told = bench(*read, str(NOW - timedelta(days=1, minutes=5)))
+    assert code == PROBLEM and f"says nothing of {joint}, which was noted as {note[0]}" in told
+    assert not bench.record.read().of("gauge read")
+    assert bench(*read, str(NOW - timedelta(hours=23)))[0] == FINE
+
+
+def test_a_joint_made_again_asks_for_the_readings_beyond_it(bench: Bench, van: Path) -> None:
+    joints = Pack(load(van)).shop.joints
+    way = next(j.name for j in joints if j.run == 0)
+    assert bench("made", "*", "--by", "ND")[0] == FINE
+    assert bench("commission", "tap, flow", "2 gpm", "--by", "ND")[0] == FINE
+    assert bench("commission", "pump, cut-in", "30 psi", "--by", "ND")[0] == FINE
+    assert "read again" not in bench("open")[1]
+    assert bench("wept", way, "--by", "ND")[0] == FINE
+    told = bench("open")[1]
+    assert f"read again: tap, flow was read before {way} (wept)" in told
+    assert told.count("read again") == 1
+    bench("repaired", way, "--how", "cut back", "--by", "ND")
+    assert f"read before {way} (repaired)" in bench("open")[1]
+    assert bench("commission", "tap, flow", "2 gpm", "--by", "ND")[0] == FINE
+    assert "read again" not in bench("open")[1]
 
 
 @pytest.mark.parametrize("falls", [(0, 5, 12), (0, 0, 0)])

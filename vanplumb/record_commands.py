@@ -146,7 +146,7 @@ def _show(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
 
 def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
     from .shop.record.history import taken
-    from .shop.record.signing import not_countersigned, still_open
+    from .shop.record.signing import not_countersigned, stale, still_open
 
     contents = record.read()
     left = still_open(pack.shop, pack.all_findings, contents)
@@ -157,6 +157,8 @@ def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
     empty = [c.name for c in pack.shop.commissioning.checks if c.name not in taken(contents)]
     if empty:
         print(f"  not filled in on the commissioning form: {len(empty)} lines")
+    for name, joint in stale(pack.shop, contents).items():
+        print(f"  read again: {name} was read before {joint}, which may lie on its way")
     if not left:
         print(f"Nothing is open. The sheet's mark is {pack.build.mark}.")
     return OPEN if left else FINE

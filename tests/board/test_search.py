@@ -10,6 +10,7 @@ import pytest
 from tests.board.boards import LEVER, LONG, build_of, plan_of
 from vanplumb.board.hands.pin_lines import pins_of
 from vanplumb.board.parts.catalogue import Catalogue
+from vanplumb.board.parts.parts import PartError
 from vanplumb.board.parts.shapes import BODY, SWEEP
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.making import _cross, tool_piece
@@ -149,6 +150,20 @@ def test_pins_are_kept() -> None:
     assert row.upright and spots["zone 1"].turned
     assert mm(spots["zone 2"].stub) == 101.6 and mm(spots["zone 1"].gap) == 127.0
     assert spots["zone 4"].valve == "ball valve, wing 1/2 in" and spots["zone 3"].side == -1
+
+
+def test_a_gap_pinned_where_there_is_none_is_told() -> None:
+    first = ("cold manifold order zone 2, zone 1", "cold manifold.zone 2 gap 5 in")
+    (note,) = plan_of(2, pin=first).notes
+    assert note.startswith("the pin for the gap of cold manifold.zone 2 is not kept: it stands")
+    assert plan_of(2, pin=(first[0], "cold manifold.zone 1 gap 5 in")).notes == ()
+
+
+def test_a_van_without_manifolds_says_so_to_whoever_asks() -> None:
+    plan = plan_of(0)
+    assert plan.trouble == "no manifold with a zone"
+    with pytest.raises(PartError, match=r"^no manifold with a zone$"):
+        _ = plan.found
 
 
 def test_a_manifold_pinned_in_its_place_stays_there() -> None:

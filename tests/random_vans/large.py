@@ -20,9 +20,9 @@ TUBE, WIDE = "PEX 1/2 in", "PEX 3/4 in"
 
 
 class _Large:
-    def __init__(self, fixtures: int, runs: int, seed: int) -> None:
+    def __init__(self, fixtures: int, runs: int, seed: int, checks: bool) -> None:
         self.rng = Random(seed)
-        self.fixtures, self.runs = fixtures, runs
+        self.fixtures, self.runs, self.checks = fixtures, runs, checks
         self.van: dict[str, Any] = {}
 
     def part(self, kind: str, /, **said: Any) -> str:
@@ -117,7 +117,8 @@ class _Large:
             elif kind == "shower":
                 how = "thermostatic" if i % 4 else "fixed"
                 valve = self.part("mixing_valve", name=f"valve {i}", kind=how, setting="40 °C",
-                                  hot_check=True, cold_check=True, kv="1.2 m^3/h")  # fmt: skip
+                                  hot_check=self.checks, cold_check=self.checks,
+                                  kv="1.2 m^3/h")  # fmt: skip
                 self.run(outlet("cold"), f"{valve}.cold")
                 self.run(outlet("hot"), f"{valve}.hot")
                 self.run(valve, tap)
@@ -127,6 +128,9 @@ class _Large:
         return taken
 
 
-def large(fixtures: int, runs: int, seed: int = 0) -> str:
-    """The build file of a van with so many fixtures and at least so many runs."""
-    return text_of(_Large(fixtures, runs, seed).make())
+def large(fixtures: int, runs: int, seed: int = 0, *, checks: bool = True) -> str:
+    """The build file of a van with so many fixtures and at least so many runs.
+
+    ``checks`` says whether its mixing valves have check valves at their inlets.
+    """
+    return text_of(_Large(fixtures, runs, seed, checks).make())

@@ -12,6 +12,7 @@ import pytest
 
 from vanplumb.answers import Answers
 from vanplumb.chapters.flow import grids
+from vanplumb.chapters.mixing import valves_chapter
 from vanplumb.flow.engine import Flow
 from vanplumb.flow.mixing.check import valve_checks
 from vanplumb.flow.neighbours import ALL_FIXTURES, Neighbours, part_of
@@ -101,6 +102,20 @@ def test_extremes_of_a_valve_are_no_less_than_alone_and_told_as_not_all(dozen: F
         assert check.coldest.temperature <= check.usual.temperature + 0.05
         assert check.usual.temperature <= check.hottest.temperature + 0.05
         assert not check.all_tried
+
+
+def test_the_sheet_says_that_only_the_valves_own_checks_were_let_leak(dozen: Flow) -> None:
+    chapter = valves_chapter(dozen.build, valve_checks(dozen))
+    notes = [one.note for one in chapter.grids if one.title.endswith("the worst that it gives")]
+    assert len(notes) == len(dozen.build.mixing_valve)
+    assert all("Of check valves only the valve's own were let leak" in note for note in notes)
+
+
+def test_without_check_valves_a_dozen_fixtures_are_all_found() -> None:
+    flow = Flow(loads(large(ALL_FIXTURES + 2, 30, checks=False)))
+    opens = [(f,) for f in flow.fixtures] + [flow.fixtures]
+    moments = [flow.situation_of(tuple(open_)) for open_ in opens]
+    assert all(m.found and m.imbalance < 1e-9 for m in moments)
 
 
 def test_the_sheet_says_what_was_not_tried(dozen: Flow) -> None:

@@ -63,8 +63,6 @@ class BoardPlan:
     @cached_property
     def trouble(self) -> str:
         """Why there is no board, or an empty text."""
-        if not any(self.build.zones(m.name) for m in self.build.manifold):
-            return "no manifold with a zone"
         try:
             _ = self.found
         except PartError as error:
@@ -73,12 +71,17 @@ class BoardPlan:
 
     @cached_property
     def needs(self) -> Needs:
-        """What the build asks of its board.  PartError if a part is not in the table."""
+        """What the build asks of its board.
+
+        PartError without a manifold that has a zone, or if a part is not in the table.
+        """
+        if not any(self.build.zones(m.name) for m in self.build.manifold):
+            raise PartError("no manifold with a zone")
         return needs_of(self.build)
 
     @cached_property
     def found(self) -> Found:
-        """What the search gave; for a stated layout, that layout."""
+        """What the search gave; for a stated layout, that layout.  PartError if there is none."""
         state = self._state or state_of(self.needs)
         if state is not None:
             layout = Layout(self.needs, state if state.width else fitted(self.needs, state))
@@ -122,7 +125,15 @@ class BoardPlan:
         if self.trouble:
             return ()
         around = (f"{what}: found no way on the board, led round" for what in self.layout.unlinked)
-        return tuple(self._told(note) for note in (*self.needs.problems, *around))
+        pinned = self.needs.pins.gap
+        unkept = (
+            f"the pin for the gap of {spot.zone} is not kept: it stands first on its manifold, or "
+            "on a ready header, and has no gap before it that can be set"
+            for row in self.state.rows
+            for spot in row.spots
+            if pinned.get(spot.zone, spot.gap) != spot.gap
+        )
+        return tuple(self._told(note) for note in (*self.needs.problems, *unkept, *around))
 
     def _told(self, words: str) -> str:
         """Words with their lengths in the build's units."""

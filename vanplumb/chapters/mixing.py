@@ -356,7 +356,10 @@ def _valve_extremes(one: ValveCheck, units: str, fixtures: int) -> Grid:
     looked = f"{one.tried} combinations were tried"
     note = looked + (": all that there are." if one.all_tried else ", the likeliest first.")
     if fixtures > ALL_FIXTURES:
-        note += " " + looked_at(fixtures)
+        note += (
+            f" {looked_at(fixtures)} Of check valves only the valve's own were let leak, and none "
+            "with all the others open."
+        )
     if one.thermostatic:
         note += (
             f" Where no change stands, the valve holds its setting, within "

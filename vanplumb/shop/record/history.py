@@ -179,13 +179,18 @@ _READ = {
 """What each kind of event measured, and the figure."""
 
 
+def reading_of(event: Event) -> tuple[str, str]:
+    """The name and the figure of an event that measured or tried something."""
+    return _READ[event.kind](event)
+
+
 def taken(contents: Contents) -> dict[str, Taken]:
     """The last reading or trial of each name, as lines of the commissioning form name them."""
     found: dict[str, Taken] = {}
     for event in contents.events:
         if event.kind not in _READ:
             continue
-        name, value = _READ[event.kind](event)
+        name, value = reading_of(event)
         verdict = event.get("verdict")
         if event.kind == "tried":
             verdict = "done" if value == "done" else "failed"

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Protocol
 
+from ...van.trace import ways_to
 from ...words.quantity import QuantityError, read
 from ...words.show import show
 from ..commissioning import CHLORINE, VALVES, Check
@@ -18,7 +19,7 @@ from ..test.by_rule import RuleResult, by_rule
 from ..test.leak import Judgement, Reading, judge
 from ..test.pressure_test import TestPlan, plan_test
 from .events import Event
-from .history import outside, states
+from .history import outside, reading_of, states
 from .record import Contents, Record
 
 if TYPE_CHECKING:
@@ -166,7 +167,7 @@ def read_gauge(
     """Note one reading of a test.  ``at`` is when it was read (``14:20``, or with its date).
 
     Refused for a gauge that was not named, a pressure outside its range, a time before the
-    last reading of this test or in the future, a figure without a unit.
+    last reading of this test, before a joint was made or in the future, a figure without a unit.
     """
     _needs(by, "say who read it: by")
     contents = record.read()
@@ -189,6 +190,14 @@ def read_gauge(
             f"out of order: the last reading is of {_told(_time(earlier[-1]))}, this one of "
             f"{_told(when)}"
         )
+    for event in reversed(contents.of("joint made", "joint repaired")):
+        made = _when(event.get("noted") or event.time, clock)
+        if when < made.replace(second=0):
+            raise Refused(
+                f"a reading of {_told(when)} says nothing of {event.get('joint')}, which was noted "
+                f"as {event.kind.removeprefix('joint ')} at {_told(made)}: note joints when they "
+                "are made, and read the gauge after that"
+            )
     return record.append(
         "gauge read", gauge=gauge, time=when.isoformat(sep=" ", timespec="seconds"),
         pressure=pressure.strip(), temperature=temperature.strip(), by=by.strip(),
@@ -313,6 +322,29 @@ def still_open(shop: Shop, findings: Iterable[Found], contents: Contents) -> lis
     ]
     said += [f"the record: {p}" for p in contents.problems]
     return said
+
+
+def stale(shop: Shop, contents: Contents) -> dict[str, str]:
+    """Flows and temperatures read before a joint on their way wept or was made, and that joint.
+
+    A joint that belongs to no run, such as one of a board, may lie on the way to any outlet.
+    """
+    runs = {j.name: j.run for j in shop.joints}
+    outlets = [c.name for c in (*shop.build.fixture, *shop.build.mixing_valve)]
+    ways = {o: {n for w in ways_to(shop.build, o) for n in w.runs} for o in outlets}
+    found: dict[str, str] = {}
+    for event in contents.events:
+        if event.kind in ("reading taken", "valve set"):
+            found[reading_of(event)[0]] = ""
+        elif event.kind in ("joint made", "joint repaired", "joint wept"):
+            joint = event.get("joint")
+            run = runs.get(joint)
+            for name in found:
+                said = name.rpartition(", ")[0]
+                passed = [ways[o] for o in outlets if said == o or said.startswith(f"{o} ")]
+                if any(run is None or run in way for way in passed):
+                    found[name] = f"{joint} ({event.kind.removeprefix('joint ')})"
+    return {name: joint for name, joint in found.items() if joint}
 
 
 def hand_over(
