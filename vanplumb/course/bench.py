@@ -11,6 +11,7 @@ from ..formulas.joints import (
     upper_chance_none,
 )
 from ..words.glossary import INCH, PRESSURE_STANDARD
+from ..words.quantity import read
 from ..words.show import show
 from ..words.tables import table
 from .exercise import Draw, Exercise, Mistake, exercise, inches, ladder
@@ -31,6 +32,7 @@ def clock(seconds: float) -> str:
 
 @exercise(
     "ends",
+    "Do these ends fit?",
     us={
         "thread": ("NPT 3/8", "NPT 1/2", "NPT 3/4", "NPT 1"),
         "by hand": ladder(0.25, 0.45, 0.002, "in"),
@@ -48,10 +50,7 @@ def how_far_in(draw: Draw) -> Exercise:
     work = made_up_length.work(length_hand=by_hand, count_wrench=turns, pitch=pitch)
     units = draw.units
     return Exercise(
-        key="ends",
-        title="Do these ends fit?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="A taper thread was run in by hand and then turned with the wrench. How far does "
         "it stand in its socket?",
         given=(
@@ -94,6 +93,7 @@ def how_far_in(draw: Draw) -> Exercise:
 
 @exercise(
     "short stub",
+    "Which stub is too short?",
     us={
         "tube": US_TUBES,
         "first": inches(8, 20),
@@ -116,10 +116,7 @@ def which_stub(draw: Draw) -> Exercise:
     work = least_centres.work(length_stub=stub, length_first=take, length_second=other)
     units = draw.units
     return Exercise(
-        key="short stub",
-        title="Which stub is too short?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="How close may the centres of these two fittings stand? The tube between them "
         "must not be shorter than its size allows, and there shall be some to spare, so that a "
         "bad joint can be cut off and made anew.",
@@ -161,6 +158,7 @@ def which_stub(draw: Draw) -> Exercise:
 
 @exercise(
     "when to test",
+    "When may I test?",
     us={
         "thread": hours(0.5, 7.5, 0.25),
         "compound": ("18 h", "24 h", "36 h", "48 h"),
@@ -182,10 +180,7 @@ def when_to_test(draw: Draw) -> Exercise:
     )
     threads_last = thread + compound > made + wait
     return Exercise(
-        key="when to test",
-        title="When may I test?",
-        seed=draw.seed,
-        units=draw.units,
+        draw=draw,
         question="Threads are sealed first, expansion joints are made last, in a cold shop. "
         "Counted from the start of work, when may the system see pressure?",
         given=(
@@ -236,6 +231,7 @@ def when_to_test(draw: Draw) -> Exercise:
 
 @exercise(
     "falling gauge",
+    "Whose fault is the reading?",
     us={
         "start": ladder(10, 40, 0.5, "psi"),
         "warm": ladder(75, 95, 1, "°F"),
@@ -254,15 +250,12 @@ def whose_fault(draw: Draw) -> Exercise:
     work = pressure_test.air_pressure_at.work(
         pressure=start, temperature=warm, temperature_reference=cool
     )
-    zero = 255.372222 if draw.units == "US" else 273.15
+    zero = read("0 °F" if draw.units == "US" else "0 °C", "temperature")
     by_reading = (start + PRESSURE_STANDARD) * (cool - zero) / (warm - zero) - PRESSURE_STANDARD
     outside = "14.7 psi" if draw.units == "US" else "1.013 bar"
     units = draw.units
     return Exercise(
-        key="falling gauge",
-        title="Whose fault is the reading?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="Air stood in the lines at this gauge pressure in the afternoon. At night the "
         "shop is cold and nothing leaks. What does the gauge show?",
         given=(
@@ -310,6 +303,7 @@ def whose_fault(draw: Draw) -> Exercise:
 
 @exercise(
     "test reading",
+    "What does the gauge of a test say?",
     us={
         "start": ladder(50, 80, 2, "psi"),
         "fall": ladder(1, 8, 0.5, "psi"),
@@ -331,10 +325,7 @@ def how_great_a_leak(draw: Draw) -> Exercise:
     units = draw.units
     day = 86400.0
     return Exercise(
-        key="test reading",
-        title="What does the gauge of a test say?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="The lines were full of water, settled, and as warm at the end as at the start. "
         "How great a leak does this fall mean? Write it for a day or for a minute.",
         given=(
@@ -390,6 +381,7 @@ def _less(start: str, fall: str) -> str:
 
 @exercise(
     "how sure",
+    "How sure are the joints?",
     us={
         "held": ladder(8, 120, 1),
         "next": ladder(10, 120, 1),
@@ -404,10 +396,7 @@ def how_sure(draw: Draw) -> Exercise:
     each = upper_chance_none.work(confidence=confidence, count=held)
     work = chance_of_any.work(chance=each.value, count=coming)
     return Exercise(
-        key="how sure",
-        title="How sure are the joints?",
-        seed=draw.seed,
-        units=draw.units,
+        draw=draw,
         question="So many joints of one kind were tested and none wept. Another van has so many "
         "of them. What is the greatest chance that at least one weeps there, which the tests "
         "still allow at this confidence?",

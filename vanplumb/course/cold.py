@@ -18,6 +18,7 @@ CONDUCTIVITY_FOAM = 0.040
 
 @exercise(
     "frost",
+    "Will it freeze?",
     us={
         "tube": US_TUBES,
         "foam": ("3/8 in", "1/2 in", "3/4 in", "1 in"),
@@ -60,10 +61,7 @@ def will_it_freeze(draw: Draw) -> Exercise:
     thin = float(shell_resistance.si(outside + foam, outside, CONDUCTIVITY_FOAM))
     units = draw.units
     return Exercise(
-        key="frost",
-        title="Will it freeze?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="A full run lies still in the cold. Only the foam keeps the heat. How long until "
         "the water is at its freezing point?",
         given=(
@@ -113,6 +111,7 @@ def will_it_freeze(draw: Draw) -> Exercise:
 
 @exercise(
     "water stays",
+    "Where does water stay?",
     us={
         "tube": US_TUBES,
         "low": inches(12, 48),
@@ -144,10 +143,7 @@ def what_stays(draw: Draw) -> Exercise:
         return float(tube_content.si(wide, length))
 
     return Exercise(
-        key="water stays",
-        title="Where does water stay?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="A run sags between two open ends, and each leg rises evenly from the low point. "
         "The system was let run out. How much water is left in the sag?",
         given=(

@@ -14,19 +14,48 @@ from .judge import Mistake, Sought, Verdict, judge
 __all__ = ["Exercise", "Mistake"]
 
 
+Options = Mapping[str, Sequence[str]]
+
+
+class Draw:
+    """The figures of the exercise of a key: for each name one of its options, by the seed.
+
+    Seeds that follow one another give quite different figures, and no two of the first
+    ``sets`` seeds give the same.
+    """
+
+    def __init__(self, key: str, seed: int, units: str) -> None:
+        self.key, self.seed, self.units = key, seed, units
+        options = FIGURES[key](units)
+        self.sets = prod(len(texts) for texts in options.values())
+        place = seed * _stride(self.sets) % self.sets
+        self.texts: dict[str, str] = {}
+        for name, texts in options.items():
+            place, this = divmod(place, len(texts))
+            self.texts[name] = texts[this]
+
+    def __getitem__(self, name: str) -> str:
+        return self.texts[name]
+
+    def si(self, name: str, word: str) -> float:
+        """A figure in SI for a glossary word."""
+        return read(self.texts[name], word)
+
+    def number(self, name: str) -> float:
+        """A plain number."""
+        return float(self.texts[name])
+
+
 @dataclass(frozen=True)
 class Exercise:
-    """One question with its figures.
+    """One question with the figures that were drawn for it.
 
     ``answer`` is SI for the glossary ``word``; ``within``, ``span`` and ``rounds`` say what may
     pass for it, see ``judge.Sought``.  ``work`` is the solution, ``why`` says in words why it is
     right.
     """
 
-    key: str
-    title: str
-    seed: int
-    units: str
+    draw: Draw
     question: str
     given: tuple[tuple[str, str], ...]
     answer: float
@@ -38,6 +67,26 @@ class Exercise:
     within: str = "3 % of it"
     span: float | None = None
     rounds: bool = True
+
+    @property
+    def key(self) -> str:
+        """What it is registered under."""
+        return self.draw.key
+
+    @property
+    def title(self) -> str:
+        """The title of its lesson."""
+        return TITLES[self.key]
+
+    @property
+    def seed(self) -> int:
+        """Which set of figures it has."""
+        return self.draw.seed
+
+    @property
+    def units(self) -> str:
+        """The system that its figures are in."""
+        return self.draw.units
 
     def __repr__(self) -> str:
         rows = [f"{self.title} (seed {self.seed})", "", self.question, ""]
@@ -68,37 +117,6 @@ class Exercise:
         return Verdict(f"Right: {self.shown}.", True) if said.right else said
 
 
-Options = Mapping[str, Sequence[str]]
-
-
-class Draw:
-    """The figures of one exercise: for each name one of its options, chosen by the seed.
-
-    Seeds that follow one another give quite different figures, and no two of the first
-    ``sets`` seeds give the same.
-    """
-
-    def __init__(self, seed: int, units: str, options: Options) -> None:
-        self.seed, self.units = seed, units
-        self.sets = prod(len(texts) for texts in options.values())
-        place = seed * _stride(self.sets) % self.sets
-        self.texts: dict[str, str] = {}
-        for name, texts in options.items():
-            place, this = divmod(place, len(texts))
-            self.texts[name] = texts[this]
-
-    def __getitem__(self, name: str) -> str:
-        return self.texts[name]
-
-    def si(self, name: str, word: str) -> float:
-        """A figure in SI for a glossary word."""
-        return read(self.texts[name], word)
-
-    def number(self, name: str) -> float:
-        """A plain number."""
-        return float(self.texts[name])
-
-
 def _stride(sets: int) -> int:
     """A step near the golden part of all sets that meets each of them before it repeats."""
     step = int(sets * 0.6180339887) or 1
@@ -119,14 +137,15 @@ def inches(low: int, high: int) -> tuple[str, ...]:
 
 
 MAKERS: dict[str, Callable[[int, str], Exercise]] = {}
+TITLES: dict[str, str] = {}
 FIGURES: dict[str, Callable[[str], Options]] = {}
 """What each exercise may draw its figures from, by the system of units."""
 
 
 def exercise(
-    key: str, us: Options, si: Options
+    key: str, title: str, us: Options, si: Options
 ) -> Callable[[Callable[[Draw], Exercise]], Callable[[Draw], Exercise]]:
-    """Register a maker of exercises under a key, with the figures it may draw in each system.
+    """Register a maker under a key, with its title and the figures it may draw in each system.
 
     What only ``us`` names is the same in both.
     """
@@ -137,8 +156,8 @@ def exercise(
         return us if units == "US" else {**us, **si}
 
     def register(make: Callable[[Draw], Exercise]) -> Callable[[Draw], Exercise]:
-        MAKERS[key] = lambda seed, units: make(Draw(seed, units, options(units)))
-        FIGURES[key] = options
+        MAKERS[key] = lambda seed, units: make(Draw(key, seed, units))
+        FIGURES[key], TITLES[key] = options, title
         return make
 
     return register

@@ -14,9 +14,14 @@ from ..pack import Pack, example
 from ..words.quantity import QuantityError, read
 from ..words.report import Caution, Grid
 from ..words.work import Work
-from .exercise import MAKERS, Exercise
+from .exercise import MAKERS, TITLES, Exercise
 
 Figures = Mapping[str, float]
+
+
+def eg(us: str, si: str) -> dict[str, str]:
+    """An example in each system of units."""
+    return {"US": us, "SI": si}
 
 
 @dataclass(frozen=True)
@@ -77,7 +82,6 @@ class Lesson:
     """One lesson; its exercise is the one of the same key, see ``exercise``."""
 
     key: str
-    title: str
     question: str
     ask: str
     word: str
@@ -87,6 +91,11 @@ class Lesson:
     caution: Caution | None = None
     notebook: str = ""
     example: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def title(self) -> str:
+        """The title of its exercise, too."""
+        return TITLES[self.key]
 
     @property
     def picture(self) -> str:

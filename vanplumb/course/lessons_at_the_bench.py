@@ -5,15 +5,14 @@ from __future__ import annotations
 from ..formulas.joints import least_centres, upper_chance_none
 from ..formulas.pressure import air_pressure_at, leak_rate
 from ..pack import Pack, example
-from ..shop.clock.clock import warmer
+from ..shop.clock.clock import Plan, Task, warmer
 from ..shop.joints.compounds import cure, joint_wait
 from ..words.glossary import INCH
 from ..words.quantity import read
 from ..words.report import RIGHT, Caution, grid
 from ..words.show import show
 from ..words.tables import Row, table
-from .lesson import Bench, Figures, Lesson, Reading, Told, van
-from .lessons_on_water import eg
+from .lesson import Bench, Figures, Lesson, Reading, Told, eg, van
 
 DROP = 0.05e-6
 """A drop of water, m³ (common practice, no source)."""
@@ -52,8 +51,9 @@ def _ends(units: str) -> Told:
         table("threads")[name].number("outside_diameter"),
         "The half inch is what the iron pipe of old was open inside; its thread goes round the "
         "outside. So no pipe thread is as wide as its name. Two that look alike, such as a hose "
-        "thread and a pipe thread of three quarters, are a hair apart across, and tell apart by "
-        "their crests: 11.5 and 14 to the inch. They go together for a turn or two and then leak. "
+        "thread and a pipe thread of three quarters, are a hair apart across, and are told apart "
+        "by their crests: 11.5 and 14 to the inch. They go together for a turn or two and then "
+        "leak. "
         "NPT and R have the same crests at a half, and other flanks: don't join them, either.",
         (),
         (threads,),
@@ -123,27 +123,41 @@ def _tape(found: Figures, units: str) -> str:
     return f"{told} Half-inch PEX wants {need} at least, so it has room for its rings."
 
 
+def _slowest(plan: Plan) -> Task:
+    """The joint that waits longest from its making."""
+    return max(plan.joints, key=lambda task: task.ready - task.end)
+
+
 def _when(units: str) -> Told:
     plan = van("dipper").shop.clock
-    last = sorted(plan.joints, key=lambda task: task.ready)[-4:]
+    last = sorted(plan.joints, key=lambda task: task.ready)[-3:]
     ready = grid(
-        "The joints that are ready last",
-        [(t.name, plan.told(t.end), plan.told(t.ready)) for t in last],
+        "The joint that waits longest, and those that are ready last",
+        [(t.name, plan.told(t.end), plan.told(t.ready)) for t in (_slowest(plan), *last)],
         {"joint": 0, "made": 1, "ready": 2},
     )
     rows = []
     for shop in ("55 °F", "65 °F", "80 °F"):
         warm = read(shop, "temperature")
         cold = Pack(warmer(example("dipper"), warm)).shop.clock
-        rows.append((show(warm, "temperature", units), cold.told(cold.test.start)))
+        set_at, tested = cold.told(_slowest(cold).ready), cold.told(cold.test.start)
+        rows.append((show(warm, "temperature", units), set_at, tested))
     return Told(
         (plan.test.start - plan.start).total_seconds(),
-        "The joint that is made last is seldom the one that decides. Here it is the sealant on "
-        "the hot threads: it was put on in the first hour, and in a shop that is a little cold it "
-        "wants more than a day before it may see pressure. All her crimp joints, more than a "
-        "hundred, are made in that time and need not wait.",
+        "Whichever joint is ready last decides. The sealant on the heater's threads wants more "
+        "than a day in a shop that is a little cold, but it was put on in the first hour and sets "
+        "while the rest is made. A crimp joint need not wait, but there are more than a hundred "
+        "to make: compare the two kinds in the table. Threads that are sealed last would put "
+        "their whole wait on top of the work.",
         (),
-        (ready, grid("The same work in other shops", rows, {"shop": 0, "test not before": 1})),
+        (
+            ready,
+            grid(
+                "The same work in other shops",
+                rows,
+                {"shop": 0, "sealant set": 1, "test not before": 2},
+            ),
+        ),
     )
 
 
@@ -194,11 +208,16 @@ def _falling(units: str) -> Told:
     )
 
 
+def _gauge_step(units: str) -> float:
+    """What a gauge can be read to, Pa (common practice, no source)."""
+    return read("1 psi" if units == "US" else "0.05 bar", "pressure_loss")
+
+
 def _two_gauges(found: Figures, units: str) -> str:
     tight = float(air_pressure_at.si(found["first"], found["warm"], found["cool"]))
     apart = found["then"] - tight
     told = f"Tight lines would show {show(tight, 'pressure', units)} now."
-    step = 6894.757 if units == "US" else 5000.0
+    step = _gauge_step(units)
     if abs(apart) <= step:
         return f"{told} Yours do, to a step of the gauge: the warmth explains it."
     size = show(abs(apart), "pressure_loss", units)
@@ -239,7 +258,7 @@ def _test(units: str) -> Told:
 
 def _three_readings(found: Figures, units: str) -> str:
     first, second = found["start"] - found["half"], found["half"] - found["end"]
-    step = 6894.757 if units == "US" else 5000.0
+    step = _gauge_step(units)
     if first + second < -step:
         raise ValueError("It rose: was it warmer at the end, or is the pump still on?")
     if abs(first + second) <= step:
@@ -298,7 +317,6 @@ def _own_record(found: Figures, units: str) -> str:
 LESSONS: tuple[Lesson, ...] = (
     Lesson(
         key="ends",
-        title="Do these ends fit?",
         question="A fitting is sold with a 1/2 in male pipe thread. How wide is it across the "
         "thread, on a caliper?",
         ask="across the thread",
@@ -319,7 +337,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="short stub",
-        title="Which stub is too short?",
         question="On a manifold of half-inch PEX two tees stand side by side. An expansion joint "
         "needs its ring clear of the next fitting, so the tube between two fittings has a least "
         "length, and 5/8 in (16 mm) of each tee is fitting, not tube. How close may the tees' "
@@ -343,7 +360,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="when to test",
-        title="When may I test?",
         question="It is Monday, half past seven in the morning, and work on Dipper starts. "
         "Counted from then, when may her joints see pressure?",
         ask="after the start",
@@ -366,7 +382,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="test reading",
-        title="What does the gauge of a test say?",
         question="Dipper's lines are full of water, without air, and the gauge stands at her test "
         "pressure. How much water must leave for it to fall by 1 psi (0.07 bar)?",
         ask="water that leaves",
@@ -391,7 +406,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="falling gauge",
-        title="Whose fault is the reading?",
         question="Air was let into Dipper's lines in the afternoon: the gauge showed 40 psi "
         "(2.76 bar), and the shop was at 75 °F (24 °C). In the morning the shop is at 40 °F "
         "(4.4 °C). What would the gauge show if nothing leaked?",
@@ -416,7 +430,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="how sure",
-        title="How sure are the joints?",
         question="Twenty joints were tested, and none wept. At 95 %, what is the greatest chance "
         "of a weep per joint that this still allows?",
         ask="chance for each joint",

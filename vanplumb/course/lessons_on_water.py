@@ -9,23 +9,18 @@ from ..formulas.runs_heat import shell_resistance
 from ..formulas.tube import tube_content
 from ..trip.cold.frost import frost
 from ..words.quantity import read
-from ..words.report import Caution, grid
+from ..words.report import RIGHT, Caution, grid
 from ..words.show import counted, show
 from ..words.tables import table
 from ..words.work import Work
 from .cold import CONDUCTIVITY_FOAM
-from .lesson import Bench, Figures, Lesson, Reading, Told, van
+from .lesson import Bench, Figures, Lesson, Reading, Told, eg, van
 
 BURN = Caution(
     "WARNING",
     "Water above 120 °F (49 °C) burns skin in minutes, at 140 °F (60 °C) in seconds. Try with a "
     "thermometer, never with a child's hand, and follow your local plumbing code.",
 )
-
-
-def eg(us: str, si: str) -> dict[str, str]:
-    """An example in each system of units."""
-    return {"US": us, "SI": si}
 
 
 def _water(units: str) -> Told:
@@ -202,7 +197,10 @@ def _frost(units: str) -> Told:
 
     label, soonest, works = first("14 °F")
     airs = ("25 °F", "14 °F", "0 °F", "-10 °F")
-    rows = [(show(read(a, "temperature"), "temperature", units), first(a)[1]) for a in airs]
+    rows = [
+        (show(read(a, "temperature"), "temperature", units), show(first(a)[1], "duration", units))
+        for a in airs
+    ]
     return Told(
         soonest,
         f"First is {label}. Two times add up: until the water is at its freezing point, and then, "
@@ -211,7 +209,7 @@ def _frost(units: str) -> Told:
         "night. Only the runs outside and under the floor are in question while the cabin is "
         "heated.",
         works,
-        (grid("Colder nights", rows, {"outside": 0, "ice begins after": (1, "duration")}),),
+        (grid("Colder nights", rows, {"outside": 0, "ice begins after": (1, RIGHT)}),),
     )
 
 
@@ -282,7 +280,6 @@ def _run_out(found: Figures, units: str) -> str:
 LESSONS: tuple[Lesson, ...] = (
     Lesson(
         key="water",
-        title="How much water?",
         question="Heron takes four people for two nights between two fillings. How much water "
         "must her pump be able to reach? Think of drinking, hands, dishes, showers.",
         ask="water for the stay",
@@ -304,7 +301,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="mixing",
-        title="How warm out of the valve?",
         question="A van's laundry tub has a mixing valve that was set once with a thermometer, on "
         "a day when the heater gave 140 °F (60 °C) and the tank 60 °F (15.6 °C). It stands at "
         "100 °F (37.8 °C). Now it is winter and the tank is at 40 °F (4.4 °C). How warm is the "
@@ -329,7 +325,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="weak shower",
-        title="Why does the shower weaken?",
         question="Somebody showers in Dipper's wet room, where alone it gives about 2.2 gpm "
         "(8.2 L/min), and somebody opens the sink's tap. The shower's taps were not touched. "
         "What does the shower get now?",
@@ -351,7 +346,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="cold minute",
-        title="Why is the first minute cold?",
         question="The store is hot. You open Dipper's shower in the morning. How long do you wait "
         "for hot water?",
         ask="the wait",
@@ -373,7 +367,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="frost",
-        title="Will it freeze?",
         question="Dipper stands in the hills in a night of 14 °F (−10 °C). How long without use "
         "until ice begins in the run that freezes first? It passes under the floor in half an "
         "inch (13 mm) of foam.",
@@ -399,7 +392,6 @@ LESSONS: tuple[Lesson, ...] = (
     ),
     Lesson(
         key="water stays",
-        title="Where does water stay?",
         question="Dipper is emptied for the winter: her pump is off, every tap is open, and so is "
         "every drain that she has. How much water still stays in her lines?",
         ask="water that stays",

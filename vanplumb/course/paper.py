@@ -13,7 +13,8 @@ from pathlib import Path
 
 from ..sheet import write_calculation
 from ..words.report import Answer, Chapter, Grid, grid
-from .exercise import MAKERS, Exercise
+from ..words.show import counted
+from .exercise import MAKERS, TITLES, Exercise, exercises
 from .progress import Progress, learners
 
 MOST = 60
@@ -22,11 +23,6 @@ _LINES = 5
 """Empty lines to work on below each question."""
 _SIDE_BY_SIDE = 4
 """Answers of the key that stand side by side on a page."""
-
-
-def exercises(seed: int, units: str = "US") -> tuple[Exercise, ...]:
-    """One exercise of each kind, with the figures of a seed."""
-    return tuple(make(seed, units) for make in MAKERS.values())
 
 
 def sheet(seed: int, units: str = "US", learner: str = "") -> Chapter:
@@ -90,9 +86,7 @@ def teacher(names: Sequence[str], units: str = "US", first: int = 1) -> Chapter:
     keys = []
     for start in range(0, len(kinds), _SIDE_BY_SIDE):
         some = range(start, min(start + _SIDE_BY_SIDE, len(kinds)))
-        heads = {
-            f"{number + 1}. {exercises(first, units)[number].title}": number + 2 for number in some
-        }
+        heads = {f"{number + 1}. {TITLES[kinds[number]]}": number + 2 for number in some}
         rows = [
             (name, str(seeds[name]), *(one.shown for one in mine)) for name, mine in sets.items()
         ]
@@ -139,7 +133,7 @@ def marks(folders: Path | str | Iterable[Path | str] = ".") -> Grid:
         standing = one.standings().get(kind)
         if standing is None:
             return ""
-        tries = f"{standing.tries} {'try' if standing.tries == 1 else 'tries'}"
+        tries = counted(standing.tries, "try", "tries")
         return f"right, {tries}" if standing.right else f"not yet, {tries}"
 
     def solved(one: Progress) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..formulas import mixing, needs, tube
 from ..formulas.water import water_density, water_viscosity
 from ..network.losses import friction_factor
+from ..words.quantity import read
 from ..words.show import show
 from ..words.tables import table
 from .exercise import Draw, Exercise, Mistake, exercise, ladder
@@ -15,6 +16,7 @@ SI_TUBES = ("PE-X 12x2.0", "PE-X 16x2.0", "PE-X 20x1.9")
 
 @exercise(
     "water",
+    "How much water?",
     us={
         "people": ladder(2, 6, 1),
         "nights": ladder(2, 9, 1),
@@ -33,10 +35,7 @@ def how_much_water(draw: Draw) -> Exercise:
     )
     bare = day.value * nights
     return Exercise(
-        key="water",
-        title="How much water?",
-        seed=draw.seed,
-        units=draw.units,
+        draw=draw,
         question=f"{people} people stay {nights} nights between two fillings. How much water must "
         "the pump be able to reach, with the reserve?",
         given=(
@@ -69,6 +68,7 @@ def how_much_water(draw: Draw) -> Exercise:
 
 @exercise(
     "mixing",
+    "How warm out of the valve?",
     us={
         "hot": ladder(120, 160, 1, "°F"),
         "cold": ladder(38, 70, 1, "°F"),
@@ -83,12 +83,9 @@ def how_warm(draw: Draw) -> Exercise:
     work = mixing.temperature_from_share.work(
         share_hot=share, temperature_hot=hot, temperature_cold=cold
     )
-    zero = 255.372222 if draw.units == "US" else 273.15
+    zero = read("0 °F" if draw.units == "US" else "0 °C", "temperature")
     return Exercise(
-        key="mixing",
-        title="How warm out of the valve?",
-        seed=draw.seed,
-        units=draw.units,
+        draw=draw,
         question="A mixing valve passes this share of hot water. How warm is what comes out?",
         given=(("hot", draw["hot"]), ("cold", draw["cold"]), ("hot share", draw["share"])),
         answer=work.value,
@@ -129,6 +126,7 @@ def how_warm(draw: Draw) -> Exercise:
 
 @exercise(
     "weak shower",
+    "Why does the shower weaken?",
     us={
         "tube": US_TUBES,
         "length": ladder(4, 16, 0.5, "ft"),
@@ -168,10 +166,7 @@ def why_weaker(draw: Draw) -> Exercise:
     alone = loss(shower, bore)
     units = draw.units
     return Exercise(
-        key="weak shower",
-        title="Why does the shower weaken?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="Shower and tap hang on one run. Both are open. What does friction take along the "
         f"run? The friction factor is {factor:.4f} at this flow.",
         given=(
@@ -222,6 +217,7 @@ def why_weaker(draw: Draw) -> Exercise:
 
 @exercise(
     "cold minute",
+    "Why is the first minute cold?",
     us={
         "tube": US_TUBES,
         "length": ladder(36, 240, 1, "in"),
@@ -242,10 +238,7 @@ def why_cold_first(draw: Draw) -> Exercise:
     work = tube.plug_wait.work(volume=content.value, flow=flow)
     units = draw.units
     return Exercise(
-        key="cold minute",
-        title="Why is the first minute cold?",
-        seed=draw.seed,
-        units=units,
+        draw=draw,
         question="The run to the tap has cooled. How long does the tap run before hot water can "
         "arrive, if the cooled water is pushed out as a plug?",
         given=(

@@ -117,7 +117,7 @@ def _mixing() -> str:
         + _text(12, 28, "hot 140 °F, 60 °C")
         + _text(12, 180, "cold, summer and winter")
         + _fill("M225 150 h80 q-4 30 -40 30 q-36 0 -40 -30 z", GREY, 0.5)
-        + _text(300, 120, "tub")
+        + _text(265, 168, "tub", "middle")
     )
 
 
