@@ -314,11 +314,9 @@ def _pack(chosen: argparse.Namespace) -> int:
 def _quote(chosen: argparse.Namespace) -> int:
     from .chapters.quote import money, quote_chapter
     from .pack import Pack
-    from .sheet.calculation import write_calculation
-    from .sheet.lists import lists_of
+    from .sheet.calculation import write_paper
     from .sheet.wording import told, words_of
     from .van import load
-    from .words.files import write_whole
 
     builds = [load(path) for path in (chosen.file, *chosen.options)]
     quotes = [Pack(build).shop.quote for build in builds]
@@ -326,9 +324,7 @@ def _quote(chosen: argparse.Namespace) -> int:
     chapter = told(quote_chapter(first, quotes), words_of(first))
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-quote")
     van = first.van
-    paths = write_calculation(chapter, out, units=van.units, van=van.name, builder=van.builder)
-    for name, data in lists_of([chapter], van.units).items():
-        paths.append(write_whole(out / name, data))
+    paths = write_paper(chapter, out, units=van.units, van=van.name, builder=van.builder)
     for path, one in zip((chosen.file, *chosen.options), quotes, strict=True):
         total = money(one.total, one.currency) if one.total is not None else "no rate under [shop]"
         gaps = f", {len(one.unpriced)} lines without a price" if one.unpriced else ""

@@ -103,6 +103,6 @@ def test_the_command_writes_it(tmp_path: Path, capsys: pytest.CaptureFixture[str
     two.write_text(pack_of(SMALL.replace("price = 90", "price = 190")).build.text, encoding="utf-8")
     assert main(["quote", str(one), str(two), "-o", str(tmp_path / "out")]) == 0
     names = {path.name for path in (tmp_path / "out").iterdir()}
-    assert {"calculation-quote.pdf", "calculation-quote.html", "quote-options.csv"} <= names
+    assert {"quote.pdf", "quote.html", "quote-options.csv"} <= names
     told = capsys.readouterr().out
     assert "one.toml: " in told and "lines without a price" in told

@@ -106,7 +106,7 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
             "volume",
             (
                 water.works["drinking"],
-                *(work for row in water.uses for work in row.work),
+                *(work.about(row.habit.name) for row in water.uses for work in row.work),
                 water.works["day"],
             ),
         ),
@@ -123,7 +123,7 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
             water.nights,
             "count",
             (water.works["nights"],) if "nights" in water.works else (),
-            note="enough for a mean day; chance is in the chances"
+            note="for a mean day; how sure that is has a chapter of its own"
             if water.enough
             else f"{crew.nights} are wanted",
             key=True,

@@ -11,7 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ..shop.commissioning import ALONE, VALVES
-from ..shop.winter import every_tap
+from ..shop.winter import every_tap, screens
 from ..van.handles import handle_letters, own_tank, selected_tanks, what_it_does
 from ..van.heights import heights
 from ..van.kinds import heaters, line_parts, pumps
@@ -215,7 +215,7 @@ def _winter(shop: Shop) -> Iterator[str]:
 
 
 def _spring(shop: Shop) -> Iterator[str]:
-    yield "shut every drain, put filters and aerators in"
+    yield f"shut every drain, put {screens(shop.build)} in"
     yield "fill as above, look at every joint, flush until nothing tastes or foams"
     if shop.dose:
         yield "disinfect before anybody drinks, see Disinfecting inside"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..shop.quote import Quote
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
-from ..words.show import show
+from ..words.show import first_of, show
 
 if TYPE_CHECKING:
     from ..van.model import Build
@@ -32,7 +32,7 @@ def quote_chapter(build: Build, quotes: Sequence[Quote]) -> Chapter:
         grids.insert(0, options_grid(quotes))
     gaps = [
         f"{len(one.unpriced)} lines of {one.name} have no price and are not in its sum: "
-        f"{', '.join(one.unpriced)}."
+        f"{first_of(one.unpriced, 12)}."
         for one in quotes
         if one.unpriced
     ]

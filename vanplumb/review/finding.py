@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..words.brief import brief
 from ..words.report import Grid, grid
-from ..words.show import show
+from ..words.show import first_of, show, to_two_figures
 from ..words.sources import OWN, Source
 
 if TYPE_CHECKING:
@@ -59,7 +59,14 @@ class Finding:
                 x if isinstance(x, str) else show(x, self.word, system) if self.word else f"{x:g}"
             )
 
-        return one(self.value), one(self.limit)
+        found, limit = one(self.value), one(self.limit)
+        if found == limit and self.word and self.value != self.limit:
+            # Rounded alike, they would read as if nothing were over.
+            return (
+                to_two_figures(float(self.value), self.word, system),
+                to_two_figures(float(self.limit), self.word, system),
+            )
+        return found, limit
 
 
 class Findings(tuple[Finding, ...]):
@@ -101,9 +108,6 @@ class Findings(tuple[Finding, ...]):
         """One row a finding; value and limit as texts in the reader's units."""
         return self._table().frame(self.system)
 
-
-MOST_TOLD = 6
-"""Names in a row before the rest is counted."""
 
 Rule = Callable[[Any], Iterator[Finding]]
 RULES: dict[str, Rule] = {}
@@ -166,12 +170,10 @@ def not_worked_out(failed: Iterable[Failed]) -> tuple[Finding, ...]:
     found = []
     for why, those in by_reason.items():
         subjects = list(dict.fromkeys(one.subject for one in those))
-        shown = ", ".join(subjects[:MOST_TOLD])
-        more = f" and {len(subjects) - MOST_TOLD} more" if len(subjects) > MOST_TOLD else ""
         found.append(
             Finding(
                 min((one.severity for one in those), key=list(SEVERITIES).index),
-                f"Not worked out: {shown}{more}. {why[:1].upper()}{why[1:]}.",
+                f"Not worked out: {first_of(subjects)}. {why[:1].upper()}{why[1:]}.",
                 subjects[0],
                 "not worked out",
                 "an answer",

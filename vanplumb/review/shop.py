@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ..lists.joints import Joint
 from ..lists.threads import fit_for, refusal
 from ..van.region import source_here
-from ..words.show import show
+from ..words.show import first_of, show
 from ..words.sources import MELINDER, NSF61, PRACTICE
 from ..words.tables import OWN, table
 from .finding import Finding, rule
@@ -22,8 +22,7 @@ SLOW = 2 * 86400.0
 
 
 def _named(joints: list[Joint]) -> str:
-    names = [j.name for j in joints]
-    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+    return first_of([j.name for j in joints], 4)
 
 
 @rule

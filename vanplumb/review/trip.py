@@ -85,11 +85,11 @@ def trip_runs_dry(answers: Answers) -> Iterator[Finding]:
         "NOTICE",
         f"The tank runs dry on {_when(dry)}: water run off while waiting for hot is what it lacks.",
         dry.use or "fresh tanks",
-        dry.when / DAY,
-        float(answers.trip.planned.days),
+        dry.when,
+        answers.trip.planned.days * DAY,
         PLAYED,
         "Shorten or thin the hot runs, catch the first water, or carry more.",
-        "count",
+        "duration",
     )
 
 
@@ -103,11 +103,11 @@ def grey_full_first(answers: Answers) -> Iterator[Finding]:
         "NOTICE",
         f"The grey tank is full on {_when(full)}, before the stay is over.",
         full.use or "grey tanks",
-        full.when / DAY,
-        float(answers.trip.planned.days),
+        full.when,
+        answers.trip.planned.days * DAY,
         PLAYED,
         "Fit a larger grey tank, or plan where to empty it on the way.",
-        "count",
+        "duration",
     )
 
 

@@ -1,7 +1,4 @@
-"""The two papers of the shop: for the owner at the hand-over, and for the bench.
-
-One worked calculation on a page of its own: what a worksheet puts on the sheet.
-"""
+"""One chapter on a sheet of its own: a worksheet's calculation, and the papers of the shop."""
 
 from __future__ import annotations
 
@@ -91,43 +88,55 @@ def write_calculation(
     ]
 
 
-WORDING: dict[str, dict[str, Any]] = {
-    "owner": {
-        "form": "hand-over paper",
-        "signing": "Handed over and explained; test, disinfection and setting done as noted.",
-        "signers": ("Handed over by", "Received by"),
-    },
-    "commissioning": {
-        "form": "to fill in at the finished van",
-        "signing": "Every value was read at the van, at the line where it stands.",
-        "signers": ("Read by", "Checked by"),
-    },
-    "survey": {
-        "form": "to fill in at the van",
-        "signing": "Asked, measured and read as written in.",
-        "signers": ("Asked and measured by", "Answered by"),
-    },
-    "order": {
-        "form": "to buy by",
-        "signing": "Ordered as listed; what came was counted, and its numbers noted.",
-        "signers": ("Ordered by", "Received by"),
-    },
-    "claim": {
-        "form": "history for a claim",
-        "signing": "Read out of the record as it stands.",
-        "signers": ("Read by", "Received by"),
-    },
-    "fleet": {
-        "form": "page of all vans",
-        "signing": "Read and spoken over with everybody whose work is in it.",
-        "signers": ("Read by", "Spoken over with"),
-    },
-    "card": {
-        "form": "for the bench",
-        "signing": "Every joint was made as listed, looked at and tested.",
-        "signers": ("Made by", "Tested by"),
-    },
+PAPERS = {
+    "owner": (
+        "hand-over paper",
+        "Handed over and explained; test, disinfection and setting done as noted.",
+        ("Handed over by", "Received by"),
+    ),
+    "commissioning": (
+        "to fill in at the finished van",
+        "Every value was read at the van, at the line where it stands.",
+        ("Read by", "Checked by"),
+    ),
+    "survey": (
+        "to fill in at the van",
+        "Asked, measured and read as written in.",
+        ("Asked and measured by", "Answered by"),
+    ),
+    "quote": (
+        "what the work costs",
+        "Offered and ordered as listed, without what has no price here.",
+        ("Offered by", "Ordered by"),
+    ),
+    "order": (
+        "to buy by",
+        "Ordered as listed; what came was counted, and its numbers noted.",
+        ("Ordered by", "Received by"),
+    ),
+    "claim": (
+        "history for a claim",
+        "Read out of the record as it stands.",
+        ("Read by", "Received by"),
+    ),
+    "fleet": (
+        "page of all vans",
+        "Read and spoken over with everybody whose work is in it.",
+        ("Read by", "Spoken over with"),
+    ),
+    "card": (
+        "for the bench",
+        "Every joint was made as listed, looked at and tested.",
+        ("Made by", "Tested by"),
+    ),
 }
+"""What each paper is for, what is signed, and by whom, by the key of its chapter."""
+
+
+def _as_paper(sheet: Sheet, key: str) -> Sheet:
+    """A sheet with the words of the paper that its chapter is."""
+    form, signing, signers = PAPERS[key]
+    return replace(sheet, form=form, signing=signing, signers=signers)
 
 
 def write_paper(
@@ -141,7 +150,7 @@ def write_paper(
 ) -> list[Path]:
     """Write one paper as a PDF, an HTML page and lists, named after it.  Gives the paths."""
     sheet = calculation_sheet(chapter, units=units, van=van, builder=builder, date=date)
-    sheet = replace(sheet, **WORDING.get(chapter.key, {}))
+    sheet = _as_paper(sheet, chapter.key)
     stem = Path(folder) / file_name(chapter.key)
     return [
         write_whole(stem.with_suffix(".pdf"), pdf(sheet)),
@@ -172,7 +181,7 @@ def paper_bytes(
         file=file,
     )  # fmt: skip
     first = section(opening, 1, units) if opening is not None else None
-    return pdf(replace(sheet, opening=first, **WORDING.get(chapter.key, {})))
+    return pdf(replace(_as_paper(sheet, chapter.key), opening=first))
 
 
 def papers_of(

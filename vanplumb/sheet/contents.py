@@ -416,7 +416,26 @@ def _more(count: int) -> str:
     return f"{count} more of these in the review." if count > 0 else ""
 
 
+def _without_empty_columns(grid: Grid) -> Grid:
+    """A table as it is printed: a column in which no row says anything is left to the list."""
+
+    def told(n: int) -> bool:
+        return not grid.rows or any(row[n] not in (None, "") for row in grid.rows)
+
+    columns = list(enumerate(grid.columns))
+    # A column of figures stays: that there is none is an answer.
+    keep = [n for n, column in columns if column.word or column.by_hand or told(n)]
+    if len(keep) == len(grid.columns):
+        return grid
+    return replace(
+        grid,
+        columns=tuple(grid.columns[n] for n in keep),
+        rows=tuple(tuple(row[n] for n in keep) for row in grid.rows),
+    )
+
+
 def _rows(grid: Grid, units: str, file: str) -> Rows:
+    grid = _without_empty_columns(grid)
     shown_heads, cells = grid.shown(units)
     heads = tuple(plain(h) for h in shown_heads)
     most = grid.printed if 0 < grid.printed < MOST_ROWS else MOST_ROWS

@@ -16,7 +16,7 @@ from xml.etree import ElementTree
 from ..words.glossary import word
 from ..words.quantity import QuantityError, split, unit_of
 from ..words.report import Picture
-from ..words.show import show
+from ..words.show import first_of, show
 from .escape import name, plain
 
 SVG = "http://www.w3.org/2000/svg"
@@ -289,9 +289,7 @@ def _places(kind: str, where: list[str], whole: int) -> str:
     if len(where) == whole > 3:
         return f"all {whole}"
     told = [w.split(":")[0] if kind in NUMBERED else name(w) for w in where if w]
-    if len(told) > 8:
-        return f"{', '.join(told[:6])} and {len(told) - 6} more"
-    return ", ".join(told)
+    return first_of(told, 6 if len(told) > 8 else 8)
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from ..words.report import Caution
 from ..words.show import show, together
 from ..words.tables import Row, table
 from ..words.work import Work, total
-from .winter import hot_and_cold
+from .winter import hot_and_cold, screens
 
 if TYPE_CHECKING:
     from ..van.model import Build
@@ -287,7 +287,7 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     return (
         f"flush the {together([*tank, 'runs'])} with clean water first",
         *heat,
-        "take out filters and aerators"
+        f"take out {screens(build)}"
         + (f", {' and '.join(p.name for p in out)} among them" if out else ""),
         _into_tanks(build, dose),
         f"draw at every outlet{both}, {smell}{top}",
@@ -300,7 +300,7 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
         f"{often} at least",
         f"the rinse goes {region_of(build).row['rinse']}",
         f"measure: under {show(dose.drinking, 'concentration', units)} to drink, by a test strip",
-        "put filters and aerators back",
+        f"put {screens(build)} back",
     )
 
 

@@ -67,8 +67,8 @@ def plan_winter(
 
     ``draining`` tells what stays once all is open, with its board if it has one; ``coldest`` is
     the coldest that the van will get, K (the build's night air if not said);
-    ``share`` the glycol in the antifreeze that is bought.  The heater is drained and
-    shut off from the rest.
+    ``share`` the glycol in the antifreeze that is bought.  What the heater holds is
+    not in the sum: it is drained, and stays empty.
     """
     cold = build.van.outside if coldest is None else coldest
     runs = content_of(build, range(len(build.run)))
@@ -120,13 +120,14 @@ def every_tap(build: Build) -> str:
     return " and ".join(said)
 
 
+def screens(build: Build) -> str:
+    """What catches dirt on the way and is taken out before a dose, of what the van has."""
+    return "filters and aerators" if build.strainer or build.line_part else "aerators"
+
+
 def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...]:
     units, both = build.van.units, hot_and_cold(build)
-    heater = (
-        ["heater off and cold, drained, and shut off from the rest; it stays empty"]
-        if build.heater
-        else []
-    )
+    heater = ["heater off and cold, then drained"] if build.heater else []
     electric = bool(pumps.electric(build))
     empties = "let the tank run out at the taps"
     if build.pump:
@@ -193,9 +194,8 @@ def _kept(drained: Draining, units: str) -> tuple[str, ...]:
 
 
 def _first_filling(build: Build) -> tuple[str, ...]:
-    heater = ["open the heater's way again"] if build.heater else []
-    heater += [
-        f"shut the bypass of {h.name}: left open, hot taps get cold water"
+    heater = [
+        f"open the valves of {h.name} and shut its bypass: left open, hot taps get cold water"
         for h in build.heater
         if h.bypass != "none"
     ]
@@ -208,7 +208,7 @@ def _first_filling(build: Build) -> tuple[str, ...]:
     order = ": cold first, then hot" if build.heater else ""
     holds = "while the pump holds pressure" if build.pump else "while the tank stands full"
     return (
-        "drains shut, filters and aerators in",
+        f"drains shut, {screens(build)} in",
         *heater,
         f"fill the tank, {run + ', ' if run else ''}open outlets from the nearest to the farthest",
         f"let each run until no air comes{order}",

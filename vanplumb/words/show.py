@@ -215,6 +215,12 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
     return f"{text}{mark}" if mark in ("°",) else f"{text} {mark}"
 
 
+def to_two_figures(number: float, name: str, system: str) -> str:
+    """A value in SI to two figures, where the usual digits hide what is told: −3.4 °F."""
+    text = figures(2)(value(number, name, system) * HALVES_UP)
+    return f"{text} {unit(name, system)}".strip()
+
+
 def out_of_bounds(meant: Word, number: float, system: str = "SI") -> str:
     """What a word's bounds ask for, if the value in SI is outside them; else an empty text."""
     if number > meant.high or number < meant.low or (meant.above and number == meant.low):
@@ -235,6 +241,12 @@ def counted(number: int, one: str, many: str = "") -> str:
 def together(names: Sequence[str]) -> str:
     """Names as one phrase: "tank, runs and heater"."""
     return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+
+
+def first_of(names: Sequence[str], most: int = 6, between: str = ", ") -> str:
+    """The first of many names, and how many more there are: "a, b and 17 more"."""
+    shown = between.join(names[:most])
+    return f"{shown} and {len(names) - most} more" if len(names) > most else shown
 
 
 def example(kind: str) -> str:

@@ -12,7 +12,7 @@ import math
 import re
 import textwrap
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache, reduce
 from itertools import count
 from types import CodeType
@@ -134,6 +134,10 @@ class Work:
             sides = line.split(" = ")
             line = f"{sides[0]} = … = {sides[-1]}"
         return f"<work {self.name}: {line}>"
+
+    def about(self, what: str) -> Work:
+        """The same steps, their title opened with what they are about, where many are alike."""
+        return replace(self, title=f"{_one_line(what)}: {self.title[:1].lower()}{self.title[1:]}")
 
     def _values(self) -> dict[str, float]:
         return {**self.inputs, **{s.name: s.value for s in self.steps[:-1]}}

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...words.brief import brief
+from ...words.show import first_of
 from .levels import Pocket, pockets
 from .passages import Standing, standing
 
@@ -74,8 +75,8 @@ class Draining:
         return self._place(pocket, pocket.lowest).where
 
     def holds(self, pocket: Pocket) -> str:
-        """What a pocket stands in, the most first."""
-        return "; ".join(label for label, _ in pocket.parts)
+        """What a pocket stands in, the most first; of many the first few."""
+        return first_of([label for label, _ in pocket.parts], between="; ")
 
     @cached_property
     def drains(self) -> tuple[DrainPlace, ...]:
