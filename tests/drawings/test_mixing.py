@@ -97,3 +97,15 @@ def test_what_the_outlet_gave_before_stands_beside_it() -> None:
     [told] = [t for t in texts(valve_picture(new, "US", old)) if "°F" in t and "→" in t]
     assert told.startswith("106 → ") and int(told.split()[2]) < 106
     assert not any("→" in t for t in texts(valve_picture(old, "US", old)))
+
+
+@pytest.mark.parametrize("setting", [43.0, 43.33, 45.5, 48.0, 49.0, 51.0])
+def test_the_outlet_and_the_limits_keep_their_figures_apart(setting: float) -> None:
+    """Between two limits that stand close, and on one, each has a line of its own."""
+    valve = Valve("fixed", setting + 273.15, DAY, 1.2 / 3600, 9.5e-5, 1.4e5)
+    one = mixing_state(valve, DAY)
+    svg = ET.fromstring(scale_picture(one, (), "US"))
+    left = [n for n in svg.iter() if n.tag.endswith("text") and n.get("text-anchor") == "end"]
+    heights = sorted(float(n.get("y", "nan")) for n in left)
+    assert len(heights) == 3
+    assert all(b - a >= 15.5 for a, b in pairwise(heights))

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from vanplumb.words.quantity import QuantityError, read
-from vanplumb.worksheets.frame.controls import Choice, Flag, Quantity, Text
+from vanplumb.worksheets.frame.controls import Choice, Flag, Lines, Quantity, Text
 
 
 def field(units: str = "SI", **changes: object) -> Quantity:
@@ -220,3 +220,11 @@ def test_degrees_of_a_difference() -> None:
     assert typed(one, "18 °F").value == pytest.approx(10.0)
     assert typed(one, "7 °C").value == pytest.approx(7.0)
     assert typed(one, "60 kg").problem.startswith("differential needs a difference")
+
+
+def test_a_region_names_lines_of_text_once() -> None:
+    """Above them, and not once more beside the remark below."""
+    lines = Lines("readings", "at the faucet")
+    lines.speak(lambda text: text.replace("faucet", "tap"))
+    assert lines._head.value == lines.label == "at the tap"
+    assert lines._note.description == ""

@@ -105,6 +105,9 @@ def _answers(state: MixingState, units: str) -> tuple[Answer, ...]:
         key=True,
     )
     adult, child = burn(state.temperature), burn(state.temperature, "child")
+    told = adult.told(units)
+    if child.told(units) != told:
+        told = f"an adult {told}, a child {child.told(units)}"
     flow = valve_flow.work(
         flow_coefficient=kv_outlet(state.valve),
         pressure_loss=state.pressure,
@@ -112,8 +115,7 @@ def _answers(state: MixingState, units: str) -> tuple[Answer, ...]:
     )
     return (
         temperature,
-        Answer("until it burns an adult deeply", adult.told(units), work=adult.work),
-        Answer("until it burns a child deeply", child.told(units), work=child.work),
+        Answer("until it burns deeply", told, work=adult.work + child.work),
         Answer("hot part of the outlet's mass", state.share, "share"),
         Answer("flow from the outlet", state.flow, "flow", work=(flow,)),
         Answer("flow from the hot supply", state.flow_hot, "flow"),

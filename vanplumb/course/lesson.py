@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Any
 
 from ..drawings.lessons import lesson_picture
 from ..pack import Pack, example
@@ -26,12 +27,18 @@ def eg(us: str, si: str) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class Told:
-    """What a question comes to (SI), and why: in words, with its steps and a table or two."""
+    """What a question comes to (SI), and why: in words, with its steps and a table or two.
+
+    ``picture`` is an SVG of the answer, and ``scene`` what moves on it; both empty if there is
+    none.
+    """
 
     value: float
     why: str
     works: tuple[Work, ...] = ()
     grids: tuple[Grid, ...] = ()
+    picture: str = ""
+    scene: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..chapters.budget import water_chapter
+from ..drawings.charts.first_minute import FirstMinute, minute_picture, minute_scene
 from ..explore import explore
 from ..formulas import mixing
 from ..formulas.runs_heat import shell_resistance
@@ -154,6 +155,15 @@ def _weaker(found: Figures, units: str) -> str:
 def _cold_minute(units: str) -> Told:
     pack = van("dipper")
     wait = next(one for one in pack.trip.waits if one.fixture == "shower")
+    minute = FirstMinute(
+        wait.length,
+        wait.content,
+        wait.flow,
+        wait.wait,
+        wait.wasted,
+        hot=pack.build.heater[0].setpoint,
+        cold=pack.build.van.cold_water,
+    )
     amounts = grid(
         "What goes down the drain",
         [
@@ -170,6 +180,8 @@ def _cold_minute(units: str) -> Told:
         "three-eighths does. The tube's wall adds nearly two fifths to that.",
         tuple(wait.works.values()),
         (amounts,),
+        minute_picture(minute, units),
+        minute_scene(minute, units),
     )
 
 

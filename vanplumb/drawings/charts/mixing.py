@@ -6,7 +6,7 @@ a worksheet sets its theme's own by the classes (``vp-hot``, ``vp-cold``, ``vp-m
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from ...chapters.mixing import two_limits
 from ...flow.mixing.valve import Drift, MixingState
@@ -21,6 +21,7 @@ BOX = 'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" fill="current
 LOWEST, HIGHEST = 273.15, 363.15  # of the scale, K
 TOP, FOOT = 22.0, 318.0  # where these two stand in the picture
 LINE = 15.5  # between two labels
+NEEDLE = 18.0  # between the outlet's figure and a limit's label
 
 
 def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str, region: str = "") -> str:
@@ -32,14 +33,14 @@ def scale_picture(state: MixingState, drifts: Iterable[Drift], units: str, regio
         _band(shower, code, AMBER, 0.55),
         _band(code, HIGHEST, HOT, 0.55),
     ]
-    left = [
-        _limit(shower, f"for washing {show(shower, 'temperature', units)}"),
-        _limit(code, f"limit {show(code, 'temperature', units)}"),
-    ]
-    now = _needle(state, units, (shower, code))
-    body = "".join([*bands, _scale(units), *left, now, *_marks(drifts)])
+    limits = {
+        shower: f"for washing {show(shower, 'temperature', units)}",
+        code: f"limit {show(code, 'temperature', units)}",
+    }
+    left = _limits(limits, state.temperature, units)
+    body = "".join([*bands, _scale(units), *left, *_marks(drifts)])
     title = f"Outlet {outlet(state, units)} against the limits"
-    return f'<svg {BOX} viewBox="0 0 356 340" role="img" aria-label="{title}">{body}</svg>'
+    return f'<svg {BOX} viewBox="-16 0 372 340" role="img" aria-label="{title}">{body}</svg>'
 
 
 def height_of(temperature: float) -> float:
@@ -94,28 +95,27 @@ def _scale(units: str) -> str:
     )
 
 
-def _limit(temperature: float, label: str) -> str:
-    y = height_of(temperature)
-    line = f'<path d="M96 {y:.1f} H114" stroke="currentColor" stroke-width="1.5" fill="none"/>'
-    return line + text_at(92, y + 4, label, size=12, anchor="end")
-
-
-def _needle(state: MixingState, units: str, limits: tuple[float, float]) -> str:
-    if state.temperature is None:
-        return text_at(6, 334, "no flow", size=15, weight=600)
-    y = height_of(state.temperature)
-    pointer = (
-        f'<path class="vp-mixed" d="M112 {y:.1f} l-15 -8 v16 Z" fill="{MIXED}"/>'
-        f'<path class="vp-mixed-line" d="M112 {y:.1f} h4 M140 {y:.1f} h4" '
-        f'stroke="{MIXED}" stroke-width="3"/>'  # short of the scale's figures
-    )
-    places = [height_of(limit) for limit in limits]
-    shift = 5.0
-    for place in places:  # the figure must not stand on a limit's own label
-        if abs(y - place) < 17:
-            shift = place - y - 12 if y <= place else place - y + 22
-    text = show(state.temperature, "temperature", units)
-    return pointer + text_at(94, y + shift, text, size=17, weight=600, anchor="end")
+def _limits(limits: Mapping[float, str], now: float | None, units: str) -> list[str]:
+    """Left of the scale: the limits and the outlet, each figure clear of the others."""
+    found = [] if now is not None else [text_at(6, 334, "no flow", size=15, weight=600)]
+    shown = sorted([*limits.items(), *([] if now is None else [(now, "")])])
+    places = [height_of(one) for one, _ in shown]
+    for (one, told), place, y in zip(shown, places, spread(places, NEEDLE, TOP, FOOT), strict=True):
+        if told:
+            found.append(
+                f'<path d="M95 {y:.1f} L114 {place:.1f}" stroke="currentColor" '
+                'stroke-width="1.5" fill="none"/>'
+            )
+            found.append(text_at(92, y + 4, told, size=12, anchor="end"))
+            continue
+        found.append(
+            f'<path class="vp-mixed" d="M112 {place:.1f} l-15 -8 v16 Z" fill="{MIXED}"/>'
+            f'<path class="vp-mixed-line" d="M112 {place:.1f} h4 M140 {place:.1f} h4" '
+            f'stroke="{MIXED}" stroke-width="3"/>'  # short of the scale's figures
+        )
+        outlet_told = show(one, "temperature", units)
+        found.append(text_at(94, y + 6, outlet_told, size=17, weight=600, anchor="end"))
+    return found
 
 
 def _marks(drifts: Iterable[Drift]) -> list[str]:

@@ -48,7 +48,7 @@ def session_chart(found: Session, system: str, *, wide: float = SCREEN) -> str:
         body.append(text(middle, foot - 1.2, f"{number}", size=2.6, anchor="middle", bold=True))
     body.append(frame.level(y(found.wanted), GREY))
     if not found.heater.flow_through:
-        names = [("top of store", HOT), ("- - mean of store", HOT), *names]
+        names = [("top of store", HOT), ("- - its mean", HOT), *names]
         body.append(line(frame.points(found.time, found.mean, y), HOT, 0.4, "1.6 0.9"))
         body.append(line(frame.points(found.time, found.top, y), HOT, 0.4))
     body += _outlets(frame, found, y)

@@ -75,7 +75,7 @@ def readings_picture(judged: Judged) -> str:
     middle, step = 244.0, 15.0
 
     def x(apart: float) -> float:
-        return middle + min(max(apart, -6.5), 6.5) * step
+        return middle + min(max(apart, -6.0), 6.0) * step
 
     band = (f'<rect x="{x(-3):.1f}" y="26" width="{6 * step:.1f}" height="{20 * len(rows):g}" '
             f'fill="{GREY}" fill-opacity="0.18"/>')  # fmt: skip
@@ -93,7 +93,7 @@ def readings_picture(judged: Judged) -> str:
         parts.append(
             f'<circle class="{mark}" cx="{x(one.apart):.1f}" cy="{at - 4}" r="5" fill="{colour}"/>'
         )
-        if abs(one.apart) > 6.5:  # off the picture: say how far
+        if abs(one.apart) > 6.0:  # off the picture: say how far
             side = 12 if one.apart < 0 else -12
             far = f"{one.apart:+.0f}".replace("-", "−")
             anchor = "start" if one.apart < 0 else "end"
@@ -114,7 +114,7 @@ def sureness_picture(found: Sureness) -> str:
     top = max(1e-3, *(b[3] for b in bars))
 
     def x(chance: float) -> float:
-        return 150 + min(chance / top, 1.0) * 190
+        return 150 + min(chance / top, 1.0) * 178
 
     height = 40 + 26 * len(bars)
     parts = []

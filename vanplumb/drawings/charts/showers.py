@@ -41,9 +41,11 @@ def showers_picture(found: Session, units: str, *, at: float | None = None) -> s
     runs = _running(found, when) is not None
     marks = "".join(_mark(found, n, when) for n in range(len(found.showers)))
     store = (
+        f'<clipPath id="vp-store"><rect x="{LEFT:g}" width="{RIGHT - LEFT:g}" y="{TOP:g}" '
+        f'height="{FOOT - TOP:g}" rx="10"/></clipPath><g clip-path="url(#vp-store)">'
         f'<rect x="{LEFT:g}" width="{RIGHT - LEFT:g}" y="{TOP:g}" height="{FOOT - TOP:g}" '
         f'fill="{colour(found.cold)}"/><rect data-part="hot" x="{LEFT:g}" '
-        f'width="{RIGHT - LEFT:g}" y="{TOP:g}" height="{hot:.1f}" fill="{colour(top)}"/>'
+        f'width="{RIGHT - LEFT:g}" y="{TOP:g}" height="{hot:.1f}" fill="{colour(top)}"/></g>'
     )
     name, figure = "top of the store", told["top"]
     if found.heater.flow_through:

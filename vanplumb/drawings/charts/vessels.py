@@ -26,6 +26,8 @@ WIDE, HIGH = 640.0, 226.0
 TOP, FOOT, BREADTH = 92.0, 182.0, 84.0
 """Where the vessels stand, and how broad they are."""
 SKY_TOP, SKY_FOOT, EDGE = 8.0, 50.0, 12.0
+NAME = 22.0
+"""Half the room of a day's name."""
 SUNRISE, SUNSET = 6.0 * 3600, 21.0 * 3600
 SUN = "#f2b531"
 FRAMES = 200
@@ -54,7 +56,7 @@ def stay_picture(outcome: Outcome, system: str, *, at: float | None = None) -> s
     instants, vessels = _vessels(outcome, system)
     n = len(instants) - 1 if at is None else int(np.abs(instants - at).argmin())
     room = (WIDE - 2 * EDGE) / len(vessels)
-    body = [_sky(outcome, float(instants[n]))]
+    body = [_sky(outcome, float(instants[n]), _fold(len(vessels)))]
     for i, one in enumerate(vessels):
         x = EDGE + room * (i + 0.5)
         body.append(_vessel(one, n, x, room))
@@ -91,7 +93,7 @@ def stay_scene(outcome: Outcome, system: str) -> dict[str, Any]:
         },
         "tracks": tracks,
         "paces": [[1, day], [4, "a day in 2 s"], [0.2, "a day in 40 s"]],
-        "folds": [EDGE + (WIDE - 2 * EDGE) / len(vessels) * math.ceil(len(vessels) / 2)],
+        "folds": [_fold(len(vessels))],
     }
 
 
@@ -175,8 +177,21 @@ def _height(t: float) -> float:
     return SKY_FOOT - 7 - (SKY_FOOT - SKY_TOP - 16) * max(up, 0.0)
 
 
-def _sky(outcome: Outcome, now: float) -> str:
-    """Days and nights from left to right, what fails in them, and the sun where it stands."""
+def _fold(count: int) -> float:
+    """Where a narrow page may fold the picture of so many vessels."""
+    return EDGE + (WIDE - 2 * EDGE) / count * math.ceil(count / 2)
+
+
+def _sky(outcome: Outcome, now: float, fold: float) -> str:
+    """Days and nights from left to right, what fails in them, and the sun where it stands.
+
+    The name of a day stands clear of the ``fold``.
+    """
+
+    def named_at(day: int) -> float:
+        x = _x(outcome, (day + 0.5) * DAY)
+        return fold - NAME if abs(x - fold) < NAME else x
+
     days = round(outcome.days)
     left, right = EDGE, WIDE - EDGE
     edges = [(0.0, SUNRISE)]
@@ -189,9 +204,9 @@ def _sky(outcome: Outcome, now: float) -> str:
         for a, b in spans
     )
     names = "".join(
-        f'<g class="vp-part" data-box="{_x(outcome, (d + 0.5) * DAY) - 1:.0f} {SKY_TOP} '
-        f'{_x(outcome, (d + 0.5) * DAY) + 1:.0f} {SKY_FOOT + 18}">'
-        f'<text x="{_x(outcome, (d + 0.5) * DAY):.1f}" y="{SKY_FOOT + 15}" '
+        f'<g class="vp-part" data-box="{named_at(d) - 1:.0f} {SKY_TOP} '
+        f'{named_at(d) + 1:.0f} {SKY_FOOT + 18}">'
+        f'<text x="{named_at(d):.1f}" y="{SKY_FOOT + 15}" '
         f'text-anchor="middle">{f"day {d + 1}" if days < 8 else d + 1}</text></g>'
         for d in range(days)
     )

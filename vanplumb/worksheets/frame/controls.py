@@ -40,8 +40,8 @@ class Control:
         self.on_change: Callable[[], None] = _nothing
         self._quiet = False
         self._note = widgets.HTML()
-        self._named: Any = self._note
-        """The widget that shows the label."""
+        self._named: Any
+        """The widget whose description is the label; ``Lines`` has none."""
 
     def __repr__(self) -> str:
         return f"<{type(self).__name__.lower()} {self.key}: {self.text}>"
@@ -74,8 +74,11 @@ class Control:
     def speak(self, say: Callable[[str], str]) -> None:
         """Tell label and remark in the words of a region."""
         self.label, self.about = say(self.label), say(self.about)
-        self._named.description = self.label
+        self._show_label()
         self._tell()
+
+    def _show_label(self) -> None:
+        self._named.description = self.label
 
     def _tell(self, hint: str = "") -> None:
         wrong = bool(self.problem)
@@ -222,8 +225,7 @@ class Lines(Control):
         self._entry.observe(self._typed, "value")
         self._tell()
 
-    def speak(self, say: Callable[[str], str]) -> None:
-        super().speak(say)
+    def _show_label(self) -> None:
         self._head.value = self.label
 
     @property

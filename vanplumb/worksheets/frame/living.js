@@ -6,12 +6,6 @@ let born = 0;
 
 function render({ model, el }) {
   const own = `w${++born}`;
-  const make = (tag, name, parent) => {
-    const one = document.createElement(tag);
-    one.className = name;
-    parent.appendChild(one);
-    return one;
-  };
   const root = make("div", "vp-living", el);
   const says = make("div", "vp-living-says", root);
   const stage = make("div", "vp-living-strips", root);
@@ -406,6 +400,7 @@ function render({ model, el }) {
     bar.hidden = clock.hidden = !play;
     says.hidden = !play?.says;
     lean.hidden = !scene.solids;
+    root.classList.toggle("vp-living-depth", Boolean(scene.solids));
     if (play && (time < play.times[0] || time > play.times.at(-1) || root.vpPlay !== play.name)) {
       root.vpPlay = play.name;
       time = still.matches ? play.still ?? play.times.at(-1) : play.times[0];

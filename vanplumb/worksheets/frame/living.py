@@ -26,7 +26,6 @@ Elements with ``data-tap`` are pressed by pointer or key.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from importlib.resources import files
 from typing import Any, Generic, TypeVar
 
 import anywidget
@@ -35,12 +34,9 @@ import traitlets
 from ...drawings.warmth import STOPS
 from ...sheet.wording import told_drawing
 from ...words.regions import Local
+from .browser_files import script, style
 
 T = TypeVar("T")
-
-
-def _text(name: str) -> str:
-    return (files(__package__) / name).read_text(encoding="utf-8")
 
 
 class Before(Generic[T]):
@@ -85,8 +81,8 @@ class LivingPicture(anywidget.AnyWidget):
     one stands for them on the page.  One that ``stays`` is kept in sight.
     """
 
-    _esm = _text("living.js")
-    _css = _text("living.css")
+    _esm = script(__package__, "living.js")
+    _css = style(__package__, "living.css")
     svg = traitlets.Unicode("").tag(sync=True)
     scene: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
     serial = traitlets.Int(0).tag(sync=True)

@@ -11,21 +11,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import lru_cache
 from html import escape
-from importlib.resources import files
 from typing import Any
 
 from ...review.finding import SEVERITIES
 from ...words.report import Answer, Caution, Chapter, Grid
 from ...words.work import Work
+from .browser_files import style
 
-
-def _style(name: str) -> str:
-    return (files(__package__) / name).read_text(encoding="utf-8")
-
-
-PRINT = _style("print.css")
-RESULTS_STYLE = f"<style>{_style('results.css')}{PRINT}</style>"
-STYLE = f"<style>{_style('results.css')}{_style('worksheet.css')}{PRINT}</style>"
+PRINT = style(__package__, "print.css")
+RESULTS = style(__package__, "results.css")
+RESULTS_STYLE = f"<style>{RESULTS}{PRINT}</style>"
+STYLE = f"<style>{RESULTS}{style(__package__, 'worksheet.css')}{PRINT}</style>"
 
 
 BRIEF, SHORT, LONG = 10, 16, 28  # letters: what stays on one line, what gets room to wrap

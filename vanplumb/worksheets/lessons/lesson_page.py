@@ -27,6 +27,7 @@ from ...words.quantity import QuantityError, read
 from ...words.show import counted, unit
 from ...words.typed import tidy
 from ..frame import look
+from ..frame.living import LivingPicture
 from ..frame.printed import bundle
 
 SETS = 10_000
@@ -124,6 +125,7 @@ class LessonPage:
     def _predicted(self) -> None:
         def told() -> None:
             text = tidy(self._guess.value, self.lesson.word)
+            self._moves.layout.display = "none"
             if not text:
                 self._reason.value = ""
                 self._told_units = ""
@@ -144,6 +146,9 @@ class LessonPage:
                 f'<p class="vp-said" role="status"><b>{escape(said)}</b></p>'
                 f"<p>{escape(found.why)}</p>{tables}{steps}"
             )
+            if found.picture:
+                self._moves.show(found.picture, found.scene)
+                self._moves.layout.display = ""
 
         self._guarded(told, self._reason)
 
@@ -263,7 +268,7 @@ class LessonPage:
         top.add_class("vp-buttons")
 
         self._guess = _entry(one.ask, "what you think")
-        self._reason = _told()
+        self._reason, self._moves = _told(), LivingPicture(stays=False)
         self._guess.observe(lambda _: self._predicted(), "value")
         picture = widgets.HTML(self._picture())
         picture.add_class("vp-pictures")
@@ -276,7 +281,7 @@ class LessonPage:
         asked.add_class("vp-asked")
         both = widgets.HBox([asked, picture])
         both.add_class("vp-beside")
-        predict = _part("vp-predict", "Predict", [both, self._reason])
+        predict = _part("vp-predict", "Predict", [both, self._moves, self._reason])
 
         self._figures, self._help, self._outcome = widgets.HTML(), _told(), _told()
         self._answer = _entry("answer", "")

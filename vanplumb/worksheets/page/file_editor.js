@@ -1,11 +1,5 @@
 // A text with numbered lines, and below it what is wrong, each a button that goes to its line.
 function render({ model, el }) {
-  const make = (tag, name, parent) => {
-    const one = document.createElement(tag);
-    one.className = name;
-    parent.appendChild(one);
-    return one;
-  };
   const frame = make("div", "vp-editor", el);
   const numbers = make("div", "vp-editor-numbers", frame);
   const area = make("textarea", "vp-editor-text", frame);

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from html import escape
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +24,7 @@ from ...van.file.write import changed
 from ...words.files import file_name, write_whole
 from ..frame import look, paper
 from ..frame.actions import Panel
+from ..frame.browser_files import script, style
 from ..frame.printed import bundle
 from ..frame.sections import Makers, Sections
 from .names import named_in_builds, names_grid
@@ -32,15 +32,11 @@ from .pages import worksheets_of
 from .vans import VanMenu
 
 
-def _text(name: str) -> str:
-    return (files(__package__) / name).read_text(encoding="utf-8")
-
-
 class FileEditor(anywidget.AnyWidget):
     """Shows ``text`` to be changed, unless it is ``fixed``, and what is wrong with it."""
 
-    _esm = _text("file_editor.js")
-    _css = _text("file_editor.css")
+    _esm = script(__package__, "file_editor.js")
+    _css = style(__package__, "file_editor.css")
     text = traitlets.Unicode("").tag(sync=True)
     fixed = traitlets.Bool(False).tag(sync=True)
     problems: traitlets.List[Any] = traitlets.List().tag(sync=True)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Any
 
 import anywidget
@@ -29,13 +28,10 @@ from ...van import Build
 from ...words.files import file_name
 from ...words.report import Chapter, Picture
 from ..frame.base import Flag, Text, Worksheet
+from ..frame.browser_files import script, style
 from ..frame.living import LivingPicture
 
 Told = Callable[[dict[str, Any]], None]
-
-
-def _text(name: str) -> str:
-    return (files(__package__) / name).read_text(encoding="utf-8")
 
 
 class BoardStage(anywidget.AnyWidget):
@@ -46,8 +42,8 @@ class BoardStage(anywidget.AnyWidget):
     ``show`` answers each of them, changed or not, so that the page goes on.
     """
 
-    _esm = _text("board_stage.js")
-    _css = _text("board_stage.css")
+    _esm = script(__package__, "board_stage.js")
+    _css = style(__package__, "board_stage.css")
     svg = traitlets.Unicode("").tag(sync=True)
     selected = traitlets.Unicode("").tag(sync=True)
     patch: traitlets.List[Any] = traitlets.List().tag(sync=True)

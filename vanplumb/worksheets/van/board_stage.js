@@ -1,9 +1,7 @@
 // Shows the board and tells the kernel what is taken, dragged, let go or done by key.
 // The kernel answers each message with a new drawing; the next one waits for that answer.
 function render({ model, el }) {
-  const stage = document.createElement("div");
-  stage.className = "vp-board";
-  el.appendChild(stage);
+  const stage = make("div", "vp-board", el);
   let waiting = false, next = null, drag = null, whole = null;
 
   const send = (message) => {
