@@ -138,3 +138,14 @@ def test_a_gauge_that_is_read_tells_leak_from_warmth() -> None:
     assert "nearest to NH 3/4" in seen
     seen = LESSONS["ends"].bench.tell({"across": 0.840 * 0.0254, "crests": 14}, "US")
     assert "NPT 1/2" in seen
+
+
+def test_what_moves_is_shown_with_the_answer_and_not_before(tmp_path: Path) -> None:
+    page = lesson("cold minute", "US", tmp_path)
+    assert page._moves.layout.display == "none" and page._moves.svg == ""
+    page.predict("30 s")
+    told = told_of("cold minute", "US")
+    assert page._moves.layout.display != "none"
+    assert page._moves.scene["play"]["name"] == f"{told.value:.3f} s"
+    page.predict("")
+    assert page._moves.layout.display == "none"

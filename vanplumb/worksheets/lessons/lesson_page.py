@@ -269,6 +269,7 @@ class LessonPage:
 
         self._guess = _entry(one.ask, "what you think")
         self._reason, self._moves = _told(), LivingPicture(stays=False)
+        self._moves.layout.display = "none"
         self._guess.observe(lambda _: self._predicted(), "value")
         picture = widgets.HTML(self._picture())
         picture.add_class("vp-pictures")
