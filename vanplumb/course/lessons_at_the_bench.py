@@ -31,7 +31,7 @@ def _ends(units: str) -> Told:
             row.name,
             row.number("outside_diameter"),
             f"{row.number('threads_per_inch'):g}",
-            row["taper"],
+            "yes" if row["taper"] else "no",
         )
         for row in table("threads").values()
         if row.name.endswith(("1/2", "3/4"))
@@ -244,7 +244,7 @@ def _test(units: str) -> Told:
         "does. But two "
         "other things move it: plastic tube gives way for hours, slower and slower, and "
         f"{show(2.0, 'rise', units)} colder alone moves Dipper's gauge by "
-        f"{show(abs(settle), 'pressure_loss', units)}. A leak goes on falling; creep tires.",
+        f"{show(abs(settle), 'pressure_loss', units)}. A leak goes on; creep slows down.",
         (leak,),
         (
             grid(
@@ -269,10 +269,10 @@ def _three_readings(found: Figures, units: str) -> str:
         f"{show(second, 'pressure_loss', units)} in the second."
     )
     if ratio < 0.6:
-        return f"{told} It tires, as creep and settling do: pump up again and read once more."
+        return f"{told} It slows down, as creep and settling do: pump up again and read once more."
     return (
-        f"{told} It does not tire, as a leak does not, or the cold: look at the thermometer, then "
-        "at the joints."
+        f"{told} It does not slow down, and neither does a leak or the cold: look at the "
+        "thermometer, then at the joints."
     )
 
 
@@ -288,9 +288,9 @@ def _sure(units: str) -> Told:
         (work,),
         (
             grid(
-                "Joints that held, none wept",
+                "Joints that held, none wept, at 95 % confidence",
                 rows,
-                {"joints": (0, RIGHT), "greatest chance of one, at 95 %": (1, "chance")},
+                {"joints": (0, RIGHT), "greatest chance of one": (1, "chance")},
             ),
         ),
     )

@@ -252,7 +252,7 @@ def _stays(units: str) -> Told:
         found.stays,
         "Water leaves by falling, and only where air comes in behind it. Whatever lies below the "
         f"openings on both its sides keeps its water: on Dipper {counted(len(pockets), 'pocket')}, "
-        f"the largest with {show(pockets[0].volume, 'volume', units)}. "
+        f"the largest with {show(pockets[0].volume, 'volume_small', units)}. "
         f"{counted(len(drains), 'drain')} at the places in the second table would let it out. What "
         "stays in a few inches of tube is enough to burst a fitting.",
         (),
@@ -407,7 +407,7 @@ LESSONS: tuple[Lesson, ...] = (
         question="Dipper is emptied for the winter: her pump is off, every tap is open, and so is "
         "every drain that she has. How much water still stays in her lines?",
         ask="water that stays",
-        word="volume",
+        word="volume_small",
         told=_stays,
         caution=Caution(
             "CAUTION",
