@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 STILL = 1e-9
 """Less than this flows nowhere, kg/s or m³/s."""
-NOUGHT = 1e-9
+UNSEEN = 1e-9
 """Part of the greatest below which what an answer leaves over is not told apart from nothing."""
 
 
@@ -210,7 +210,7 @@ def _held(flow: Flow) -> str:
 
 def within(share: float) -> str:
     """How near two sides come to each other, as a share of the greatest."""
-    return "0.0000001 %" if share < NOUGHT else f"{figures(1)(100 * share)} %"
+    return "0.0000001 %" if share < UNSEEN else f"{figures(1)(100 * share)} %"
 
 
 def left_over(moment: Moment) -> float:

@@ -242,7 +242,7 @@ def _test(units: str) -> Told:
         f"{lost / DROP:.2g} drops, and the gauge is 1 psi (0.07 bar) lower. In an hour that would "
         f"be a leak of {show(leak.value, 'leak', units)}. So a gauge finds leaks that no eye "
         "does. But two "
-        "other things move it: plastic tube gives way for hours, slower and slower, and "
+        "other things move it: plastic tube creeps for hours, slower and slower, and "
         f"{show(2.0, 'rise', units)} colder alone moves Dipper's gauge by "
         f"{show(abs(settle), 'pressure_loss', units)}. A leak goes on; creep slows down.",
         (leak,),
