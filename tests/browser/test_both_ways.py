@@ -28,8 +28,19 @@ OWN = ("entry", "noted", "record")
 """Details that tell when and by which way an entry came; the record's own mark at a hand-over."""
 
 
+class Clock:
+    """What the workshop's computer says the time is: that of the last reading."""
+
+    minutes = 0.0
+
+    def __call__(self) -> str:
+        return (START + timedelta(minutes=self.minutes)).isoformat(sep=" ")
+
+
 class Way:
     """A van's file in a folder of its own, and what is said to the terminal about it."""
+
+    clock = Clock()
 
     def __init__(self, folder: Path) -> None:
         folder.mkdir()
@@ -57,8 +68,9 @@ class Way:
         self.say("gauge", "G 5", "--range", "0 psi to 160 psi", "--step", "0.5 psi", "--by", "ND")
 
     def read(self, pressure: str, minutes: float) -> None:
-        at = (START + timedelta(minutes=minutes)).isoformat(sep=" ")
-        self.say("read", f"{pressure} psi", "66 °F", "--gauge", "G 5", "--at", at, "--by", "ND")
+        self.clock.minutes = minutes
+        when = ("--at", self.clock())
+        self.say("read", f"{pressure} psi", "66 °F", "--gauge", "G 5", *when, "--by", "ND")
 
     def wept(self, joint: str) -> None:
         self.say("wept", joint, "--by", "ND")
@@ -206,7 +218,10 @@ def phone(browser: Browser) -> Iterator[Page]:
     context.close()
 
 
-def test_phone_and_terminal_end_in_the_same_record(phone: Page, tmp_path: Path) -> None:
+def test_phone_and_terminal_end_in_the_same_record(
+    phone: Page, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Record.__init__, "__defaults__", (Way.clock,))
     phone.clock.set_fixed_time(START)
     by_phone, by_terminal = ByPhone(tmp_path / "phone", phone), Way(tmp_path / "terminal")
     from_order_to_return(by_phone)
