@@ -155,7 +155,41 @@ class Maker:
             if rng.random() < 0.5:
                 self.part(name, 0.35)
         self._mend()
+        # last, so that what is drawn above is the same with and without them
+        if rng.random() < 0.2:
+            self._second_tank()
+        if hot and rng.random() < 0.3:
+            self._return()
+        if hot and rng.random() < 0.3:
+            self.van["heater"][-1] |= {"bypass": rng.choice(("one valve", "three valves"))}
         return self.van
+
+    def _second_tank(self) -> None:
+        """Another fresh tank, and what draws from the one or the other."""
+        shape = self.rng.choice(list(SHAPES))
+        self._tank("spare", "fresh", shape, dict.fromkeys(SHAPES[shape]))
+        selector = self.part("tank_selector", 0.5, name="selector")
+        first = next(r for r in self.van["run"] if r["from"] == "fresh")
+        first["from"] = selector
+        self.run("fresh", f"{selector}.first")
+        self.run("spare", f"{selector}.second")
+
+    def _return(self) -> None:
+        """A pump that brings hot water back to the heater, from the end of what carries it."""
+        into = next(r for r in self.van["run"] if r["to"] == "heater")
+        hot = [r["to"] for r in self.van["run"] if r["to"].startswith(("hot tee", "hot manifold"))]
+        if not hot:
+            return
+        start = hot[-1]
+        if start == "hot manifold":
+            self.part("zone", 0.15, manifold=start, name="return")
+            start = f"{start}.return"
+        way = [start, self.part("recirculation_pump", 0.3, name="return pump")]
+        if self.rng.random() < 0.6:
+            way.append(self.part("check_valve", name="return check"))
+        into["to"] = self.part("tee", name="return tee")
+        for a, b in pairwise([*way, "return tee", "heater"]):
+            self.run(a, b)
 
     def _supply(self) -> str:
         """Tank, pump and shore up to one tee that feeds the rest.  Gives the tee's name."""
