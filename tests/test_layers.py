@@ -46,7 +46,7 @@ FACE = "pack"  # `import vanplumb` gives what the pack gives, so it stands on th
 
 # The same inside a room that has a second floor.  A room's own files stand where they can.
 FLOORS = {
-    "van": ["kinds", "file"],
+    "van": ["kinds", "file", "form"],
     "flow": ["mixing"],
     "trip": ["stay", "hot_runs", "play", "cold"],
     "board": ["parts", "place", "lists", "search", "hands"],

@@ -115,6 +115,7 @@ def _parser() -> argparse.ArgumentParser:
         default="",
         help="where the van is built: US, UK, EU or AU-NZ; its words and rules",
     )
+    new.add_argument("--ask", action="store_true", help="ask eight questions and make it of them")
     new.set_defaults(run=_new)
 
     names = commands.add_parser(
@@ -225,6 +226,9 @@ def _new(chosen: argparse.Namespace) -> int:
     except ValueError as error:
         print(error, file=sys.stderr)
         return USAGE
+    except (EOFError, KeyboardInterrupt):
+        print(f"\nstopped; {chosen.file} is not begun", file=sys.stderr)
+        return PROBLEM
     save(text, chosen.file)
     print(f"{chosen.file} is ready. Put in your van's values, then: vanplumb check {chosen.file}")
     return FINE
@@ -239,10 +243,25 @@ def _new_text(chosen: argparse.Namespace) -> str:
 
     if chosen.region and chosen.region not in REGIONS:
         raise ValueError(f"no region {chosen.region!r}; there are {', '.join(REGIONS)}")
+    if chosen.ask:
+        return _asked(chosen)
     if not chosen.like:
         return template(chosen.units, chosen.region)
     text = example(chosen.like).text
     return changed(text, {"van.region": chosen.region}) if chosen.region else text
+
+
+def _asked(chosen: argparse.Namespace) -> str:
+    """The text of a new file from answers typed here.  ValueError for what goes not with it."""
+    from .van.form.asking import ask
+    from .van.form.kit import build_text
+
+    if chosen.like or chosen.units:
+        raise ValueError("--ask goes without --like and --units: the region brings its units")
+    print(
+        "Eight questions make a build file. Enter takes what stands in [ ]; Ctrl-C leaves nothing."
+    )
+    return build_text(ask(input, print, chosen.region), chosen.file.stem)
 
 
 def _names(chosen: argparse.Namespace) -> int:
