@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from .flow.run_losses import RunLoss
     from .flow.service_pressure import ServicePressures
     from .lists import Lists
+    from .lists.axles import Axles
     from .lists.weight import Weight
     from .shop import Shop
     from .trip.stay.budget import Budget, ElectricBudget, FuelBudget, WaterBudget
@@ -55,6 +56,11 @@ class Answers:
     def weight(self) -> Weight:
         """Masses, and their share of the payload."""
         return self.lists.weight
+
+    @property
+    def axles(self) -> Axles | None:
+        """What the water system adds on each axle; None if the build says no wheelbase."""
+        return self.lists.axles
 
     @cached_property
     def heater(self) -> tuple[HeaterFacts, ...]:

@@ -193,9 +193,10 @@ class Pack(Answers):
         return (energy_chapter(self.budget, self.build),)
 
     def _weight(self) -> tuple[Chapter, ...]:
+        from .chapters.axles import axles_chapter
         from .chapters.budget import weight_chapter
 
-        return (weight_chapter(self.weight, self.build),)
+        return (weight_chapter(self.weight, self.build), axles_chapter(self.axles, self.build))
 
     def _heater(self) -> tuple[Chapter, ...]:
         from .chapters.hot_water import heater_chapter

@@ -6,7 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vanplumb.formulas.carrying import belongings_mass, restraint_force
+from vanplumb.formulas.carrying import (
+    axle_load_front,
+    axle_load_rear,
+    axle_room,
+    belongings_mass,
+    restraint_force,
+)
 from vanplumb.formulas.wiring import wire_reach
 from vanplumb.words.units import Q
 
@@ -49,3 +55,29 @@ def test_braking_at_one_g_pulls_with_the_weight() -> None:
 def test_belongings_of_a_family_in_a_six_metre_van() -> None:
     """EN 1646-2 as told: 10 kg a passenger and 10 kg a metre; four in 6 m are 100 kg."""
     assert belongings_mass.si(4, 10.0, 6.0, 10.0) == pytest.approx(100.0)
+
+
+@pytest.mark.checks("axle_load_front", "axle_load_rear")
+@given(st.floats(0.1, 500), st.floats(-1.5, 7.0), st.floats(2.0, 6.0))
+def test_axles_balance_a_load(mass: float, place: float, wheelbase: float) -> None:
+    """Statics: what both axles bear is the load, and about the load itself nothing turns."""
+    front = float(axle_load_front.si(mass, place, wheelbase))
+    rear = float(axle_load_rear.si(mass, place, wheelbase))
+    assert front + rear == pytest.approx(mass, rel=1e-9)
+    assert front * place == pytest.approx(rear * (wheelbase - place), abs=1e-7 * mass)
+
+
+@pytest.mark.checks("axle_load_front", "axle_load_rear")
+def test_a_load_over_an_axle_is_all_on_it_and_one_behind_lifts_the_other() -> None:
+    assert axle_load_front.si(100.0, 0.0, 4.0) == pytest.approx(100.0)
+    assert axle_load_rear.si(100.0, 4.0, 4.0) == pytest.approx(100.0)
+    # a lever of five parts, one of them behind the fulcrum
+    assert axle_load_rear.si(100.0, 5.0, 4.0) == pytest.approx(125.0)
+    assert axle_load_front.si(100.0, 5.0, 4.0) == pytest.approx(-25.0)
+
+
+@pytest.mark.checks("axle_room")
+def test_what_is_left_goes_back_to_what_is_allowed() -> None:
+    left = float(axle_room.si(1900.0, 1240.0, 290.0))
+    assert left + 1240.0 + 290.0 == pytest.approx(1900.0)
+    assert axle_room.si(1900.0, 1700.0, 290.0) < 0

@@ -61,10 +61,7 @@ def weight_chapter(weight: Weight, build: Build) -> Chapter:
                 "crew and water aboard.",
             ),
         ),
-        not_computed=(
-            "Loads on each axle.",
-            *((f"Masses that nobody has said: {unknown}.",) if unknown else ()),
-        ),
+        not_computed=(f"Masses that nobody has said: {unknown}.",) if unknown else (),
     )
 
 

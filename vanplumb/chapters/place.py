@@ -290,6 +290,5 @@ def _unknown(answers: Answers, place: Place) -> Iterator[str]:
         )
     if rules_of(build, "belongings") and build.van.length is None:
         yield "belongings by the van's length: the build does not say the length"
-    yield "loads on each axle: weigh the van"
     if any(h.element_power and h.element_voltage > 50 for h in build.heater):
         yield "wires and fuses above 50 V"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..van.connect import Connector, connector_of
 from ..words.show import counted
+from .axles import Axles, axles_of
 from .bill import Bill, bill_of
 from .cuts import by_tube, plans_of
 from .headers import Headers, headers_of
@@ -106,6 +107,11 @@ class Lists:
     def weight(self) -> Weight:
         """What the bill, water and fuel weigh."""
         return weigh(self.build, self.bill)
+
+    @cached_property
+    def axles(self) -> Axles | None:
+        """What the system adds on each axle; None if the build says no wheelbase."""
+        return axles_of(self.build, self.weight)
 
     @property
     def trouble(self) -> tuple[str, ...]:

@@ -29,6 +29,9 @@ GROUPS = {
     "clip": "clips and screws",
 }
 """How lines of the bill are told together; devices are told one by one."""
+FUEL = "fuel for the heater"
+WATER_IN = "water in "
+"""What begins the name of a load of water; then comes what holds it."""
 
 
 @brief
@@ -69,7 +72,7 @@ def weigh(build: Build, bill: Bill) -> Weight:
     loads = _loads(bill)
     fuel = fuel_carried(build)
     if fuel is not None:
-        loads.append(Load("fuel for the heater", fuel, "given"))
+        loads.append(Load(FUEL, fuel, "given"))
     loads += _water_loads(build, tank_facts(build), density, works)
     dry_loads = [(load.name, load.mass) for load in loads if load.counted and not load.water]
     wet_loads = [(load.name, load.mass) for load in loads if load.water]
@@ -137,23 +140,23 @@ def _water_loads(
         if tank.holds != "fresh":
             continue
         held = water_mass.work(density=density, volume=tank.volume * starts[tank.name])
-        works[f"water in {tank.name}"] = held
-        loads.append(Load(f"water in {tank.name}", held.value, "its content", water=True))
+        works[f"{WATER_IN}{tank.name}"] = held
+        loads.append(Load(f"{WATER_IN}{tank.name}", held.value, "its content", water=True))
     for heater in build.heater:
         held = water_mass.work(density=density, volume=heaters.content(heater))
-        works[f"water in {heater.name}"] = held
-        loads.append(Load(f"water in {heater.name}", held.value, "its content", water=True))
+        works[f"{WATER_IN}{heater.name}"] = held
+        loads.append(Load(f"{WATER_IN}{heater.name}", held.value, "its content", water=True))
     for part in build.line_part:
         if stands := line_parts.content(build, part):
             held = water_mass.work(density=density, volume=stands)
-            works[f"water in {part.name}"] = held
-            loads.append(Load(f"water in {part.name}", held.value, "its content", water=True))
+            works[f"{WATER_IN}{part.name}"] = held
+            loads.append(Load(f"{WATER_IN}{part.name}", held.value, "its content", water=True))
     tubes = table("tubes", build.rows)
     content = sum(
         float(tube_content.si(tubes[run.tube].number("bore"), run.length)) for run in build.run
     )
     if content:
         held = water_mass.work(density=density, volume=content)
-        works["water in the runs"] = held
-        loads.append(Load("water in the runs", held.value, "bore and length", water=True))
+        works[f"{WATER_IN}the runs"] = held
+        loads.append(Load(f"{WATER_IN}the runs", held.value, "bore and length", water=True))
     return loads

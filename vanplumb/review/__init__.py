@@ -19,6 +19,7 @@ SUBJECTS = (
     "backflow",
     "place",
     "tank",
+    "axles",
     "flow",
     "trip",
     "board",

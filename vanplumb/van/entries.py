@@ -174,4 +174,7 @@ class Component:
         about="of its ports, each a size, a kind and a material; typical ones if not said"
     )
     price: float | None = number("price", about="of one, in the currency of the build")
+    behind_front_axle: float | None = quantity(
+        "distance", low=-3, high=15, about="of its middle; less than 0 where it stands ahead of it"
+    )
     note: str = text(about="free remark, printed on the sheet")

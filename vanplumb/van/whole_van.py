@@ -36,6 +36,32 @@ class Van:
     payload: float | None = quantity(
         "mass", high=20000, about="that the van may still carry, all in"
     )
+    wheelbase: float | None = quantity(
+        "distance", low=1, high=12, about="from the front axle to the rear one"
+    )
+    pipework_behind_front_axle: float | None = quantity(
+        "distance",
+        low=-3,
+        high=15,
+        about="of the middle of tube and of all parts that say no place",
+    )
+    front_axle_weighed: float | None = quantity(
+        "mass", high=20000, about="on the front axle, by a weighbridge"
+    )
+    rear_axle_weighed: float | None = quantity(
+        "mass", high=20000, about="on the rear axle, by a weighbridge"
+    )
+    weighed: str = choice(
+        "before the water system",
+        "with it, dry",
+        about="what was in the van when its axles were weighed",
+    )
+    front_axle_limit: float | None = quantity(
+        "mass", high=20000, about="allowed on the front axle, by the van's plate"
+    )
+    rear_axle_limit: float | None = quantity(
+        "mass", high=20000, about="allowed on the rear axle, by the van's plate"
+    )
     altitude: float = quantity(
         "height",
         0.0,
@@ -157,6 +183,9 @@ class Fuel:
     kind: str = row("fuels", required=True, about="what is carried")
     mass: float | None = quantity("mass", about="carried for the heater")
     volume: float | None = quantity("volume", about="carried, instead of a mass")
+    behind_front_axle: float | None = quantity(
+        "distance", low=-3, high=15, about="of its middle; less than 0 where it stands ahead of it"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

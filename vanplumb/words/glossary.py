@@ -113,6 +113,7 @@ _LIST: tuple[Word, ...] = (
     # geometry
     _w("length", "L", "m", low=0, above=True),
     _w("height", "z", "m", "height"),
+    _w("distance", "s", "m", "distance", kind="height"),
     _w("depth", "h", "m", low=0, kind="length"),
     _w("width", "b", "m", low=0, above=True, kind="length"),
     _w("radius", "r", "m", low=0, kind="length"),
@@ -134,6 +135,7 @@ _LIST: tuple[Word, ...] = (
     _w("number", "N", "", "plain number", kind="number"),
     # mass, force, pressure
     _w("mass", "m", "kg", "mass", 0),
+    _w("axle_load", "m_A", "kg", "load on an axle", kind="mass"),
     _w("mass_per_length", "m_L", "kg/m", "mass per length", 0),
     _w("force", "F", "N"),
     _w("density", "ρ", "kg/m^3", low=0, above=True),

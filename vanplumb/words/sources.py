@@ -87,7 +87,7 @@ NFPA54 = Source(
     "memory",
 )
 Z21_22 = Source("z21.22", "ANSI Z21.22, relief valves for hot water supply", "memory")
-Z535 = Source("z535", "ANSI Z535, signal words", "memory")
+Z535 = Source("z535", "ANSI Z535.4-2007, signal words")
 CPSC = Source("cpsc", "US Consumer Product Safety Commission, tap water scalds, doc. 5098")
 TMV3 = Source("tmv3", "UK TMV3 scheme and NHS specification D08, mixed water limits")
 HSG274 = Source("hsg274", "UK HSE L8 and HSG274, legionella control")
@@ -113,7 +113,7 @@ CLOPPER = Source("clopper", "Clopper and Pearson 1934, Biometrika 26", "memory")
 RULE_OF_THREE = Source("rule-of-three", "BMJ 311:619 (1995), no event among n: the rule of three")
 JEFFREYS = Source("jeffreys", "Brown, Cai and DasGupta 2001, Statistical Science 16", "memory")
 C651 = Source("c651", "AWWA C651, disinfecting water mains, field guide")
-EPA_MRDL = Source("epa-mrdl", "US EPA, greatest residual disinfectant level", "memory")
+EPA_MRDL = Source("epa-mrdl", "US EPA, greatest residual disinfectant level")
 EN806 = Source("en806-4", "EN 806-4, installation and testing of drinking water systems")
 CCR25 = Source("ccr25", "California Code of Regulations, title 25, section 1362")
 HUD = Source(

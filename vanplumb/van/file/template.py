@@ -23,6 +23,13 @@ from .write import toml
 SAMPLES: dict[str, tuple[Any, Any]] = {
     # key: US, SI
     "van.length": ("20 ft", "6 m"),
+    "van.wheelbase": ("11 ft 6 in", "3.5 m"),
+    "van.pipework_behind_front_axle": ("9 ft", "2.7 m"),
+    "van.front_axle_weighed": ("3400 lb", "1540 kg"),
+    "van.rear_axle_weighed": ("3000 lb", "1360 kg"),
+    "van.front_axle_limit": ("4100 lb", "1850 kg"),
+    "van.rear_axle_limit": ("5200 lb", "2250 kg"),
+    "fuel.behind_front_axle": ("13 ft", "4 m"),
     "van.payload": ("1700 lb", "780 kg"),
     "van.outside_day": ("70 °F", "21 °C"),
     "battery.capacity": ("200 Ah", "200 Ah"),
