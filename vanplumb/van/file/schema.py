@@ -123,7 +123,7 @@ _KINDS: dict[str, Callable[[Entry], Schema]] = {
     "text": _text,
     "texts": lambda entry: _many(_text(entry)),
     "name": lambda entry: {"type": "string", "pattern": _NAME},
-    "reference": lambda entry: {"type": "string"},
+    "reference": _text,
     "references": lambda entry: _many({"type": "string"}),
     "choice": lambda entry: {"enum": list(entry.options)},
     "row": _row,

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from functools import lru_cache
 from typing import Any
 
 from ..model import LISTS, SECTIONS
@@ -31,8 +32,12 @@ def locate(text: str) -> dict[KeyPath, int]:
     return walk(text).lines
 
 
+@lru_cache(maxsize=16)
 def walk(text: str) -> Walker:
-    """The walker after its walk, which knows where each key and value begins and ends."""
+    """The walker after its walk, which knows where each key and value begins and ends.
+
+    Whoever asks twice for one text gets the same walker, to be read and not changed.
+    """
     walker = Walker(text)
     walker.document()
     return walker

@@ -179,6 +179,13 @@ def _name(value: Any, entry: Entry, tables: Tables) -> str:
     return name_of(value)
 
 
+def _reference(value: Any, entry: Entry, tables: Tables) -> str:
+    said = plain_text(value)
+    if entry.required and not said.strip():
+        raise ValueProblem("needs a name, got an empty text")
+    return said
+
+
 def _references(value: Any, entry: Entry, tables: Tables) -> tuple[str, ...]:
     return tuple(_each(value, plain_text, "names in quotes"))
 
@@ -280,7 +287,7 @@ _READERS: dict[str, Callable[[Any, Entry, Tables], Any]] = {
     "text": _text,
     "texts": _texts,
     "name": _name,
-    "reference": lambda value, entry, tables: plain_text(value),
+    "reference": _reference,
     "references": _references,
     "choice": _choice,
     "row": _row,

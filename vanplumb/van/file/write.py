@@ -66,6 +66,14 @@ def _letter(c: str) -> str:
 def _one(text: str, path: str, value: Any) -> str:
     """One value changed, put in or taken out.  LookupError with the reason if it can't be."""
     holder, key = _holder(tomllib.loads(text), path)
+    return put(text, holder, key, value)
+
+
+def put(text: str, holder: KeyPath, key: str, value: Any) -> str:
+    """One value changed, put in or taken out, in the table at a path of any text that is TOML.
+
+    LookupError with the reason if it can't be.
+    """
     at = walk(text)
     place = (*holder, key)
     if place in at.values:
