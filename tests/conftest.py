@@ -7,7 +7,7 @@ import pickle
 import re
 from collections.abc import Iterator
 from dataclasses import fields
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -52,10 +52,21 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def part(nodeid: str) -> str:
     """Which tests go to one worker, in their order: those of a file; in the browser, of a notebook.
 
-    A notebook's cells need one kernel, and a notebook is opened once for all who look at it.
+    A notebook's cells need one kernel, and a notebook is opened once for all who look at it:
+    the one that the test is given, or else the one that its file is about.
     """
-    notebook = re.search(r"browser/.*\[(.*\.ipynb)\]$", nodeid)
-    return notebook[1] if notebook else nodeid.split("::")[0]
+    file = nodeid.split("::")[0]
+    if "browser/" not in file:
+        return file
+    notebook = re.search(r"\[.*?(\d\d_\w+\.ipynb).*\]$", nodeid)
+    return notebook[1] if notebook else about(file)
+
+
+@cache
+def about(file: str) -> str:
+    """The notebook that a browser test's file says it is about, if any, or the file itself."""
+    name = re.search(r'^NAME = "(.+\.ipynb)"$', (TESTS.parent / file).read_text("utf-8"), re.M)
+    return name[1] if name else file
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:

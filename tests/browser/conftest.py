@@ -36,9 +36,10 @@ def opened() -> Iterator[list[Notebook]]:
 
 @pytest.fixture
 def run_notebook(browser: Any, lab: str, opened: list[Notebook]) -> Callable[..., Notebook]:
-    """``run_notebook("02_mixing_valve.ipynb", width=420, dark=True)``: run afresh from the top.
+    """``run_notebook("02_mixing_valve.ipynb", width=420, dark=True)``: run from the top.
 
-    With ``again=False`` one that was run already is only looked at, as it stands.
+    It is run once more if another test has used it since.  With ``again=False`` one that was run
+    already is only looked at, as it stands, and whoever asks so leaves it as it was.
     """
 
     def run(name: str, *, again: bool = True, **view: Any) -> Notebook:
@@ -48,8 +49,10 @@ def run_notebook(browser: Any, lab: str, opened: list[Notebook]) -> Callable[...
                 opened.pop().close()
             opened.append(Notebook(browser, lab, name))
         opened[0].view(**view)
-        if new or again:
+        if new or (again and opened[0].used):
             opened[0].run_all()
+            opened[0].used = False
+        opened[0].used |= again
         opened[0].settle()
         return opened[0]
 

@@ -99,6 +99,7 @@ class Notebook:
 
     def __init__(self, browser: Any, address: str, name: str) -> None:
         self.name = name
+        self.used = False
         self.page = browser.new_page()
         self.page.set_default_timeout(60_000)
         self.errors: list[str] = []
@@ -113,10 +114,18 @@ class Notebook:
                         return lab.commands.execute('application:toggle-left-area')}"""
         )
 
-    def view(self, *, width: int = 1280, height: int = 900, dark: bool = False) -> None:
-        """Look at it in a window of that size, in the light or the dark theme."""
+    def view(
+        self, *, width: int = 1280, height: int = 900, dark: bool = False, moving: bool = False
+    ) -> None:
+        """Look at it in a window of that size, in the light or the dark theme.
+
+        Pictures stand still unless it is about their movement: drawing them takes a whole core.
+        """
         self.page.set_viewport_size({"width": width, "height": height})
-        self.page.emulate_media(color_scheme="dark" if dark else "light")
+        self.page.emulate_media(
+            color_scheme="dark" if dark else "light",
+            reduced_motion="no-preference" if moving else "reduce",
+        )
 
     def run_all(self) -> None:
         """Run every cell.  AssertionError if that takes longer than two minutes.

@@ -137,7 +137,7 @@ def test_a_wing_can_not_be_bent_and_the_page_says_so(notebook: Notebook) -> None
 def test_a_phone_shows_it_without_sideways_scrolling(
     run_notebook: Callable[..., Notebook], view: dict[str, Any]
 ) -> None:
-    one = run_notebook(NAME, **view)
+    one = run_notebook(NAME, again=False, **view)
     one.page.wait_for_selector(".vp-board svg")
     room = one.page.evaluate(
         """() => {const e = document.querySelector('.vanplumb:has(.vp-columns)');

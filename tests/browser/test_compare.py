@@ -11,12 +11,13 @@ from tests.browser.lab import Notebook
 
 pytestmark = pytest.mark.browser
 
+NAME = "60_compare.ipynb"
 SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 
 @pytest.fixture
 def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
-    one = run_notebook("60_compare.ipynb")
+    one = run_notebook(NAME)
     one.page.wait_for_selector(f"{SHEET} >> .vp-scatter-picture svg")
     return one
 

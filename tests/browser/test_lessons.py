@@ -11,9 +11,11 @@ from vanplumb.course import exercise
 
 pytestmark = pytest.mark.browser
 
+NAME = "51_how_warm.ipynb"
+
 
 def test_a_lesson_is_played_through_on_a_phone(run_notebook: Callable[..., Notebook]) -> None:
-    notebook = run_notebook("51_how_warm.ipynb", width=420)
+    notebook = run_notebook(NAME, width=420)
     page = notebook.page.locator(".vp-lesson").first
     told = page.locator(".vp-predict .vp-told")
     assert told.inner_text().strip() == ""

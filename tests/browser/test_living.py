@@ -50,7 +50,7 @@ CROWDED = """() => {
 
 @pytest.fixture
 def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
-    one = run_notebook(NAME, again=False)
+    one = run_notebook(NAME, again=False, moving=True)
     one.page.wait_for_selector(".vp-living-strips svg")
     one.page.evaluate("() => document.querySelector('.vp-living').scrollIntoView()")
     return one

@@ -11,8 +11,11 @@ from tests.browser.lab import Notebook
 pytestmark = pytest.mark.browser
 
 
-def test_readings_are_judged_as_they_are_typed(run_notebook: Callable[..., Notebook]) -> None:
-    notebook = run_notebook("41_measured.ipynb")
+@pytest.mark.parametrize("name", ["41_measured.ipynb"])
+def test_readings_are_judged_as_they_are_typed(
+    run_notebook: Callable[..., Notebook], name: str
+) -> None:
+    notebook = run_notebook(name)
     sheet = notebook.page.locator(".vanplumb:has(.vp-columns) >> nth=0")
     sheet.locator("svg").first.wait_for()
     assert notebook.failures() == []
@@ -37,8 +40,9 @@ def test_readings_are_judged_as_they_are_typed(run_notebook: Callable[..., Noteb
     assert notebook.failures() == []
 
 
-def test_chances_follow_the_counts(run_notebook: Callable[..., Notebook]) -> None:
-    notebook = run_notebook("42_records.ipynb")
+@pytest.mark.parametrize("name", ["42_records.ipynb"])
+def test_chances_follow_the_counts(run_notebook: Callable[..., Notebook], name: str) -> None:
+    notebook = run_notebook(name)
     sheet = notebook.page.locator(".vanplumb:has(.vp-columns) >> nth=0")
     sheet.locator("svg").first.wait_for()
     assert notebook.failures() == []

@@ -108,7 +108,7 @@ def test_a_build_file_that_is_not_there_is_told(notebook: Notebook) -> None:
 def test_a_phone_shows_it_without_sideways_scrolling(
     run_notebook: Callable[..., Notebook], view: dict[str, Any]
 ) -> None:
-    one = run_notebook(NAME, **view)
+    one = run_notebook(NAME, again=False, **view)
     one.page.wait_for_selector(".vp-pictures svg")
     room = one.page.evaluate(
         """() => {const e = document.querySelector('.vanplumb:has(.vp-columns)');

@@ -80,8 +80,11 @@ def test_the_whole_notebook_is_printed_and_nothing_is_cut(
     assert [text for text in texts if squeezed(text) not in printed] == []
 
 
-def test_a_worksheet_is_printed_as_it_stands_now(run_notebook: Callable[..., Notebook]) -> None:
-    notebook = run_notebook("02_mixing_valve.ipynb")
+@pytest.mark.parametrize("name", ["02_mixing_valve.ipynb"])
+def test_a_worksheet_is_printed_as_it_stands_now(
+    run_notebook: Callable[..., Notebook], name: str
+) -> None:
+    notebook = run_notebook(name)
     entry = notebook.page.locator(".vp-field-pressure-cold input[type=text]").first
     entry.fill("27.5 psi")
     entry.press("Enter")
@@ -92,8 +95,11 @@ def test_a_worksheet_is_printed_as_it_stands_now(run_notebook: Callable[..., Not
     assert squeezed("27.5 psi") in printed and squeezed(outcome) in printed
 
 
-def test_ink_is_dark_on_paper_in_the_dark_theme_too(run_notebook: Callable[..., Notebook]) -> None:
-    notebook = run_notebook("10_whole_system.ipynb", dark=True)
+@pytest.mark.parametrize("name", ["10_whole_system.ipynb"])
+def test_ink_is_dark_on_paper_in_the_dark_theme_too(
+    run_notebook: Callable[..., Notebook], name: str
+) -> None:
+    notebook = run_notebook(name, again=False, dark=True)
     notebook.settle()
     on_paper(notebook, dark=True)
     try:

@@ -18,7 +18,7 @@ NAME = "01_start.ipynb"
 def test_it_runs_without_complaint(
     run_notebook: Callable[..., Notebook], view: dict[str, Any]
 ) -> None:
-    one = run_notebook(NAME, **view)
+    one = run_notebook(NAME, again=False, **view)
     assert one.failures() == []
     assert one.page.locator(".vanplumb table").count() >= 2
     assert one.page.locator(".vanplumb math").count() >= 1
@@ -29,7 +29,7 @@ def test_the_text_can_be_told_from_its_ground_in_both_themes(
     run_notebook: Callable[..., Notebook],
 ) -> None:
     for dark in (False, True):
-        one = run_notebook(NAME, dark=dark)
+        one = run_notebook(NAME, again=False, dark=dark)
         ratio = one.page.evaluate(CONTRAST, ".vanplumb .vp-caution, .vanplumb td, .vanplumb b")
         assert ratio >= 4.5, f"contrast {ratio:.1f} in the {'dark' if dark else 'light'} theme"
 

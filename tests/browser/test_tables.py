@@ -70,16 +70,20 @@ def width_of(page: Any, selector: str) -> list[float]:
     )
 
 
+@pytest.mark.parametrize("name", ["30_board.ipynb"])
 def test_the_board_keeps_its_size_on_a_phone_inside_its_frame(
-    run_notebook: Callable[..., Notebook],
+    run_notebook: Callable[..., Notebook], name: str
 ) -> None:
-    page = run_notebook("30_board.ipynb", width=420, again=False).page
+    page = run_notebook(name, width=420, again=False).page
     seen, whole = width_of(page, ".vp-board")
     assert whole >= 640 > seen
 
 
-def test_a_menu_shows_the_whole_of_its_longest_words(run_notebook: Callable[..., Notebook]) -> None:
-    page = run_notebook("22_cold_nights.ipynb", again=False).page
+@pytest.mark.parametrize("name", ["22_cold_nights.ipynb"])
+def test_a_menu_shows_the_whole_of_its_longest_words(
+    run_notebook: Callable[..., Notebook], name: str
+) -> None:
+    page = run_notebook(name, again=False).page
     short = page.evaluate(
         """() => [...document.querySelectorAll('.vp-field select')]
              .filter(e => e.clientWidth)
@@ -95,10 +99,11 @@ def test_a_menu_shows_the_whole_of_its_longest_words(run_notebook: Callable[...,
     assert short == []
 
 
+@pytest.mark.parametrize("name", ["01_start.ipynb"])
 def test_equations_have_their_font_where_there_is_no_worksheet(
-    run_notebook: Callable[..., Notebook],
+    run_notebook: Callable[..., Notebook], name: str
 ) -> None:
-    page = run_notebook("01_start.ipynb", again=False).page
+    page = run_notebook(name, again=False).page
     assert page.locator(".vp-step math").count() > 0
     fonts = "() => [...document.fonts].map(f => [f.family.replaceAll('\"', ''), f.status])"
     assert ["Vanplumb Math", "loaded"] in page.evaluate(fonts)

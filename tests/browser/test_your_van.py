@@ -102,7 +102,7 @@ def test_an_own_file_is_in_the_menu_of_every_worksheet(
 def test_the_text_scrolls_inside_its_frame_and_keeps_its_numbers(
     run_notebook: Callable[..., Notebook], view: dict[str, Any]
 ) -> None:
-    one = run_notebook(NAME, **view)
+    one = run_notebook(NAME, again=False, **view)
     one.settle()
     text = one.page.locator(TEXT)
     high, whole = text.evaluate("e => [e.clientHeight, e.scrollHeight]")
