@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +11,7 @@ from unicodedata import normalize
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.pdf_text import page_texts
 
 pytestmark = pytest.mark.browser
 
@@ -50,9 +50,7 @@ CUT = """(paper) => {
 
 def words(pdf: bytes) -> str:
     """The text of all pages without its spaces, which a PDF does not keep."""
-    from pypdf import PdfReader
-
-    return squeezed("".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages))
+    return squeezed("".join(page_texts(pdf)))
 
 
 def squeezed(text: str) -> str:

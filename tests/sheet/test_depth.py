@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
-
-import pypdf
 import pytest
 
 from tests.examples import pack_of
+from tests.pdf_text import page_texts
 from vanplumb.pack import Pack
 from vanplumb.sheet.contents import Depth, sheet_of
 from vanplumb.sheet.html_page import page
@@ -21,7 +19,7 @@ def pack() -> Pack:
 
 def pages(pack: Pack, depth: Depth) -> list[str]:
     data = pdf(sheet_of(pack, depth=depth))
-    return [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(data)).pages]
+    return page_texts(data)
 
 
 def test_each_depth_has_its_length(pack: Pack) -> None:

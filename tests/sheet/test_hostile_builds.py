@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import html
-import io
 import re
 from html.parser import HTMLParser
 from pathlib import Path
 
-import pypdf
 import pytest
 
+from tests.pdf_text import page_texts
 from vanplumb.pack import Pack
 from vanplumb.sheet import write_all
 from vanplumb.sheet.escape import name as shown_name
@@ -74,8 +73,8 @@ def test_names_that_try_to_be_code_are_plain_text_everywhere(
     assert build.van.name == names[0]
     paper, page, *lists = write_all(Pack(build), tmp_path)
 
-    pages = pypdf.PdfReader(io.BytesIO(paper.read_bytes())).pages
-    words = squeezed("".join(p.extract_text() for p in pages))
+    pages = page_texts(paper.read_bytes())
+    words = squeezed("".join(pages))
     for name in names:
         assert squeezed(shown_name(name)) in words
     assert len(pages) < 40

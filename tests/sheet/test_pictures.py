@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any
 from xml.etree import ElementTree
 
-import pypdf
 import pytest
 
+from tests.pdf_text import page_texts
 from vanplumb.sheet.contents import sheet_of
 from vanplumb.sheet.entries import drawing
 from vanplumb.sheet.html_page import page
@@ -105,8 +104,7 @@ def test_a_picture_that_only_paper_refuses_is_told(make_pack: Any) -> None:
     good = Picture("q", "A dot.", f'{HEAD}viewBox="0 0 9 9"><circle r="3"/></svg>')
     chapter = Chapter("c", "c", pictures=(bad, good))
     data = pdf(sheet_of(make_pack(chapters=(chapter,))))
-    pages = pypdf.PdfReader(io.BytesIO(data)).pages
-    words = " ".join("".join(p.extract_text() for p in pages).split())
+    words = " ".join("".join(page_texts(data)).split())
     assert "This picture can't be printed: failed to parse SVG" in words
     assert "A dot. Not to scale." in words
 

@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from tests.examples import pack_of
+from tests.pdf_text import page_texts, text_places
 from vanplumb.pack import examples
 from vanplumb.review.finding import Finding
 from vanplumb.sheet import write_all, write_calculation, write_html, write_pdf
@@ -47,8 +48,7 @@ HOSTILE = {
 
 def words_of(data: bytes) -> str:
     """The text of a PDF without any space, since a line may be broken anywhere."""
-    reader = pypdf.PdfReader(io.BytesIO(data))
-    return squeezed("".join(p.extract_text() for p in reader.pages))
+    return squeezed("".join(page_texts(data)))
 
 
 def squeezed(text: str) -> str:
@@ -103,7 +103,7 @@ def test_paper_fits_the_units(pack: Any) -> None:
 
 
 def test_page_one_holds_the_answers_the_counts_and_the_cautions(pack: Any) -> None:
-    first = pypdf.PdfReader(io.BytesIO(pdf(sheet_of(pack)))).pages[0].extract_text()
+    first = page_texts(pdf(sheet_of(pack)))[0]
     us = pack.build.van.units == "US"
     for told in (
         "23.8 gal" if us else "90.0 L",  # 90 L / 3.785411784
@@ -364,7 +364,7 @@ def test_page_one_tells_a_thing_once_with_all_its_places(make_pack: Any) -> None
 
 
 def pages_of(data: bytes) -> list[str]:
-    return [squeezed(p.extract_text()) for p in pypdf.PdfReader(io.BytesIO(data)).pages]
+    return [squeezed(text) for text in page_texts(data)]
 
 
 @pytest.fixture(scope="module")
@@ -386,23 +386,8 @@ def test_rows_of_one_line_stand_as_if_typst_had_tried_them_out(
         )
         tried = pdf(replace(sheet, sections=sections))
         assert pages_of(planned) == pages_of(tried)
-        assert places_of(planned) == places_of(tried)
+        assert text_places(planned) == text_places(tried)
     assert sure > 500
-
-
-def places_of(data: bytes) -> list[tuple[int, str, float, float]]:
-    """Every piece of text: its page, and where it stands in tenths of a point."""
-    found: list[tuple[int, str, float, float]] = []
-    for number, leaf in enumerate(pypdf.PdfReader(io.BytesIO(data)).pages):
-
-        def note(text: str, cm: list[float], tm: list[float], *_: object, at: int = number) -> None:
-            x = cm[0] * tm[4] + cm[2] * tm[5] + cm[4]
-            y = cm[1] * tm[4] + cm[3] * tm[5] + cm[5]
-            if text.strip():
-                found.append((at, text, round(x, 1), round(y, 1)))
-
-        leaf.extract_text(visitor_text=note)
-    return found
 
 
 def test_the_contents_name_every_chapter_with_its_page(

@@ -6,10 +6,10 @@ import csv
 import io
 from pathlib import Path
 
-import pypdf
 import pytest
 
 from tests.examples import pack_of
+from tests.pdf_text import page_texts
 from vanplumb.chapters.hand_over import owner_paper
 from vanplumb.chapters.owner_page import owner_page
 from vanplumb.chapters.shop import shop_chapter
@@ -26,7 +26,7 @@ def grid(chapter: Chapter, title: str) -> list[tuple[object, ...]]:
 
 
 def words(data: bytes) -> str:
-    return " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
+    return " ".join(page_texts(data))
 
 
 @pytest.fixture(scope="module")

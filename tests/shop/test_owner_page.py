@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
-import pypdf
 import pytest
 
+from tests.pdf_text import page_texts
 from tests.random_vans.vans import make, text_of
 from tests.small_van import SMALL_VAN
 from vanplumb.chapters.hand_over import owner_paper
@@ -95,7 +94,7 @@ def said(*chapters: Chapter) -> str:
 
 
 def words(data: bytes, page: int) -> str:
-    return pypdf.PdfReader(io.BytesIO(data)).pages[page].extract_text()
+    return page_texts(data)[page]
 
 
 @pytest.fixture(scope="module")

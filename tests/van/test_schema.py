@@ -7,6 +7,7 @@ import json
 import tomllib
 from collections.abc import Iterator
 from functools import cache
+from itertools import islice
 from typing import Any
 
 import pytest
@@ -89,9 +90,12 @@ def changed(data: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
 
 @pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_what_the_reader_refuses_for_its_structure_the_schema_refuses(name: str) -> None:
-    """And what the schema refuses the reader refuses: an editor gives no false alarm."""
+    """And what the schema refuses the reader refuses: an editor gives no false alarm.
+
+    One change in three: each key still has two or three wrong sorts of value.
+    """
     tried = refused = 0
-    for what, data in changed(tomllib.loads(EXAMPLES[name])):
+    for what, data in islice(changed(tomllib.loads(EXAMPLES[name])), 0, None, 3):
         checker = Checker(data, "")
         checker.build()
         said = [str(p) for p in checker.problems]

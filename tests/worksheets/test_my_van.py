@@ -90,10 +90,10 @@ def test_a_file_changed_elsewhere_is_not_written_over(page: MyVan) -> None:
     assert path.read_text(encoding="utf-8").endswith("# from elsewhere\n")
 
 
-def test_every_page_of_every_example_opens_or_says_why_not(page: MyVan) -> None:
+def test_every_page_of_other_examples_opens_or_says_why_not(page: MyVan) -> None:
+    """Dipper's pages are those that the notebooks themselves show."""
     lacking = {
         "heron": {"board": "no manifold with a zone"},
-        "dipper": {},
         "wren": {
             "heater and showers": "Wren has no heater",
             "mixing valve": "Wren has no mixing valve",

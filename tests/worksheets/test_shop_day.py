@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
-import pypdf
 import pytest
 
 from tests.examples import pack_of
+from tests.pdf_text import page_texts
 from vanplumb.pack import Pack, example
 from vanplumb.van import Build
 from vanplumb.worksheets.shop.shop_day import ShopDay
@@ -179,10 +178,7 @@ def test_a_whole_day_ends_in_signed_papers(day: ShopDay, tmp_path: Path) -> None
         day.hand_over.sign("A. Builder", "B. Owner", "abc", papers)
     told = day.hand_over.sign("A. Builder", "B. Owner", mark, papers)
     assert "Handed over to B. Owner" in told
-    pages = pypdf.PdfReader(
-        io.BytesIO((tmp_path / "papers" / "owner-paper.pdf").read_bytes())
-    ).pages
-    words = " ".join(p.extract_text() for p in pages)
+    words = " ".join(page_texts((tmp_path / "papers" / "owner-paper.pdf").read_bytes()))
     assert "B. Owner, by A. Builder" in words and "1 mg/L" in words
     kinds = [e.kind for e in day.record.read().events]
     assert kinds[-1] == "handed over"
