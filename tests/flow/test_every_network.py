@@ -92,7 +92,10 @@ def losses_close(answer: Solution, seed: int) -> None:
 
 
 def heat_closes(answer: Solution, seed: int) -> None:
-    """What flows into a junction has, in the mean, the temperature of the junction."""
+    """What flows into a junction has, in the mean, the temperature of the junction.
+
+    Where water only drives itself, every line exchanges some with its neighbours, as is said.
+    """
     layout = answer.layout
     heaters = set(layout.heaters.tolist())
     flow, warm = answer.answers.flow, answer.answers.warm
@@ -103,6 +106,7 @@ def heat_closes(answer: Solution, seed: int) -> None:
         for k, path in enumerate(layout.paths):
             for node, other, sign in ((path.end, path.start, 1.0), (path.start, path.end, -1.0)):
                 into = np.maximum(sign * flow[:, k], 0.0)
+                into += np.where(answer.answers.live[:, k], answer.exchanged, 0.0)
                 if node == name and into.any():
                     plain &= k not in heaters
                     heat += into * warm[:, layout.place[other]]

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
+from vanplumb.formulas.water import water_density
 from vanplumb.network.network import Curve, Heat, Link, Mixer, Network
 
 G = 9.80665
@@ -291,3 +292,26 @@ def test_a_part_that_nothing_reaches_has_no_pressure():
 def test_a_size_that_nothing_has_is_refused(figures: dict[str, Any], word: str) -> None:
     with pytest.raises(ValueError, match=f"link 'odd': .*{word}"):
         Network().add(Link(name="odd", start="a", end="b", **figures))
+
+
+@pytest.mark.parametrize("share", [0.2, 0.5, 0.9])
+def test_a_leg_that_neither_warm_nor_cold_water_can_fill_stands_half_filled(share):
+    """Hot water above, cold below, and a pressure below that water in between just balances.
+
+    Hot water in the leg lets the cold push up, and cold water sinks and draws hot water in: there
+    is only the balance in between, whose density follows from the pressures alone.
+    """
+    net = Network()
+    cold, hot = 283.15, 333.15
+    dense = [float(water_density.si(t)) for t in (cold, hot)]
+    between = dense[0] + share * (dense[1] - dense[0])
+    net.hold("above", pressure=0.0, temperature=hot)
+    net.hold("below", pressure=between * G, temperature=cold)
+    net.add(tube("leg", "above", "middle", length=0.5, rise=-0.5))
+    net.add(tube("foot", "middle", "below", length=0.5, rise=-0.5, diameter=0.012))
+    answer = net.solve()
+    assert answer.found.all()
+    assert abs(answer.mass_flow["leg"]) < 1e-4
+    held = 0.5 * (answer.density["leg"] + answer.density["foot"])
+    assert held == approx(between, abs=0.01)  # what the trickle loses by friction is the rest
+    assert answer.exchanged.max() <= 1e-5

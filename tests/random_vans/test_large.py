@@ -118,6 +118,13 @@ def test_without_check_valves_a_dozen_fixtures_are_all_found() -> None:
     assert all(m.found and m.imbalance < 1e-9 for m in moments)
 
 
+def test_cold_and_hot_lines_that_only_their_warmth_moves_are_found() -> None:
+    """Behind open valves without checks whole manifolds fill with hot or cold water by turns."""
+    flow = Flow(loads(large(30, 90, checks=False)))
+    moment = flow.solve(["tap 14"])
+    assert moment.found and moment.imbalance < 1e-9
+
+
 def test_the_sheet_says_what_was_not_tried(dozen: Flow) -> None:
     notes = " ".join(one.note for one in grids(dozen, dozen.situation_of(dozen.fixtures)))
     assert f"Of the {len(dozen.fixtures)} fixtures not all combinations can be tried" in notes

@@ -117,6 +117,7 @@ def test_a_van_that_is_shut_off_says_it_before_all_else() -> None:
         ('day_start = "08:00"', 'day_start = ""', r'line \d+: shop.day_start needs a clock time'),
         ('start = "2025-04-07 08:00"', 'start = "9999-12-31 08:00"', r"line \d+: shop.start must"),
         ('length = "0.40 m"', 'length = "1e300 m"', r"line \d+: .*length"),
+        ('to = "heater"', 'to = ""', r"line \d+: run.*to needs a name"),
     ],
 )  # fmt: skip
 def test_what_can_not_be_is_refused_with_its_line(old: str, new: str, told: str) -> None:
@@ -124,6 +125,20 @@ def test_what_can_not_be_is_refused_with_its_line(old: str, new: str, told: str)
     assert old in text
     with pytest.raises(BuildError, match=told):
         loads(text.replace(old, new, 1))
+
+
+@pytest.mark.parametrize(
+    "switch, told",
+    [
+        ('cut_out = "0 bar"', "pump.pump.cut_out must be 0.10 bar or more"),
+        ('cut_in = "3 bar"', "pump.pump.cut_in must be less than the cut-out of its curve"),
+        ('cut_out = "0.2 bar"', "pump.pump.cut_out must be more than the cut-in of its curve"),
+    ],
+)
+def test_a_pressure_switch_that_never_lets_its_pump_run_is_refused(switch: str, told: str) -> None:
+    curve = 'curve = "12 V 9 L/min 2.0 bar"\n'
+    with pytest.raises(BuildError, match=rf"line \d+: {told}"):
+        loads(HOT.replace(curve, f"{curve}{switch}\n"))
 
 
 def test_a_use_may_have_any_name() -> None:

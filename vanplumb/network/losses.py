@@ -196,10 +196,19 @@ def properties(layout: Layout, flow: Floats, warm: Floats) -> tuple[Floats, Floa
 
     Water in a path has the temperature of where it comes from; in a heater, of where it goes.
     """
+    if layout.net.density is not None:
+        return _stated(layout, flow)
+    return water_of(layout, np.where(flow >= 0, warm[:, layout.start], warm[:, layout.end]))
+
+
+def water_of(layout: Layout, warm: Floats) -> tuple[Floats, Floats]:
+    """Density and viscosity, shape (V, P), of water that is so warm in each path."""
+    if layout.net.density is not None:
+        return _stated(layout, warm)
+    return water_density.si(warm), water_viscosity.si(warm)
+
+
+def _stated(layout: Layout, like: Floats) -> tuple[Floats, Floats]:
     net = layout.net
-    if net.density is not None:
-        viscosity = 1e-3 if net.viscosity is None else net.viscosity
-        shape = flow.shape
-        return np.full(shape, net.density), np.full(shape, viscosity)
-    source = np.where(flow >= 0, warm[:, layout.start], warm[:, layout.end])
-    return water_density.si(source), water_viscosity.si(source)
+    viscosity = 1e-3 if net.viscosity is None else net.viscosity
+    return np.full(like.shape, net.density), np.full(like.shape, viscosity)

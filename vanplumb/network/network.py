@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..words.brief import brief
+from .convection import found_together
 from .layout import Figures, Layout
 from .links import Curve, Figure, Flags, Heat, Lines, Link, Mixer
 from .newton import HASTY, ROUNDS, Batch, Found, run
@@ -144,19 +145,20 @@ class Network(Lines):
 def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, found: Found) -> None:
     """One variant that was not found, alone and from other starts; puts its answer in place.
 
-    Where a pump's suction may cut its flow, that is tried first: the flow that it has to be cut
-    from may be one that a heater makes unsteady.
+    Flows and temperatures are found together then.  Where a pump's suction may cut its flow, the
+    cut is where it begins: the flow that it has to be cut from may be one that a heater makes
+    unsteady.
     """
-    starts = (0.3, 0.03, 3.0)
+    one = f.take(np.array([i]))
     cuts = bool(np.isfinite(f.inlet_least).any())
-    for start in (None, *starts) if cuts else starts:
-        alone = Batch.begin(layout, f.take(np.array([i])), open, method)
+    for start in (1.0, *((None,) if cuts else ()), 0.03):
+        alone = Batch.begin(layout, one, open, method)
         if start is None:
             alone.begin_starved()
-        else:
+        elif start != 1.0:
             alone.begin_soft(start)
-        answer = run(alone)
-        if answer.done[0]:
+        answer = found_together(alone)
+        if answer is not None:
             found.put(np.array([i]), answer)
             return
 

@@ -52,7 +52,8 @@ class Found:
     """Answers of V variants, as the solver has them: by path, junction, node and holder.
 
     ``pressure`` is NaN at junctions that nothing held reaches; ``done`` flags the variants that
-    were found, after so many ``rounds``.
+    were found, after so many ``rounds``, and ``exchanged`` (kg/s) what every line of theirs had to
+    exchange with its neighbours.
     """
 
     flow: Floats  # V, P
@@ -72,6 +73,7 @@ class Found:
     duration: Floats
     done: Flags  # V
     rounds: Whole  # V
+    exchanged: Floats  # V
 
     def put(self, rows: Whole, answers: Found) -> None:
         """Writes the answers of some variants in their place."""
@@ -100,7 +102,8 @@ class Batch:
     don't balance, ``settling`` ones are nearly found.  ``held_part``, ``drawn`` and ``outside``
     are what the held nodes and draws put in, ``scale`` the greatest pressure at work.  ``index``
     is each variant's place among those that ``run`` began with: who is found leaves, so that the
-    last few run alone.
+    last few run alone.  ``warmed`` says that temperatures are worked out by now, ``keeps`` that the
+    water keeps those it has; ``exchanged`` (kg/s) is what each line exchanges with its neighbours.
     """
 
     layout: Layout
@@ -132,6 +135,8 @@ class Batch:
     slope: Floats
     tilt: Floats
     warmed: bool = False
+    keeps: bool = False
+    exchanged: float = 0.0
 
     @classmethod
     def begin(cls, layout: Layout, f: Figures, open: Flags, method: str = "") -> Batch:
@@ -240,6 +245,7 @@ class Batch:
             duration=state.pumps.duration,
             done=done,
             rounds=self.rounds,
+            exchanged=np.full(self.size, self.exchanged),
         )
 
     def lose(self) -> None:
@@ -261,7 +267,10 @@ class Batch:
             self.fresh |= ~self.settling
         difference, flipped = self._step(turn)
         water = (self.warm, self.density, self.viscosity, self.share)
-        moved = self._warm_up(turn) if self.warmed else np.full(self.size, np.inf)
+        warms = self.warmed and not self.keeps
+        moved = np.full(self.size, 0.0 if self.keeps else np.inf)
+        if warms:
+            moved = self._warm_up(turn)
         before, step = self.takes, self.flow - self.flow_before
         self.lose()
         left = self.left(difference)
@@ -279,9 +288,9 @@ class Batch:
             )
             if self.flow is raw:
                 self.warm, self.density, self.viscosity, self.share = after
-            elif self.warmed:
+            elif warms:
                 moved = self._warm_up(turn)
-            if self.warmed:
+            if warms:
                 self.lose()
                 left = self.left(difference)
             worst = np.abs(left).max(axis=1)

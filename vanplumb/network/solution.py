@@ -49,9 +49,10 @@ class Solution:
 
     ``flow`` (m³/s) and ``mass_flow`` (kg/s) by link, positive from its start to its end;
     ``pressure`` (Pa) and ``temperature`` (K) by node, the pressure NaN where nothing held
-    reaches; ``found`` (V,) flags and ``rounds`` (V,) counts; flags are ``live`` by link,
-    ``cycling``, ``resting`` and ``starved`` by pump and ``holding`` by regulator; ``position``
-    by mixer, all of them as an array (V, mixers) in ``positions``.  ``running_share``,
+    reaches; ``found`` (V,) flags and ``rounds`` (V,) counts; ``exchanged`` (V,) is what each line
+    had to exchange with its neighbours to be found, kg/s (``convection``); flags are ``live`` by
+    link, ``cycling``, ``resting`` and ``starved`` by pump and ``holding`` by regulator;
+    ``position`` by mixer, all of them as an array (V, mixers) in ``positions``.  ``running_share``,
     ``filling_pressure`` (Pa) and ``cycle_duration`` (s) are means over a pump's cycle.
     """
 
@@ -61,6 +62,7 @@ class Solution:
         self._parts: dict[str, dict[str, Floats]] = {}
         self.found: Flags = answers.done
         self.rounds: Whole = answers.rounds
+        self.exchanged: Floats = answers.exchanged
         self.positions: Floats = answers.position
 
     def __repr__(self) -> str:

@@ -65,16 +65,18 @@ def temperatures(
     live: Flags,
     outside: Outside,
     method: str,
+    seeps: float = SEEP,
 ) -> Floats:
     """Temperature of every node, free ones first, shape (V, N + H).
 
     ``warm`` holds the last guess; a heater of limited power looks at what entered it there.
     ``live`` (V, P) marks the paths that are open; ``outside`` comes from ``from_outside``.
+    ``seeps`` (kg/s) is exchanged along every line.
     """
     most = np.abs(flow).max(axis=1, keepdims=True, initial=0.0)
     flow = np.where(np.abs(flow) > NOTHING * most + NOTHING_AT_ALL, flow, 0.0)
     ahead, back = np.maximum(flow, 0.0), np.maximum(-flow, 0.0)
-    seep = SEEP * live
+    seep = seeps * live
     ahead += seep
     seep[:, layout.heaters] = 0.0
     back += seep

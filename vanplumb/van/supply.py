@@ -106,7 +106,7 @@ class Pump(Component):
     )
     curve_current: tuple[float, ...] = quantities("current", about="in step with curve_flow")
     cut_in: float | None = quantity("pressure", low=0, about="from the table if not said")
-    cut_out: float | None = quantity("pressure", low=0, about="from the table if not said")
+    cut_out: float | None = quantity("pressure", low=1e4, about="from the table if not said")
     voltage: float = quantity(
         "voltage", 12.0, low=1, high=1000, basis=PRACTICE, about="that the curve was taken at"
     )

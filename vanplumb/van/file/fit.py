@@ -86,8 +86,16 @@ def pump(p: Pump, tables: Tables) -> Iterator[Trouble]:
         )
     if PUMPS[p.kind].by_strokes and p.stroke_volume is None and not p.curve:
         yield "stroke_volume", "is missing: a foot or hand pump needs it, or a curve row"
-    if p.cut_in is not None and p.cut_out is not None and p.cut_in >= p.cut_out:
-        yield "cut_in", "must be less than cut_out"
+    usual = row or {"cut_in": None, "cut_out": None}
+    low = usual["cut_in"] if p.cut_in is None else p.cut_in
+    high = usual["cut_out"] if p.cut_out is None else p.cut_out
+    if low is None or high is None or low < high:
+        return
+    if p.cut_in is None:
+        yield "cut_out", f"must be more than the cut-in of its curve {p.curve}"
+    else:
+        where = "cut_out" if p.cut_out is not None else f"the cut-out of its curve {p.curve}"
+        yield "cut_in", f"must be less than {where}"
 
 
 def _curve(p: Pump, sizes: dict[str, int]) -> Iterator[Trouble]:

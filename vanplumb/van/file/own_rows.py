@@ -239,6 +239,8 @@ def _pump(row: Row) -> Iterator[Trouble]:
     cut_in, cut_out = (row[key] if row[key] is not None else -inf for key in ("cut_in", "cut_out"))
     if cut_out > -inf and cut_in >= cut_out:
         yield "cut_in", "must be less than cut_out"
+    if -inf < cut_out < 1e4:
+        yield "cut_out", "must be 0.1 bar or more"
 
 
 def _valve(row: Row) -> Iterator[Trouble]:
