@@ -10,12 +10,19 @@ import numpy as np
 
 from .links import Floats
 
+MANY = 64
+"""Variants from which elimination in the order found is quicker, however small the systems."""
+STEP_WORTH = 30_000
+"""Multiplications of a dense solve that take as long as one step of elimination for a few
+variants: large systems, which are sparse, are better eliminated even one by one."""
+
 
 class Elimination:
     """Square systems of size ``n`` with entries on the diagonal and at ``pairs``, both ways.
 
     ``entry[i, j]`` is the place of an entry among the ``size`` values.  Nothing is pivoted:
-    the matrices here have a heavy diagonal.
+    the matrices here have a heavy diagonal.  ``many`` is the number of variants from which
+    ``sparse`` is quicker than ``dense``.
     """
 
     def __init__(self, n: int, pairs: list[tuple[int, int]]) -> None:
@@ -55,6 +62,8 @@ class Elimination:
                 )
             )
         self.filled = len(filled)
+        work = sum(1 + len(s[2]) * (len(s[2]) + 2) for s in self.steps)
+        self.many = min(MANY, 1 + STEP_WORTH * work // max(n, 1) ** 3)
         self.plain_steps = [
             (k, pivot, *(part.tolist() for part in parts)) for k, pivot, *parts in self.steps
         ]
@@ -88,6 +97,6 @@ class Elimination:
         """By the way that suits the number of variants, unless ``method`` says which."""
         if self.n == 0:
             return np.zeros_like(right)
-        if method == "sparse" or (not method and len(values) >= 64):
+        if method == "sparse" or (not method and len(values) >= self.many):
             return self.sparse(values, right)
         return self.dense(values, right)

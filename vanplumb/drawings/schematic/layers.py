@@ -6,8 +6,11 @@ layer that they cross, so that lines never run through a symbol.  Plain numbers,
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+
+import numpy as np
 
 from ...van.model import Build
 from ...van.pointers import kind_of
@@ -80,16 +83,24 @@ def layers(
     order: list[str] = []
     onward: dict[str, list[str]] = {n: [] for n in names}
 
-    def visit(node: str) -> None:
-        state[node] = 1
-        for other in after[node]:
-            if state.get(other) == 1:
-                continue  # a ring: that line is drawn backwards
-            onward[node].append(other)
-            if other not in state:
-                visit(other)
-        state[node] = 2
-        order.append(node)
+    def visit(first: str) -> None:
+        # no recursion: a row of hundreds of parts would be too deep for it
+        state[first] = 1
+        stack = [(first, iter(after[first]))]
+        while stack:
+            node, others = stack[-1]
+            for other in others:
+                if state.get(other) == 1:
+                    continue  # a ring: that line is drawn backwards
+                onward[node].append(other)
+                if other not in state:
+                    state[other] = 1
+                    stack.append((other, iter(after[other])))
+                    break
+            else:
+                stack.pop()
+                state[node] = 2
+                order.append(node)
 
     heads = {b for _, _, _, b, _ in edges}
     for node in sorted(names, key=lambda n: n in heads):
@@ -103,23 +114,24 @@ def layers(
     for node in names:
         if node in fixtures and not onward[node]:
             layer[node] = last
-    fed = {b for following in onward.values() for b in following}
+    before: dict[str, list[str]] = {}
+    for node, following in onward.items():
+        for other in dict.fromkeys(following):
+            before.setdefault(other, []).append(node)
     main = min((layer[n] for n in names), default=0)
     for node in order:  # chains that join later start later
-        sources = [a for a in names if node in onward[a]]
-        if onward[node] and (node not in fed or all(_moved(a, layer, onward) for a in sources)):
+        if onward[node] and all(len(onward[a]) == 1 for a in before.get(node, ())):
             late = min(layer[b] for b in onward[node]) - 1
             if late > layer[node] and len(onward[node]) == 1 and layer[node] >= main:
                 layer[node] = late
     return layer
 
 
-def _moved(node: str, layer: dict[str, int], onward: dict[str, list[str]]) -> bool:
-    """Whether nothing but one way leaves a node, so that it may follow what it feeds."""
-    return len(onward[node]) == 1
+MANY = 16
+"""Lines between two layers from which arrays find their crossings sooner than a loop."""
 
 
-def crossings(pieces: Sequence[Piece], order: dict[str, int]) -> int:
+def crossings(pieces: Iterable[Piece], order: Mapping[str, float]) -> int:
     """How many pairs of lines between the same two layers cross."""
     by_layer: dict[int, list[tuple[float, float]]] = {}
     for p in pieces:
@@ -128,6 +140,11 @@ def crossings(pieces: Sequence[Piece], order: dict[str, int]) -> int:
         by_layer.setdefault(p.start.layer, []).append((a, b))
     count = 0
     for pairs in by_layer.values():
+        if len(pairs) >= MANY:
+            starts, ends = np.array(pairs).T
+            turned = np.subtract.outer(starts, starts) * np.subtract.outer(ends, ends) < 0
+            count += int(np.count_nonzero(turned)) // 2
+            continue
         for i, (a, b) in enumerate(pairs):
             for c, d in pairs[i + 1 :]:
                 count += (a - c) * (b - d) < 0
@@ -142,6 +159,7 @@ def arrange(spots: list[Spot], pieces: list[Piece]) -> None:
     rank = {s.name: float(i) for row in by_layer.values() for i, s in enumerate(row)}
     best = {s.name: i for row in by_layer.values() for i, s in enumerate(row)}
     least = crossings(pieces, best)
+    touching = _touching(pieces)
     for turn in range(ROUNDS):
         forward = turn % 2 == 0
         for number in sorted(by_layer, reverse=not forward):
@@ -150,18 +168,18 @@ def arrange(spots: list[Spot], pieces: list[Piece]) -> None:
             for spot in row:
                 near = [
                     rank[p.start.name] + 0.01 * p.start.ports.get(p.out_port, 0.0)
-                    for p in pieces
+                    for p in touching.get(spot.name, ())
                     if forward and p.end is spot
                 ] + [
                     rank[p.end.name] + 0.01 * p.end.ports.get(p.in_port, 0.0)
-                    for p in pieces
+                    for p in touching.get(spot.name, ())
                     if not forward and p.start is spot
                 ]
                 wish[spot.name] = sum(near) / len(near) if near else rank[spot.name]
             row.sort(key=lambda s: wish[s.name])
             for i, spot in enumerate(row):
                 rank[spot.name] = float(i)
-        _swap(by_layer, pieces, rank)
+        _swap(by_layer, touching, rank)
         order = {n: int(r) for n, r in rank.items()}
         count = crossings(pieces, order)
         if count < least:
@@ -171,15 +189,28 @@ def arrange(spots: list[Spot], pieces: list[Piece]) -> None:
     _heights(by_layer, pieces)
 
 
-def _swap(by_layer: dict[int, list[Spot]], pieces: list[Piece], rank: dict[str, float]) -> None:
+def _touching(pieces: Iterable[Piece]) -> dict[str, list[Piece]]:
+    """The lines that begin or end at each spot, by its name, in their order."""
+    found: dict[str, list[Piece]] = {}
+    for p in pieces:
+        for name in dict.fromkeys((p.start.name, p.end.name)):
+            found.setdefault(name, []).append(p)
+    return found
+
+
+def _swap(
+    by_layer: dict[int, list[Spot]], touching: Mapping[str, list[Piece]], rank: dict[str, float]
+) -> None:
     """Swaps neighbours wherever that saves a crossing."""
     for row in by_layer.values():
         for i in range(len(row) - 1):
             a, b = row[i], row[i + 1]
-            near = [p for p in pieces if p.start in (a, b) or p.end in (a, b)]
-            before = crossings(near, {n: int(r) for n, r in rank.items()})
+            near = {id(p): p for s in (a, b) for p in touching.get(s.name, ())}.values()
+            before = crossings(near, rank)
+            if not before:
+                continue
             rank[a.name], rank[b.name] = rank[b.name], rank[a.name]
-            if crossings(near, {n: int(r) for n, r in rank.items()}) < before:
+            if crossings(near, rank) < before:
                 row[i], row[i + 1] = b, a
             else:
                 rank[a.name], rank[b.name] = rank[b.name], rank[a.name]
@@ -191,7 +222,9 @@ def _heights(by_layer: dict[int, list[Spot]], pieces: list[Piece]) -> None:
         for spot in row:
             spot.y = y + spot.above
             y = spot.y + spot.below
-    pulls = {id(p): _pull(p, pieces) for p in pieces}
+    touching = _touching(pieces)
+    leaves, arrives = Counter(p.start.name for p in pieces), Counter(p.end.name for p in pieces)
+    pulls = {id(p): _pull(p, leaves[p.start.name], arrives[p.end.name]) for p in pieces}
     for turn in range(3 * ROUNDS):
         forward = turn % 2 == 0
         both = turn > ROUNDS
@@ -200,7 +233,7 @@ def _heights(by_layer: dict[int, list[Spot]], pieces: list[Piece]) -> None:
             wishes, weights = [], []
             for spot in row:
                 wish, weight = 0.0, 0.0
-                for p in pieces:
+                for p in touching.get(spot.name, ()):
                     pull = pulls[id(p)]
                     if p.end is spot and (forward or both):
                         wish += pull * (p.y_start - spot.ports.get(p.in_port, 0.0))
@@ -214,13 +247,14 @@ def _heights(by_layer: dict[int, list[Spot]], pieces: list[Piece]) -> None:
                 spot.y = y
 
 
-def _pull(piece: Piece, pieces: list[Piece]) -> float:
-    """How much a line wants to be straight: long ways and plain rows of components most."""
+def _pull(piece: Piece, leaves: int, arrives: int) -> float:
+    """How much a line wants to be straight: long ways and plain rows of components most.
+
+    ``leaves`` and ``arrives`` are how many lines do at its two ends.
+    """
     ends = (piece.start, piece.end)
     if not all(e.component for e in ends):
         return 16.0 if not any(e.component for e in ends) else 6.0
-    leaves = sum(p.start is piece.start for p in pieces)
-    arrives = sum(p.end is piece.end for p in pieces)
     return 16.0 if leaves == arrives == 1 else 3.0 if min(leaves, arrives) == 1 else 1.0
 
 
