@@ -24,6 +24,8 @@ from vanplumb.van import loads
 
 COUNT = int(os.environ.get("VANPLUMB_RANDOM_BUILDS", "40"))
 BLOCKS = 4
+TRICKLE = 5e-7
+"""m³/s: less than half a gram a second has more than one steady state."""
 
 
 def seeds(block: int) -> range:
@@ -52,6 +54,8 @@ def same(one: Moment, other: Moment, names: dict[str, str], seed: int) -> None:
         return
     for name, fixture in one.fixtures.items():
         twin = other.fixtures[names.get(name, name)]
+        if max(fixture.flow, twin.flow) < TRICKLE:
+            continue  # moved by warm columns alone: where it began to look decides which way
         assert twin.flow == approx(fixture.flow, rel=2e-4, abs=2e-9), (seed, one.open, name)
         if fixture.flow > 1e-6:
             assert twin.temperature == approx(fixture.temperature, abs=0.05), (seed, one.open)
@@ -86,9 +90,14 @@ def test_a_name_changed_changes_no_answer(block):
 
 @pytest.mark.parametrize("block", range(BLOCKS))
 def test_a_wider_tube_weakens_no_fixture_that_is_open_alone(block):
-    """Each run in turn is made of 3/4 in tube; taps stay as they were set."""
+    """Each run in turn is made of 3/4 in tube; taps stay as they were set.
+
+    All runs state more adapters than any of them needs: a tube that other fittings have to join
+    may well weaken what is behind it.
+    """
     for seed in seeds(block):
-        flow = Flow(loads(random_build(seed)))
+        stated = r'\1\nfittings = { "insert adapter" = 8 }'
+        flow = Flow(loads(re.sub(r"^(rise = .*)$", stated, random_build(seed), flags=re.M)))
         rng = random.Random(seed)
         count = len(flow.build.run)
         for number in rng.sample(range(count), min(3, count)):

@@ -34,23 +34,25 @@ CURVE = ((0.0, 3.6), (6.0, 2.6), (9.0, 1.7), (11.0, 0.9), (13.0, 0.0))  # L/min,
 SINK, BASIN, SHOWER = (5.0, 1.0), (4.0, 1.0), (7.0, 1.2)  # L/min at bar
 VALVE_KV, HEATER_KV = 1.2 / 3600, 1.5 / 3600
 
-# from, to, tube, length m, rise m
+ADAPTER = 0.64  # velocity heads of an adapter in the bore of its tube
+
+# from, to, tube, length m, rise m, adapters
 RUNS = (
-    ("fresh", "pump", "PEX 1/2 in", 0.6, 0.0),
-    ("pump", "cold tee", "PEX 1/2 in", 1.2, 0.3),
-    ("cold tee", "heater", "PEX 1/2 in", 0.8, -0.2),
-    ("heater", "hot tee", "PEX 1/2 in", 0.9, 0.2),
-    ("cold tee", "far cold tee", "PE-X 12x2.0", 1.1, 0.0),
-    ("hot tee", "far hot tee", "PE-X 12x2.0", 1.4, 0.0),
-    ("cold tee", "sink.cold", "PE-X 12x2.0", 0.7, 0.5),
-    ("hot tee", "sink.hot", "PE-X 12x2.0", 0.9, 0.5),
-    ("far cold tee", "basin.cold", "PE-X 12x2.0", 1.5, 0.4),
-    ("far hot tee", "basin.hot", "PE-X 12x2.0", 1.6, 0.4),
-    ("far cold tee", "cold valve", "PEX 1/2 in", 0.4, 0.1),
-    ("cold valve", "mixer.cold", "PEX 1/2 in", 0.3, 0.0),
-    ("far hot tee", "hot valve", "PEX 1/2 in", 0.5, 0.1),
-    ("hot valve", "mixer.hot", "PEX 1/2 in", 0.3, 0.0),
-    ("mixer", "shower", "PE-X 12x2.0", 1.8, 1.2),
+    ("fresh", "pump", "PEX 1/2 in", 0.6, 0.0, 2),
+    ("pump", "cold tee", "PEX 1/2 in", 1.2, 0.3, 1),
+    ("cold tee", "heater", "PEX 1/2 in", 0.8, -0.2, 1),
+    ("heater", "hot tee", "PEX 1/2 in", 0.9, 0.2, 4),
+    ("cold tee", "far cold tee", "PE-X 12x2.0", 1.1, 0.0, 3),
+    ("hot tee", "far hot tee", "PE-X 12x2.0", 1.4, 0.0, 0),
+    ("cold tee", "sink.cold", "PE-X 12x2.0", 0.7, 0.5, 4),
+    ("hot tee", "sink.hot", "PE-X 12x2.0", 0.9, 0.5, 1),
+    ("far cold tee", "basin.cold", "PE-X 12x2.0", 1.5, 0.4, 1),
+    ("far hot tee", "basin.hot", "PE-X 12x2.0", 1.6, 0.4, 1),
+    ("far cold tee", "cold valve", "PEX 1/2 in", 0.4, 0.1, 4),
+    ("cold valve", "mixer.cold", "PEX 1/2 in", 0.3, 0.0, 2),
+    ("far hot tee", "hot valve", "PEX 1/2 in", 0.5, 0.1, 4),
+    ("hot valve", "mixer.hot", "PEX 1/2 in", 0.3, 0.0, 2),
+    ("mixer", "shower", "PE-X 12x2.0", 1.8, 1.2, 2),
 )
 
 
@@ -103,10 +105,11 @@ def text(cold_valve: float = 1.0, hot_valve: float = 1.0) -> str:
             part("fixture", name=name, kind=kind, flow=f"{q} L/min", flow_pressure=f"{p} bar",
                  **more)
         )  # fmt: skip
-    for start, end, tube, length, rise in RUNS:
+    for start, end, tube, length, rise, adapters in RUNS:
         blocks.append(
             part("run", **{"from": start, "to": end, "tube": tube, "length": f"{length} m",
                            "rise": f"{rise} m"})
+            + f'\nfittings = {{ "insert adapter" = {adapters} }}'
         )  # fmt: skip
     return "\n".join(blocks)
 
@@ -182,12 +185,12 @@ def lines(opened: dict[str, str], turned: dict[str, float], shut: str = "") -> l
     """The open lines: a tap's cartridge takes half of its rated pressure, its spout the rest."""
     bores = {"PEX 1/2 in": WIDE, "PE-X 12x2.0": NARROW}
     found = []
-    for start, end, tube, length, rise in RUNS:
+    for start, end, tube, length, rise, adapters in RUNS:
         one = {"pump": "pump.out", "heater": "heater.hot", "mixer": "mixer.mixed"}.get(start, start)
         other = {"pump": "pump.in", "heater": "heater.cold"}.get(end, end)
         if start in ("cold valve", "hot valve"):
             one = f"{start}.out"
-        found.append(Line(one, other, length, bores[tube], rise=rise))
+        found.append(Line(one, other, length, bores[tube], ADAPTER * adapters, rise=rise))
     found.append(Line("pump.in", "pump.out", pump=True))
     found.append(Line("heater.cold", "heater.hot", kv=HEATER_KV))
     for side in ("cold", "hot"):

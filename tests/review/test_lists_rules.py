@@ -53,7 +53,7 @@ CASES = {
         TEXT.replace('length = "2 ft"', 'length = "2 in"'), "take .* more than it has",
     ),
     "adapters_not_as_picked": (
-        TEXT.replace('fittings = { "adapter" = 2 }', 'fittings = { "adapter" = 1 }', 1),
+        TEXT.replace('fittings = { "adapter" = 2 }', 'fittings = { "adapter" = 5 }', 1),
         "adapters that the build file counts",
     ),
     "tube_not_on_the_shelf": (

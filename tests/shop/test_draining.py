@@ -7,6 +7,7 @@ be pushed to, until nothing moves.
 
 from __future__ import annotations
 
+import os
 import random
 from dataclasses import dataclass, field
 from math import pi
@@ -25,8 +26,11 @@ from vanplumb.van import Build, loads
 from vanplumb.van.heights import heights
 from vanplumb.words.tables import table
 
-SEEDS = 60
-CELLS = 5
+SEEDS = int(os.environ.get("VANPLUMB_DRAINED", "60"))
+"""Vans that are drained: 1000 by hand (``VANPLUMB_DRAINED=1000``)."""
+ON_THE_BRIM = (65, 383, 428)
+"""Seeds at which water stands level with a brim, or a cell is higher than what stays in it."""
+CELLS, FINE = 5, 25
 WEIGHT = 998.2 * 9.80665
 """Pa that a metre of water weighs, at 20 °C."""
 
@@ -66,7 +70,7 @@ class Cells:
         self.both[b].add(a)
 
 
-def cells_of(build: Build) -> Cells:
+def cells_of(build: Build, count: int = CELLS) -> Cells:
     """Every run in cells, every port a cell of its own."""
     high, made = heights(build), Cells()
     port: dict[str, int] = {}
@@ -80,8 +84,8 @@ def cells_of(build: Build) -> Cells:
     for number, (a, b) in enumerate(build.run_ends):
         last, start = at(a.component, a.port), high[a.component]
         rise = high[b.component] - start
-        for k in range(CELLS):
-            here = made.add(start + rise * (k + 0.5) / CELLS, number)
+        for k in range(count):
+            here = made.add(start + rise * (k + 0.5) / count, number)
             made.join(last, here)
             last = here
         made.join(last, at(b.component, b.port))
@@ -192,27 +196,48 @@ def volume_of(build: Build, run: int) -> float:
     return pi / 4 * row.number("bore") ** 2 * build.run[run].length
 
 
-@pytest.mark.parametrize("seed", range(SEEDS))
-def test_the_same_water_stays_as_in_a_simulation_by_cells(seed: int) -> None:
-    build = loads(text_of(seed))
-    made = cells_of(build)
+def disagree(build: Build, found: Draining, count: int, by: float) -> list[int]:
+    """Runs in which other water stays than in the simulation, give or take half a cell.
+
+    ``by``: m by which the water may stand higher or lower than worked out.
+    """
+    made = cells_of(build, count)
     left = run_out(made)
-    found = Draining(build)
     system = found.system
     level = levels(system.heights, system.passages, system.mouths)
+    off = []
     for number, (a, b) in enumerate(build.run_ends):
-        stays = sum(made.run[cell] == number for cell in left) / CELLS
+        stays = sum(made.run[cell] == number for cell in left) / count
         low, high = sorted((system.heights[str(a)], system.heights[str(b)]))
         up_to = min(level[str(a)], level[str(b)])
-        share = (up_to - low) / (high - low) if high - low > 1e-6 else float(up_to > high + 1e-6)
-        share = min(max(share, 0.0), 1.0)
+
+        def share(top: float, low: float = low, high: float = high) -> float:
+            if high - low <= 1e-6:
+                return float(top > high + 1e-6)
+            return min(max((top - low) / (high - low), 0.0), 1.0)
+
         # one cell may be full to its middle or not at all
-        assert stays == approx(share, abs=0.5 / CELLS + 1e-9), (seed, number)
+        half = 0.5 / count + 1e-9
+        if not share(up_to - by) - half <= stays <= share(up_to + by) + half:
+            off.append(number)
     heaters = {heater.name for heater in build.heater}
     in_runs = sum(v for p in found.pockets for label, v in p.parts if label not in heaters)
-    simulated = sum(volume_of(build, made.run[c]) / CELLS for c in left if made.run[c] >= 0)
-    bound = sum(volume_of(build, n) for n in range(len(build.run))) * 0.5 / CELLS
-    assert in_runs == approx(simulated, abs=bound)
+    simulated = sum(volume_of(build, made.run[c]) / count for c in left if made.run[c] >= 0)
+    bound = sum(volume_of(build, n) for n in range(len(build.run))) * 0.5 / count
+    if not by and abs(in_runs - simulated) > bound:
+        off.append(-1)
+    return off
+
+
+@pytest.mark.parametrize("seed", [*range(SEEDS), *ON_THE_BRIM])
+def test_the_same_water_stays_as_in_a_simulation_by_cells(seed: int) -> None:
+    """Where cells are too coarse to tell, or water stands level with a brim, finer ones must do."""
+    build = loads(text_of(seed))
+    found = Draining(build)
+    if disagree(build, found, CELLS, 0.0):
+        high = found.system.heights
+        tallest = max(abs(high[str(a)] - high[str(b)]) for a, b in build.run_ends) / FINE
+        assert disagree(build, found, FINE, tallest / 2 + 1e-6) == []
 
 
 def test_the_random_vans_keep_pockets_of_each_sort() -> None:

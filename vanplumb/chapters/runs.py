@@ -6,6 +6,7 @@ from collections import Counter
 
 from ..flow.run_losses import RunLoss, run_work
 from ..van.model import Build
+from ..van.run_ends import RunEnds
 from ..van.trace import ways
 from ..words.report import RIGHT, Answer, Chapter, Grid, grid
 from ..words.tables import table
@@ -31,7 +32,9 @@ def runs_chapter(build: Build, losses: tuple[RunLoss, ...]) -> Chapter:
         basis=(
             "Darcy-Weisbach with the friction factor of Colebrook; laminar below Re 2000, "
             "a smooth bridge up to Re 4000, where real flow wanders.",
-            "Fittings by their loss coefficient on the speed in the run's own tube.",
+            "Fittings by their loss coefficient on the speed in the run's own tube; adapters and "
+            "reducers that the ends ask for and the build file does not count, on the speed in "
+            "their own narrowest way.",
             "Water at the temperature that the run carries: see the properties of water.",
         ),
         answers=answers,
@@ -114,9 +117,12 @@ def _tubes(build: Build) -> Grid:
 def _fittings(build: Build) -> tuple[Grid, ...]:
     """Loss coefficients of the fittings that the runs name, and of the zones' shut-offs."""
     rows = table("fittings", build.rows)
-    counts: Counter[str] = Counter()
+    counts: Counter[tuple[str, str]] = Counter()
     for run in build.run:
-        counts.update(dict(run.fittings))
+        counts.update({(name, name): many for name, many in run.fittings})
+    ends = RunEnds(build)
+    for index in range(len(build.run)):
+        counts.update((f"{p.name}, picked", p.loss) for p in ends.unstated(index) if p.loss)
     if not counts:
         return ()
     return (
@@ -124,10 +130,10 @@ def _fittings(build: Build) -> tuple[Grid, ...]:
             "Fittings that the sums use",
             counts.items(),
             {
-                "fitting": 0,
+                "fitting": lambda row: row[0][0],
                 "in the runs": (lambda row: float(row[1]), "count"),
-                "K": (lambda row: rows[row[0]]["loss_coefficient"], "loss_coefficient"),
-                "from": lambda row: rows[row[0]].basis,
+                "K": (lambda row: rows[row[0][1]]["loss_coefficient"], "loss_coefficient"),
+                "from": lambda row: rows[row[0][1]].basis,
             },
             key="fittings",
             note="A zone's way counts the branch of its tee and its shut-off; a stub counts the "

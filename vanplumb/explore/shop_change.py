@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from ..board.plan import BoardPlan
     from ..lists import Lists
     from ..lists.joints import Joint
-    from ..lists.pieces import Piece
     from ..pack import Pack
     from ..van.model import Build
+    from ..van.pieces import Piece
 
 AS_CUT = 0.0005
 """m: two pieces that differ by less are one, since no saw cuts nearer (assumed)."""

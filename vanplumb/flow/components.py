@@ -16,6 +16,7 @@ from ..van.kinds import heaters
 from ..van.model import Build
 from ..van.parts import Fixture, Heater, Tank
 from ..van.rows import own_or_row
+from ..van.run_ends import picked_losses
 from ..van.tank_shapes import full_depth, level, volume
 from ..words.glossary import BAR, GRAVITY
 from ..words.tables import table
@@ -35,10 +36,17 @@ BLOCK_LOSS = 1.0
 """Velocity heads from a ready header into one of its outlets: entrance and turn (assumed)."""
 
 
-def fittings_loss(build: Build, fittings: Any) -> float:
-    """Velocity heads that a run's fittings take in all."""
+def runs_losses(build: Build) -> list[Figure]:
+    """Velocity heads that the fittings of each run take in all, on the speed in its tube.
+
+    Those that the build file counts, and the adapters and reducers at its ends that it does not.
+    """
     rows = table("fittings", build.rows)
-    return float(sum(n * rows[name].number("loss_coefficient") for name, n in fittings))
+    stated = [
+        sum(n * rows[name].number("loss_coefficient") for name, n in run.fittings)
+        for run in build.run
+    ]
+    return [one + more for one, more in zip(stated, picked_losses(build), strict=True)]
 
 
 def valve_loss(build: Build, valve: RowName, opening: Figure) -> tuple[Figure, Figure]:

@@ -18,13 +18,17 @@ from ..van.trace import COLD, HOT, contents, served, title
 from ..words.brief import brief
 from ..words.tables import table
 from ..words.work import Work, total
+from .components import runs_losses
 from .moment import LinkState, Moment
 
 
 @brief
 @dataclass(frozen=True)
 class RunLoss:
-    """One run at its rated flow; figures in SI, losses in Pa."""
+    """One run at its rated flow; figures in SI, losses in Pa.
+
+    ``heads`` are the velocity heads that its fittings take in all.
+    """
 
     number: int
     title: str
@@ -43,6 +47,7 @@ class RunLoss:
     fittings: float
     lift: float
     content: float
+    heads: float
 
     @property
     def loss(self) -> float:
@@ -69,7 +74,7 @@ def carried_temperature(build: Build, carries: str) -> float:
 def run_losses(build: Build) -> tuple[RunLoss, ...]:
     """Every run that serves a fixture, at the largest rated flow among those it serves."""
     found = []
-    tubes, fittings = table("tubes", build.rows), table("fittings", build.rows)
+    tubes, heads = table("tubes", build.rows), runs_losses(build)
     water = contents(build)
     fixtures = {f.name: f for f in build.fixture}
     for number, run in enumerate(build.run):
@@ -87,7 +92,6 @@ def run_losses(build: Build) -> tuple[RunLoss, ...]:
         speed = float(t.velocity.si(flow, bore))
         reynolds = float(t.reynolds.si(density, speed, bore, viscosity))
         factor = float(friction_factor(reynolds, rough / bore))
-        total_k = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
         found.append(
             RunLoss(
                 number=number,
@@ -104,7 +108,8 @@ def run_losses(build: Build) -> tuple[RunLoss, ...]:
                 reynolds=reynolds,
                 friction_factor=factor,
                 friction=float(t.friction_loss.si(factor, run.length, bore, density, speed)),
-                fittings=float(t.fitting_loss.si(total_k, density, speed)),
+                fittings=float(t.fitting_loss.si(heads[number], density, speed)),
+                heads=float(heads[number]),
                 lift=float(t.elevation_pressure.si(density, run.rise)),
                 content=float(t.tube_content.si(bore, run.length)),
             )
@@ -137,10 +142,10 @@ def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
             velocity=loss.velocity,
         ),
     ]
-    fittings = table("fittings", build.rows)
-    whole = sum(n * fittings[name].number("loss_coefficient") for name, n in run.fittings)
-    if whole:
-        work = t.fitting_loss.work(loss_coefficient=whole, density=density, velocity=loss.velocity)
+    if loss.heads:
+        work = t.fitting_loss.work(
+            loss_coefficient=loss.heads, density=density, velocity=loss.velocity
+        )
         both = [("friction", loss.friction), ("fittings", work.value)]
         steps += [work, total("pressure_loss", both)]
     return tuple(steps)

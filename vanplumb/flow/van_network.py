@@ -272,6 +272,7 @@ class _Maker:
         for fixture in build.fixture:
             self._fixture(fixture)
         height = heights(build)
+        losses = parts.runs_losses(build)
         for place, (run, (start, end)) in enumerate(zip(build.run, ends(build), strict=True)):
             rise = height[end.component] - height[start.component]
             gap = np.max(np.abs(np.asarray(run.rise) - rise))
@@ -287,7 +288,7 @@ class _Maker:
                     length=run.length,
                     diameter=pick(build, "tubes", run.tube, "bore"),
                     roughness=pick(build, "tubes", run.tube, "roughness"),
-                    loss=parts.fittings_loss(build, run.fittings),
+                    loss=losses[place],
                     rise=float(rise) if np.ndim(rise) == 0 else rise,
                 )
             )

@@ -19,6 +19,7 @@ from ..board.parts.parts import FITTINGS, PartError
 from ..board.place.state import mm
 from ..van.kinds import line_parts
 from ..van.parts import LinePart
+from ..van.pieces import Piece, Used
 from ..van.pointers import kind_of
 from ..van.region import clips_of_run
 from ..words.brief import brief
@@ -26,7 +27,6 @@ from ..words.show import drill_size, show
 from ..words.tables import table
 from .headers import Headers, valves_without_board
 from .joints import Joint
-from .pieces import Piece, Used
 
 if TYPE_CHECKING:
     from ..board.parts.parts import Part

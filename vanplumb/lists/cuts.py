@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from ..board.lists.cut_plan import CutPlan, cut_plan
 from ..board.parts.catalogue import rule
 from ..board.place.state import ticks
+from ..van.pieces import Piece
 from ..van.region import region_of
 from ..words.tables import table
-from .pieces import Piece
 
 if TYPE_CHECKING:
     from ..van.model import Build

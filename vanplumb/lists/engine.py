@@ -7,13 +7,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..van.connect import Connector, connector_of
+from ..van.pieces import Made, Piece, Used
 from ..words.show import counted
 from .axles import Axles, axles_of
 from .bill import Bill, bill_of
 from .cuts import by_tube, plans_of
 from .headers import Headers, headers_of
 from .joints import Joint, joints_from
-from .pieces import Made, Piece, Used
 from .ways import Ways, ways_of
 from .weight import Weight, weigh
 

@@ -16,10 +16,10 @@ from ..board.place.state import mm
 from ..van.connect import Connector
 from ..van.ends import End, kind_that_holds, method_of, size_of
 from ..van.fittings import board_size
+from ..van.pieces import Join, Made, Piece, Used
 from ..van.port_ends import PortEnd, holds_tube, stated_ends
+from ..van.tees import stub_length
 from ..words.brief import brief
-from .pieces import Join, Made, Piece, Used
-from .tees import stub_length
 
 if TYPE_CHECKING:
     from ..board.parts.parts import Part

@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..van.ends import End, mismatch
+from ..van.pieces import Join
 from ..van.port_ends import STATED
 from ..van.ratings import highest_temperature
 from ..van.trace import contents
 from ..van.wiring import run_words
 from ..words.brief import brief
 from ..words.tables import table
-from .pieces import Join
 from .threads import Engagement, engagement, refusal, soft_or_hard
 
 if TYPE_CHECKING:

@@ -12,23 +12,23 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ..van.connect import Chain, Connector
-from ..van.ends import End, kind_that_holds, method_of, mismatch, size_of
+from ..van.ends import End, kind_that_holds, method_of, size_of
 from ..van.fittings import FittingPart
+from ..van.pieces import Join, Made, Piece, Used
 from ..van.pointers import kind_of
-from ..van.port_ends import PortEnd, end_of_port, holds_tube, relief_ends
+from ..van.port_ends import PortEnd, holds_tube, relief_ends
+from ..van.run_ends import RunEnds, stands_for_picked
+from ..van.tees import TeeSet, stub_length
 from ..van.trace import contents
 from ..van.wiring import run_words
 from ..words.brief import brief
 from ..words.show import show
 from ..words.tables import Row, table
 from .headers import Headers
-from .pieces import Join, Made, Piece, Used
-from .tees import TeeSet, stub_length, tee_of
 
 if TYPE_CHECKING:
     from ..van.model import Build
     from ..van.parts import Component, Run
-    from ..van.pointers import Port
 
 SMALL = (
     "pump", "strainer", "check valve", "shut off", "drain valve", "line part", "air vent",
@@ -92,52 +92,32 @@ class Ways:
 def ways_of(build: Build, headers: Headers, connector: Connector) -> Ways:
     """Every run of a build, with the tees that they meet at."""
     maker = _WayMaker(build, headers, connector)
-    tees = {tee.name: tee_of(build, tee, connector) for tee in build.tee}
-    maker.tees = tees
     runs = tuple(maker.way(index) for index in range(len(build.run)))
-    return Ways(runs, tees, maker.devices())
+    return Ways(runs, maker.run_ends.tees, maker.devices())
 
 
 class _WayMaker:
     def __init__(self, build: Build, headers: Headers, connector: Connector) -> None:
         self.build, self.headers, self.connector = build, headers, connector
-        self.tees: dict[str, TeeSet] = {}
+        self.run_ends = RunEnds(build, connector, headers.ends, frozenset(headers.linked))
+        self.tees = self.run_ends.tees
         self.sides = contents(build)
         self.taken: set[str] = set()
 
     def way(self, index: int) -> RunWay:
-        build, run = self.build, self.build.run[index]
-        ports = build.run_ends[index]
-        ends = (self._end(index, 0, ports[0], run), self._end(index, 1, ports[1], run))
+        run = self.build.run[index]
+        ends = (self.run_ends.end(index, 0), self.run_ends.end(index, 1))
         if index in self.headers.linked:
             made = self.headers.linked[index]
             length = sum(p.centres for p in made.pieces)
             return RunWay(index, run, ends, length, made, on_board=True)
         return self._loose(index, run, ends)
 
-    def _end(self, index: int, at: int, port: Port, run: Run) -> PortEnd:
-        """The end that a run finds at one of its ports."""
-        tee = self.tees.get(port.component)
-        if tee is not None:
-            return tee.ends[index, at]
-        known = self.headers.ends.get(str(port))
-        if known is not None:
-            return known
-        found = end_of_port(self.build, port, run)
-        if found.end.holds:
-            on = self.connector.fittings.insertion(found.end.holds, found.end.size)
-            return PortEnd(found.component, found.port, found.end, found.at, found.basis, 0.0, on)
-        return found
-
     def _loose(self, index: int, run: Run, ends: tuple[PortEnd, PortEnd]) -> RunWay:
         build, made = self.build, Made()
-        method = method_of(run.tube, run.joint, build.rows)
-        wrong = mismatch(method, run.tube, build.rows) if method else "no way of joining is known"
+        method, wrong = self.run_ends.method(run)
         bench = all(p.component in self.headers.hung for p in build.run_ends[index])
-        chains = tuple(
-            self._chain(end, run, method, names, wrong)
-            for end, names in zip(ends, (run.start_fittings, run.end_fittings), strict=True)
-        )
+        chains = tuple(self.run_ends.chain(index, at, end) for at, end in enumerate(ends))
         way = RunWay(index, run, ends, run.length, made, chains)
         for end, chain in zip(ends, chains, strict=True):
             if chain.trouble:
@@ -156,16 +136,6 @@ class _WayMaker:
         for at, end in enumerate(ends):
             self._through_wall(way, end, labels[at], build.component(end.component))
         return way
-
-    def _chain(
-        self, end: PortEnd, run: Run, method: str, names: tuple[str, ...], wrong: str
-    ) -> Chain:
-        if wrong:
-            return Chain(end.end, run.tube, method)
-        if names:
-            return self.connector.as_stated(end.end, run.tube, method, names)
-        firm = bool(run.joint) and not end.end.holds
-        return self.connector.chain(end.end, run.tube, method, firm=firm)
 
     def _label(self, end: PortEnd, index: int) -> str:
         """What the end is called in joints: "pump inlet", "C2 galley valve", "supply tee"."""
@@ -218,7 +188,7 @@ class _WayMaker:
         for name, many in run.fittings:
             row = rows[name]
             kind = _part_kind(row)
-            if row["kind"] == "adapter" or kind == "reducer":
+            if stands_for_picked(row):
                 way.adapters_written += many
             if row["kind"] == "elbow" and not row["tube_ends"]:
                 way.bends += many

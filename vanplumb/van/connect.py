@@ -88,7 +88,8 @@ class Chain:
 class Connector:
     """Finds chains, and keeps what it found: a van asks the same few questions many times.
 
-    ``in_use`` are the tubes of the van: a stub is cut from one of them if it can be.
+    ``in_use`` are the tubes of the van: a stub is cut from one of them if it can be.  ``tees``
+    keeps, for tubes, ways of joining and the branch, which tee was found and how it is turned.
     """
 
     fittings: Fittings
@@ -98,6 +99,9 @@ class Connector:
         default_factory=dict
     )
     _stubs: dict[tuple[str, str], str] = field(default_factory=dict)
+    tees: dict[tuple[tuple[str, ...], ...], tuple[tuple[int, ...], FittingPart | None]] = field(
+        default_factory=dict
+    )
 
     def chain(self, start: End, tube: str, method: str, *, firm: bool = False) -> Chain:
         """The best chain from an end to a tube that is joined by ``method`` as a rule.

@@ -189,7 +189,10 @@ def _from_board(row: Row) -> FittingPart | None:
         offs, ons = (off, off_side), (on, 0.0)
     else:
         ends, offs, ons = (run, side), (off, off_side), (on, on_side)
-    loss = {"tee": "insert tee branch", "elbow": "insert elbow 90", "adapter": "insert adapter"}
+    loss = {
+        "tee": "insert tee branch", "elbow": "insert elbow 90", "adapter": "insert adapter",
+        "coupling": "insert coupling", "reducer": "reducer",
+    }  # fmt: skip
     return FittingPart(
         row.name, kind, ends, offs, ons, body, 2, float(row["mass"] or 0.0), row["price"],
         loss.get(kind, ""), "", row.basis,

@@ -9,19 +9,18 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise, permutations
-from typing import TYPE_CHECKING
 
-from ..van.connect import Connector
-from ..van.ends import method_of, size_of
-from ..van.fittings import FittingPart
-from ..van.port_ends import STATED, PortEnd, holds_tube, stated_ends
+import numpy as np
+
 from ..words.brief import brief
 from ..words.tables import table
+from .connect import Connector
+from .ends import method_of, size_of
+from .fittings import FittingPart
+from .model import Build
+from .parts import Tee
 from .pieces import Join, Made, Piece, Used
-
-if TYPE_CHECKING:
-    from ..van.model import Build
-    from ..van.parts import Tee
+from .port_ends import STATED, PortEnd, holds_tube, stated_ends
 
 STUB_LEAST = 0.05
 """m of a stub where the table of tubes has no least length (assumed)."""
@@ -49,9 +48,21 @@ def runs_of(build: Build, name: str) -> list[tuple[int, int]]:
     ]
 
 
+def _sorted(build: Build, runs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The same, so that neither names nor the order of the file tell which goes on which end."""
+
+    def key(run: tuple[int, int]) -> tuple[object, ...]:
+        index, at = run
+        one = build.run[index]
+        sizes = float(np.max(one.length)), float(np.max(one.rise))
+        return (1 - at, one.tube, one.joint, one.fittings, *sizes)
+
+    return sorted(runs, key=key)
+
+
 def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
     """The tee or tees of one branch point."""
-    runs = runs_of(build, tee.name)
+    runs = _sorted(build, runs_of(build, tee.name))
     made = Made()
     if not runs:
         return TeeSet({}, made)
@@ -70,7 +81,10 @@ def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
                for n, many in build.run[index].fittings if many)
     ]  # fmt: skip
     if len(runs) <= 3:
-        order, part = _best(build, connector, tubes, methods, branch)
+        asked = (tuple(tubes), tuple(methods), tuple(map(str, branch)))
+        if asked not in connector.tees:
+            connector.tees[asked] = _best(build, connector, tubes, methods, branch)
+        order, part = connector.tees[asked]
     else:
         order, part = tuple(range(len(runs))), _plain(build, connector, tubes, methods)
     if part is None:
@@ -85,7 +99,8 @@ def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
 
 def _main(tubes: list[str], methods: list[str]) -> tuple[str, str]:
     """The tube and way that most runs of a branch point have."""
-    return Counter(zip(tubes, methods, strict=True)).most_common(1)[0][0]
+    counts = Counter(zip(tubes, methods, strict=True))
+    return min(counts, key=lambda pair: (-counts[pair], pair))
 
 
 def _plain(

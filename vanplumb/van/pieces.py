@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ..van.ends import End
-from ..van.fittings import FittingPart
 from ..words.brief import brief
+from .ends import End
+from .fittings import FittingPart
 
 
 @brief

@@ -1,0 +1,105 @@
+"""What the flow counts of the fittings that the kit picks: from the lists, and nothing twice."""
+
+from __future__ import annotations
+
+import re
+from math import pi
+
+import numpy as np
+import pytest
+from pytest import approx
+
+from tests.examples import pack_of
+from tests.flow.random_builds import random_build
+from vanplumb.flow.changed_build import vary
+from vanplumb.flow.engine import Flow
+from vanplumb.flow.van_network import network
+from vanplumb.pack import Pack
+from vanplumb.van import loads
+from vanplumb.van.run_ends import RunEnds, picked_losses
+
+SEEDS = (0, 1, 5, 12, 14, 17, 18, 22)
+PLAIN = """
+format = 1
+[van]
+name = "Snipe"
+units = "US"
+[[tank]]
+name = "fresh"
+shape = "stated"
+volume = "10 gal"
+[[pump]]
+name = "pump"
+kind = "electric"
+curve = "12 V 2.0 gpm 30 psi"
+[[fixture]]
+name = "tap"
+kind = "cold tap"
+[[run]]
+from = "fresh"
+to = "pump"
+tube = "PEX 1/2 in"
+length = "3 ft"
+[[run]]
+from = "pump"
+to = "tap"
+tube = "PEX 3/4 in"
+length = "6 ft"
+"""
+
+
+def check(pack: Pack) -> None:
+    """The fittings that the flow counts are those that lists, bill and joints have."""
+    ends = RunEnds(pack.build)
+    for way in pack.lists.ways.runs:
+        first, last = (c.steps for c in way.chains) if way.chains else ((), ())
+        listed = [step.part.name for step in (*first, *last[::-1])]
+        assert [part.name for part in ends.picked(way.index)] == listed, way.index + 1
+
+
+@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
+def test_the_flow_counts_the_fittings_of_the_lists(name: str) -> None:
+    check(pack_of(name))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_flow_counts_the_fittings_of_the_lists_of_random_vans(seed: int) -> None:
+    """Vans without manifolds: no board has to be laid out for them."""
+    pack = Pack(loads(random_build(seed)))
+    assert not pack.build.manifold
+    check(pack)
+
+
+def test_a_narrow_way_counts_at_its_own_bore() -> None:
+    """By hand: the 3/4 in tube leaves a pump of 1/2 in: the speed is that in the half inch."""
+    build = loads(PLAIN)
+    ends = RunEnds(build)
+    names = [part.name for part in ends.picked(1)]
+    assert names and ends.unstated(1)
+    flow = Flow(build).solve(["tap"])
+    link = flow.links["run 2"]
+    speed = link.flow / (pi / 4 * link.diameter**2)
+    heads = link.parts["fittings"] / (link.density * speed**2 / 2)
+    assert heads == approx(ends.loss(1), rel=1e-9)
+    assert heads > 0.64 * len(names)  # 0.64 each, were its way as wide as the tube
+
+
+def test_what_the_file_counts_is_not_counted_twice() -> None:
+    bare = loads(PLAIN)
+    for count in (1, 2, 3):
+        stated = PLAIN.replace(
+            'length = "3 ft"', f'length = "3 ft"\nfittings = {{ "insert adapter" = {count} }}'
+        )
+        loss = float(network(loads(stated)).net.link("run 1").loss)
+        assert loss == approx(max(float(network(bare).net.link("run 1").loss), 0.64 * count))
+    assert picked_losses(bare)[0] == approx(2 * 0.64)
+
+
+def test_variants_have_the_fittings_of_their_own_tubes() -> None:
+    build = loads(PLAIN)
+    tubes = ["PEX 3/8 in", "PEX 1/2 in", "PE-X 16x2.0"]
+    many = np.asarray(picked_losses(vary(build, {"run.2.tube": tubes}))[1])
+    for tube, loss in zip(tubes, many, strict=True):
+        assert loss == approx(picked_losses(vary(build, {"run.2.tube": tube}))[1])
+    text = re.sub('tube = "PEX 3/4 in"', f'tube = "{tubes[0]}"', PLAIN)
+    assert many[0] == approx(picked_losses(loads(text))[1])
