@@ -16,8 +16,8 @@ import vanplumb as vp
 from tests.examples import pack_of
 from vanplumb.cli import main
 from vanplumb.explore.shop_change import ShopChange, shop_change, shop_chapter
-from vanplumb.van.pieces import Piece
 from vanplumb.van.file.read import loads
+from vanplumb.van.pieces import Piece
 
 DIPPER = vp.example("dipper").text
 

@@ -54,7 +54,7 @@ CASES = {
     ),
     "adapters_not_as_picked": (
         TEXT.replace('fittings = { "adapter" = 2 }', 'fittings = { "adapter" = 5 }', 1),
-        "adapters that the build file counts",
+        "counts more adapters than the ends",
     ),
     "tube_not_on_the_shelf": (
         TEXT + '[[stock]]\ntube = "PEX 1/2 in"\nlength = "4 ft"\npieces = 2\n',
