@@ -74,7 +74,7 @@ CASES: list[tuple[str, str, Change]] = [
     ("pump_cycles_fast", "NOTICE", swap('volume = "2 L"', 'volume = "0.1 L"')),
     ("pump_cycles_fast", "NOTICE", NO_VESSEL),
     ("pump_sucks_too_hard", "NOTICE", SUCTION),
-    ("pump_sucks_too_hard", "CAUTION", CHOKED),
+    ("pump_sucks_too_hard", "NOTICE", CHOKED),
     (
         "rises_do_not_close",
         "NOTICE",

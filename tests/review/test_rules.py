@@ -284,8 +284,8 @@ CASES: list[tuple[str, str, Change]] = [
     ),
     ("shore_without_backflow_protection", "WARNING", swap('"air gap"', '"none"')),
     ("shore_without_backflow_protection", "CAUTION", swap('"air gap"', '"vacuum breaker"')),
-    ("shore_without_backflow_protection", "NOTICE", swap('"air gap"', '"double check"')),
-    ("hand_shower_unprotected", "NOTICE", cut("backflow = true\n")),
+    ("shore_without_backflow_protection", "CAUTION", swap('"air gap"', '"double check"')),
+    ("hand_shower_unprotected", "CAUTION", cut("backflow = true\n")),
     (
         "shore_could_fill_the_tank",
         "NOTICE",
@@ -327,8 +327,8 @@ CASES: list[tuple[str, str, Change]] = [
     ),
     ("vent_missing", "NOTICE", cut('vent_diameter = "15 mm"\n')),
     ("vent_missing", "NOTICE", swap('vent_diameter = "15 mm"', 'vent_diameter = "8 mm"')),
-    ("water_heavy_for_the_van", "CAUTION", swap('"500 kg"', '"250 kg"')),
-    ("water_heavy_for_the_van", "DANGER", swap('"500 kg"', '"60 kg"')),
+    ("water_heavy_for_the_van", "NOTICE", swap('"500 kg"', '"250 kg"')),
+    ("water_heavy_for_the_van", "WARNING", swap('"500 kg"', '"60 kg"')),
     ("water_short_for_the_stay", "NOTICE", swap("nights = 2", "nights = 30")),
 ]
 

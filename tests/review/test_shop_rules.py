@@ -52,7 +52,7 @@ SPEAKS: dict[str, tuple[Callable[[], Build], str, str]] = {
         lambda: in_shop(hot_compound="general pipe dope"), "WARNING", "not rated for drinking"),
     "joint_can_not_be_made_so_cold": (
         lambda: in_shop(temperature=270.0, hot_compound="high-temperature sealant"),
-        "CAUTION", "too cold"),
+        "NOTICE", "too cold"),
     "cold_shop_makes_joints_wait": (
         lambda: by_expansion(in_shop(temperature=275.0)), "NOTICE", "wait hours"),
     "compound_holds_up_the_test": (
@@ -61,7 +61,7 @@ SPEAKS: dict[str, tuple[Callable[[], Build], str, str]] = {
         lambda: in_shop(test_pressure=1.2e6), "WARNING", "may see"),
     "test_pressure_too_low": (
         lambda: in_shop(test_pressure=2e5), "CAUTION", "below the highest pressure"),
-    "winter_colder_than_antifreeze": (freezing, "CAUTION", "forms ice"),
+    "winter_colder_than_antifreeze": (freezing, "NOTICE", "forms ice"),
 }  # fmt: skip
 
 

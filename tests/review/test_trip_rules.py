@@ -14,10 +14,7 @@ from vanplumb.van.parts import Run
 
 MINE = {name for name, check in RULES.items() if check.__module__ == "vanplumb.review.trip"}
 DANGEROUS = {
-    "run_freezes_at_night",
-    "hot_line_freezes_on_the_stay",
     "flow_through_overheats",
-    "days_leave_something_out",
 }
 
 

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from ..lists.axles import ALL_FULL, AXLES, STATES, Axles, AxleState
 from ..van.model import Build
-from ..words.report import Answer, Caution, Chapter, Grid, grid
+from ..words.hazards import OVERLOAD
+from ..words.report import Answer, Chapter, Grid, grid
 from ..words.show import show
 from ..words.work import Work
 
-WEIGH = Caution(
-    "WARNING",
-    "An axle or a tyre that carries too much can fail on the road, and a load behind the rear axle "
-    "takes weight off the wheels that steer: weigh each axle on a weighbridge with crew, water and "
-    "luggage aboard. The plate and the tyres set the limits.",
-)
+LIFTS = "A load behind the rear axle takes weight off the wheels that steer."
 
 
 def axles_chapter(axles: Axles | None, build: Build) -> Chapter:
@@ -22,7 +18,7 @@ def axles_chapter(axles: Axles | None, build: Build) -> Chapter:
         return Chapter(
             "axles",
             "Loads on the axles",
-            cautions=(WEIGH,),
+            cautions=(OVERLOAD.caution(LIFTS),),
             not_computed=(
                 "Loads on each axle: not known. The build says no wheelbase (wheelbase, under "
                 "[van]) and no place of tanks and heavy parts (behind_front_axle, of each).",
@@ -47,7 +43,7 @@ def axles_chapter(axles: Axles | None, build: Build) -> Chapter:
         ),
         answers=tuple(_answers(axles)),
         grids=(_states(axles), _parts(axles)),
-        cautions=(WEIGH,),
+        cautions=(OVERLOAD.caution(LIFTS),),
         not_computed=(
             *(
                 (

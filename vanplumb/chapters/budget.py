@@ -10,6 +10,7 @@ from ..trip.stay.budget import Budget, HeatBudget
 from ..trip.stay.tanks import TankFacts
 from ..van.kinds import heaters
 from ..van.model import Build
+from ..words.hazards import OVERLOAD
 from ..words.report import Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
 from ..words.work import Work
@@ -54,13 +55,7 @@ def weight_chapter(weight: Weight, build: Build) -> Chapter:
                 key="weight",
             ),
         ),
-        cautions=(
-            Caution(
-                "CAUTION",
-                "The plate's limits hold for the whole van and for each axle. Weigh the van with "
-                "crew and water aboard.",
-            ),
-        ),
+        cautions=(OVERLOAD.caution(),),
         not_computed=(f"Masses that nobody has said: {unknown}.",) if unknown else (),
     )
 
@@ -169,7 +164,7 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
         ),
         cautions=(
             Caution(
-                "NOTICE",
+                "CAUTION",
                 "Water that has stood for days in a warm tank is not what it was. Empty, clean and "
                 "disinfect as the builder's papers say, and follow local rules for drinking water.",
             ),

@@ -99,7 +99,7 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
         ),
         cautions=(
             Caution(
-                "CAUTION",
+                "NOTICE",
                 f"Ice takes 9 % more room than water and bursts {_bursts_first(build)} before "
                 f"tubes. Drain {_drained(build)} before frost.",
             ),
@@ -277,7 +277,7 @@ def cold_night_chapter(found: ColdNight, system: str) -> Chapter:
         answers=tuple(answers),
         cautions=(
             Caution(
-                "CAUTION",
+                "NOTICE",
                 "Ice bursts valves, pump heads and heaters before tubes: drain them first.",
             ),
             ANTIFREEZE.caution(),

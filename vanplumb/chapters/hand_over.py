@@ -163,7 +163,7 @@ def _owner_cautions(shop: Shop) -> tuple[Caution, ...]:
             Caution(
                 "WARNING",
                 "Burning fuel makes carbon monoxide: exhaust clear, alarm tested, and never as a "
-                "room heater. Work on fuel lines is for licensed people.",
+                "room heater. Work on fuel lines is for a licensed fitter.",
             )
         )
     if any(h.element_power for h in build.heater):

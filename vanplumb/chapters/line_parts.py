@@ -90,7 +90,7 @@ def _cautions(build: Build) -> tuple[Caution, ...]:
     if build.recirculation_pump:
         said.append(
             Caution(
-                "CAUTION",
+                "WARNING",
                 "A hot line that goes round is hot at its tap at once, and gives off heat and "
                 "takes charge as long as it runs; kept lukewarm, it grows legionella.",
             )

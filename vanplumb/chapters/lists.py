@@ -209,7 +209,7 @@ def bill_grid(lists: Lists) -> Grid:
     bill, units = lists.bill, lists.build.van.units
 
     def number(value: float, line: Line) -> str:
-        return show(value, "length", units) if line.unit == "m" else f"{value:g}"
+        return show(value, "height", units) if line.unit == "m" else f"{value:g}"
 
     def money(amount: float | None) -> str:
         return "" if amount is None else f"{amount:.2f}"

@@ -278,7 +278,7 @@ def _service(shop: Shop, seen: Mapping[str, Seen], dates: Mapping[str, str]) -> 
         if line_parts.figure(build, part, "life_volume") is not None
     ]
     rows += [
-        (f"burner and exhaust of {h.name}, by a licensed person", "")
+        (f"burner and exhaust of {h.name}, by a licensed fitter", "")
         for h in build.heater
         if heaters.burns_fuel(h)
     ]

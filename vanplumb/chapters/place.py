@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from ..answers import Answers
 from ..shop.place import Place
 from ..van.kinds import heaters
+from ..van.model import Build
+from ..van.parts import Fixture
 from ..van.region import (
     NOT_KNOWN,
     backflow_devices,
@@ -15,10 +17,11 @@ from ..van.region import (
     disinfection,
     heater_distance,
     limit_at,
+    mixed_limit,
     pressure_test_rule,
     rules_of,
 )
-from ..van.trace import title
+from ..van.trace import served, title
 from ..words.hazards import MAINS
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
@@ -27,6 +30,13 @@ from ..words.tables import Row, table
 
 PLACES = {"shower": "hand shower", "outside shower": "outside shower", "hose": "hose outlet"}
 """Sorts of fixture, and what the table of backflow devices calls them."""
+
+
+CATEGORIES = (
+    "Categories of EN 1717: 1 drinking water, 2 changed in taste, smell or warmth, 3 somewhat "
+    "harmful, 4 toxic, 5 with germs of illness; a device is for its category and those below."
+)
+"""What the categories of water behind a device mean."""
 
 
 def place_chapter(answers: Answers) -> Chapter:
@@ -97,7 +107,10 @@ def _sums(place: Place) -> Iterator[Answer]:
 def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
     build = answers.build
     kinds = table("fixtures", build.rows)
-    fed = [(f, limit_at(build, f.name)) for f in build.fixture if f.kind in kinds]
+    warm = {name for h in build.heater for name in served(build, h.name)}
+    fed = [
+        (f, limit_at(build, f.name)) for f in build.fixture if f.kind in kinds and f.name in warm
+    ]
     yield grid(
         "Hottest at each outlet",
         [(f, at) for f, at in fed if at is not None],
@@ -107,6 +120,8 @@ def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
             "at most": (lambda one: one[1].value, "temperature"),
             "rule": lambda one: one[1].who,
             "source": lambda one: str(one[1].source),
+            "the region's own": (lambda one: _of_region(build, one[0])[0], "temperature"),
+            "its rule": lambda one: _of_region(build, one[0])[1],
         },
         key="outlet_limits",
     )
@@ -230,6 +245,13 @@ def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
     )
 
 
+def _of_region(build: Build, fixture: Fixture) -> tuple[float | None, str]:
+    """What the region itself asks at a fixture, K, and the rule, whatever the build says."""
+    kind = table("fixtures", build.rows)[fixture.kind]
+    row = mixed_limit(build, str(kind["sort"] or ""), vulnerable=fixture.vulnerable)
+    return (None, NOT_KNOWN) if row is None else (row.number("temperature"), row.name)
+
+
 def _draw_off(answers: Answers, kind: str) -> Row | None:
     found = table("fixtures", answers.build.rows).get(kind)
     sort = found["sort"] if found else None
@@ -252,6 +274,11 @@ def _backflow_grid(answers: Answers) -> Grid:
         known = backflow_devices(build, place, continuous=place == "shore inlet")
         return "; or ".join(map(device_told, known)) or NOT_KNOWN
 
+    def category(place: str) -> str:
+        known = backflow_devices(build, place, continuous=place == "shore inlet")
+        said = dict.fromkeys(f"{d['category']:g}" for d in known if d["category"] is not None)
+        return " or ".join(said)
+
     def source(place: str) -> Source | str:
         known = backflow_devices(build, place, continuous=place == "shore inlet")
         return known[0].source("standard") if known else ""
@@ -259,8 +286,14 @@ def _backflow_grid(answers: Answers) -> Grid:
     return grid(
         "Devices against water that runs back",
         places,
-        {"at": lambda p: p, "device": devices, "source": lambda p: str(source(p))},
-        note="An air gap stands above any device.",
+        {
+            "at": lambda p: p,
+            "device": devices,
+            "for category": category,
+            "source": lambda p: str(source(p)),
+        },
+        note="An air gap stands above any device."
+        + (f" {CATEGORIES}" if any(map(category, places)) else ""),
     )
 
 

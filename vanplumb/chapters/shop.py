@@ -527,9 +527,9 @@ def test_chapter(
     )
     cautions = [*plan.cautions]
     if first.pressure < plan.pressure - 3500:
-        cautions.insert(0, Caution("CAUTION", "The first reading is below what the rule asks for."))
+        cautions.insert(0, Caution("NOTICE", "The first reading is below what the rule asks for."))
     if last.time - first.time < plan.duration - 1:
-        cautions.insert(0, Caution("CAUTION", "The readings end before the rule's time is over."))
+        cautions.insert(0, Caution("NOTICE", "The readings end before the rule's time is over."))
     if found.verdict == "leak":
         cautions.insert(0, Caution("CAUTION", "Let the pressure down before a joint is touched."))
     return Chapter(

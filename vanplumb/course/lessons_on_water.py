@@ -386,7 +386,7 @@ LESSONS: tuple[Lesson, ...] = (
         word="duration",
         told=_frost,
         caution=Caution(
-            "CAUTION",
+            "NOTICE",
             "Ice bursts tube, pump and heater. When in doubt, drain. Foam only delays.",
         ),
         notebook="56_will_it_freeze.ipynb",
@@ -410,7 +410,7 @@ LESSONS: tuple[Lesson, ...] = (
         word="volume_small",
         told=_stays,
         caution=Caution(
-            "CAUTION",
+            "NOTICE",
             "Pump, strainer, check valves and heater keep water of their own: each has its way to "
             "be emptied.",
         ),

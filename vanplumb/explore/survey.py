@@ -48,7 +48,8 @@ def survey_chapter(build: Build, lists: Lists, questions: Sequence[Question]) ->
         not_computed=(
             "What answers change in findings other than those on scalds, backflow, relief and "
             "frost, and on the board: put one in and see `vanplumb changed OLD NEW`.",
-            "Fuel, mains and the vehicle: licensed people look at those.",
+            "Fuel, mains and the vehicle: a licensed fitter and a licensed electrician look at "
+            "those.",
         ),
     )
 

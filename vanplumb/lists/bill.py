@@ -325,7 +325,7 @@ class _BillMaker:
             plan = plans.get(tube, CutPlan())
             bars = Counter(bar.length for bar in plan.bars)
             told = ", ".join(
-                f"{many} × {show(mm(length) / 1000, 'length', self.build.van.units)}"
+                f"{many} × {show(mm(length) / 1000, 'height', self.build.van.units)}"
                 for length, many in sorted(bars.items(), reverse=True)
             )
             about = f"{told}; {plan.bought} to buy" if plan.bought else f"{told}, on the shelf"

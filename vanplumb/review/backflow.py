@@ -62,7 +62,7 @@ def shore_without_backflow_protection(answers: Answers) -> Iterator[Finding]:
             )
         elif shore.backflow == DOUBLE and region_of(build).key == "EU":
             yield Finding(
-                "NOTICE",
+                "CAUTION",
                 "Two checks in series protect against water that is only stale; a van with a tank "
                 "may be counted as somewhat harmful, category 3.",
                 shore.name,
@@ -109,7 +109,7 @@ def hand_shower_unprotected(answers: Answers) -> Iterator[Finding]:
         if names:
             asked, source = _asked(build, place, continuous=False)
             yield Finding(
-                "NOTICE",
+                "CAUTION",
                 "A shower on a hose can hang in dirty water and be sucked empty. A fixed head that "
                 "ends above the rim needs nothing.",
                 ", ".join(names),

@@ -6,8 +6,6 @@ from collections.abc import Iterator
 from math import inf, isfinite
 from typing import TYPE_CHECKING
 
-from numpy import interp
-
 from ..flow.moment import STARVED as CUT_BY_SUCTION
 from ..van.region import feeds_one, region_of, speed_limit
 from ..van.trace import title
@@ -238,7 +236,7 @@ def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
         moment, low = min(states, key=lambda s: s[1].npsh)
         if isfinite(low.npsh) and low.npsh < NPSH_LEAST:
             yield Finding(
-                "CAUTION",
+                "NOTICE",
                 f"The water nearly boils in the suction line of {pump.name} with "
                 f"{_opened(moment.open)}" + (": its flow is cut." if starved else "."),
                 pump.name,
@@ -250,10 +248,8 @@ def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
             )
         elif starved:
             moment, hard = min(starved, key=lambda s: s[1].flow)
-            curve = flow.made.net.link(pump.name).curve
-            could = interp(-hard.rise, -curve.pressure, curve.flow) if curve is not None else 0.0
             yield Finding(
-                "CAUTION" if hard.flow < could / 2 else "NOTICE",
+                "NOTICE",
                 f"The suction line of {pump.name} takes all of its lift with "
                 f"{_opened(moment.open)}: its flow is cut.",
                 pump.name,

@@ -334,6 +334,6 @@ def burner_weaker_in_thin_air(answers: Answers) -> Iterator[Finding]:
                 DERATED_ABOVE,
                 NFPA54,
                 "Look in its manual for the highest place that it may be used at, and have a "
-                "licensed person change its jet where that says so.",
+                "licensed fitter change its jet where that says so.",
                 "height",
             )

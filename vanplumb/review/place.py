@@ -34,7 +34,7 @@ def threads_of_two_standards(answers: Answers) -> Iterator[Finding]:
                 continue
             told.add(at.words)
             yield Finding(
-                "CAUTION",
+                "NOTICE",
                 f"A thread {standard} does not fit the threads sold in this region: "
                 f"{_differ(build.rows, size, other, usual)}. It may start by hand, and leaks.",
                 at.words,

@@ -40,7 +40,7 @@ def compound_not_fit(answers: Answers) -> Iterator[Finding]:
     for (name, why), joints in by_reason.items():
         fit = fit_for(max(j.temperature for j in joints), joints[0].material, build.rows)
         yield Finding(
-            "CAUTION" if compounds[name]["drinking"] else "WARNING",
+            "NOTICE" if compounds[name]["drinking"] else "WARNING",
             f"The compound does not fit these threads: {why.split(': ', 1)[1]}.",
             _named(joints),
             name,
@@ -57,7 +57,7 @@ def joint_can_not_be_made_so_cold(answers: Answers) -> Iterator[Finding]:
     if refused:
         heat = answers.build.shop.temperature
         yield Finding(
-            "CAUTION",
+            "NOTICE",
             "The shop is too cold for these joints.",
             ", ".join(list(refused)[:4]),
             heat,
@@ -148,7 +148,7 @@ def winter_colder_than_antifreeze(answers: Answers) -> Iterator[Finding]:
     if winter.coldest < 273.15 and winter.freezes > winter.coldest + 0.05:
         units = answers.build.van.units
         yield Finding(
-            "CAUTION",
+            "NOTICE",
             "Antifreeze thinned by what stays in the runs forms ice at "
             f"{show(winter.freezes, 'temperature', units)}.",
             "runs",

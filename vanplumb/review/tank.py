@@ -120,7 +120,7 @@ def water_heavy_for_the_van(answers: Answers) -> Iterator[Finding]:
     limit = own if own is not None else PAYLOAD_SHARE
     if weight.share is not None and weight.share > limit:
         yield Finding(
-            "CAUTION" if weight.share < 1 else "DANGER",
+            "NOTICE" if weight.share < 1 else "WARNING",
             "The water system, full, takes a large share of the payload.",
             "whole system",
             weight.share,

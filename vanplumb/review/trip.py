@@ -46,7 +46,7 @@ def days_leave_something_out(answers: Answers) -> Iterator[Finding]:
     used = [h.name for h in build.heater if h is not first and served(build, h.name)]
     if first is not None and used:
         yield Finding(
-            "CAUTION",
+            "NOTICE",
             f"The days are played with {first.name} alone: what its fellows heat, burn and draw "
             "is in no figure of days, fuel or battery.",
             ", ".join(used),
@@ -63,7 +63,7 @@ def days_leave_something_out(answers: Answers) -> Iterator[Finding]:
             sources.setdefault(from_tanks, []).append(way.fixture)
     if len(sources) > 1:
         yield Finding(
-            "CAUTION",
+            "NOTICE",
             "Separate tanks feed separate taps, and the days take all tanks as one: one may run "
             "dry while the other is full.",
             "; ".join(f"{' and '.join(sorted(t))}: {', '.join(dict.fromkeys(f))}"
@@ -232,7 +232,7 @@ def run_freezes_at_night(answers: Answers) -> Iterator[Finding]:
         if run.ice < BLOCKED:
             continue
         yield Finding(
-            "CAUTION",
+            "NOTICE",
             "The run freezes in the coldest night; ice may burst its valves and fittings.",
             run.label,
             run.ice,
@@ -251,7 +251,7 @@ def hot_line_freezes_on_the_stay(answers: Answers) -> Iterator[Finding]:
         return
     airs = [one.air for one in answers.trip.plant.segments]
     yield Finding(
-        "CAUTION",
+        "NOTICE",
         f"The hot line is frozen from {_when(frozen)} on: nothing comes, and ice may burst it.",
         frozen.use or "hot runs",
         min(airs),

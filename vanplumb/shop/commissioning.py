@@ -189,7 +189,8 @@ class Commissioning:
         for one in self.build.regulator:
             yield self._set(
                 f"{one.name}, pressure behind it", SHORE,
-                f"shore hose on, {pump}all taps shut: the gauge after two minutes", "regulator",
+                f"hose on at the shore inlet, {pump}all taps shut: the gauge after two minutes",
+                "regulator",
                 float(one.setting),
                 ("the site gives less", "its screen is clogged", "its screw: set it"),
                 ("its seat leaks: change it", "its screw: set it", *grows),

@@ -224,7 +224,7 @@ def _cautions(build: Build) -> tuple[Caution, ...]:
     return (
         ANTIFREEZE.caution(),
         Caution(
-            "CAUTION",
+            "NOTICE",
             "The burst temperature on a label is far below the first ice; product that has met "
             f"water freezes earlier.{lit}",
         ),

@@ -54,4 +54,10 @@ ANTIFREEZE = Hazard(
     "Only propylene glycol that is sold for drinking water systems may go into them: engine "
     "coolant (ethylene glycol) is poisonous. Never thin a ready mix; flush it out before drinking.",
 )
-HAZARDS = (SCALD, RELIEF, EXHAUST, MAINS, ANTIFREEZE)
+OVERLOAD = Hazard(
+    "overload",
+    "WARNING",
+    "A van, an axle or a tyre that carries too much can fail on the road: weigh each axle on a "
+    "weighbridge with crew, water and luggage aboard. The plate and the tyres set the limits.",
+)
+HAZARDS = (SCALD, RELIEF, EXHAUST, MAINS, ANTIFREEZE, OVERLOAD)

@@ -400,7 +400,11 @@ def _cautions(
     slow, fast, wet = stored_work(pressure, gives)
     if medium == "water":
         return (
-            Caution("CAUTION", "Drain and dry what a leak could wet; keep mains electricity off."),
+            Caution(
+                "WARNING",
+                "Water on live wires can kill: mains electricity off while it is tested, and dry "
+                "what a leak wets before it goes on again.",
+            ),
             code,
         ), (wet,)
     units = build.van.units
