@@ -26,6 +26,7 @@ SUBJECTS = (
     "lists",
     "shop",
     "line_parts",
+    "entered",
 )
 
 for _subject in SUBJECTS:

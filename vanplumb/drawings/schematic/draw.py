@@ -232,13 +232,14 @@ class Tap:
 class Schematic:
     """The layout of one build's schematic; ``draw`` shows a moment on it.
 
-    Work it out once and draw many moments: only colours, widths and values change.
+    Work it out once and draw many moments: only colours, widths and values change.  With
+    ``loose``, parts that no run touches stand in it as well.
     """
 
-    def __init__(self, build: Build, *, rows: int = 2) -> None:
+    def __init__(self, build: Build, *, rows: int = 2, loose: bool = False) -> None:
         self.build = build
         self.rows = rows
-        names, edges = graph(build)
+        names, edges = graph(build, every=loose)
         self.kinds = kinds(build)
         fixtures = {f.name for f in build.fixture}
         layer = layers(names, edges, fixtures)

@@ -59,11 +59,15 @@ class Piece:
         return self.end.y + self.end.ports.get(self.in_port, 0.0)
 
 
-def graph(build: Build) -> tuple[list[str], list[tuple[int, str, str, str, str]]]:
-    """Components that runs touch, and runs as (number, from, port, to, port)."""
+def graph(
+    build: Build, *, every: bool = False
+) -> tuple[list[str], list[tuple[int, str, str, str, str]]]:
+    """Components that runs touch, or every one, and runs as (number, from, port, to, port)."""
     edges = [(i, a.component, a.port, b.component, b.port) for i, (a, b) in enumerate(ends(build))]
     touched = dict.fromkeys(n for _, a, _, b, _ in edges for n in (a, b))
     touched |= dict.fromkeys(tank for pump, tank in build.hung_pumps.items() if pump in touched)
+    if every:
+        touched |= dict.fromkeys(c.name for c in build.components if c.name)
     return list(touched), edges
 
 

@@ -16,7 +16,7 @@ from ..model import FORMAT, LISTS, SECTIONS, Build
 from ..problems import Problem, listed, nearest
 from .fit import RULES, check_joins
 from .own_rows import OwnRows
-from .toml_text import KeyPath, line_of, locate
+from .toml_text import KeyPath, line_of, locate, under_remarks
 from .values import ValueProblem, as_written, read_value
 
 MOST_PROBLEMS = 1000
@@ -64,6 +64,7 @@ class Checker:
         for key, kind in LISTS.items():
             parts[key] = self._list(key, kind)
         build = Build(**parts, rows=self.rows, given=self.given)
+        self._remarked()
         self._sense(build)
         return build
 
@@ -78,6 +79,14 @@ class Checker:
     def tables(self, name: str) -> Table:
         """A data table with the file's own rows in it."""
         return table(name, self.rows)
+
+    def _remarked(self) -> None:
+        """Keys below a heading that is a remark are read as those of the part above it."""
+        for line, told in under_remarks(self.text).items():
+            paths = [p for p, at in self.lines.items() if at == line and isinstance(p[-1], str)]
+            if paths:  # else a line of a longer text
+                self.problems = [p for p in self.problems if p.line != line]
+                self.problems.append(Problem(line, "", told))
 
     # the parts
 

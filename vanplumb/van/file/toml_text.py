@@ -291,6 +291,8 @@ def reason(text: str, error: tomllib.TOMLDecodeError) -> tuple[int, str]:
         line = max((n for n, row in enumerate(rows, 1) if row.strip()), default=1)
         at, column = len(text), 0
     row = rows[line - 1]
+    if told := under_remarks(text).get(line):
+        return line, told
     if said.startswith(_TWICE):
         return line, _twice(rows, line, said.startswith("Duplicate"))
     opened = _left_open(text[:at])
@@ -470,6 +472,33 @@ def _number(value: str) -> str:
     sign = "-" if value[0] == "-" else ""
     whole, point, part = value.lstrip("+-").partition(".")
     return f"{sign}{whole.lstrip('0') or '0'}" + (f".{part or '0'}" if point else "")
+
+
+_REMARKED = re.compile(r"\s*#+\s*(\[\[?)\s*([a-z_]+)\s*(\]\]?)\s*(#.*)?")
+_HEADED = re.compile(r"\s*\[")
+_KEYED = re.compile(r"\s*([\w-]+)\s*=")
+
+
+def under_remarks(text: str) -> dict[int, str]:
+    """Lines of keys that stand below a heading which is a remark, and what to do, in words.
+
+    Such a key is read as one of the part above it: who took the ``#`` away from it meant the
+    section that it stands in.
+    """
+    found: dict[int, str] = {}
+    head, at = "", 0
+    for number, row in enumerate(text.split("\n"), 1):
+        remark = _REMARKED.fullmatch(row.rstrip("\r"))
+        if remark and (remark[2] in LISTS or remark[2] in SECTIONS):
+            head, at = _headed(remark[2], len(remark[1])), number
+        elif _HEADED.match(row):
+            head = ""
+        elif head and (key := _KEYED.match(row)):
+            found[number] = (
+                f"{key[1]} stands below line {at}, # {head}, whose section is still a remark: "
+                f"take the # away from line {at} too"
+            )
+    return found
 
 
 def _twice(rows: list[str], line: int, inline: bool) -> str:

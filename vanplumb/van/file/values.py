@@ -25,7 +25,7 @@ HIGHEST: dict[str, float] = {
     "depth": 10.0,
     "volume": 100.0,
     "mass": 20_000.0,
-    "pressure": 1e7,
+    "pressure": 3e7,
     "flow": 0.1,
     "flow_coefficient": 0.1,
     "power": 1e6,

@@ -8,6 +8,7 @@ A build file as text with numbered lines; what is wrong stands below and leads t
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Iterable
 from html import escape
 from pathlib import Path
@@ -22,13 +23,16 @@ from ...van import Build, BuildError, change, load, loads, save, template
 from ...van.file.read import read_text
 from ...van.file.write import changed
 from ...words.files import file_name, write_whole
+from ...words.show import show
 from ..frame import look, paper
 from ..frame.actions import Panel
 from ..frame.browser_files import script, style
 from ..frame.printed import bundle
 from ..frame.sections import Makers, Sections
+from .eight_questions import EightQuestions
 from .names import named_in_builds, names_grid
 from .pages import worksheets_of
+from .van_form import VanForm
 from .vans import VanMenu
 
 
@@ -57,6 +61,8 @@ HINT = (
     'Feet and inches may stand together: "2 ft 6 1/2 in". A line that begins with # is a '
     "remark: take the # away to use it."
 )
+PAUSE = 1.2
+"""Seconds without a change before some answers are worked out again."""
 START = {"empty, US units": "US", "empty, SI units": "SI"}
 _drafts: dict[str, str] = {}
 """Texts that were changed and not saved, by file: running the cell again loses none."""
@@ -73,19 +79,32 @@ class MyVan:
         self.vans = VanMenu(self._to, build)
         self.editor = FileEditor()
         self.editor.observe(self._typed, "text")
-        self._told = widgets.HTML()
+        self.form = VanForm(build.text, self._from_form, fixed=True)
+        self._told, self._now = widgets.HTML(), widgets.HTML()
+        self._later: asyncio.TimerHandle | None = None
+        self._stale = False
         self.start = self._start_panel()
+        self.questions = EightQuestions(self._begin)
         self.writing = self._write_panel()
         self.sections = Sections(self._makers())
-        self.vans.row.children = (*self.vans.row.children, self.start.button, self.writing.button)
+        buttons = (self.questions.button, self.start.button, self.writing.button)
+        self.vans.row.children = (*self.vans.row.children, *buttons)
         head = widgets.HTML(
             look.STYLE
             + look.math_font()
             + look.title("Your van")
-            + "<p>Choose a build file, or start one; change it, save it, and see what follows.</p>"
+            + "<p>Choose a build file, or make one by eight questions; change it on its drawing, "
+            "in its fields or in its text, save it, and see what follows.</p>"
         )
         self.page = widgets.VBox(
-            [head, self.vans.box, self.start.box, self.writing.box, self.sections.box]
+            [
+                head,
+                self.vans.box,
+                self.questions.box,
+                self.start.box,
+                self.writing.box,
+                self.sections.box,
+            ]
         )
         self.page.add_class("vanplumb")
         self.page.add_class("vp-my-van")
@@ -133,13 +152,18 @@ class MyVan:
 
     def start_new(self, name: str, source: str) -> str:
         """Start a build file of that name beside the notebook, and choose it."""
+        return self._begin(
+            name, template(source) if source in START.values() else example(source).text
+        )
+
+    def _begin(self, name: str, text: str) -> str:
+        """A file of that name beside the notebook, of a text that is a build."""
         stem = name.strip().removesuffix(".toml")
         if not stem or Path(stem).name != stem:
             raise ValueError("type a plain name, such as my-van")
         path = Path(f"{stem}.toml").absolute()
         if path.exists():
             raise ValueError(f"{path.name} exists and is left as it is; choose another name")
-        text = template(source) if source in START.values() else example(source).text
         save(changed(text, {"van.name": stem}), path)
         self.vans.choose(str(path))
         self.sections.open("the file")
@@ -185,14 +209,71 @@ class MyVan:
         """The text of the file, or what was typed into it and not saved."""
         self._read = self.build.text
         self.editor.fixed = self.path is None
-        self.editor.text = _drafts.get(str(self.path), self._read)
-        self.check()
+        text = _drafts.get(str(self.path), self._read)
+        self.form.restart(text, fixed=self.path is None)
+        self.editor.text = text
+        self._follow()
         self._tell_saved()
+        self._now.value = ""
+
+    def _from_form(self, text: str) -> None:
+        self.editor.text = text
 
     def _typed(self, change: Any) -> None:
-        if self.path is not None and change["new"] != self._read:
-            _drafts[str(self.path)] = change["new"]
+        """The text is another, by hand or by the form: all that is shown is of it."""
+        if self.path is not None:
+            if change["new"] != self._read:
+                _drafts[str(self.path)] = change["new"]
+            else:
+                _drafts.pop(str(self.path), None)
+        self.form.follow(change["new"])
+        self._follow()
         self._tell_saved()
+        self._sum_up_later()
+
+    def _follow(self) -> None:
+        """Answers and worksheets of the text on the screen; of the last whole one if it is none."""
+        text = self.editor.text
+        self._stale = not self.check()
+        if not self._stale and text != self.build.text:
+            self.build = loads(text, path=self.build.path)
+            self.pack = Pack(self.build)
+        if hasattr(self, "_file"):
+            self.sections.anew(self._makers())
+
+    def _sum_up_later(self) -> None:
+        """Some answers in one line, once the reader pauses; until then they are told as old."""
+        if self._later is not None:
+            self._later.cancel()
+            self._later = None
+        self._now.add_class("vp-old")
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # outside a notebook nobody looks at the line
+            return
+        if not self._stale:
+            self._now.value = '<div class="vp-note" role="status">works it out …</div>'
+            self._later = loop.call_later(PAUSE, self.sum_up)
+
+    def sum_up(self) -> None:
+        """Tell, of what is on the screen, how long the water lasts and what the review found."""
+        try:
+            nights = show(self.pack.water.nights, "count", self.build.van.units)
+            counts: dict[str, int] = {}
+            for one in self.pack.findings:
+                counts[one.severity] = counts.get(one.severity, 0) + 1
+            found = ", ".join(f"{word}: {n}" for word, n in counts.items()) or "nothing"
+            told = f"Water for {nights} nights. The review noticed {found}."
+            worst = [f for f in self.pack.findings if f.severity in ("DANGER", "WARNING")][:3]
+            lines = "".join(
+                f"<li>{escape(f.severity)}, {escape(f.where)}: {escape(f.what)}</li>" for f in worst
+            )
+            self._now.value = (
+                f'<div class="vp-note" role="status">{escape(told)}</div><ul>{lines}</ul>'
+            )
+        except Exception as error:  # shown in the page: a callback's error is lost otherwise
+            self._now.value = look.said(f"Not worked out: {error}", good=False)
+        self._now.remove_class("vp-old")
 
     def _tell_saved(self) -> None:
         if self.path is None:
@@ -212,7 +293,10 @@ class MyVan:
             buttons.append(one)
         row = widgets.HBox(buttons)
         row.add_class("vp-buttons")
-        return widgets.VBox([widgets.HTML(f"<p>{escape(HINT)}</p>"), row, self._told, self.editor])
+        beside = widgets.Box([self.form.widget, self.editor])
+        beside.add_class("vp-form-and-text")
+        hint = widgets.HTML(f"<p>{escape(HINT)}</p>")
+        return widgets.VBox([hint, row, self._told, self._now, beside])
 
     def _checked(self) -> str:
         return "The file is fine." if self.check() else "Mend these, listed below the text."
@@ -254,10 +338,23 @@ class MyVan:
         return {
             "the file": lambda: self._file,
             "names of parts": lambda: _names_page(build.van.units),
-            "answers": lambda: widgets.HTML(paper.answers(pack).html),
-            "what the review noticed": lambda: widgets.HTML(paper.findings(pack).html),
-            **worksheets_of(build, pack),
+            "answers": self._whole(lambda: widgets.HTML(paper.answers(pack).html)),
+            "what the review noticed": self._whole(lambda: widgets.HTML(paper.findings(pack).html)),
+            **{name: self._whole(make) for name, make in worksheets_of(build, pack).items()},
         }
+
+    def _whole(self, make: Callable[[], widgets.Widget]) -> Callable[[], widgets.Widget]:
+        """A page of the text on the screen; told and greyed where that is no build just now."""
+        if not self._stale:
+            return make
+
+        def made() -> widgets.Widget:
+            page = make()
+            page.add_class("vp-old")
+            told = "The file has problems: what follows is of the van as it last was whole."
+            return widgets.VBox([widgets.HTML(f'<div class="vp-stale">{told}</div>'), page])
+
+        return made
 
 
 def my_van(name: str = "") -> MyVan:
