@@ -74,7 +74,7 @@ def test_an_answer_that_lets_a_run_freeze_is_told() -> None:
     """In a cold night a run outside freezes: the review of that build says so too."""
     cold = loads(SMALL_VAN.replace('units = "US"', 'units = "US"\noutside = "-15 °C"'))
     (place,) = [q for q in open_questions(cold) if (q.kind, q.key) == ("run", "place")]
-    assert place.effects[0].result.startswith("CAUTION if underfloor: The run freezes")
+    assert place.effects[0].result.startswith("NOTICE if underfloor: The run freezes")
     outside = vary(cold, dict.fromkeys(place.paths, "outside"))
     assert any(f.rule == "run_freezes_at_night" for f in Pack(outside).findings)
     assert not any(f.rule == "run_freezes_at_night" for f in Pack(cold).findings)
