@@ -181,12 +181,6 @@ def _parser() -> argparse.ArgumentParser:
     )
     book.set_defaults(run=_reference)
 
-    quote = commands.add_parser("quote", help="write the quote of a build file, or of several")
-    quote.add_argument("file", type=Path, help="your build file, with prices and [shop] rate")
-    quote.add_argument("options", nargs="*", type=Path, help="other ways of building it")
-    quote.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
-    quote.set_defaults(run=_quote)
-
     add_office(commands)
 
     books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
@@ -328,30 +322,6 @@ def _pack(chosen: argparse.Namespace) -> int:
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-pack")
     old = load(chosen.since) if chosen.since else None
     return _write(build, out, chosen.revision, chosen.date, old, chosen.notebook)
-
-
-def _quote(chosen: argparse.Namespace) -> int:
-    from .chapters.quote import money, quote_chapter
-    from .pack import Pack
-    from .sheet.calculation import write_paper
-    from .sheet.wording import told, words_of
-    from .van import load
-
-    builds = [load(path) for path in (chosen.file, *chosen.options)]
-    quotes = [Pack(build).shop.quote for build in builds]
-    first = builds[0]
-    chapter = told(quote_chapter(first, quotes), words_of(first))
-    out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-quote")
-    van = first.van
-    paths = write_paper(chapter, out, units=van.units, van=van.name, builder=van.builder)
-    for path, one in zip((chosen.file, *chosen.options), quotes, strict=True):
-        total = money(one.total, one.currency) if one.total is not None else "no rate under [shop]"
-        gaps = f", {len(one.unpriced)} lines without a price" if one.unpriced else ""
-        print(f"{path.name}: {total}{gaps}")
-    print(f"The quote is in {out}:")
-    for path in paths:
-        print(f"  {path.relative_to(out)}")
-    return FINE
 
 
 def _write(

@@ -13,6 +13,8 @@ from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from .office_commands import title_block, write_of
+
 if TYPE_CHECKING:
     from .pack import Pack
     from .shop.record.events import Event
@@ -103,7 +105,7 @@ def add_record(commands: Any) -> None:
     back = add("back", _back, "the van came back")
     back.add_argument("--why", required=True)
     claim = add("claim", _claim, "the history of a joint or part, as a page", "name", by=False)
-    claim.add_argument("-o", "--out", type=Path, help="folder to write to (beside the record)")
+    title_block(claim)
     add("take", _take, "what the phone at the bench handed back", "path", by=False)
     note = add("note", _note, "anything else", "text", by=False)
     note.add_argument("--by", default="")
@@ -409,17 +411,16 @@ def _take(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]
 
 def _claim(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
     from .chapters.claim import claim_chapter
-    from .sheet.calculation import write_paper
     from .shop.record.claims import claim_of
     from .words.files import file_name
 
-    contents, van = record.read(), pack.build.van
+    contents = record.read()
     claim = claim_of(contents, chosen.name)
     for event in claim.events:
         print(f"{event.number:5d}  {event.time[:16]}  {event.told}")
     out = chosen.out or record.path.with_name(f"{record.path.stem}-claims")
     folder = out / file_name(chosen.name, "claim")
-    write_paper(claim_chapter(claim), folder, units=van.units, van=van.name, builder=van.builder)
+    write_of(claim_chapter(claim), pack.build, folder, chosen, contents.typed)
     print(f"{chosen.name} stands as {claim.state}. The page is in {folder}.")
     return FINE if claim.whole else OPEN
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,11 +22,13 @@ from .entries import Sheet
 from .escape import name, plain
 from .html_page import page
 from .lists import lists_of
+from .pack_folder import whole_pack
 from .typst_page import pdf
 from .wording import told, words_of
 
 if TYPE_CHECKING:
     from ..shop import Shop
+    from ..van.model import Build
 
 
 def calculation_sheet(
@@ -144,20 +147,49 @@ def write_paper(
     folder: Path | str,
     *,
     units: str,
-    van: str = "",
-    builder: str = "",
+    build: Build | None = None,
+    revision: str = "",
     date: str = "",
+    mark: str = "",
 ) -> list[Path]:
-    """Write one paper as a PDF, an HTML page and lists, named after it.  Gives the paths."""
-    sheet = calculation_sheet(chapter, units=units, van=van, builder=builder, date=date)
+    """Write one paper as a PDF, an HTML page and lists, named after it.  Gives the paths.
+
+    ``build`` is the van that it is of, whose mark it bears; ``mark`` is that of the records that
+    a paper of no one van is of.  The folder keeps nothing of an older paper but in its old states
+    (see ``pack_folder``).
+    """
+    of_van: dict[str, Any] = {"mark": mark} if build is None else _of(build)
+    sheet = calculation_sheet(chapter, units=units, revision=revision, date=date, **of_van)
     sheet = _as_paper(sheet, chapter.key)
-    stem = Path(folder) / file_name(chapter.key)
-    return [
-        write_whole(stem.with_suffix(".pdf"), pdf(sheet)),
-        write_whole(stem.with_suffix(".html"), page(sheet).encode("utf-8")),
-    ] + [
-        write_whole(Path(folder) / name, data) for name, data in lists_of([chapter], units).items()
-    ]
+    stem, said = file_name(chapter.key), (chapter.title, date, f"records {mark}" if mark else "")
+    of = build.stamp(revision, date) if build else " · ".join(filter(None, said))
+    if build is None:
+        sheet = replace(sheet, mark_of="Mark of the records")
+    files = {
+        f"{stem}.pdf": pdf(sheet),
+        f"{stem}.html": page(sheet).encode("utf-8"),
+        **lists_of([chapter], units, of),
+    }
+    return _write_whole(files, folder, of_van.get("van", chapter.title), sheet)
+
+
+def _of(build: Build) -> dict[str, Any]:
+    """What the title block of a paper says of the build that it is of."""
+    van = build.van
+    file = build.path.name if build.path else ""
+    return {"van": van.name, "builder": van.builder, "mark": build.mark, "file": file}
+
+
+def _write_whole(
+    files: Mapping[str, bytes], folder: Path | str, what: str, sheet: Sheet
+) -> list[Path]:
+    about = {
+        "build": what, "mark": sheet.mark, "revision": sheet.revision, "date": sheet.date
+    }  # fmt: skip
+    with whole_pack(folder, about) as stage:
+        for name_of, data in files.items():
+            write_whole(stage / name_of, data)
+    return [Path(folder) / name_of for name_of in files]
 
 
 def paper_bytes(
@@ -193,12 +225,9 @@ def papers_of(
     ``builder`` is who hands over, where that is not the one of the build file.
     """
     build, known = shop.build, contents or Contents()
-    say, van = words_of(build), shop.build.van
-    said: Any = {
-        "units": van.units, "van": van.name, "builder": builder or van.builder,
-        "mark": build.mark, "file": build.path.name if build.path else "",
-        "revision": revision, "date": date,
-    }  # fmt: skip
+    say = words_of(build)
+    said = _of(build) | {"units": build.van.units, "revision": revision, "date": date}
+    said["builder"] = builder or build.van.builder
     seen = taken(known)
     first = owner_page(shop, seen, dates_of(known))
     drawn = (

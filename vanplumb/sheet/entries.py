@@ -425,6 +425,7 @@ class Sheet:
     signing: str
     signers: tuple[str, ...] = ("Designed by", "Checked by")
     form: str = "calculation sheet"
+    mark_of: str = "Build mark"  # what the mark tells apart
     depth: str = "all"  # "one": page one; "short": answers and drawings
     opening: Section | None = None  # a page before all others that is laid out by itself
     whole: bool = True  # False for a single calculation: no review, no inputs of the build

@@ -6,7 +6,7 @@ Names that the builder gave, and what the build file says, stay as written; so d
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -22,14 +22,19 @@ _LETTERING = re.compile(r"<style\b.*?</style>|(?<=>)[^<>]+(?=<)", re.DOTALL)
 """What stands between the tags of a drawing; a style is caught whole, so that it can be left."""
 
 
-def words_of(build: Build) -> Local:
-    """What tells a text in the words of the build's region."""
-    return _with_threads(speaker(region_of(build).key, tuple(dict.fromkeys(_names(build)))))
+def words_of(build: Build, keep: Iterable[str] = ()) -> Local:
+    """What tells a text in the words of the build's region; ``keep`` are texts that stay."""
+    return words_of_region(region_of(build).key, (*_names(build), *keep))
+
+
+def words_of_region(region: str, keep: Iterable[str] = ()) -> Local:
+    """What tells a text in the words of a region; ``keep`` are texts that stay as they are."""
+    return _with_threads(speaker(region, tuple(dict.fromkeys(keep))))
 
 
 def words_by_units(units: str) -> Local:
     """The same for a page that is about no build: in the words of the units' usual region."""
-    return _with_threads(speaker(usual_region(units)))
+    return words_of_region(usual_region(units))
 
 
 def _with_threads(say: Local) -> Local:

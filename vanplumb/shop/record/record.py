@@ -24,6 +24,9 @@ from .events import OLD_NAMES, DamagedLine, Event, EventError, check, follows, r
 
 HEAD = b"# record of one van, one line an event; only add lines, never change one\n"
 WAIT = 20.0
+OWN_WORDS = ("batch", "by", "gauge", "how", "of", "reason", "serial", "text", "to", "tool",
+             "warranty", "why", "with")  # fmt: skip
+"""Details of events that somebody typed."""
 
 
 class RecordError(OSError):
@@ -52,6 +55,12 @@ class Contents:
     def mark(self) -> str:
         """The mark of the last line: printed on a paper, it tells whether lines changed since."""
         return self.events[-1].mark if self.events else ""
+
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """What people wrote in their own words, each once: it is printed as it was written."""
+        said = (e.get(key) for e in self.events for key in OWN_WORDS)
+        return tuple(dict.fromkeys(filter(None, said)))
 
     def of(self, *kinds: str) -> tuple[Event, ...]:
         """The events of some kinds."""
