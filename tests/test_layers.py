@@ -38,8 +38,8 @@ ORDER = [
     "explore",
     "course",
     "worksheets",
-    "record_commands",
     "office_commands",
+    "record_commands",
     "cli",
 ]
 FACE = "pack"  # `import vanplumb` gives what the pack gives, so it stands on that floor

@@ -424,11 +424,12 @@ def _print_counts(pack: Pack) -> None:
 
 
 def _print_findings(pack: Pack) -> None:
+    from .review.finding import told_once
     from .sheet.wording import told_finding, words_of
 
-    say = words_of(pack.build)
-    for finding in (told_finding(one, say) for one in pack.all_findings):
-        value, limit = finding.shown(pack.build.van.units)
+    say, units = words_of(pack.build), pack.build.van.units
+    for finding in told_once((told_finding(one, say) for one in pack.all_findings), units):
+        value, limit = finding.shown(units)
         print(f"\n{finding.severity}: {finding.what}")
         print(f"  where   {finding.where}")
         print(f"  is      {value}; limit {limit} ({finding.source})")

@@ -63,11 +63,17 @@ def title_block(command: argparse.ArgumentParser) -> None:
     """What every paper of one van takes: its folder, revision and date."""
     command.add_argument("-o", "--out", type=Path, help="folder to write to (beside the file)")
     command.add_argument("--revision", default="", help="printed in the title block")
-    command.add_argument("--date", default="", help="printed in the title block; today if not given")
+    command.add_argument(
+        "--date", default="", help="printed in the title block; today if not given"
+    )
 
 
 def write_of(
-    chapter: Chapter, build: Build, folder: Path, chosen: argparse.Namespace, keep: Iterable[str] = ()
+    chapter: Chapter,
+    build: Build,
+    folder: Path,
+    chosen: argparse.Namespace,
+    keep: Iterable[str] = (),
 ) -> list[Path]:
     """One paper of a van in its region's words, dated today if no other day is asked for.
 
@@ -95,8 +101,9 @@ def _survey(chosen: argparse.Namespace) -> int:
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-survey")
     write_of(survey_chapter(pack.build, pack.lists, questions), pack.build, out, chosen)
     for number, one in enumerate(questions[:5], 1):
-        what = ", ".join([*one.parts[:2], one.key.replace("_", " ")])
-        print(say(f"{number}. {what}: {one.assumed or 'nothing'} assumed; ask {one.who}"))
+        what = ", ".join(one.parts[:2]) or one.kind
+        assumed = f'"{one.assumed}" is assumed' if one.assumed else "nothing can be assumed"
+        print(say(f"{number}. {what}, {one.asked}: {assumed}; ask {one.who}"))
     print(f"{len(questions)} questions are open. The form is in {out}.")
     return FINE
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
 from vanplumb.pack import Pack
 from vanplumb.review import RULES, SEVERITIES, Finding, backflow, heat, pressure, supply, tank, tube
+from vanplumb.review.finding import told_once
 from vanplumb.van import loads
+from vanplumb.words.sources import PRACTICE
 
 SOUND = """\
 format = 1
@@ -383,8 +386,6 @@ def test_findings_stand_worst_first() -> None:
 
 
 def test_an_unknown_severity_is_refused() -> None:
-    from vanplumb.words.sources import PRACTICE
-
     with pytest.raises(ValueError, match="severity must be one of DANGER"):
         Finding("GRAVE", "", "", "", "", PRACTICE, "")
 
@@ -405,3 +406,34 @@ def test_a_check_valve_behind_the_lower_tank_keeps_the_upper_one_from_running_in
 
     assert guarded("fresh") == []
     assert guarded("fresh", "true") == guarded("upper") == ["upper"]
+
+
+def test_a_selector_keeps_the_water_of_two_tanks_apart_but_not_when_both_are_open() -> None:
+    def sinks(set_to: str) -> list[str]:
+        text = swap(
+            '[[tee]]\nname = "low tee"',
+            f'[[tank_selector]]\nname = "low tee"\nset_to = "{set_to}"',
+        )(TWO_TANKS(SOUND))
+        text = text.replace(
+            'from = "upper"\nto = "low tee"', 'from = "upper"\nto = "low tee.first"'
+        )
+        text = text.replace(
+            'from = "fresh"\nto = "low tee"', 'from = "fresh"\nto = "low tee.second"'
+        )
+        rule = RULES["tank_runs_over_into_a_lower_one"]
+        return [f.where for f in rule(Pack(loads(text)))]
+
+    assert sinks("both") == ["upper"]
+    assert sinks("first") == sinks("second") == []
+
+
+def test_a_finding_in_several_places_is_told_once_and_what_differs_is_told_by_place() -> None:
+    one = Finding("NOTICE", "It grows.", "run 1", 0.018, 0.01, PRACTICE, "Bend it.", "length")
+    other = replace(one, where="run 2", value=0.012)
+    apart = replace(one, where="run 3", advice="Leave it.")
+    told = told_once([one, other, apart, replace(one, where="run 4")], "SI")
+    assert [f.where for f in told] == ["run 1; run 2; run 4", "run 3"]
+    assert told[0].shown("SI") == ("18 mm (run 1); 12 mm (run 2); 18 mm (run 4)", "10 mm")
+    assert told[1] == apart
+    alike = told_once([one, replace(one, where="run 2")], "SI")[0]
+    assert alike.shown("US") == one.shown("US") and alike.where == "run 1; run 2"

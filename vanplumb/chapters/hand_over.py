@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from ..van.model import Build
 
 
+MORE_READINGS = 2
+"""Lines of the card for readings at other times."""
+
+
 def owner_paper(
     shop: Shop,
     notes: Mapping[str, str] | None = None,
@@ -116,7 +120,7 @@ def _where(shop: Shop) -> Grid:
         if kind == "manifold":
             zones = shop.build.zones(one.name)
             doing = "shut-offs: " + ", ".join(z.name for z in zones)
-        rows.append((one.name, kind, place or "cabin", doing or one.note or "\u00a0"))
+        rows.append((one.name, kind, place or "cabin", doing or one.note))
     return grid("What is where", rows, {"name": 0, "kind": 1, "place": 2, "note": 3})
 
 
@@ -212,11 +216,21 @@ def shop_card(shop: Shop) -> Chapter:
 
 
 def _readings(shop: Shop) -> Grid:
-    """A table to fill in by hand at the test."""
-    blank = {head: (lambda minutes: "", WRITE) for head in ("pressure", "temperature", "by")}
+    """A table to fill in by hand at the test: begin, middle and end of each stage, and more."""
+    units, begins = shop.build.van.units, 0.0
+    rows: list[tuple[str, str]] = []
+    for stage in shop.test.stages:
+        what = "kept up by pumping" if stage.kind == "pump" else "watched, not pumped"
+        said = f"{show(stage.pressure, 'pressure', units)}, {what}"
+        rows += [
+            (show(begins + part * stage.duration, "duration", units), said) for part in (0, 0.5, 1)
+        ]
+        begins += stage.duration
+    rows += [("", "")] * MORE_READINGS
+    blank = {head: (lambda row: "", WRITE) for head in ("pressure", "temperature", "by")}
     return grid(
         "Readings of the test",
-        (0, 10, 20, 30, 35, 40, 45, 60),
-        {"after": lambda minutes: f"{minutes} min", **blank},
-        note="judge from 30 min on",
+        rows,
+        {"after": (0, WRITE), "stage": 1, **blank},
+        note="From when the time of the rule begins. A verdict takes three readings that settle.",
     )

@@ -73,7 +73,8 @@ def _group(lists: Lists, where: str, group: Sequence[Line], known: dict[str, Fit
     units = lists.build.van.units
 
     def many(line: Line, value: float) -> str:
-        return show(value, "length", units) if line.unit == "m" else f"{value:g}"
+        # as it is asked for at the counter: 7.26 m, not 7260 mm
+        return show(value, "height", units) if line.unit == "m" else f"{value:g}"
 
     def numbers(line: Line) -> str:
         part = known.get(line.name)
@@ -87,14 +88,14 @@ def _group(lists: Lists, where: str, group: Sequence[Line], known: dict[str, Fit
         plan = lists.cut_plan.get(line.name)
         lengths = Counter(b.length for b in plan.bars if b.bought) if plan else Counter[int]()
         return ", ".join(
-            f"{n} × {show(mm(length) / 1000, 'length', units)}" for length, n in lengths.items()
+            f"{n} × {show(mm(length) / 1000, 'height', units)}" for length, n in lengths.items()
         )
 
     columns: dict[str, Getter | tuple[Getter, str]] = {
         "Tick": lambda line: "☐",
         "Order": (lambda line: many(line, _bought(lists, line)), RIGHT),
         "What": lambda line: in_units(line.name, units),
-        "Spare in it": (lambda line: many(line, line.spare) if line.spare else "", RIGHT),
+        "Spares": (lambda line: many(line, line.spare) if line.spare else "", RIGHT),
         "Remark": remark,
         "Serial or batch": numbers,
     }
@@ -114,7 +115,7 @@ def _left(lists: Lists) -> Grid:
             rows.append((tube, told, "ends of tube, if each spoiled-cut allowance is used up"))
     rows += [
         (in_units(line.name, units),
-         show(line.spare, "length", units) if line.unit == "m" else f"{line.spare:g}", "spare")
+         show(line.spare, "height", units) if line.unit == "m" else f"{line.spare:g}", "spare")
         for line in lists.bill.lines if line.spare
     ]  # fmt: skip
     note = f"Ends shorter than {show(mm(least) / 1000, 'length', units)} are scrap."

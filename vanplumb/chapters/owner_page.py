@@ -165,10 +165,13 @@ def _fill(build: Build) -> Iterator[str]:
 def _shore(build: Build) -> Iterator[str]:
     if not build.shore_inlet:
         return
-    devices = backflow_devices(build, "shore inlet", continuous=True)
-    device = " or ".join(map(device_told, devices)) or "a backflow device, by the local rule"
     through = "through the regulator, " if build.regulator else ""
-    yield f"only {through}with {device}, by a hose that is sold for drinking water"
+    device = ""
+    if any(inlet.backflow == "none" for inlet in build.shore_inlet):
+        devices = backflow_devices(build, "shore inlet", continuous=True)
+        told = " or ".join(map(device_told, devices)) or "a backflow device, by the local rule"
+        device = f"with {told}, "
+    yield f"only {through}{device}by a hose that is sold for drinking water"
     if pumps.electric(build):
         yield f"{together([p.name for p in pumps.electric(build)])} off"
     yield "shut the site's tap when you leave the van, and before you take the hose off"

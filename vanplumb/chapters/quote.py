@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from ..van.model import Build
 
 
+NO_RATE = "the build file says no rate under [shop]"
+
+
 def money(amount: float | None, currency: str) -> str:
     """An amount as it is paid: two places and the currency."""
     return "not said" if amount is None else f"{amount:,.2f} {currency}".strip()
@@ -31,13 +34,13 @@ def quote_chapter(build: Build, quotes: Sequence[Quote]) -> Chapter:
     if len(quotes) > 1:
         grids.insert(0, options_grid(quotes))
     gaps = [
-        f"{len(one.unpriced)} lines of {one.name} have no price and are not in its sum: "
+        f"Lines of {_name(one, quotes)} without a price, not in its sum ({len(one.unpriced)}): "
         f"{first_of(one.unpriced, 12)}."
         for one in quotes
         if one.unpriced
     ]
     if first.total is None:
-        gaps.append("Price of the work: the build file says no rate under [shop].")
+        gaps.append(f"Price of the work: {NO_RATE}.")
     tax = "on parts and work" if shop.tax_on_work else "on parts alone"
     return Chapter(
         "quote",
@@ -48,7 +51,8 @@ def quote_chapter(build: Build, quotes: Sequence[Quote]) -> Chapter:
         ),
         inputs=(
             Answer("Rate of an hour", money(shop.rate, first.currency),
-                   basis="given" if shop.rate is not None else "not said"),
+                   basis="given" if shop.rate is not None else "",
+                   note=NO_RATE if shop.rate is None else ""),
             Answer("Margin on parts and work", shop.margin, "share",
                    basis="given" if "shop.margin" in build.given else "default"),
             Answer(f"Tax, {tax}", shop.tax, "share",
@@ -60,7 +64,7 @@ def quote_chapter(build: Build, quotes: Sequence[Quote]) -> Chapter:
             Caution(
                 "NOTICE",
                 "Prices and rate are those of the build file on the day that it was saved. Work "
-                "on fuel, mains and the vehicle is not in it.",
+                "on fuel, mains electricity and the vehicle is not in it.",
             ),
         ),
         not_computed=tuple(gaps),
@@ -107,6 +111,7 @@ def _work(one: Quote) -> Grid:
 def options_grid(quotes: Sequence[Quote]) -> Grid:
     """Ways of building a van side by side, one a column."""
     lines = (
+        ("build mark", [q.mark for q in quotes]),
         ("parts that have a price", [money(q.parts, q.currency) for q in quotes]),
         ("lines without a price", [str(len(q.unpriced)) for q in quotes]),
         ("work", [show(q.hours, "duration") for q in quotes]),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
 from ..formulas.pressure import leak_rate
@@ -23,7 +24,7 @@ from ..shop.test.pressure_test import (
     work_told,
 )
 from ..van.region import is_plastic
-from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
+from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
 from ..words.tables import table
 
@@ -197,11 +198,12 @@ def joints_grid(shop: Shop) -> Grid:
 
 
 def runs_grid(shop: Shop) -> Grid:
-    """Joints by run and by header, one a line; the full list is on the shop card."""
+    """Joints by run, by header and by device, one a line; the full list is on the shop card."""
     groups: dict[str, list[Joint]] = {}
     for joint in shop.joints:
-        header = f"{joint.side} header"
-        where = header if joint.run is None else f"run {joint.run + 1}, {joint.title}"
+        where = f"run {joint.run + 1}, {joint.title}" if joint.run is not None else joint.place
+        if joint.run is None and joint.place.startswith("board"):
+            where = f"{joint.side} header"
         groups.setdefault(where, []).append(joint)
     rows = []
     for where, joints in groups.items():
@@ -247,17 +249,18 @@ def sorts_grid(shop: Shop) -> Grid:
     def expansions(sort: str) -> int:
         return sum(j.expansions or 0 for j in shop.joints if j.sort == sort)
 
-    return grid(
-        "Joints by kind",
-        shop.sorts,
-        {
-            "kind and size": str,
-            "joints": (lambda sort: float(shop.sorts[sort]), "count"),
-            "rings": (lambda sort: float(rings(sort)) or None, "count"),
-            "expansions": (lambda sort: float(expansions(sort)) or None, "count"),
-        },
-        key="joints_by_kind",
-    )
+    columns: dict[str, Getter | tuple[Getter, str]] = {
+        "kind and size": str,
+        "joints": (lambda sort: float(shop.sorts[sort]), "count"),
+    }
+    for head, count in (("rings", rings), ("expansions", expansions)):
+        if any(map(count, shop.sorts)):  # a van of other joints has none of it
+            columns[head] = (partial(_or_none, count), "count")
+    return grid("Joints by kind", shop.sorts, columns, key="joints_by_kind")
+
+
+def _or_none(count: Callable[[str], int], sort: str) -> float | None:
+    return float(count(sort)) or None
 
 
 def clock_grid(shop: Shop) -> Grid:

@@ -82,6 +82,12 @@ class Question:
     effects: tuple[Effect, ...] = ()
 
     @property
+    def asked(self) -> str:
+        """The key, and what it means where that is not the key again: "rise: end above start"."""
+        key = "Kv" if self.key == "kv" else self.key.replace("_", " ")
+        return f"{key}: {self.about}" if self.about and self.about != key else key
+
+    @property
     def weight(self) -> float:
         """How far the result that moves most does."""
         return max((e.share for e in self.effects), default=0.0)
@@ -104,7 +110,7 @@ def _asked(build: Build) -> Iterator[tuple[Question, Entry, Any]]:
         for key, (field, entry, _) in entries(type(part)).items():
             value = getattr(part, field)
             path = f"{label}.{key}"
-            if path in build.given or key in _IDLE or not _applies(part, key):
+            if path in build.given or key in _IDLE or not _applies(build, part, key):
                 continue
             if not _is_question(kind, entry, value):
                 continue
@@ -134,10 +140,18 @@ def _parts(build: Build) -> Iterator[tuple[str, str, str, Any]]:
             yield kind, name, label, part
 
 
-def _applies(part: Any, key: str) -> bool:
-    """Whether a key says anything of a part of that form."""
+def _applies(build: Build, part: Any, key: str) -> bool:
+    """Whether a key says anything of a part of that form, in that van."""
     if key == "heads":
         return "cylinder" in part.shape
+    if key == "opens_below":
+        return bool(part.kind == "in frost")
+    if key == "element_voltage":
+        return bool(part.element_power)
+    if key.startswith("burner_") and key != "burner_power":
+        return bool(part.burner_power)
+    if key == "inverter_efficiency":
+        return any(h.element_power for h in build.heater)
     if isinstance(part, Pump):
         return pumps.is_electric(part) != key.startswith("stroke_") and (
             pumps.is_electric(part) or "voltage" not in key

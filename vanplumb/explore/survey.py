@@ -48,8 +48,8 @@ def survey_chapter(build: Build, lists: Lists, questions: Sequence[Question]) ->
         not_computed=(
             "What answers change in findings other than those on scalds, backflow, relief and "
             "frost, and on the board: put one in and see `vanplumb changed OLD NEW`.",
-            "Fuel, mains and the vehicle: a licensed fitter and a licensed electrician look at "
-            "those.",
+            "Fuel, mains electricity and the vehicle: a licensed fitter and a licensed electrician "
+            "look at those.",
         ),
     )
 
@@ -58,11 +58,9 @@ def _grid(who: str, those: Sequence[Question], numbers: dict[Question, int], uni
     def parts(q: Question) -> str:
         more = f" and {len(q.parts) - MOST_PARTS} more" if len(q.parts) > MOST_PARTS else ""
         kind = q.kind.replace("_", " ")
-        return f"{kind}: {', '.join(q.parts[:MOST_PARTS])}{more}" if q.parts else kind
-
-    def asked(q: Question) -> str:
-        key = q.key.replace("_", " ")
-        return f"{key}: {q.about}" if q.about else key
+        if q.parts in ((), (kind,)):
+            return kind
+        return f"{kind}: {', '.join(q.parts[:MOST_PARTS])}{more}"
 
     def changes(q: Question) -> str:
         if not q.assumed:
@@ -73,7 +71,7 @@ def _grid(who: str, those: Sequence[Question], numbers: dict[Question, int], uni
     columns: dict[str, Getter | tuple[Getter, str]] = {
         "No.": (lambda q: str(numbers[q]), RIGHT),
         "Part": parts,
-        "What, and where": asked,
+        "What, and where": "asked",
         "Assumed": lambda q: q.assumed or "nothing",
         "It changes": changes,
         "Found": lambda q: f"{LINE} {unit(q.word, units) if q.word else ''}".strip(),

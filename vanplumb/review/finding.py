@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -194,6 +194,34 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
         return not one.opens, order.index(one.severity), not one.not_worked_out
 
     return tuple(sorted(findings, key=rank))
+
+
+def told_once(findings: Iterable[Finding], system: str) -> tuple[Finding, ...]:
+    """The same finding in several places as one, with all its places and what was found there.
+
+    Where that differs from place to place, the value is a text that tells which is where; else
+    value and limit stay as they are.  The first of each kind keeps its turn.
+    """
+    alike: dict[tuple[Any, ...], list[Finding]] = {}
+    for one in findings:
+        limit = one.shown(system)[1]
+        key = (one.rule, one.severity, one.what, limit, one.source, one.advice)
+        alike.setdefault(key, []).append(one)
+    return tuple(_as_one(those, system) for those in alike.values())
+
+
+def _as_one(alike: Sequence[Finding], system: str) -> Finding:
+    first = alike[0]
+    if len(alike) == 1:
+        return first
+    where = "; ".join(dict.fromkeys(f.where for f in alike if f.where))
+    shown = [(f.shown(system)[0], f.where) for f in alike]
+    if len({value for value, _ in shown}) == 1:
+        return replace(first, where=where)
+    values = [f"{value} ({place})" if place else value for value, place in shown if value]
+    return replace(
+        first, where=where, value="; ".join(dict.fromkeys(values)), limit=first.shown(system)[1]
+    )
 
 
 def review(answers: Answers) -> Findings:

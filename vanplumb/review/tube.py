@@ -192,6 +192,6 @@ def heated_run_has_no_give(answers: Answers) -> Iterator[Finding]:
                 growth,
                 0.010,
                 F876.at("expansion, 1.1 in per 100 ft and 10 °F in the trade; limit by practice"),
-                "Leave slack, about 1/8 in a foot, or lead it round a corner.",
+                "Leave as much slack as it grows, or lead it round a corner.",
                 "length",
             )

@@ -16,7 +16,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
-from ..review.finding import SEVERITIES
+from ..review.finding import SEVERITIES, told_once
 from ..words.regions import Local
 from ..words.report import Answer, Caution, Chapter, Grid
 from ..words.show import show
@@ -140,6 +140,8 @@ LEFT_OUT = ("water-properties", "runs", "place")
 MOST_IN_SHORT = 8
 """Answers of a chapter in a sheet in short: its first."""
 LONGEST_VALUE = 200
+LONGEST_SUM = 8
+"""Parts of a sum whose letters are explained one by one."""
 SIZES = ((6, 8.6), (9, 8.0), (1000, 7.2))  # letters of a table by its columns, pt
 ROOM = {"US": (215.9 - 38) / 25.4 * 72, "SI": (210 - 38) / 25.4 * 72}  # between the margins, pt
 CELL_SPACE = 7.2  # left and right of a cell's text together, pt
@@ -184,7 +186,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
         counts=tuple((s, sum(f.severity == s for f in findings), m) for s, m in SEVERITIES.items()),
         urgent=urgent[:first],
         more=_more(len(urgent) - first),
-        findings=_told_once(notices),
+        findings=tuple(_notice(f, units) for f in told_once(findings, units)),
         given=given_of(build),
         defaults=defaults,
         sections=sections,
@@ -290,7 +292,10 @@ def _told(answer: Answer, work: Work) -> str:
 
 
 def _steps(work: Work, units: str, told: str = "") -> Steps:
-    letters = zip(work.symbols("typst"), work.symbols("mathml"), strict=True)
+    # The letters of a long sum say themselves what they are, and its figures stand beside them.
+    plain_sum = work.name == "total" and len(work.inputs) > LONGEST_SUM
+    hands = ([], []) if plain_sum else (work.symbols("typst"), work.symbols("mathml"))
+    letters = zip(*hands, strict=True)
     return Steps(
         plain(work.title),
         tuple(work.typst(units, told)),
@@ -369,34 +374,12 @@ def _notice(finding: Any, units: str) -> Notice:
         plain(finding.rule.replace("_", " ")),
         finding.severity,
         plain(finding.what.removesuffix(".")),
-        name(finding.where),
+        plain(finding.where),
         plain(value),
         plain(limit),
         plain(finding.source),
         plain(finding.advice),
     )
-
-
-def _told_once(notices: Iterable[Notice]) -> tuple[Notice, ...]:
-    """The same finding in several places as one, with its places and what was found there."""
-    found: dict[tuple[str, ...], list[Notice]] = {}
-    for one in notices:
-        key = (one.rule, one.level, one.what, one.limit, one.source, one.advice)
-        found.setdefault(key, []).append(one)
-    told = []
-    for alike in found.values():
-        where = ", ".join(dict.fromkeys(n.where for n in alike if n.where))
-        values = list(dict.fromkeys(n.value for n in alike if n.value))
-        if len(values) > 1:
-            values = [f"{n.value} ({n.where})" if n.where else n.value for n in alike if n.value]
-        told.append(
-            replace(
-                alike[0],
-                where=plain(where, LONGEST_VALUE),
-                value=plain(", ".join(dict.fromkeys(values)), LONGEST_VALUE),
-            )
-        )
-    return tuple(told)
 
 
 def _urgent(notices: Sequence[Notice], failed: Sequence[bool]) -> tuple[Urgent, ...]:

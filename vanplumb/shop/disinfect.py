@@ -263,7 +263,7 @@ def _into_tanks(build: Build, dose: Dose) -> str:
 def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     units = build.van.units
     out = line_parts.left_out(build, "disinfecting")
-    heat = ["heater off and cold, its fuel or mains cut"] if build.heater else []
+    heat = ["heater off and cold, its fuel and mains electricity cut"] if build.heater else []
     last = f"{dose.way['about']}" if dose.way["about"] else ""
     times = {1: "once", 2: "twice"}.get(dose.refills, f"{dose.refills} times")
     tank, heater = ["tank"] if dose.tank else [], ["heater"] if build.heater else []

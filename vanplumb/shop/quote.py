@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..formulas.money import price_of_work, price_with_margin, price_with_tax
@@ -25,7 +25,8 @@ class Quote:
     """One van's quote.  ``parts`` is what the priced lines cost; ``unpriced`` names the rest.
 
     ``hours`` of work in s, told step by step in ``steps``.  ``work``, ``net``, ``tax`` and
-    ``total`` are None where the build file says no rate.  ``works`` are the steps of the sums.
+    ``total`` are None where the build file says no rate.  ``works`` are the steps of the sums,
+    ``mark`` is that of the build.
     """
 
     name: str
@@ -40,6 +41,7 @@ class Quote:
     tax: float | None = None
     total: float | None = None
     works: tuple[Work, ...] = ()
+    mark: str = ""
 
 
 def quote_of(build: Build, bill: Bill, plan: Plan) -> Quote:
@@ -49,7 +51,7 @@ def quote_of(build: Build, bill: Bill, plan: Plan) -> Quote:
     hours = without_waiting(plan).total_seconds()
     plain = Quote(
         build.van.name, bill.currency, parts, tuple(_groups(priced)), bill.unpriced, hours,
-        tuple(_steps(plan)),
+        tuple(_steps(plan)), mark=build.mark,
     )  # fmt: skip
     shop = build.shop
     if shop.rate is None:
@@ -59,9 +61,9 @@ def quote_of(build: Build, bill: Bill, plan: Plan) -> Quote:
     net = price_with_margin.work(price_cost=both.value, share_margin=shop.margin)
     taxed = net.value if shop.tax_on_work else price_with_margin.si(parts, shop.margin)
     whole = price_with_tax.work(price_net=net.value, price_taxed=float(taxed), share_tax=shop.tax)
-    return Quote(
-        plain.name, plain.currency, plain.parts, plain.groups, plain.unpriced, hours, plain.steps,
-        work.value, net.value, whole.value - net.value, whole.value, (work, both, net, whole),
+    return replace(
+        plain, work=work.value, net=net.value, tax=whole.value - net.value, total=whole.value,
+        works=(work, both, net, whole),
     )  # fmt: skip
 
 

@@ -134,12 +134,15 @@ def reached(build: Build, start: str) -> set[str]:
 def flows_by_itself(build: Build, start: str) -> set[str]:
     """Components that water of a tank gets to by its weight alone, with every outlet shut.
 
-    Pumps, regulators, heaters and mixing valves stop it, as do shut valves, selectors, and check
-    valves against their way.
+    Pumps, regulators, heaters and mixing valves stop it, as do shut valves, the inlet that a
+    selector shuts, and check valves against their way.
     """
     stops = {c.name for kind in STOPS for c in getattr(build, kind)}
     stops |= {v.name for v in build.shut_off if np.all(np.asarray(v.opening) <= 0)}
     shut = {f"{z.manifold}.{z.name}" for z in build.zone if np.all(np.asarray(z.opening) <= 0)}
+    for selector in build.tank_selector:
+        shut |= {f"{selector.name}.{p}" for p in ("first", "second")
+                 if selector.set_to not in (p, "both")}  # fmt: skip
     checks = {c.name: c.reversed for c in build.check_valve}
     found, todo = {start}, [start]
     while todo:

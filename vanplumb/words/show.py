@@ -266,6 +266,9 @@ def pretty(text: str) -> str:
 
 def _time(seconds: float) -> str:
     size = abs(seconds)
+    if 0 < size < 0.1:  # a wave's way through a run: two figures, or it would read as nothing
+        places = min(1 - math.floor(math.log10(size)), 6)
+        return f"{_plain(_trim(f'{seconds:.{places}f}'))} s"
     if size < 1:
         return f"{_plain(_trim(f'{seconds:.2f}'))} s"
     if size < 99.5:
