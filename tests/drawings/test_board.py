@@ -199,6 +199,9 @@ def test_the_same_plan_gives_the_same_bytes(dipper: BoardPlan) -> None:
 
 
 def test_labels_name_every_zone_and_every_tube(dipper: BoardPlan) -> None:
+    stamp = f"{'Dipper ' * 20}· revision B · 2025-03-07 · build c3ed5a7038"
+    printed = "\n".join(page.text for page in pages(labels_pdf(dipper, "A4", stamp)))
+    assert "… · revision B · 2025-03-07 · build c3ed5a7038" in " ".join(printed.split())
     text = "\n".join(page.text for page in pages(labels_pdf(dipper, "A4")))
     for manifold in dipper.needs.manifolds:
         for zone in manifold.zones:

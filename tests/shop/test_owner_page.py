@@ -258,3 +258,20 @@ def test_the_papers_speak_as_their_region_does() -> None:
     there = text.replace('units = "US"', 'units = "SI"\nregion = "UK"')
     us, uk = (papers_of(Shop(loads(t)))["owner-paper.pdf"] for t in (text, there))
     assert "every tap" in words(uk, 0) and "every faucet" in words(us, 0)
+
+
+def test_a_handle_past_a_tee_tells_what_it_leads_to_and_no_drain() -> None:
+    """A drain between the heater's valve and the heater changes nothing of what the valve does."""
+    text = example("dipper").text
+    run = 'to = "heater"\ntube = "PEX-B 1/2 in"\nlength = '
+    assert text.count(run) == 1
+    parted = text.replace(
+        run,
+        'to = "drain tee"\ntube = "PEX-B 1/2 in"\nlength = "6 in"\n'
+        '[[run]]\nfrom = "drain tee"\nto = "heater drain"\ntube = "PEX-B 1/2 in"\nlength = "1 ft"\n'
+        f'[[run]]\nfrom = "drain tee"\n{run}',
+    )
+    build = loads(
+        f'{parted}\n[[tee]]\nname = "drain tee"\n[[drain_valve]]\nname = "heater drain"\n'
+    )
+    assert what_it_does(build, "heater valve") == "shuts cold water to heater"

@@ -19,6 +19,12 @@ from html import escape
 LONGEST = 60
 
 
+def stamped(stamp: str) -> str:
+    """Which state a drawing is of: its name is cut if it is long, its date and mark never."""
+    name, *rest = stamp.split(" · ")
+    return " · ".join([visible(name), *map(visible, rest)]) if stamp else ""
+
+
 def visible(words: object) -> str:
     """A text as one line without control letters, cut if it is long."""
     line = "".join(

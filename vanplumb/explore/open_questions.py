@@ -33,8 +33,10 @@ _IDLE = ("name", "note", "units", "reversed", "currency", "region", "builder", "
 """Keys that ask nothing of the van, and how it stands at the moment."""
 NUDGE = 0.3
 """How far a figure is tried from what is assumed, as a share of it."""
-FROM_NOTHING = {"height": 0.3, "thickness": 0.013}
-"""What is tried where nothing is assumed: a rise or fall, m, and foam, m."""
+NUDGE_TEMPERATURE = 5.0
+"""How far a temperature is tried from what is assumed, K."""
+FROM_NOTHING = {"height": 0.3048, "thickness": 0.013}
+"""What is tried where nothing is assumed: a rise or fall of a foot, m, and foam, m."""
 FELT = 0.01
 """Results that move by less are not told."""
 
@@ -193,7 +195,7 @@ def _others(entry: Entry, value: Any) -> list[Any]:
         return [max(value - 1, 0), value + 1]
     if entry.kind in ("quantity", "number") and value is not None:
         if entry.word == "temperature":
-            return [value - 5.0, value + 5.0]
+            return [value - NUDGE_TEMPERATURE, value + NUDGE_TEMPERATURE]
         if not value:
             step = FROM_NOTHING.get(entry.word)
             return [] if step is None else [-step, step] if entry.word == "height" else [step]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ..chapters.lists import ends_grid
 from ..words.report import RIGHT, Answer, Chapter, Getter, Grid, grid
 from ..words.show import show, unit
-from .open_questions import NUDGE, Question, by_who
+from .open_questions import FROM_NOTHING, NUDGE, NUDGE_TEMPERATURE, Question, by_who
 
 if TYPE_CHECKING:
     from ..lists import Lists
@@ -33,8 +33,9 @@ def survey_chapter(build: Build, lists: Lists, questions: Sequence[Question]) ->
         basis=(
             "What the build file does not say, and who can. Numbers go by what an answer changes: "
             f"each figure was tried {NUDGE * 100:.0f} % lower and higher than it is assumed (a "
-            "temperature 5 K, a level run a foot, each choice in its other ways), all parts of a "
-            "line together, and all else as it is.",
+            f"temperature {show(NUDGE_TEMPERATURE, 'rise', units)}, a level run "
+            f"{show(FROM_NOTHING['height'], 'height', units)}, each choice in its other ways), all "
+            "parts of a line together, and all else as it is.",
             "What nothing can be assumed for stands first. Answers go into the build file under "
             "the key that is named, with their units.",
         ),
@@ -47,7 +48,7 @@ def survey_chapter(build: Build, lists: Lists, questions: Sequence[Question]) ->
         grids=tuple(g for g in grids if g.rows),
         not_computed=(
             "What answers change in findings other than those on scalds, backflow, relief and "
-            "frost, and on the board: put one in and see `vanplumb changed OLD NEW`.",
+            "frost, and on the board: put one in and see: vanplumb changed OLD NEW.",
             "Fuel, mains electricity and the vehicle: a licensed fitter and a licensed electrician "
             "look at those.",
         ),
@@ -85,7 +86,7 @@ def _ends(lists: Lists) -> Grid:
     columns: dict[str, Getter] = {
         "Part": 0, "Port": 1, "Assumed": 2, "Sealed by": 3, "Found": lambda row: LINE,
     }  # fmt: skip
-    note = "Size, kind and material, such as 1/2 in NPT male plastic. Fittings are picked by these."
+    note = "Size, kind and material, told as what is assumed. Fittings are picked by these."
     return grid("Look at the ends of the parts", rows, columns, key="survey-ends", note=note)
 
 

@@ -206,14 +206,21 @@ def _first_filling(build: Build) -> tuple[str, ...]:
     bleed = ["heater full (water out of every hot tap) before it is lit"] if build.heater else []
     run = "run the pump" if pumps.electric(build) else "work the pump" if build.pump else ""
     order = ": cold first, then hot" if build.heater else ""
-    holds = "while the pump holds pressure" if build.pump else "while the tank stands full"
+    shut = "with all outlets shut"
+    holds = (
+        f"while the pump holds pressure {shut}"
+        if pumps.electric(build)
+        else (
+            "while somebody works the pump" if build.pump else f"while the tank stands full {shut}"
+        )
+    )
     return (
         f"drains shut, {screens(build)} in",
         *heater,
         f"fill the tank, {run + ', ' if run else ''}open outlets from the nearest to the farthest",
         f"let each run until no air comes{order}",
         *bleed,
-        f"look at every joint {holds} with all outlets shut",
+        f"look at every joint {holds}",
         *parts,
         "after antifreeze: flush until nothing tastes, foams or colours, then disinfect",
     )  # fmt: skip

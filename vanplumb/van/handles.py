@@ -6,7 +6,7 @@ shut-off valve a letter of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import count
 from typing import TYPE_CHECKING
 
@@ -75,7 +75,7 @@ def what_it_does(build: Build, handle: str) -> str:
         if start.component == manifold and zone in ("", start.port)
     ]
     side = sides(build).get(handle if zone else f"{handle}.outlet", "cold")
-    near = list(dict.fromkeys(leaving))
+    near = _behind_tees(build, leaving)
     outlets = {f.name for f in build.fixture}
     if near and all(name in outlets or _is_device(build, name) for name in near):
         return f"shuts {side} water to {together(near)}"
@@ -106,6 +106,22 @@ def own_tank(build: Build, valve: str) -> str | None:
         return None
     behind = tanks_upstream(build, valve) & fresh
     return behind.pop() if len(behind) == 1 else None
+
+
+def _behind_tees(build: Build, leaving: Iterable[str]) -> list[str]:
+    """What water comes to first, past tees and by no drain, each once."""
+    tees, drains = {t.name for t in build.tee}, {d.name for d in build.drain_valve}
+    found, seen, todo = [], set(), list(leaving)
+    while todo:
+        here = todo.pop(0)
+        if here in seen or here in drains:
+            continue
+        seen.add(here)
+        if here in tees:
+            todo += [end.component for start, end in build.run_ends if start.component == here]
+        else:
+            found.append(here)
+    return found
 
 
 def _is_device(build: Build, name: str) -> bool:

@@ -12,7 +12,7 @@ from ...van.handles import what_it_does as does
 from ...van.wiring import sides
 from ...words.files import write_whole
 from ...words.show import show
-from ..style import visible
+from ..style import stamped, visible
 from .template import MARGIN, PAPERS, Element, printed
 
 if TYPE_CHECKING:
@@ -41,7 +41,8 @@ def labels_pdf(plan: BoardPlan, paper: str = "letter", stamp: str = "") -> bytes
     sheets = [
         {
             "title": visible(f"{plan.build.van.name}: labels, sheet {number} of {len(pages)}"),
-            "about": visible(" ".join(filter(None, ("Cut along the dashed lines.", stamp)))),
+            "about": visible("Cut along the dashed lines."),
+            "stamp": stamped(stamp),
             "left": MARGIN,
             "top": MARGIN + TOP,
             "width": width - 2 * MARGIN,

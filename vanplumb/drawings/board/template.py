@@ -14,7 +14,7 @@ from ...board.parts.shapes import BODY, REST
 from ...board.place.state import mm
 from ...words.files import write_whole
 from ...words.show import drill_size, show
-from ..style import visible
+from ..style import stamped, visible
 from .front import board_size, holes_of
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ def template_data(plan: BoardPlan, paper: str, stamp: str = "") -> dict[str, Any
         "width": tiles.paper[0],
         "height": tiles.paper[1],
         "margin": MARGIN,
-        "sheets": [{**sheet, "stamp": visible(stamp)} for sheet in sheets],
+        "sheets": [{**sheet, "stamp": stamped(stamp)} for sheet in sheets],
     }
 
 
