@@ -1,4 +1,4 @@
-"""One van from its order to its return, once by phone and once by terminal: the same record."""
+"""One van from enquiry to return, once by phone and once by terminal: the same record."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ from playwright.sync_api import Browser, Locator, Page
 
 from tests.small_van import SMALL_VAN
 from vanplumb.cli import FINE, main
+from vanplumb.explore.open_questions import open_questions
 from vanplumb.pack import Pack
 from vanplumb.sheet.bench_page import write_bench_page
+from vanplumb.sheet.pack_folder import contents, what_is_not_whole
 from vanplumb.shop.record.history import states
 from vanplumb.shop.record.record import Record
 from vanplumb.van import load
@@ -21,9 +23,14 @@ from vanplumb.van import load
 pytestmark = pytest.mark.browser
 START = datetime.now().astimezone().replace(microsecond=0) - timedelta(hours=4)
 WITH = ("expander 2", "R-2401")  # tool and batch
+WIDE = 420  # of the phone's screen
 FORM = {"pump, cut-in": "31 psi", "pump, cut-out": "41 psi", "tap, flow": "1.25 gpm",
         "chlorine at the start": "52 mg/L", "drained: tank": "done",
         "steps before frost tried": "done"}  # fmt: skip
+ASKED, ANSWERED = 'units = "US"', 'units = "US"\nlength = "17 ft"\naltitude = "900 ft"'
+"""What the survey leaves open, and what the owner and the tape said."""
+PRICED = "[shop]\nrate = 70\ntax = 0.07\n\n[[fixture]]\nprice = 38"
+OFFICE = ("survey", "quote", "order")
 OWN = ("entry", "noted", "record")
 """Details that tell when and by which way an entry came; the record's own mark at a hand-over."""
 
@@ -47,6 +54,28 @@ class Way:
         self.file = folder / "siskin.toml"
         self.file.write_text(SMALL_VAN, encoding="utf-8")
         self.pack = Pack(load(self.file))
+
+    def enquired(self) -> None:
+        """The survey of what is open, its answers, the quote and the order."""
+        assert "altitude" in self.paper("survey")
+        said = SMALL_VAN.replace(ASKED, ANSWERED).replace("[[fixture]]", PRICED)
+        self.file.write_text(said, encoding="utf-8")
+        self.pack = Pack(load(self.file))
+        assert "altitude" not in [q.key for q in open_questions(self.pack.build)]
+        assert "Total with tax" in self.paper("quote")
+        assert "Lines to order" in self.paper("order")
+
+    def paper(self, name: str) -> str:
+        """One paper of the office; gives its page's words."""
+        assert main([name, str(self.file)]) == FINE
+        page = self.file.with_name(f"siskin-{name}") / f"{name}.html"
+        return page.read_text(encoding="utf-8")
+
+    def papers(self) -> dict[str, dict[str, str]]:
+        """What the folders of the office's papers list, a mark for each file."""
+        found = {name: self.file.with_name(f"siskin-{name}") for name in OFFICE}
+        assert all(what_is_not_whole(folder) == [] for folder in found.values())
+        return {name: contents(folder)["files"] for name, folder in found.items()}
 
     def say(self, *words: str) -> None:
         assert main(["record", str(self.file), *words]) == FINE, words
@@ -104,12 +133,28 @@ class ByPhone(Way):
     def __init__(self, folder: Path, page: Page) -> None:
         super().__init__(folder)
         self.page = page
-        page.goto(write_bench_page(self.pack.shop, folder).as_uri())
+        self.order: list[str] = []
+
+    def enquired(self) -> None:
+        super().enquired()
+        page = self.page
+        page.goto(write_bench_page(self.pack.shop, self.file.parent).as_uri())
         page.evaluate("document.querySelectorAll('#page > details').forEach(d => d.open = true)")
         page.fill("#who", "ND")
         page.fill("#tool", WITH[0])
         page.fill("#batch", WITH[1])
         self.order = [j for g in self.groups().values() for j in g]
+
+    def paper(self, name: str) -> str:
+        """The same, read on the phone: it is of this state of the van, and nothing runs out of
+        its width."""
+        super().paper(name)
+        page = self.page
+        page.goto((self.file.with_name(f"siskin-{name}") / f"{name}.html").as_uri())
+        words = page.inner_text("body")
+        assert self.pack.build.mark in words and "SIGNATURES" in words.upper()
+        assert page.evaluate("document.documentElement.scrollWidth") <= WIDE
+        return words
 
     def groups(self) -> dict[str, list[str]]:
         """Joints as the page shows them: place by place."""
@@ -180,9 +225,9 @@ class ByPhone(Way):
         self.say("take", str(back))
 
 
-def from_order_to_return(way: Way) -> None:
+def from_enquiry_to_return(way: Way) -> None:
     """What happens to the van; what only the workshop's computer does is said to it both ways."""
-    assert main(["order", str(way.file)]) == FINE
+    way.enquired()
     joints = sorted(j.name for j in way.pack.shop.joints)
     for joint in joints:
         way.made(joint)
@@ -212,7 +257,7 @@ def from_order_to_return(way: Way) -> None:
 @pytest.fixture
 def phone(browser: Browser) -> Iterator[Page]:
     context = browser.new_context(
-        viewport={"width": 420, "height": 800}, offline=True, has_touch=True, accept_downloads=True
+        viewport={"width": WIDE, "height": 800}, offline=True, has_touch=True, accept_downloads=True
     )
     yield context.new_page()
     context.close()
@@ -224,8 +269,9 @@ def test_phone_and_terminal_end_in_the_same_record(
     monkeypatch.setattr(Record.__init__, "__defaults__", (Way.clock,))
     phone.clock.set_fixed_time(START)
     by_phone, by_terminal = ByPhone(tmp_path / "phone", phone), Way(tmp_path / "terminal")
-    from_order_to_return(by_phone)
-    from_order_to_return(by_terminal)
+    from_enquiry_to_return(by_phone)
+    from_enquiry_to_return(by_terminal)
+    assert by_phone.papers() == by_terminal.papers()
     told = by_phone.told()
     assert told == by_terminal.told()
     kinds = [kind for _, kind, _ in told]
@@ -233,7 +279,7 @@ def test_phone_and_terminal_end_in_the_same_record(
     assert kinds.count("system tested") == 2
     record = Record(by_phone.file.with_suffix(".log")).read()
     assert {s.state for s in states(record).values()} == {"tight"}
-    assert phone.evaluate("document.documentElement.scrollWidth") <= 420
+    assert phone.evaluate("document.documentElement.scrollWidth") <= WIDE
     for folder in (by_phone.file.parent, by_terminal.file.parent):
         assert (folder / "siskin-order" / "order.pdf").exists()
         assert len(list(folder.glob("siskin-claims/*/claim.pdf"))) == 1
