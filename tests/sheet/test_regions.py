@@ -85,6 +85,7 @@ FOREIGN_RULES = {
 ALLOWED = (
     r"ASHRAE[^\n]*",
     r"Sphere Handbook[^\n]*",
+    r"WHO, Legionella[^\n]*",  # a source stays as it is written
     r"US \| UK \| EU \| AU-NZ",
     r"US Consumer Product Safety Commission[^\n]*",
     r"[^\n]*ASTM [A-Z]\d+[^\n]*",
