@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
 
 from vanplumb.chapters.hand_over import owner_paper, shop_card
@@ -90,6 +91,15 @@ def test_of_draws_that_overlap_the_one_that_was_lukewarm_is_named() -> None:
     assert cool == {"bath"} and (outcome.draws.time[0] == 19 * 3600.0).sum() >= 2
     named = [f.where for f in RULES["water_comes_lukewarm"](pack)]
     assert named == ["bath"]
+
+
+def test_a_small_store_never_gives_water_hotter_than_its_thermostat_lets_it_be() -> None:
+    """Much power on little water that is drawn slowly: it is warm long before a step is over."""
+    text = HOT.replace(TAP, f'{TAP}flow = "0.5 L/min"\n').replace("6 L", "3 L")
+    text = text.replace('"1 kW"', '"9 kW"') + USE.replace('"20 s"', '"10 min"')
+    outcome = Pack(loads(text + 'temperature = "65 °C"\n')).trip.planned
+    assert np.nanmax(outcome.warmth) > 325.0
+    assert outcome.warmth_gap().max() < 1e-6 and outcome.heat_gap().max() < 1e-9
 
 
 @pytest.mark.parametrize("text", BEGUN.values(), ids=BEGUN)

@@ -339,6 +339,13 @@ class Maker:
         for pump in self.van.get("pump", ()):
             for key in ("cut_in", "cut_out"):
                 pump.pop(key, None) if self.rng.random() < 0.7 else None
+            usual = table("pumps")[pump["curve"]] if "curve" in pump else {}
+            low, high = (
+                read(pump[k], "pressure") if k in pump else usual.get(k)
+                for k in ("cut_in", "cut_out")
+            )
+            if low is not None and high is not None and low >= high:
+                pump.pop("cut_in", None), pump.pop("cut_out", None)
         shop = self.van.get("shop", {})
         if "day_start" in shop or "day_end" in shop:
             shop |= {"day_start": "07:30", "day_end": "16:00"}

@@ -295,7 +295,7 @@ def recirculation_costs(answers: Answers) -> Iterator[Finding]:
         if battery is None:
             continue
         usable = battery.whole_capacity * battery.voltage * battery.usable
-        if energy > SPENT * usable:
+        if energy > SPENT * usable > 0:  # a battery that gives nothing is told of elsewhere
             yield Finding(
                 "NOTICE",
                 f"It runs {hours:.3g} h a day and takes a good part of the battery, and the loop "

@@ -211,8 +211,7 @@ class Heating:
             return nothing, nothing
         element = on & self.by_element & self.off_grid
         burner = on & ~self.by_element
-        part = np.ones(self.power.shape) if not heater.flow_through else self.flowing
-        rate = part * self.vary.power
+        rate = self.flowing * self.vary.power
         electric = heater.element_draw * element * rate
         electric = electric + heater.burner_electric * burner * self.off_grid
         return electric, heater.fuel_rate * burner * rate
@@ -228,13 +227,17 @@ class Heating:
         self.burned[burning] += step[burning]
 
     def modulate(self, flow: Array, since: Array, step: Array) -> None:
-        """Decide what a flow-through heater gives in a coming step, for its hot flow.
+        """Decide what a heater gives in a coming step while hot water flows.
 
-        ``flowing`` becomes its share of full power: zero below its least flow and before
-        its start is over; else just enough to bring its water to the setpoint by the end.
+        ``flowing`` becomes a flow-through heater's share of full power: zero below its least flow
+        and before its start is over; else just enough to bring its water to the setpoint by the
+        end.  A store that is warm before the step is over is switched off by its thermostat.
         """
         heater, store = self.heater, self.store
-        if heater is None or store is None or not heater.flow_through:
+        if heater is None or store is None:
+            return
+        if not heater.flow_through:
+            self._stop_when_warm(flow, step)
             return
         if not some(flow):
             self.power = self.flowing = np.zeros(flow.shape)
@@ -248,6 +251,30 @@ class Heating:
         wanted = (reach - self.vary.cold) * self.plant.heat_per_volume * flow
         self.power = np.where(lit, np.clip(wanted, 0.0, most), 0.0)
         self.flowing = self.power / np.where(most > 0, most, 1.0)
+
+    def _stop_when_warm(self, flow: Array, step: Array) -> None:
+        """Cuts a store's heat to what its zone, with the cold that flows in, takes until it is
+        as warm as each thermostat lets it be."""
+        heater, store = self.heater, self.store
+        assert heater is not None and store is not None
+        self.flowing = np.ones(flow.shape)
+        if not some((flow > 0) & (self.power > 0)):
+            return
+        share = np.where(flow > 0, flow * step / store.zone, 1.0)
+        left = np.exp(-share)
+
+        def most(goal: float) -> Array:
+            reach = (goal - store.bottom * left) / -np.expm1(-share)
+            return np.maximum((reach - self.vary.cold) * self.plant.heat_per_volume * flow, 0.0)
+
+        whole = self._main_power() * self.main
+        main = np.where(flow > 0, np.minimum(whole, most(heater.setpoint)), whole)
+        self.flowing = np.where(whole > 0, main / np.where(whole > 0, whole, 1.0), 1.0)
+        self.power = main
+        if heater.coolant_power > 0:
+            room = np.maximum(most(self.plant.options.coolant_limit) - main, 0.0)
+            coolant = heater.coolant_power * self.coolant
+            self.power = main + np.where(flow > 0, np.minimum(coolant, room), coolant)
 
     def draw(self, rows: Rows, volume: Array, step: Array) -> Array:
         """Take hot water for a step; gives its mean temperature."""
