@@ -6,6 +6,7 @@ import pytest
 
 from vanplumb.formulas.heater import (
     battery_charge,
+    burner_in_thin_air,
     current_drawn,
     electric_energy,
     expansion_vessel,
@@ -236,3 +237,17 @@ def test_trapped_water_rises_with_the_compressibility_of_the_library() -> None:
     tighter = PropsSI("D", "T", 298.15, "P", 101325 + rise.to("Pa").magnitude, "Water")
     loose = PropsSI("D", "T", 298.15, "P", 101325, "Water")
     assert tighter / loose - 1 == pytest.approx(0.001, rel=0.01)
+
+
+@pytest.mark.checks("burner_in_thin_air")
+@pytest.mark.parametrize("feet, printed", [(2000, 92.0), (5000, 80.0), (10_000, 60.0)])
+def test_burner_against_the_rule_of_thumb_of_the_gas_trade(feet: int, printed: float) -> None:
+    """NFPA 54 as appliance manuals give it: 4 % for each 1000 ft above sea level (from memory)."""
+    given = burner_in_thin_air(power=Q(100, "kW"), height=Q(feet, "ft"))
+    assert given.to("kW").magnitude == pytest.approx(printed, rel=1e-9)
+
+
+@pytest.mark.checks("burner_in_thin_air")
+def test_burner_at_five_thousand_feet_has_four_fifths_of_its_input() -> None:
+    """The example that appliance manuals print with the rule, in SI: 1524 m (from memory)."""
+    assert burner_in_thin_air.si(power=11.7e3, height=1524.0) == pytest.approx(9.36e3, rel=1e-9)

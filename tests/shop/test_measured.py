@@ -11,7 +11,7 @@ import pytest
 from vanplumb.shop.readings.fit import Measured
 from vanplumb.shop.readings.measured import MeasuredVan
 from vanplumb.shop.readings.suspects import Cause, groups, hot_runs, upstream
-from vanplumb.van import Build, load
+from vanplumb.van import Build, load, loads
 from vanplumb.words.tables import example_builds
 
 VISIBLE = 4.0
@@ -112,6 +112,43 @@ def test_a_zone_valve_and_a_kink_behind_it_look_alike(dipper: MeasuredVan) -> No
     assert "valve not fully open: hot manifold, outlet wet room" in names
     assert "kink: run 21" in names
     assert all(r.cause.look for r in found.alike)
+
+
+FILTERED = """
+format = 1
+[van]
+name = "Snipe"
+units = "SI"
+[[tank]]
+name = "fresh"
+shape = "stated"
+volume = "60 L"
+[[pump]]
+name = "pump"
+kind = "electric"
+curve = "12 V 2.8 gpm 40 psi"
+[[tee]]
+name = "tee"
+[[line_part]]
+name = "filter"
+kind = "carbon filter"
+"""
+FILTERED += "".join(f'[[fixture]]\nname = "{n}"\nkind = "cold tap"\n' for n in ("sink", "tap"))
+FILTERED += "".join(
+    f'[[run]]\nfrom = "{a}"\nto = "{b}"\ntube = "PE-X 16x2.0"\nlength = "1 m"\n'
+    for a, b in (("fresh", "pump"), ("pump", "tee"), ("tee", "sink"), ("tee", "filter"),
+                 ("filter", "tap"))
+)  # fmt: skip
+
+
+def test_a_clogged_filter_is_among_the_suspects() -> None:
+    """It stands before one tap, so that tap's screen would read alike: both are told."""
+    van = MeasuredVan(loads(FILTERED))
+    out = van.model({"filter filter": np.array([0.8])})
+    found = van.diagnose({n: van.reading(n, float(v[0])) for n, v in out.items()})
+    assert found.verdict != "fits"
+    told = [r.cause.name for r in found.alike]
+    assert "clogged filter: filter" in told and "clogged screen: sink" not in told
 
 
 def test_a_sound_van_fits(dipper: MeasuredVan) -> None:

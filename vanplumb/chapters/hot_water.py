@@ -48,7 +48,7 @@ def _heater_inputs(build: Build, one: HeaterFacts) -> list[Answer]:
     if one.heater.volume is not None:
         rows.append(Answer(f"Content of {one.name}", one.heater.volume, "volume", basis="given"))
     for source in one.sources:
-        rows.append(Answer(f"Power of the {source.label}", source.power, "power", basis="given"))
+        rows.append(Answer(f"Power of the {source.label}", source.plate, "power", basis="given"))
         if source.label == "burner":
             path = f"heater.{one.name}.burner_efficiency"
             how = basis(path, "typical, see its plate")
@@ -66,6 +66,16 @@ def _heater_answers(build: Build, one: HeaterFacts) -> list[Answer]:
         work = (one.works["heat"],)
         found.append(Answer("Heat for one filling", one.heat, "heat", work, note=span))
     for source in one.sources:
+        if source.thin is not None:
+            found.append(
+                Answer(
+                    f"Power of the {source.label} in thin air",
+                    source.power,
+                    "power",
+                    work=(source.thin,),
+                    note="natural draught; its manual rules",
+                )
+            )
         if source.time is not None:
             found.append(
                 Answer(

@@ -241,6 +241,7 @@ def energy(build: Build) -> Found:
     )
     standing = 0.0 if heater.standing_loss is None else heater.standing_loss
     day = heat_of_a_day.si(warmed, standing, DAY)
+    heater = heaters.at_altitude(build, heater)
     burner, element = np.asarray(heater.burner_power), np.asarray(heater.element_power)
     lost = heaters.inverter_efficiency(build, heater)
     electric = np.where((burner <= 0) & (element > 0), day / lost, 0.0)
@@ -268,7 +269,7 @@ def heating(build: Build) -> Found:
         specific_heat=water_specific_heat.si(mean),
         rise=hot - cold,
     )
-    power, share = heaters.first_power(heater)
+    power, share = heaters.first_power(heaters.at_altitude(build, heater))
     fine = (power > 0) & (hot > cold)
     time = h.heating_time.si(heat, np.where(fine, power, 1.0), share)
     wanted = [f.temperature for f in build.fixture if f.temperature is not None]
@@ -357,7 +358,7 @@ def _begins(build: Build, heater: Heater, fixture: Fixture, way: Way, flow: Arra
     if way.valve is not None:
         wanted = hot if is_set_once(way.valve) else way.valve.setting
     goal = np.minimum(wanted, hot) - ARRIVED - build.van.cold_water
-    power, efficiency = heaters.first_power(heater)
+    power, efficiency = heaters.first_power(heaters.at_altitude(build, heater))
     final = power * efficiency / (water_density.si(hot) * water_specific_heat.si(hot) * flow)
     comes = (flow >= heater.flow_least) & (final > goal) & (goal > 0)
     left = np.where(comes, final - goal, final)

@@ -95,13 +95,13 @@ def is_dry(tank: Tank) -> Figure:
     return water_level(tank) <= np.minimum(tank.pickup_height, full_depth(tank))
 
 
-def heat(heater: Heater) -> Heat:
+def heat(build: Build, heater: Heater) -> Heat:
     """A store that is hot gives its setpoint; else the water warms by what the power gives."""
     if heaters.has_store(heater):
         return Heat(setpoint=heater.setpoint)
     return Heat(
         setpoint=heater.setpoint,
-        power=heaters.most_power(heater),
+        power=heaters.most_power(heaters.at_altitude(build, heater)),
         flow_least=heater.flow_least if heaters.follows_flow(heater) else 0.0,
     )
 

@@ -238,7 +238,7 @@ class _Maker:
                     start=f"{heater.name}.cold",
                     end=f"{heater.name}.hot",
                     kv=heater.kv,
-                    heat=parts.heat(heater),
+                    heat=parts.heat(build, heater),
                     # three valves shut the heater off, one leaves it beside the bypass
                     open=not (bypassed and heater.bypass == "three valves"),
                 )

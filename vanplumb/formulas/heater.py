@@ -6,7 +6,7 @@ Heaters: heat, time, fuel and battery; and the room that warming water needs.
 from numpy import maximum
 
 from ..words.formula import formula
-from ..words.sources import ASHRAE, ASPE, BOYLE, PHYSICS
+from ..words.sources import ASHRAE, ASPE, BOYLE, NFPA54, PHYSICS
 
 
 @formula("heat", source=PHYSICS.at("calorimetry"))
@@ -22,6 +22,16 @@ def heat_to_warm(density, volume, specific_heat, rise):
 def heating_time(heat, power, efficiency):
     """Time to give that heat; power is what is burned or drawn, efficiency what the water gets."""
     return heat / (power * efficiency)
+
+
+@formula("power", source=NFPA54.at("4 % for each 1000 ft, above 2000 ft"), empirical=True)
+def burner_in_thin_air(power, height):
+    """Input that a burner may have high up: 4 % less for each 1000 ft (304.8 m) above sea level.
+
+    It counts from 2000 ft up; below, the plate's figure holds.  Natural draught; with a fan less
+    is lost, and the heater's manual rules.
+    """
+    return power * (1 - 0.04 * height / 304.8)
 
 
 @formula("flow", source=ASHRAE.at("service water heating, recovery rate"))

@@ -31,8 +31,6 @@ CELSIUS = 273.15
 SCALDS_AT_ONCE = 60 + CELSIUS
 """From here an adult is burnt in seconds (CPSC)."""
 MARGIN = 0.3
-DERATED_ABOVE, DERATING, DERATING_STEP = 609.6, 0.04, 304.8
-"""Above 2000 ft the input is cut by 4 % for each 1000 ft above sea level."""
 
 
 def _bound(answers: Answers, component: str) -> tuple[float, Source]:
@@ -319,19 +317,19 @@ def burner_weaker_in_thin_air(answers: Answers) -> Iterator[Finding]:
     """A burner high up: it has less air, is turned down, and gives less than its plate says."""
     build = answers.build
     height = build.van.altitude
-    if height <= DERATED_ABOVE:
+    if height <= heaters.THIN_AIR_ABOVE:
         return
     for heater in build.heater:
         if heaters.burns_fuel(heater):
-            less = DERATING * height / DERATING_STEP
+            less = 1 - heaters.at_altitude(build, heater).burner_power / heater.burner_power
             yield Finding(
                 "CAUTION",
                 f"In air so thin the burner is turned down by some {less * 100:.0f} %, or it "
-                "burns badly and makes carbon monoxide. The heater's figures here are those of "
-                "its plate: times to heat are longer by as much.",
+                "burns badly and makes carbon monoxide. Recovery, times to heat, fuel and days are "
+                "worked out with that.",
                 heater.name,
                 height,
-                DERATED_ABOVE,
+                heaters.THIN_AIR_ABOVE,
                 NFPA54,
                 "Look in its manual for the highest place that it may be used at, and have a "
                 "licensed fitter change its jet where that says so.",

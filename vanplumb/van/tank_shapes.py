@@ -8,9 +8,10 @@ upright box.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias, cast
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..formulas import tank as formulas
 from . import tank_heads
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
     from ..words.work import Work
     from .parts import Tank
 
-Array = Any
+Array: TypeAlias = float | NDArray[Any]
+"""A figure, or one for each variant."""
 
 NEEDS: dict[str, tuple[str, ...]] = {
     "box": ("length", "width", "height"),
@@ -166,13 +168,13 @@ def _sizes(tank: Tank, **names: str) -> dict[str, float]:
     return {word: _size(tank, field) for word, field in names.items()}
 
 
-def _size(tank: Tank, field: str) -> Array:
+def _size(tank: Tank, field: str) -> float:
     return _plain(getattr(tank, field))
 
 
-def _plain(figure: Array) -> Array:
-    """A float where there is one figure, else the array."""
-    return float(figure) if np.ndim(figure) == 0 else np.asarray(figure, float)
+def _plain(figure: Array) -> float:
+    """A float, or the array that a build of variants has in its place."""
+    return float(figure) if np.ndim(figure) == 0 else cast(float, np.asarray(figure, float))
 
 
 def _halving(rising: Callable[[Array], Array], wanted: Array, top: float) -> Array:

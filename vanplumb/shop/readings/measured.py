@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ...flow.van_network import BuildNetwork, network
-from ...van.kinds import heaters, pumps
+from ...van.kinds import heaters, line_parts, pumps
 from ...words.quantity import read
 from ...words.show import counted
 from ...words.tables import table
@@ -171,6 +171,9 @@ class MeasuredVan:
                 )
         for strainer in build.strainer:
             levers[f"strainer {strainer.name}"] = Lever(strainer.name, "clogged")
+        for part in build.line_part:
+            if line_parts.clogs(build, part):
+                levers[f"filter {part.name}"] = Lever(part.name, "clogged")
         for valve in build.shut_off:
             levers[f"valve {valve.name}"] = Lever(valve.name, "opening", valve.valve)
         for zone in build.zone:

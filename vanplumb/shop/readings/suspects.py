@@ -250,7 +250,7 @@ def hot_runs(build: Build, fixture: str, port: str = "") -> tuple[int, ...]:
 def causes_of(
     build: Build, model: VanModel, mixers: Sequence[str], reach: Mapping[str, frozenset[int]]
 ) -> tuple[Cause, ...]:
-    """Suspects of a build: pump, screens, valves, tubes, heater, mixing valves.
+    """Suspects of a build: pump, screens, filters, valves, tubes, heater, mixing valves.
 
     ``reach`` has, by outlet, the numbers of the runs that carry water when it is open alone.
     """
@@ -272,6 +272,9 @@ def causes_of(
     for strainer in build.strainer:
         add(f"clogged screen: {strainer.name}", f"strainer {strainer.name}", CLOGGED,
             "take the bowl off and wash the mesh", weight=2.0)  # fmt: skip
+    for part in build.line_part:
+        add(f"clogged filter: {part.name}", f"filter {part.name}", CLOGGED,
+            "lead the water round it or take out its element", weight=2.0)  # fmt: skip
     for fixture in build.fixture:
         add(f"clogged screen: {fixture.name}", f"screen {fixture.name}", CLOGGED,
             "unscrew the aerator or the shower head", weight=2.0)  # fmt: skip

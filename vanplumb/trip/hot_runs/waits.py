@@ -163,7 +163,7 @@ def _coming_up(build: Build, heater: Heater, wanted: float, flow: float) -> tupl
     Its own content is stirred; the heat goes into it while cold comes in.
     """
     cold = build.van.cold_water
-    power, efficiency = heaters.first_power(heater)
+    power, efficiency = heaters.first_power(heaters.at_altitude(build, heater))
     final = flow_through_rise.work(
         power=float(power),
         efficiency=float(efficiency),

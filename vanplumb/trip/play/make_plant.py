@@ -182,6 +182,7 @@ def _heater(build: Build, heater: Heater) -> HeaterPlant:
     through = heaters.follows_flow(heater)
     if not through and not heaters.has_store(heater):
         raise PlantError(f"heater {heater.name!r}: needs a volume to be played through days")
+    heater = heaters.at_altitude(build, heater)
     rows = table("fuels", build.rows)
     kind = heaters.fuel_kind(build, heater)
     rate = heater.burner_power / rows[kind].number("heating_value") if kind in rows else 0.0

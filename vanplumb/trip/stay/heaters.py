@@ -29,6 +29,7 @@ class SourceFacts:
     """One way to heat the water: its power, what of it gets there, and what that gives.
 
     ``time`` for one filling is None for a flow-through heater.  ``works`` ends in recovery.
+    ``plate`` is the power that its plate says, W, where ``thin`` takes from that for thin air.
     """
 
     label: str
@@ -37,6 +38,8 @@ class SourceFacts:
     time: float | None
     recovery: float
     works: tuple[Work, ...]
+    plate: float
+    thin: Work | None = None
 
 
 @brief
@@ -104,9 +107,8 @@ def _facts(build: Build, heater: Heater) -> HeaterFacts:
             mixed = works["mixed"].value
     sources = tuple(
         _source(
-            source.label,
-            source.power,
-            source.efficiency,
+            source,
+            _in_thin_air(build, source),
             heat,
             density.value,
             warmth.value,
@@ -117,19 +119,29 @@ def _facts(build: Build, heater: Heater) -> HeaterFacts:
     return HeaterFacts(heater, cold, aim, sources, heat, usable, mixed, growth, works)
 
 
+def _in_thin_air(build: Build, source: heaters.HeatSource) -> Work | None:
+    """What a burner gives where the van camps; None where that is what its plate says."""
+    height = build.van.altitude
+    if source.name != "burner" or height <= heaters.THIN_AIR_ABOVE:
+        return None
+    return h.burner_in_thin_air.work(power=source.power, height=height)
+
+
 def _source(
-    label: str,
-    power: float,
-    efficiency: float,
+    source: heaters.HeatSource,
+    thin: Work | None,
     heat: float | None,
     density: float,
     specific_heat: float,
     rise: float,
 ) -> SourceFacts:
+    label, efficiency, plate = source.label, source.efficiency, source.power
+    power = plate if thin is None else thin.value
     speed = h.recovery.work(
         power=power, efficiency=efficiency, density=density, specific_heat=specific_heat, rise=rise
     )
     if heat is None:
-        return SourceFacts(label, power, efficiency, None, speed.value, (speed,))
+        return SourceFacts(label, power, efficiency, None, speed.value, (speed,), plate, thin)
     time = h.heating_time.work(heat=heat, power=power, efficiency=efficiency)
-    return SourceFacts(label, power, efficiency, time.value, speed.value, (time, speed))
+    works = (time, speed)
+    return SourceFacts(label, power, efficiency, time.value, speed.value, works, plate, thin)

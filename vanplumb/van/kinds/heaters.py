@@ -5,12 +5,13 @@ To add a kind: a row in ``KINDS`` here and its word among the choices of ``Heate
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...formulas.heater import burner_in_thin_air
 from ..model import Build
 from ..parts import Heater
 
@@ -51,6 +52,30 @@ KINDS = {
         HeaterKind("coolant coil", True, False, False, True),
     )
 }
+
+
+THIN_AIR_ABOVE = 609.6
+"""m, 2000 ft: from there up a burner gives less than its plate says (NFPA 54, from memory)."""
+
+
+def at_altitude(build: Build, heater: Heater) -> Heater:
+    """The heater as it heats where the van camps: high up its burner is turned down.
+
+    The power of its plate stays that of the plate below 2000 ft.  Its least flame is no
+    more than that.
+    """
+    height = np.asarray(build.van.altitude)
+    thin = height > THIN_AIR_ABOVE
+    if not burns_fuel(heater) or not np.any(thin):
+        return heater
+    less = np.where(
+        thin, burner_in_thin_air.si(np.asarray(heater.burner_power), height), heater.burner_power
+    )
+    least = np.minimum(heater.power_least, less)
+    if np.ndim(less) == 0:
+        return replace(heater, burner_power=float(less), power_least=float(least))
+    many: Any = less, least
+    return replace(heater, burner_power=many[0], power_least=many[1])
 
 
 def kind_of(heater: Heater) -> HeaterKind:

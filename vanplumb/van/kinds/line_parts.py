@@ -35,6 +35,11 @@ def content(build: Build, part: LinePart) -> float:
     return float(figure(build, part, "content"))
 
 
+def clogs(build: Build, part: LinePart) -> bool:
+    """Whether it has an element that holds back what the water brings, and clogs with it."""
+    return row_of(build, part)["sort"] in ("filter", "softener")
+
+
 def left_out(build: Build, when: str) -> tuple[LinePart, ...]:
     """Parts that are bypassed or have their element out: when "disinfecting", for instance."""
     return tuple(p for p in build.line_part if when in (row_of(build, p)["left_out"] or ()))
