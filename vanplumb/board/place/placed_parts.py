@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from ...words.brief import brief
 from ..parts.needs import Needs
 from ..parts.shapes import BODY, LEAD, SWEEP, Piece, part_shapes, place, polygon
-from .clips import clip_at, header_clips
+from .clips import clip_at, header_clips, link_clips, stub_clips
 from .collide import Contact, Joined, contacts
 from .links import Link, route
 from .rows import DIRECTIONS, Open, Placed, RowParts, Tube, build_row
@@ -178,11 +178,30 @@ class PlacedParts:
 
     @cached_property
     def clips(self) -> list[Placed]:
-        """Clips: one on each tube that leaves, beside its ring, and along each header."""
+        """Clips: on both sides of each valve where they go, on what leaves, along each header."""
         found = [c for o in self.opens if (c := clip_at(self.needs, o))]
         for row in self.rows.values():
-            found += header_clips(self.needs, row)
+            found += header_clips(self.needs, row) + stub_clips(self.needs, row)
+        for link in self.links:
+            found += self._clear_clip(link_clips(self.needs, link), found)
         return found
+
+    def _clear_clip(self, offered: Sequence[Placed], clips: Sequence[Placed]) -> list[Placed]:
+        """The first clip that is clear of all but what it holds; none if there is no such."""
+        linked = [p for k in self.links for p in self._tube_pieces(k.tubes)]
+        elbows = [e for k in self.links for e in k.elbows]
+        others = [
+            *self._solid, *linked, *self._placed_pieces(elbows), *self._placed_pieces(clips),
+            *(self._lead_piece(lead) for lead in self.leads),
+        ]  # fmt: skip
+        for clip in offered:
+            held = clip.owner.removeprefix("clip on ")
+            own = {held, *(o for t in self.tubes if t.owner == held for o in (t.one[0], t.other[0]))}
+            joined = frozenset(frozenset((clip.owner, name)) for name in own)
+            pieces = [*self._placed_pieces([clip]), *others]
+            if not contacts(pieces, joined, self.needs.room, frozenset({clip.owner})):
+                return [clip]
+        return []
 
     def _placed_pieces(self, placed: Sequence[Placed]) -> list[Piece]:
         return [piece for p in placed for piece in self._drawn_of(p)]
@@ -244,6 +263,8 @@ class PlacedParts:
         for tube in self.tubes:
             pairs += [(tube.owner, tube.one[0]), (tube.owner, tube.other[0])]
             pairs.append((f"clip on {tube.owner}", tube.owner))
+            pairs += [(f"{tube.owner} clip", owner)
+                      for owner in (tube.owner, tube.one[0], tube.other[0])]  # fmt: skip
             pairs += [(f"clip on {tube.owner}", tube.one[0])]
             pairs += [(f"clip on {tube.owner}", tube.other[0])]
         for link in self.links:
