@@ -23,6 +23,7 @@ SUBJECTS = (
     "flow",
     "trip",
     "board",
+    "mounting",
     "lists",
     "shop",
     "line_parts",

@@ -196,6 +196,12 @@ class Board:
     depth: float | None = quantity("length", about="free in front of the board")
     margin: float = quantity("length", 0.020, basis=PRACTICE, about="kept free at the edges")
     finger: float = quantity("length", 0.020, basis=PRACTICE, about="room for fingers at a handle")
+    hot_side: str = choice(
+        "left", "right", about="where hot comes in at a valve, seen from the front, if it can"
+    )
+    clip_valves: bool = flag(
+        False, about="stubs long enough for a clip beside each valve, where a tube is too short"
+    )
     pin: tuple[str, ...] = texts(about="what must stay where it is; see the board worksheet")
 
 

@@ -25,7 +25,11 @@ from .parts import Part
 if TYPE_CHECKING:
     from ...van.model import Build
     from ...van.parts import Manifold, Run
+    from ...van.pointers import Port
 
+PASSED = ("tee", "shut_off", "check_valve", "line_part", "strainer", "regulator")
+"""Parts that a line to the heater may pass."""
+HOT_AND_COLD = ("hot", "cold")
 SIDES = ("up", "down", "left", "right")
 BENDS = ("flat", "forward", "back")
 
@@ -204,18 +208,27 @@ class ManifoldNeed:
 @brief
 @dataclass(frozen=True)
 class DeviceNeed:
-    """A part that stands alone on the board; ``feeds`` maps its ports to what they join."""
+    """A part that stands alone on the board; ``feeds`` maps its ports to what they join.
+
+    ``checked`` are inlets with a check valve in them.
+    """
 
     name: str
     kind: str
     part: str
     feeds: tuple[tuple[str, str], ...] = ()
+    checked: tuple[str, ...] = ()
 
 
 @brief
 @dataclass(frozen=True)
 class Needs:
-    """All that the layout needs to know, lengths in mm but for ticks where said."""
+    """All that the layout needs to know, lengths in mm but for ticks where said.
+
+    ``heater_zones`` are zones that feed a heater; ``pairs`` names valves off the board that a hot
+    and a cold zone of it go to, as (valve, hot zone, cold zone).  ``clip_valves``: each stub is
+    long enough for a clip.  ``more_room`` is the share of area that a plumber's habits may cost.
+    """
 
     catalogue: Catalogue
     manifolds: tuple[ManifoldNeed, ...]
@@ -234,6 +247,11 @@ class Needs:
     tool_length: float
     clip_room: float
     problems: tuple[str, ...] = ()
+    hot_side: str = "left"
+    heater_zones: frozenset[str] = frozenset()
+    pairs: tuple[tuple[str, str, str], ...] = ()
+    clip_valves: bool = False
+    more_room: float = 0.0
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -302,7 +320,49 @@ def needs_of(build: Build) -> Needs:
         rule(build, "tool length"),
         rule(build, "clip room"),
         tuple(problems),
+        board.hot_side,
+        heater_zones(build),
+        _pairs(build, {d.name for d in devices}),
+        board.clip_valves,
+        rule(build, "room for habits"),
     )
+
+
+def heater_zones(build: Build) -> frozenset[str]:
+    """Zones of cold manifolds that lead to a heater, through whatever the line passes."""
+    after: dict[str, list[Port]] = {}
+    for start, end in build.run_ends:
+        after.setdefault(start.component, []).append(end)
+    heaters = {heater.name for heater in build.heater}
+    passed = {c.name for key in PASSED for c in getattr(build, key)}
+    found = set()
+    for start, end in build.run_ends:
+        if start.component not in {m.name for m in build.manifold if m.side == "cold"}:
+            continue
+        todo, seen = [end], {end.component}
+        while todo:
+            here = todo.pop()
+            if here.component in heaters and here.port == "cold":
+                found.add(str(start))
+            elif here.component in passed:
+                more = [p for p in after.get(here.component, ()) if p.component not in seen]
+                seen |= {p.component for p in more}
+                todo += more
+    return frozenset(found)
+
+
+def _pairs(build: Build, on_board: set[str]) -> tuple[tuple[str, str, str], ...]:
+    """Mixing valves off the board that are fed by a hot and by a cold zone."""
+    sides = {m.name: m.side for m in build.manifold}
+    found = []
+    for valve in build.mixing_valve:
+        if valve.name in on_board:
+            continue
+        fed = {e.port: s for s, e in build.run_ends if e.component == valve.name}
+        hot, cold = fed.get("hot"), fed.get("cold")
+        if hot and cold and (sides.get(hot.component), sides.get(cold.component)) == HOT_AND_COLD:
+            found.append((valve.name, str(hot), str(cold)))
+    return tuple(found)
 
 
 def _mm(length: float | None) -> float:
@@ -428,5 +488,6 @@ def _devices(
                 )
                 continue
             part = pins.parts.get(component.name, found[0].name)
-            devices.append(DeviceNeed(component.name, kind, part, tuple(sorted(feeds))))
+            checked = tuple(p for p in ("hot", "cold") if getattr(component, f"{p}_check", False))
+            devices.append(DeviceNeed(component.name, kind, part, tuple(sorted(feeds)), checked))
     return tuple(devices), tuple(sorted(links))

@@ -21,6 +21,7 @@ from ..parts.shapes import BODY, KEPT, LEAD, SWEEP, TOOL
 from .collide import ABOVE
 from .layout import Layout, strip
 from .making import tool_piece
+from .mounting import asks, missed
 from .rows import DIRECTIONS, Open
 from .state import TICK, Device, Row, State, mm, ticks, up_to
 
@@ -194,6 +195,11 @@ class Placement:
         wide = max(0.0, x1 - x0 - (needs.width - 2 * needs.margin))
         return wide + max(0.0, y1 - y0 - (needs.height - 2 * needs.margin))
 
+    @property
+    def state(self) -> State:
+        """Where everything stands, on a board of no size yet."""
+        return _state(self.blocks, 0.0, 0.0)
+
     def with_block(self, block: Block) -> Placement:
         return Placement((*self.blocks, block))
 
@@ -258,7 +264,19 @@ def _at(needs: Needs, block: Block) -> Block:
 
 def _best(needs: Needs, placements: Sequence[Placement], keep: int = KEEP) -> list[Placement]:
     ordered = sorted(placements, key=lambda p: (round(p.excess(needs), 3), p.area))
-    return ordered[:keep]
+    return with_mounted(needs, ordered, keep)
+
+
+def with_mounted(needs: Needs, ordered: Sequence[Placement], keep: int) -> list[Placement]:
+    """The first few, and half as many of the others that keep more of a plumber's habits."""
+    first = list(ordered[:keep])
+    if not asks(needs) or len(ordered) <= keep:
+        return first
+    counted = [(missed(needs, p.state), p) for p in ordered]
+    least = min(count for count, _ in counted)
+    have = sum(count == least for count, _ in counted[:keep])
+    more = [p for count, p in counted[keep:] if count == least]
+    return [*first, *more[: max(0, keep // 2 - have)]]
 
 
 def with_devices(needs: Needs, placements: Sequence[Placement]) -> list[Placement]:

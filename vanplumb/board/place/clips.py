@@ -53,8 +53,13 @@ def header_clips(needs: Needs, row: RowParts) -> list[Placed]:
 
 def takes_clip(needs: Needs, tube: Tube) -> bool:
     """Whether enough of a tube is seen between its joints for a clip that presses on no ring."""
+    return needs.clip(tube.tube) is not None and not tube.bends and missing(needs, tube) <= 0
+
+
+def missing(needs: Needs, tube: Tube) -> float:
+    """mm that a tube shows too little for a clip, where the table has one; 0 if it takes one."""
     part = needs.clip(tube.tube)
-    return part is not None and not tube.bends and tube.bare >= clip_width(part) + SLACK
+    return max(0.0, clip_width(part) + SLACK - tube.bare) if part is not None else 0.0
 
 
 def clip_width(part: Part) -> float:

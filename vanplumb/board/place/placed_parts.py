@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from ...words.brief import brief
 from ..parts.needs import Needs
 from ..parts.shapes import BODY, LEAD, SWEEP, Piece, part_shapes, place, polygon
-from .clips import clip_at, header_clips, link_clips, stub_clips
+from .clips import clip_at, header_clips, link_clips, missing, stub_clips
 from .collide import Contact, Joined, contacts
 from .links import Link, route
 from .rows import DIRECTIONS, Open, Placed, RowParts, Tube, build_row
@@ -35,6 +35,16 @@ class Lead:
     open: Open
     start: tuple[float, float]
     end: tuple[float, float]
+
+
+@brief
+@dataclass(frozen=True)
+class Unheld:
+    """A side of a zone's valve without a clip; ``short`` mm that its tube shows too little."""
+
+    zone: str
+    side: str
+    short: float
 
 
 class PlacedParts:
@@ -186,6 +196,26 @@ class PlacedParts:
             found += self._clear_clip(link_clips(self.needs, link), found)
         return found
 
+    @cached_property
+    def unheld(self) -> list[Unheld]:
+        """Sides of zones' valves that no clip holds, where the table has a clip for the tube."""
+        held = {clip.owner for clip in self.clips}
+        links = {link.tubes[0].zone: link.tubes[0] for link in self.links}
+        leads = {one.zone: one for one in self.opens if one.zone}
+        found = []
+        for row in self.rows.values():
+            for tube in (t for t in row.tubes if t.kind == "stub" and self.needs.clip(t.tube)):
+                if f"{tube.owner} clip" not in held:
+                    found.append(Unheld(tube.zone, "stub", missing(self.needs, tube)))
+                link = links.get(tube.zone)
+                if link is not None and f"clip on {link.owner}" not in held:
+                    found.append(Unheld(tube.zone, "outlet", missing(self.needs, link)))
+                if link is None and tube.zone in leads:
+                    one = leads[tube.zone]
+                    if f"{one.what} clip" not in held:
+                        found.append(Unheld(tube.zone, "outlet", 0.0))
+        return found
+
     def _clear_clip(self, offered: Sequence[Placed], clips: Sequence[Placed]) -> list[Placed]:
         """The first clip that is clear of all but what it holds; none if there is no such."""
         linked = [p for k in self.links for p in self._tube_pieces(k.tubes)]
@@ -196,7 +226,10 @@ class PlacedParts:
         ]  # fmt: skip
         for clip in offered:
             held = clip.owner.removeprefix("clip on ")
-            own = {held, *(o for t in self.tubes if t.owner == held for o in (t.one[0], t.other[0]))}
+            own = {
+                held,
+                *(o for t in self.tubes if t.owner == held for o in (t.one[0], t.other[0])),
+            }
             joined = frozenset(frozenset((clip.owner, name)) for name in own)
             pieces = [*self._placed_pieces([clip]), *others]
             if not contacts(pieces, joined, self.needs.room, frozenset({clip.owner})):

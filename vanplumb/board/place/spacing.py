@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from ..parts.needs import ManifoldNeed, Needs
 from ..parts.shapes import Piece, moved
+from .clips import SLACK, clip_width
 from .collide import apart
 from .layout import Layout
 from .state import TICK, Row, Spot, State, mm, ticks, up_to
@@ -201,7 +202,12 @@ def stub_least(needs: Needs, node: str, spots: Sequence[Spot], tube: str, valve:
     name = node or next(s.node for s in reversed(spots) if s.node)
     part = needs.catalogue[name]
     branch = part.outlets[0] if part.kind == "header" else part.port("branch")
-    return needs.least(tube, branch.insertion, needs.catalogue[valve].port("inlet").insertion)
+    into = needs.catalogue[valve].port("inlet").insertion
+    clip = needs.clip(tube) if needs.clip_valves else None
+    if clip is None:
+        return needs.least(tube, branch.insertion, into)
+    held = ticks(branch.insertion + into + clip_width(clip) + SLACK)
+    return max(needs.least(tube, branch.insertion, into), up_to(held, needs.grid))
 
 
 def _header_for(needs: Needs, manifold: ManifoldNeed, branch: str, zones: int) -> tuple[str, int]:

@@ -6,8 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..parts.needs import Needs
-from ..place.arrange import Placement, around_device, arranged, on_board, two_fed, with_devices
+from ..place.arrange import (
+    Placement,
+    around_device,
+    arranged,
+    on_board,
+    two_fed,
+    with_devices,
+    with_mounted,
+)
 from ..place.layout import Layout, Problem
+from ..place.mounting import asks, missed
 from ..place.spacing import Spacer
 from ..place.state import Row, State
 from .zone_order import BENT, EVERYTHING, HANDLES, LOWERED, PLAIN, Chooser, Freedom
@@ -48,13 +57,15 @@ STAGE_RANK = {"plain rows": 0, **{stage.name: n for n, stage in enumerate(STAGES
 class Found:
     """What a search gave: the layout, whether it is good, and at which stage it was found.
 
-    ``plain_area`` is what a plain row of the same parts takes, mm².
+    ``plain_area`` is what a plain row of the same parts takes, ``least_area`` the smallest good
+    board that was found, mm²; the layout may be a little larger for a plumber's habits.
     """
 
     layout: Layout
     stage: str
     plain_area: float
     tried: int
+    least_area: float = 0.0
 
     @property
     def good(self) -> bool:
@@ -89,7 +100,8 @@ class Search:
                 if len(allowed) > 1 and chooser.manifold.form == "block":
                     continue
                 for linked in self._ends_for_links(name):
-                    found.append(chooser.best(upright, allowed, stage.freedom, linked))
+                    for first in self._heater_at(name):
+                        found.append(chooser.best(upright, allowed, stage.freedom, linked, first))
         if not self.needs.pins.fold.get(name) and stage.sides:
             found.append(self.spacer.plain[name])
         if len(self.needs.manifolds) > 1:
@@ -115,6 +127,13 @@ class Search:
         links = [key for key, *_ in self.needs.links if self.needs.zone(key).manifold == name]
         return (-1, 1) if links else (0,)
 
+    def _heater_at(self, name: str) -> tuple[int, ...]:
+        """Where the heater's zone is tried: anywhere, first, last for a row fed from there."""
+        own = {z.key for z in self.needs.manifold(name).zones}
+        if not own & self.needs.heater_zones or name in self.needs.pins.order:
+            return (0,)
+        return (0, -1, 1) if len(self.needs.manifolds) > 1 else (0, -1)
+
     def turned_round(self, row: Row) -> Row:
         """The same zones with the feed at the other end, so that left and right stay."""
         chooser = self.choosers[row.manifold]
@@ -129,15 +148,21 @@ class Search:
     def offered(self, name: str, stage: Stage) -> list[Row]:
         """The few smallest rows, with the best upright and the best lying one among them."""
         rows = self.rows(name, stage)
-        if len(self.needs.manifolds) == 1:
+        if len(self.needs.manifolds) == 1 and not self.needs.heater_zones:
             return rows
         chosen: dict[tuple[object, ...], Row] = {}
         for row in rows:
             sides = {s.side for s in row.spots}
             side = 0 if len(sides) > 1 else sides.pop()
             ends = tuple(self._is_linked(row.spots[i].zone) for i in (0, -1))
-            kind = (row.upright, row.backward, side, bool(row.corner), ends)
+            first = row.spots[0].zone in self.needs.heater_zones
+            kind = (row.upright, row.backward, side, bool(row.corner), ends, first)
             chosen.setdefault(kind, row)
+        if self.needs.heater_zones:  # so that both sorts are among the few
+            ranked = sorted(chosen.items(), key=lambda item: not item[0][-1])
+            half = OFFERED // 2
+            few = [row for kind, row in ranked if kind[-1]][:half]
+            return few + [row for row in chosen.values() if row not in few][: OFFERED - len(few)]
         return list(chosen.values())[:OFFERED]
 
     def _is_linked(self, zone: str) -> bool:
@@ -151,12 +176,14 @@ class Search:
         device = two_fed(self.needs)
         if device and not self.needs.pins.at:
             offered = {own[0].manifold: own for own in rows}
-            start = around_device(self.needs, device, offered)[:LOOKED_AT]
+            found = around_device(self.needs, device, offered)
+            start = with_mounted(self.needs, found, LOOKED_AT)
             done = {b.item.manifold for p in start for b in p.blocks if isinstance(b.item, Row)}
             if start:
                 rows = [own for own in rows if own[0].manifold not in done]
         placements = with_devices(self.needs, arranged(self.needs, rows, start))
-        return [Layout(self.needs, on_board(self.needs, p)) for p in placements[:LOOKED_AT]]
+        placements = with_mounted(self.needs, placements, LOOKED_AT)
+        return [Layout(self.needs, on_board(self.needs, p)) for p in placements]
 
     def plain(self) -> Layout:
         """Plain rows put together: file order, valves as bought, one way."""
@@ -191,13 +218,17 @@ class Search:
     def best(self, smallest: bool = False) -> Found:
         """The smallest good board that the plainest means give, never larger than plain rows.
 
+        But for habits of mounting, which may cost the share of room that the rules allow.
+
         Each stage allows more than the one before.  The search ends with the first stage that
         has a good board no larger than the plain rows, or, for ``smallest``, after the last.
         """
         plain = self.plain()
         found = [] if any(self.needs.pins.fold.values()) else [("plain rows", plain)]
         for stage in STAGES:
-            found.append((stage.name, self.least_bad(self.at_stage(stage))))
+            layouts = self.at_stage(stage)
+            found.append((stage.name, self.least_bad(layouts)))
+            found += [(stage.name, kept) for kept in self._mounted(layouts, found[-1][1])]
             good = [f for f in found if f[1].good]
             if good and not smallest and min(f[1].area for f in good) <= plain.area + 1.0:
                 break
@@ -205,10 +236,36 @@ class Search:
         if pool:
             unlinked = min(len(f[1].unlinked) for f in pool)
             pool = [f for f in pool if len(f[1].unlinked) == unlinked]
-            name, best = min(pool, key=lambda f: (round(f[1].area), STAGE_RANK[f[0]]))
+            name, best = self._chosen(pool)
+            least = min(f[1].area for f in pool)
         else:
             name, best = "nothing fits", self.least_bad([f[1] for f in found])
-        return Found(best, name, plain.area, self.tried)
+            least = best.area
+        return Found(best, name, plain.area, self.tried, least)
+
+    def _mounted(self, layouts: Sequence[Layout], best: Layout) -> list[Layout]:
+        """The best of those that keep more of a plumber's habits than the best does."""
+        if not asks(self.needs):
+            return []
+        had = missed(self.needs, best.state)
+        better: dict[int, list[Layout]] = {}
+        for layout in layouts:
+            count = missed(self.needs, layout.state)
+            if count < had:
+                better.setdefault(count, []).append(layout)
+        return [self.least_bad(some) for some in better.values()]
+
+    def _chosen(self, pool: Sequence[tuple[str, Layout]]) -> tuple[str, Layout]:
+        """The one that keeps most habits for a little more room; of equals the smallest."""
+        least = min(layout.area for _, layout in pool)
+        room = least * (1 + self.needs.more_room) + 1.0
+        near = [f for f in pool if f[1].area <= room] if asks(self.needs) else pool
+
+        def order(found: tuple[str, Layout]) -> tuple[int, int, int]:
+            name, layout = found
+            return missed(self.needs, layout.state), round(layout.area), STAGE_RANK[name]
+
+        return min(near, key=order)
 
 
 __all__ = ["PLAIN", "STAGES", "Found", "Search", "Stage"]

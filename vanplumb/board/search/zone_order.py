@@ -107,13 +107,21 @@ class Chooser:
         self._steps: dict[tuple[object, object], float] = {}
 
     def best(
-        self, upright: bool, allowed: tuple[int, ...], freedom: Freedom, linked: int = 0
+        self,
+        upright: bool,
+        allowed: tuple[int, ...],
+        freedom: Freedom,
+        linked: int = 0,
+        heater: int = 0,
     ) -> Row:
         """The narrowest row whose zones leave on the allowed sides or on their fixture's.
 
-        ``linked`` puts the zones that a tube on the board joins to a device first (-1) or last (1).
+        ``linked`` puts the zones that a tube on the board joins to a device first (-1) or last (1),
+        ``heater`` those that feed a heater, before all others.
         """
-        chosen = self._choose(self._order(), upright, allowed, freedom, linked=linked)
+        chosen = self._choose(
+            self._order(), upright, allowed, freedom, linked=linked, heater=heater
+        )
         row = self.again([s.zone for s in chosen], chosen)
         return self.spacer.settle(replace(row, upright=upright))
 
@@ -131,14 +139,15 @@ class Chooser:
         above = [k for k in keys if zones[k].leaves == first]
         below = [k for k in keys if zones[k].leaves == second]
         after = self.needs.pins.fold.get(self.manifold.name)
-        for key in (k for k in keys if k not in above and k not in below):
+        free = [k for k in keys if k not in above and k not in below]
+        for key in sorted(free, key=lambda k: k not in self.needs.heater_zones):
             (above if len(above) <= len(below) else below).append(key)
         if after:
             cut = keys.index(f"{self.manifold.name}.{after}") + 1
             above, below = keys[:cut], keys[cut:]
         if not above or not below:
             return None
-        top = self._choose(above, upright, (1,), freedom, force=True)
+        top = self._choose(above, upright, (1,), freedom, force=True, heater=-1)
         low = self._choose(below, upright, (-1,), freedom, force=True)[::-1]
         tube, elbow = self.manifold.tube, elbows[0]
         ring = elbow.port("a").insertion
@@ -170,6 +179,7 @@ class Chooser:
         freedom: Freedom,
         force: bool = False,
         linked: int = 0,
+        heater: int = 0,
     ) -> list[Spot]:
         """The zones in their best order and settings; ``force`` overrules the fixtures' sides."""
         zones = {z.key: z for z in self.manifold.zones}
@@ -178,6 +188,8 @@ class Chooser:
         for key, *_ in self.needs.links:
             if linked and key in rank_of and not rank_of[key]:
                 rank_of[key] = 2 * linked
+        for key in self.needs.heater_zones & set(rank_of) if heater else ():
+            rank_of[key] = 3 * heater
         ranks = [rank_of[k] for k in keys]
         free = freedom.order and self.manifold.name not in self.needs.pins.order
         if free:

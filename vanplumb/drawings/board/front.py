@@ -11,14 +11,16 @@ from collections.abc import Iterable
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from ...board.parts.shapes import BODY, FINGER, REST, SWEEP, Piece
+from ...board.parts.shapes import BODY, FINGER, REST, SWEEP, Piece, polygon
+from ...board.place.clips import clip_width
 from ...board.place.rows import DIRECTIONS
 from ...board.place.state import mm
 from ...words.show import show
 from ..style import for_svg, swaps
+from .spots import FreeSpots
 
 if TYPE_CHECKING:
-    from ...board.place.layout import Layout
+    from ...board.place.layout import Layout, Lead
     from ...board.place.rows import Open, Placed
 
 
@@ -91,21 +93,47 @@ def names(sheet: Sheet, layout: Layout, board: Size, letter: float) -> None:
     for lead in layout.leads:
         above, below = _two_lines(layout, lead.open)
         _at_edge(sheet, lead.open.heading, lead.start, board, letter, above, below)
+        if lead.open.what.startswith("feed of "):
+            _flow_arrow(sheet, layout, lead, letter)
+    spots = FreeSpots(layout, board)
     for device in layout.devices:
-        low = min(p.shape.bounds[1] for p in layout.pieces if p.owner == device.owner)
-        down = any(o.heading == 270 for o in layout.opens if o.owner == device.owner)
-        top = max(p.shape.bounds[3] for p in layout.pieces if p.owner == device.owner)
-        y = top + 0.4 * letter if down else low - 1.1 * letter
-        sheet.text(mm(device.x), y, short(device.owner, 22), letter, font_weight="bold", **HALO)
-    for key, *_ in layout.needs.links:
-        zone = layout.needs.zone(key)
-        valve = next((p for p in layout.placed if p.zone == key), None)
-        if valve and not any(o.zone == key for o in layout.opens):
-            away = 0.9 * letter + max(abs(x) for s in valve.part.body for _, x in s.points)
-            sideways = valve.turn % 180 == 90
-            x = mm(valve.x) - (away if sideways else 0.0)
-            y = mm(valve.y) - (0.35 * letter if sideways else away + 0.5 * letter)
-            sheet.text(x, y, zone.code, letter, font_weight="bold", **HALO)
+        bodies = [p.shape.bounds for p in layout.pieces
+                  if p.owner == device.owner and p.role == BODY]  # fmt: skip
+        x, y = mm(device.x), mm(device.y)
+        size = (max(b[2] for b in bodies) - x, max(b[3] for b in bodies) - y)
+        words = short(device.owner, 22)
+        sheet.text(*spots.near(x, y, size, words, letter), words, letter, font_weight="bold",
+                   **HALO)  # fmt: skip
+    for placed in layout.placed:
+        if not placed.zone:
+            continue
+        zone, x, y = layout.needs.zone(placed.zone), mm(placed.x), mm(placed.y)
+        half = max(abs(c) for s in placed.part.body for _, c in s.points)
+        if not any(o.zone == placed.zone for o in layout.opens):
+            at = spots.near(x, y, (half, half), zone.code, letter)
+            sheet.text(*at, zone.code, letter, font_weight="bold", **HALO)
+        if placed.bend != "flat":
+            words, size = f"{zone.code} tip {placed.bend}", 0.75 * letter
+            sheet.text(*spots.near(x, y, (half, half), words, size), words, size,
+                       fill="#5c4900", **HALO)  # fmt: skip
+
+
+def _flow_arrow(sheet: Sheet, layout: Layout, lead: Lead, letter: float) -> None:
+    """Which way water comes in, on the tube of a feed between its clip and the board's edge."""
+    dx, dy = DIRECTIONS[lead.open.heading]
+    clip = next((c for c in layout.clips if c.owner == f"{lead.open.what} clip"), None)
+    from_x, from_y = (mm(clip.x), mm(clip.y)) if clip else lead.start
+    far = abs(lead.end[0] - from_x) + abs(lead.end[1] - from_y)
+    long, half = min(1.3 * letter, 0.7 * far), min(0.45 * letter, 0.5 * lead.open.outside)
+    middle = far / 2 + (clip_width(clip.part) / 4 if clip else 0.0)
+    x, y = from_x + dx * middle, from_y + dy * middle
+    tip, tail = (x - dx * long / 2, y - dy * long / 2), (x + dx * long / 2, y + dy * long / 2)
+    left, right = (
+        (tail[0] - dy * half, tail[1] + dx * half),
+        (tail[0] + dy * half, tail[1] - dx * half),
+    )
+    sheet.path(polygon((tip, left, right)), fill=COLOURS[side_of(layout, lead.owner)][0],
+               stroke="none", data_arrow="feed")  # fmt: skip
 
 
 def _two_lines(layout: Layout, one: Open) -> tuple[str, str]:
@@ -169,6 +197,10 @@ def _distinct(places: list[float]) -> list[float]:
     return found
 
 
+SMALLEST = 0.6
+"""Least height of a figure between two close stops, as a share of the other letters'."""
+
+
 class _Pen:
     """Draws chains of dimensions."""
 
@@ -178,11 +210,12 @@ class _Pen:
     def chain(self, stops: list[float], level: float, along: bool) -> None:
         """Dimensions between stops, on a line along the board or up it."""
         thin = {"stroke": INK, "stroke_width": "0.5"}
-        tick, size = 0.35 * self.letter, self.letter
+        tick = 0.35 * self.letter
         for a, b in pairwise(stops):
             words = show((b - a) / 1000, "length", self.system, with_unit=False)
             middle = (a + b) / 2
-            fits = b - a > 0.55 * size * len(words)  # or else it stands on the line's other side
+            size = max(SMALLEST * self.letter, min(self.letter, (b - a) / (0.55 * len(words))))
+            fits = b - a > 0.54 * size * len(words)  # or else it stands on the line's other side
             if along:
                 self.sheet.line(a, level, b, level, **thin)
                 beside = level + (0.25 if fits else -1.0) * self.letter
@@ -502,10 +535,4 @@ def _handle(
             **({} if opened or knob else {"stroke_dasharray": "2.4 1.8"}),
         )
     sheet.circle(mm(placed.x), mm(placed.y), 2.4, fill=edge, stroke="none")
-    bend = placed.bend
-    if bend != "flat":
-        sheet.text(
-            mm(placed.x) + 6, mm(placed.y) + 3.5, f"tip {bend}", 0.75 * look.letter, fill="#5c4900",
-            text_anchor="start", paint_order="stroke", stroke="#fffbe6", stroke_width="1.6",
-        )  # fmt: skip
     sheet.end()

@@ -15,7 +15,6 @@ from .front import (
     BOARD_INK,
     BOARD_WOOD,
     COLOURS,
-    FAINT,
     HALO,
     INK,
     Sheet,
@@ -54,7 +53,12 @@ def side_svg(layout: Layout, system: str = "SI", *, scale: float | None = None) 
     _codes(sheet, layout, letter)
     _depths(sheet, layout, letter, system)
     left, right, up = PLATE + 2 * letter, 4 * letter, 2 * letter
-    box = (-left, -up, left + far + right, height + up + 6 * letter)
+    box = (
+        -left,
+        -up,
+        left + far + right,
+        height + up + (8.4 if layout.needs.depth else 6.0) * letter,
+    )
     size = (
         f' width="{number(box[2] * scale)}mm" height="{number(box[3] * scale)}mm"' if scale else ""
     )
@@ -70,7 +74,8 @@ def _piece(sheet: Sheet, layout: Layout, piece: Piece, far: float, bad: bool) ->
     line, fill = COLOURS[side_of(layout, piece.owner)]
     shape = box_at(piece.low, low, min(piece.high, far), high)
     if piece.role == FINGER:
-        sheet.path(shape, fill="none", stroke=FAINT, stroke_width="0.4", stroke_dasharray="1.5 2")
+        sheet.path(shape, fill="#2e7d32", fill_opacity="0.07", stroke="#2e7d32",
+                   stroke_width="0.4", stroke_dasharray="1.5 2")  # fmt: skip
     elif piece.role == SWEEP:
         sheet.path(shape, fill="none", stroke=line, stroke_width="0.6", stroke_dasharray="3 2")
     else:
@@ -109,10 +114,29 @@ def _depths(sheet: Sheet, layout: Layout, letter: float, system: str) -> None:
         lines.append(("free", layout.needs.depth, -4.0))
         sheet.line(layout.needs.depth, 0, layout.needs.depth, height, stroke=BOARD_INK,
                    stroke_width="0.8", stroke_dasharray="6 3")  # fmt: skip
+        over = [p.high for p in layout.pieces if p.role == REST]
+        if over:
+            lines.append(("over handles", max(over), -6.4))
     for words, depth, level in lines:
+        if words == "over handles":
+            _room(sheet, (depth, layout.needs.depth, level * letter), letter, system)
+            continue
         y = level * letter
         sheet.line(0, y, depth, y, **thin)
         for stop in (0.0, depth):
             sheet.line(stop, y - 0.35 * letter, stop, y + 0.35 * letter, **thin)
         told = f"{words} {show(depth / 1000, 'length', system)}"
         sheet.text(0, y - 1.1 * letter, told, letter, text_anchor="start")
+
+
+def _room(sheet: Sheet, at: tuple[float, float, float], letter: float, system: str) -> None:
+    """Room for a hand between the handle that stands out farthest and what is in front."""
+    handle, free, y = at
+    if free <= handle:
+        return
+    thin = {"stroke": INK, "stroke_width": "0.5"}
+    sheet.line(handle, y, free, y, **thin)
+    for stop in (handle, free):
+        sheet.line(stop, y - 0.35 * letter, stop, y + 0.35 * letter, **thin)
+    told = f"for a hand {show((free - handle) / 1000, 'length', system)}"
+    sheet.text(0, y - 1.1 * letter, told, letter, text_anchor="start")

@@ -1,0 +1,99 @@
+"""What comes out of the van again without cutting tube, and the union that would make it so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from ..van.pointers import kind_of
+from ..words.brief import brief
+from ..words.tables import table
+from .ways import ways_of
+
+if TYPE_CHECKING:
+    from ..van.connect import Chain
+    from ..van.model import Build
+    from .engine import Lists
+
+UNION = "union"
+"""Its row in the table of fittings, its kind among fittings and among parts of a line."""
+
+
+@brief
+@dataclass(frozen=True)
+class UnionOffer:
+    """A union put in a run: the fitting that was found for it, and how many joints more."""
+
+    run: int
+    fitting: str
+    joints: int
+
+
+def comes_apart(build: Build, chain: Chain) -> bool:
+    """Whether one of the joints from a part to the tube is undone without turning the tube.
+
+    A taper thread is not: what is screwed on it, or the part, would have to turn.
+    """
+    joints = table("joints", build.rows)
+    before = chain.start
+    for step in chain.steps:
+        into = step.part.ends[step.into]
+        if "washer" in (before.seal, into.seal) or step.part.kind == UNION:
+            return True
+        before = step.part.ends[step.out]
+    held = before.holds or chain.method
+    return held in joints and joints[held]["opens"] is True
+
+
+def fixed_ports(lists: Lists, component: str) -> tuple[tuple[str, int], ...]:
+    """Ports of a part that are only freed by cutting tube, each with the number of its run."""
+    build, found = lists.build, []
+    unions = {p.name for p in build.line_part if p.kind == UNION}
+    for way in lists.ways.runs:
+        ends = build.run_ends[way.index]
+        for at, port in enumerate(ends):
+            if port.component != component or ends[1 - at].component in unions:
+                continue
+            if dict(way.run.fittings).get(UNION):
+                continue
+            if way.on_board:
+                opens = _opens_on_board(lists, way.index)
+            else:
+                opens = comes_apart(build, way.chains[at])
+            if not opens:
+                found.append((port.port, way.index))
+    return tuple(found)
+
+
+def _opens_on_board(lists: Lists, run: int) -> bool:
+    joints = table("joints", lists.build.rows)
+    own = [j for j in lists.joints if j.run == run]
+    return bool(own) and all(joints[j.kind]["opens"] is True for j in own if j.tube)
+
+
+def union_offers(lists: Lists, runs: tuple[int, ...]) -> Iterator[UnionOffer]:
+    """For each run that does not lie on the board, a union in it, if the tables have one."""
+    build = lists.build
+    for index in runs:
+        way = lists.ways.runs[index]
+        if way.on_board:
+            continue
+        more = replace(way.run, fittings=(*way.run.fittings, (UNION, 1)))
+        changed = replace(build, run=(*build.run[:index], more, *build.run[index + 1 :]))
+        other = ways_of(changed, lists.headers, lists.connector).runs[index]
+        put = [used.part.name for used in other.made.fittings if used.part.kind == UNION]
+        if not put or len(other.made.trouble) > len(way.made.trouble):
+            continue
+        yield UnionOffer(index, put[0], len(other.made.joins) - len(way.made.joins))
+
+
+def serviced(build: Build, on_board: frozenset[str]) -> tuple[str, ...]:
+    """Parts that are taken out for service: pumps, filters and the like, mixing valves.
+
+    Check valves are among them where they hang on a board; a loose one is cut out and renewed.
+    """
+    kinds = ("pump", "line part", "mixing valve", "recirculation pump")
+    unions = {p.name for p in build.line_part if p.kind == UNION}
+    found = [c.name for c in build.components if kind_of(c) in kinds and c.name not in unions]
+    return (*found, *(c.name for c in build.check_valve if c.name in on_board))
