@@ -148,8 +148,8 @@ def test_the_union_that_is_offered_silences_the_rule_and_costs_the_joints_it_say
     build = replace(build, run=tuple(runs))
     told = found(rules.part_without_union, build)
     assert len(told) == 1 and "pump, inlet" in told[0].what and "pump, outlet" in told[0].what
-    said = [(int(n), int(more)) for n, more in
-            re.findall(r"in run (\d+) puts in .*?, for (\d+) joints more", told[0].advice)]  # fmt: skip
+    offers = re.findall(r"in run (\d+) puts in .*?, for (\d+) joints more", told[0].advice)
+    said = [(int(n), int(more)) for n, more in offers]
     assert len(said) == 2
     before = len(Lists(build).joints)
     put = {n: replace(build.run[n - 1], fittings=(("union", 1),)) for n, _ in said}

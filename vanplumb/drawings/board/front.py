@@ -197,10 +197,6 @@ def _distinct(places: list[float]) -> list[float]:
     return found
 
 
-SMALLEST = 0.6
-"""Least height of a figure between two close stops, as a share of the other letters'."""
-
-
 class _Pen:
     """Draws chains of dimensions."""
 
@@ -210,12 +206,13 @@ class _Pen:
     def chain(self, stops: list[float], level: float, along: bool) -> None:
         """Dimensions between stops, on a line along the board or up it."""
         thin = {"stroke": INK, "stroke_width": "0.5"}
-        tick = 0.35 * self.letter
+        tick, size, other = 0.35 * self.letter, self.letter, False
         for a, b in pairwise(stops):
             words = show((b - a) / 1000, "length", self.system, with_unit=False)
             middle = (a + b) / 2
-            size = max(SMALLEST * self.letter, min(self.letter, (b - a) / (0.55 * len(words))))
-            fits = b - a > 0.54 * size * len(words)  # or else it stands on the line's other side
+            # what is too wide for its place stands on the line's other side than its neighbour
+            fits = b - a > 0.55 * size * len(words) or other
+            other = not fits
             if along:
                 self.sheet.line(a, level, b, level, **thin)
                 beside = level + (0.25 if fits else -1.0) * self.letter
