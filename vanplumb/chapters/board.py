@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..board.parts.shapes import SWEEP_TOLERANCE
 from ..board.place.checks import in_units
+from ..board.place.mounting import HABITS, habits
 from ..board.place.state import mm
 from ..formulas.joints import cut_length
+from ..van.header_form import BLOCK, header_form
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
+from ..words.show import together
 
 if TYPE_CHECKING:
     from ..board.lists.cuts import Cut
     from ..board.plan import BoardPlan
+    from ..van.parts import Manifold
 
 MOST = 12
 """Problems that are listed on the sheet."""
@@ -200,6 +205,7 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         Answer("Area against plain rows", f"{100 * layout.area / found.plain_area:.0f} %"),
         Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
     ]
+    answers += [*_mounted(plan), *(_header(plan, m) for m in plan.build.manifold)]
     worked = _worked(plan)
     if worked:
         answers.append(worked)
@@ -207,6 +213,39 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         obstacle = in_units(plan.obstacle, plan.build.van.units)
         answers.insert(0, Answer("Does not fit", obstacle, key=True))
     return tuple(answers)
+
+
+def _mounted(plan: BoardPlan) -> Iterator[Answer]:
+    """A plumber's habits that this board keeps, and what they cost in room."""
+    found = habits(plan.needs, plan.state)
+    kept = [
+        HABITS[h.kind].format(side=plan.needs.hot_side, what=h.what) for h in found if h.kept
+    ]  # fmt: skip
+    missed = [f"{h.what}: {h.said}" for h in found if not h.kept]
+    least = plan.found.least_area
+    more = plan.layout.area / least - 1 if least else 0.0
+    cost = f"for {100 * more:.0f} % more area than the smallest board found" if more > 0.005 else ""
+    if kept:
+        yield Answer("Mounted as usual", "; ".join(kept), note=cost)
+    if missed:
+        yield Answer("Not as usual", "; ".join(missed))
+
+
+def _header(plan: BoardPlan, manifold: Manifold) -> Answer:
+    """What a header is built of, with its joints both ways."""
+    built = header_form(plan.build, manifold)
+    ready = together([str(n) for n in built.outlets])
+    several = "s" if len(built.outlets) > 1 else ""
+    told = f"ready header{several} with {ready} outlets" if built.form == BLOCK else "tees"
+    if built.joints_block is None:
+        note = f"{built.joints} joints on the header; the table has no ready one for its tube"
+    elif built.form == BLOCK:
+        note = f"{built.joints} joints on the header; tees would have {built.joints_tees}"
+    else:
+        note = f"{built.joints} joints on the header; ready ones would have {built.joints_block}"
+        if built.joints_block < built.joints:
+            note += ' (form = "fewest joints" takes them)'
+    return Answer(f"Header of {manifold.name}", told, note=note)
 
 
 def _worked(plan: BoardPlan) -> Answer | None:

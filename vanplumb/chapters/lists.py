@@ -12,12 +12,13 @@ from ..formulas.joints import cut_length
 from ..van.port_ends import STATED
 from ..van.wiring import run_words
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
-from ..words.show import show
+from ..words.show import counted, show
 
 if TYPE_CHECKING:
     from ..lists import Lists
     from ..lists.bill import Line
     from ..lists.ways import RunWay
+    from ..van.model import Build
 
 NEAREST = {
     "US": "Each length to the nearest 1/16 in, so that take-offs and cut may add up to 1/16 in "
@@ -98,7 +99,7 @@ def pieces_grid(lists: Lists) -> Grid:
                 (
                     str(way.index + 1), tube, str(len(pieces)), length, sum(first.insertions),
                     _between([p.between for p in pieces]),
-                    _remark(way, first.assumed, first.kind),
+                    _remark(way, first.assumed, first.kind, lists.build),
                 )
             )  # fmt: skip
     for tee in lists.ways.tees.values():
@@ -135,14 +136,17 @@ def _between(pairs: list[tuple[str, str]]) -> str:
     return f"{first} and {last}{inner}"
 
 
-def _remark(way: RunWay, assumed: bool, kind: str) -> str:
+def _remark(way: RunWay, assumed: bool, kind: str, build: Build) -> str:
+    bent, units = build.bent, build.van.units
     said = []
     if kind == "stub":
         said.append("stub")
     if assumed:
         said.append("alike, as no legs are said: measure each")
     if way.bends and kind != "stub":
-        said.append(f"{way.bends} bends in the run")
+        made = next((b for b in bent if b.index == way.index and not b.refused), None)
+        of = f" of {show(made.radius, 'length', units)} at least" if made else ""
+        said.append(f"{counted(way.bends, 'bend')} in the run{of}")
     return "; ".join(said)
 
 

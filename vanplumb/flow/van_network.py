@@ -17,6 +17,7 @@ import numpy as np
 from ..formulas.water import water_density
 from ..network.links import Link, Mixer
 from ..network.network import Network
+from ..van.header_form import BLOCK, form_of
 from ..van.heights import heights
 from ..van.kinds import line_parts, mixing_valves
 from ..van.model import Build
@@ -46,9 +47,10 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     stub = manifold.stub if manifold.stub is not None else row["stub_least"] or 0.05
     here = f"{manifold.name}.inlet"
     zones = build.zones(manifold.name)
+    ready = form_of(build, manifold) == BLOCK
     for i, zone in enumerate(zones):
         into = branch
-        if manifold.form == "block":
+        if ready:
             into = parts.BLOCK_LOSS
         elif i:
             there = f"{manifold.name}, tee {i + 1}"

@@ -16,6 +16,7 @@ from ..board.place.state import mm
 from ..van.connect import Connector
 from ..van.ends import End, kind_that_holds, method_of, size_of
 from ..van.fittings import board_size
+from ..van.header_form import TEES, form_of
 from ..van.pieces import Join, Made, Piece, Used
 from ..van.port_ends import PortEnd, holds_tube, stated_ends
 from ..van.tees import stub_length
@@ -61,15 +62,16 @@ def hung_on(board: BoardPlan | None) -> frozenset[str]:
     """Names of components that hang on the board: what joins two of them is bench work."""
     if board is None or board.trouble:
         return frozenset()
-    devices = {d.name for d in board.needs.devices}
-    return frozenset(devices | {m.name for m in board.needs.manifolds})
+    return frozenset(board.needs.hung | {m.name for m in board.needs.manifolds})
 
 
 def _laid_out(build: Build, board: BoardPlan) -> Headers:
     layout, needs = board.layout, board.needs
     bodies = needs.catalogue.rows
     placed = {p.owner: p for p in layout.placed}
-    devices = {d.name for d in needs.devices}
+    devices = needs.hung
+    fed = {m.isolator.name: m.name for m in needs.manifolds if m.isolator}
+    valves = {name: valve for valve, name in fed.items()}
     found = Headers(hung=hung_on(board))
     for p in layout.placed:
         if p.owner in devices:
@@ -93,6 +95,9 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
             run = runs.get((cut.zone, device))
             if run is not None:
                 made = found.linked.setdefault(run, Made())
+        if cut.kind == "feed":
+            run = runs[f"{cut.between[0]}.outlet", fed[cut.between[0]]]
+            made = found.linked.setdefault(run, Made())
         side = sides.get(_letter(cut.between[0], sides), "cold") if run is None else ""
         made.pieces.append(
             Piece(
@@ -113,7 +118,8 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
         end = end_of(one.owner, one.outside)
         on = one.insertion / 1000
         if one.what.startswith("feed of "):
-            port = (one.what.removeprefix("feed of "), "inlet")
+            name = one.what.removeprefix("feed of ")
+            port = (valves.get(name, name), "inlet")
         elif one.zone:
             port = tuple(one.zone.split(".", 1))  # type: ignore[assignment]
         else:
@@ -123,16 +129,14 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
             port[0], port[1], said or end, basis="as on the board",
             insertion=0.0 if said else on, owner=one.owner,
         )  # fmt: skip
-    for name, (start, _) in ((n, build.run_ends[n]) for n in found.linked):
-        found.ends.setdefault(
-            str(start), _linked_end(found.linked[name], start.component, start.port)
-        )
+    for number, made in found.linked.items():
+        for port, join in zip(build.run_ends[number], (made.joins[0], made.joins[-1]), strict=True):
+            found.ends.setdefault(
+                str(port),
+                PortEnd(port.component, port.port, join.one, basis="as on the board",
+                        owner=join.what),
+            )  # fmt: skip
     return found
-
-
-def _linked_end(made: Made, component: str, port: str) -> PortEnd:
-    first = made.joins[0]
-    return PortEnd(component, port, first.one, basis="as on the board", owner=first.what)
 
 
 def _owners(board: BoardPlan, zone: str) -> list[str]:
@@ -179,7 +183,7 @@ def _usual(build: Build, manifold: Manifold, connector: Connector, found: Header
 
     nodes: list[tuple[str, float]] = []
     head = manifold.name
-    if manifold.form == "tees":
+    if form_of(build, manifold) == TEES:
         for number, zone in enumerate(zones):
             kind = "elbow" if number == len(zones) - 1 and number else "tee"
             part = fittings.find(kind, method, size)

@@ -55,6 +55,25 @@ def run_shorter_than_its_fittings(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
+def corners_not_bent(answers: Answers) -> Iterator[Finding]:
+    """Runs that keep their elbows though the build asks for bent tube, and why."""
+    units = answers.build.van.units
+    for run in (b for b in answers.build.bent if b.refused):
+        short = run.room < run.need
+        yield Finding(
+            "NOTICE",
+            f"The corners of this run stay elbows: {run.refused}"
+            + (f", a bend of {show(run.radius, 'length', units)}." if short else "."),
+            f"run {run.index + 1}",
+            run.room if short else "elbows",
+            run.need if short else "bends",
+            PRACTICE,
+            "Say its legs, from corner to corner, if they are not even; or leave the elbows.",
+            "length" if short else "",
+        )
+
+
+@rule
 def adapters_not_as_picked(answers: Answers) -> Iterator[Finding]:
     """More adapters counted for the loss of a run than its ends ask for."""
     off = [

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from ..words.show import counted
+from .bent import BentRun
 from .parts import (
     COMPONENTS,
     Accumulator,
@@ -71,6 +72,7 @@ class Build:
     ``"zone.hot manifold.shower.valve"``, ``"run.3.rise"`` for the third run) to the text as
     written; a path that is missing there was a default.
     ``rows`` holds the file's own rows for the data tables: table name to row name to columns.
+    ``bent`` tells which runs have bends where the file says elbows, and which kept them and why.
     """
 
     van: Van
@@ -107,6 +109,7 @@ class Build:
     given: Mapping[str, str] = field(default_factory=dict)
     path: Path | None = None
     text: str = ""
+    bent: tuple[BentRun, ...] = ()
 
     @property
     def mark(self) -> str:

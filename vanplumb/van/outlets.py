@@ -44,7 +44,12 @@ class Manifold(Component):
     outlets: ClassVar[tuple[str, ...]] = ()
 
     side: str = choice("cold", "hot", "mixed", required=True, about="what it carries")
-    form: str = choice("tees", "block", about="built of tees and stubs, or a ready header")
+    form: str = choice(
+        "tees",
+        "block",
+        "fewest joints",
+        about="built of tees and stubs, a ready header, or that of both with fewer joints",
+    )
     tube: str = row("tubes", required=True, about="of the header and its stubs")
     stub: float | None = quantity("length", about="tube between two fittings of the header")
 

@@ -242,6 +242,9 @@ class Shop:
     expansion_tool: str = choice(
         "not said", "powered", "by hand", about="how often each end is expanded goes by it"
     )
+    bend_corners: bool = flag(
+        False, about="tube bent at its corners instead of elbows, where its least radius allows"
+    )
     rate: float | None = number("price", about="of an hour of work, for the quote")
     margin: float = number("share", 0.0, about="on parts and work, for the quote")
     tax: float = number("share", 0.0, about="VAT or sales tax on all of it, for the quote")

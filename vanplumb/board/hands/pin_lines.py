@@ -44,6 +44,9 @@ def _lines(needs: Needs, state: State) -> Iterator[str]:
             yield f"{spot.zone} gap {length_text(spot.gap)}"
             yield f"{spot.zone} stub {length_text(spot.stub)}"
             yield f"{spot.zone} side {'left' if spot.side > 0 else 'right'}"
+    for isolator in (m.isolator for m in needs.manifolds if m.isolator):
+        yield f"{isolator.name} on board"
+        yield f"{isolator.name} part {isolator.part}"
     for device in state.devices:
         if device.name not in {d.name for d in needs.devices if d.kind == "mixing valve"}:
             yield f"{device.name} on board"

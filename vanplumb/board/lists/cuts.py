@@ -20,6 +20,7 @@ KINDS = {
     "stub": "header to valve",
     "plug": "to a plug",
     "link": "on the board",
+    "feed": "shut-off to header",
 }
 
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING
 
 from ...van.file.values import HIGHEST
-from ...van.handles import manifold_letters, zone_codes
+from ...van.handles import handle_letters, manifold_letters, zone_codes
+from ...van.header_form import BLOCK, header_form
 from ...van.wiring import place
 from ...words.brief import brief
 from ...words.quantity import QuantityError, read
@@ -83,7 +84,7 @@ def read_pins(build: Build) -> tuple[Pins, list[str]]:
     """The pins of a build, and what could not be read, in words."""
     zones = {f"{z.manifold}.{z.name}": z.manifold for z in build.zone}
     manifolds = {m.name for m in build.manifold}
-    kinds = ("mixing_valve", "check_valve", "accumulator")
+    kinds = ("mixing_valve", "check_valve", "accumulator", "shut_off")
     devices = {c.name for key in kinds for c in getattr(build, key)}
     names = sorted([*zones, *manifolds, *devices], key=len, reverse=True)
     pins, problems = Pins(), []
@@ -190,8 +191,21 @@ class ZoneNeed:
 
 @brief
 @dataclass(frozen=True)
+class Isolator:
+    """A shut-off that hangs on the board right before a header: its component and its part."""
+
+    name: str
+    part: str
+    letter: str
+
+
+@brief
+@dataclass(frozen=True)
 class ManifoldNeed:
-    """One manifold.  ``least`` is the least cut length of its header's tubes, in ticks."""
+    """One manifold.  ``least`` is the least cut length of its header's tubes, in ticks.
+
+    ``outlets`` are those of each ready header that it is built of, if it is.
+    """
 
     name: str
     letter: str
@@ -203,6 +217,8 @@ class ManifoldNeed:
     least: int
     stated: bool
     zones: tuple[ZoneNeed, ...]
+    outlets: tuple[int, ...] = ()
+    isolator: Isolator | None = None
 
 
 @brief
@@ -227,7 +243,8 @@ class Needs:
 
     ``heater_zones`` are zones that feed a heater; ``pairs`` names valves off the board that a hot
     and a cold zone of it go to, as (valve, hot zone, cold zone).  ``clip_valves``: each stub is
-    long enough for a clip.  ``more_room`` is the share of area that a plumber's habits may cost.
+    long enough for a clip.  ``bends``: tubes between parts are bent before they have an elbow.
+    ``more_room`` is the share of area that a plumber's habits may cost.
     """
 
     catalogue: Catalogue
@@ -252,6 +269,7 @@ class Needs:
     pairs: tuple[tuple[str, str, str], ...] = ()
     clip_valves: bool = False
     more_room: float = 0.0
+    bends: bool = False
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -259,6 +277,12 @@ class Needs:
         pins = tuple(repr(getattr(self.pins, f.name)) for f in fields(self.pins))
         known = {"catalogue": self.catalogue.key, "pins": pins}
         return tuple(known.get(f.name, getattr(self, f.name)) for f in fields(self))
+
+    @property
+    def hung(self) -> frozenset[str]:
+        """Names of components that hang on the board, but for its manifolds."""
+        isolators = {m.isolator.name for m in self.manifolds if m.isolator}
+        return frozenset(isolators | {d.name for d in self.devices})
 
     def zone(self, key: str) -> ZoneNeed:
         """The zone of that key.  KeyError if there is none."""
@@ -325,6 +349,7 @@ def needs_of(build: Build) -> Needs:
         _pairs(build, {d.name for d in devices}),
         board.clip_valves,
         rule(build, "room for habits"),
+        build.shop.bend_corners,
     )
 
 
@@ -388,6 +413,7 @@ def _manifold_asked(
             runs[start.port] = run
         if end.component == manifold.name:
             feed_tube, feed_from = run.tube, start.component
+    built = header_form(build, manifold)
     for zone in build.zones(manifold.name):
         found = runs.get(zone.name)
         key = f"{manifold.name}.{zone.name}"
@@ -395,8 +421,9 @@ def _manifold_asked(
         if found:
             end = build.ends(found)[1]
             to, port = end.component, end.port
-            kind = "header" if manifold.form == "block" else "tee"
-            if catalogue.find(kind, manifold.tube, found.tube):
+            kind = "header" if built.form == BLOCK else "tee"
+            fits = kind == "tee" or found.tube == built.branch
+            if fits and catalogue.find(kind, manifold.tube, found.tube):
                 tube = found.tube
             else:
                 problems.append(
@@ -438,14 +465,38 @@ def _manifold_asked(
         manifold.name,
         manifold_letters(build)[manifold.name],
         manifold.side,
-        manifold.form,
+        built.form,
         manifold.tube,
         feed_tube,
         feed_from,
         up_to(ticks(least * 1000), grid),
         manifold.stub is not None,
         tuple(zones),
+        built.outlets,
+        _isolator(build, manifold, catalogue, pins, problems),
     )
+
+
+def _isolator(
+    build: Build, manifold: Manifold, catalogue: Catalogue, pins: Pins, problems: list[str]
+) -> Isolator | None:
+    """The shut-off that is pinned on the board and feeds this manifold."""
+    valves = {valve.name: valve for valve in build.shut_off}
+    for run, (start, end) in zip(build.run, build.run_ends, strict=True):
+        valve = valves.get(start.component)
+        if end.component != manifold.name or valve is None or valve.name not in pins.on_board:
+            continue
+        if run.tube != manifold.tube:
+            problems.append(
+                f"{valve.name}: on the board it joins {manifold.name} by {manifold.tube}, not "
+                f"{run.tube}; it is left off the board"
+            )
+            return None
+        found = catalogue.find("valve", manifold.tube, valve=valve.valve)
+        part = found[0] if found else catalogue.first("valve", manifold.tube)
+        name = pins.parts.get(valve.name, part.name)
+        return Isolator(valve.name, name, handle_letters(build)[valve.name])
+    return None
 
 
 def _devices(
@@ -460,6 +511,13 @@ def _devices(
     devices, links = [], []
     bores = table("tubes", build.rows)
     kinds = {"mixing_valve": "mixing valve", "check_valve": "check valve"}
+    fed = {start.component for start, end in build.run_ends
+           if end.component in {m.name for m in build.manifold}}  # fmt: skip
+    problems += [
+        f"{valve.name}: a shut-off hangs on the board only right before a manifold; it is left off"
+        for valve in build.shut_off
+        if valve.name in on_board and valve.name not in fed
+    ]
     for key in ("mixing_valve", "check_valve", "accumulator"):
         for component in getattr(build, key):
             if component.name not in on_board:

@@ -406,6 +406,12 @@ def offsets(needs: Needs, fixed: Open, free: Open, steps: int) -> Iterator[tuple
         for extra in more:
             yield dx + hx * (least + extra), dy + hy * (least + extra)
     elif (fixed.heading - free.heading) % 180 == 90:
+        radius = ticks(1000 * float(needs.catalogue.tubes[tube]["bend_least"] or 0.0))
+        if needs.bends and radius:
+            one = up_to(radius + ticks(fixed.insertion), needs.grid)
+            two = up_to(radius + ticks(free.insertion), needs.grid)
+            for a, b in sorted(((a, b) for a in more for b in more), key=sum):
+                yield dx + hx * (one + a) - gx * (two + b), dy + hy * (one + a) - gy * (two + b)
         try:
             elbow = needs.catalogue.first("elbow", tube).port("a")
         except PartError:

@@ -72,7 +72,7 @@ def stub_clips(needs: Needs, row: RowParts) -> list[Placed]:
     return [
         _on_tube(needs, tube, 0.5, f"{tube.owner} clip")
         for tube in row.tubes
-        if tube.kind == "stub" and takes_clip(needs, tube)
+        if tube.kind in ("stub", "feed") and takes_clip(needs, tube)
     ]
 
 

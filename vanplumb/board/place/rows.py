@@ -205,17 +205,35 @@ class _Maker:
         node = self.put(owner, part, shift, self.v, turn, mirror=mirror)
         self.tube_to(f"tube before {label}", "header", node, inlet, spot.zone)
         if self.last is None:
-            x, y = node.end(inlet)
-            heading = (back + self.base) % 360
-            tube = self.manifold.tube
-            self.out.opens.append(
-                Open(owner, inlet.name, x, y, heading, tube, self.catalogue.outside(tube),
-                     inlet.insertion, f"feed of {self.manifold.name}")
-            )  # fmt: skip
+            self._feed(node, inlet, back)
         outlet = None if part.kind == "elbow" else self.facing(node, 180 - back)
         self.out.chain.append((owner, _length_of(node, inlet, outlet)))
         branch = self._first_branch(node, branch_heading, inlet)
         return node, outlet, branch
+
+    def _feed(self, node: Placed, inlet: Port, back: int) -> None:
+        """Where water comes in, with the shut-off before it if one hangs there."""
+        tube, isolator = self.manifold.tube, self.manifold.isolator
+        if isolator is not None:
+            part = self.catalogue[isolator.part]
+            far = part.port("outlet")
+            cut = self.needs.least(tube, inlet.insertion, far.insertion)
+            away = ticks(inlet.take_off) + cut + ticks(far.take_off)
+            u = self.along(node, inlet) + (away if self.way else -away)
+            valve = self.put(isolator.name, part, u, self.v, 180 - back)
+            self.out.placed.insert(0, self.out.placed.pop())  # it comes first on the header
+            name = f"{self.manifold.letter} feed tube"
+            self.out.tubes.append(straight(name, "feed", tube, valve, far, node, inlet))
+            self.out.joined.append((valve.owner, node.owner))
+            self.out.chain += [(valve.owner, _length_of(valve, part.port("inlet"), far)),
+                               (name, cut)]  # fmt: skip
+            node, inlet = valve, part.port("inlet")
+        x, y = node.end(inlet)
+        heading = (back + self.base) % 360
+        self.out.opens.append(
+            Open(node.owner, inlet.name, x, y, heading, tube, self.catalogue.outside(tube),
+                 inlet.insertion, f"feed of {self.manifold.name}")
+        )  # fmt: skip
 
     def _first_branch(self, node: Placed, heading: int, inlet: Port) -> Port:
         if node.part.kind != "header":

@@ -9,6 +9,7 @@ from math import ceil, inf
 from typing import NamedTuple
 
 from ..parts.needs import ManifoldNeed, Needs
+from ..parts.parts import PartError
 from ..parts.shapes import Piece, moved
 from .clips import SLACK, clip_width
 from .collide import apart
@@ -172,7 +173,7 @@ def plain_row(needs: Needs, manifold: ManifoldNeed, zones: Sequence[str] = ()) -
         if manifold.form == "block":
             node = ""
             if header_left == 0:
-                node, header_left = _header_for(needs, manifold, zone.tube, len(ordered) - number)
+                node, header_left = _header_for(needs, manifold, zone.tube, spots)
             header_left -= 1
         else:
             last = number == len(ordered) - 1
@@ -210,11 +211,18 @@ def stub_least(needs: Needs, node: str, spots: Sequence[Spot], tube: str, valve:
     return max(needs.least(tube, branch.insertion, into), up_to(held, needs.grid))
 
 
-def _header_for(needs: Needs, manifold: ManifoldNeed, branch: str, zones: int) -> tuple[str, int]:
-    """The smallest ready header with outlets for all zones, or the largest there is."""
-    found = needs.catalogue.find("header", manifold.tube, branch)
+def _header_for(
+    needs: Needs, manifold: ManifoldNeed, branch: str, before: Sequence[Spot]
+) -> tuple[str, int]:
+    """The next ready header of those that take the fewest joints; PartError if there is none."""
+    found = {len(p.outlets): p for p in needs.catalogue.find("header", manifold.tube, branch)}
+    taken = sum(1 for spot in before if spot.node)
     if not found:
         needs.catalogue.first("header", manifold.tube, branch)
-    sizes = sorted(found, key=lambda part: len(part.outlets))
-    part = next((p for p in sizes if len(p.outlets) >= zones), sizes[-1])
+    if taken >= len(manifold.outlets) or manifold.outlets[taken] not in found:
+        raise PartError(
+            f"no ready headers for all {len(manifold.zones)} zones of {manifold.name} from "
+            f"{manifold.tube} to {branch} in the table of board parts"
+        )
+    part = found[manifold.outlets[taken]]
     return part.name, len(part.outlets)

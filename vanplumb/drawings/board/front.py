@@ -104,7 +104,13 @@ def names(sheet: Sheet, layout: Layout, board: Size, letter: float) -> None:
         words = short(device.owner, 22)
         sheet.text(*spots.near(x, y, size, words, letter), words, letter, font_weight="bold",
                    **HALO)  # fmt: skip
+    isolators = {m.isolator.name: m.isolator for m in layout.needs.manifolds if m.isolator}
     for placed in layout.placed:
+        if placed.owner in isolators:
+            half = max(abs(c) for s in placed.part.body for _, c in s.points)
+            words = f"{isolators[placed.owner].letter} {short(placed.owner, 22)}"
+            at = spots.near(mm(placed.x), mm(placed.y), (half, half), words, letter)
+            sheet.text(*at, words, letter, font_weight="bold", **HALO)
         if not placed.zone:
             continue
         zone, x, y = layout.needs.zone(placed.zone), mm(placed.x), mm(placed.y)
@@ -175,8 +181,8 @@ def sizes_of(sheet: Sheet, layout: Layout, board: Size, letter: float, system: s
     """The board's size, and where the valves and the headers are, from its left and lower edge."""
     width, height = board
     pen = _Pen(sheet, letter, system)
-    pen.chain([0.0, width], -6.0 * letter, True)
-    pen.chain([0.0, height], -6.0 * letter, False)
+    pen.chain([0.0, width], -6.5 * letter, True)
+    pen.chain([0.0, height], -6.5 * letter, False)
     for number, row in enumerate(layout.state.rows[:2]):
         valves = [p for p in layout.rows[row.manifold].placed if p.zone]
         across = [mm(p.x) for p in valves]
@@ -215,7 +221,7 @@ class _Pen:
             other = not fits
             if along:
                 self.sheet.line(a, level, b, level, **thin)
-                beside = level + (0.25 if fits else -1.0) * self.letter
+                beside = level + (0.25 if fits else -0.95) * self.letter
                 self.sheet.text(middle, beside, words, size)
             else:
                 self.sheet.line(level, a, level, b, **thin)
@@ -271,7 +277,7 @@ BOARD_WOOD, BOARD_INK, FAINT, ALARM = "#f7f2e8", "#22211e", "#8a877e", "#d1006c"
 LETTERS_PER_WIDTH = 44.0
 """Letters are this part of the board's width, so that they can be read on a printed page and,
 where the board is 700 px wide, on a screen."""
-PAD = 7.4
+PAD = 7.9
 """Room round the board for names and sizes, in letter heights."""
 
 
@@ -290,6 +296,8 @@ def side_of(layout: Layout, owner: str) -> str:
             return manifold.side
     for manifold in layout.needs.manifolds:
         if any(f" {z.label} to " in owner for z in manifold.zones):
+            return manifold.side
+        if manifold.isolator and owner == manifold.isolator.name:
             return manifold.side
     for device in layout.needs.devices:
         if owner == device.name or owner.startswith(device.name + " "):

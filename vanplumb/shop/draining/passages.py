@@ -166,7 +166,9 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
     if first is None:
         return set()
     base = float(high[first]) - mm(feeds[first].y) / 1000
-    devices = {d.name for d in board.needs.devices}
+    devices = board.needs.hung
+    fed = {m.isolator.name: m.name for m in board.needs.manifolds if m.isolator}
+    valves = {name: valve for valve, name in fed.items()}
     bores = {t: float(row.number("bore")) for t, row in table("tubes", build.rows).items()}
     places = {p.owner: p for p in layout.placed}
 
@@ -192,7 +194,8 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
         (ax, ay), (bx, by) = tube.points[0], tube.points[-1]
         way = [at_part(*tube.one, ax, ay, tube.tube)]
         way += [spot(f"{tube.owner}|{n}", y) for n, (_, y) in enumerate(tube.points[1:-1], 1)]
-        way.append(at_part(*tube.other, bx, by, tube.tube))
+        inlet = f"{fed[tube.one[0]]}.inlet" if tube.kind == "feed" else ""
+        way.append(at_part(*tube.other, bx, by, tube.tube, inlet))
         steps = [
             hypot(x - u, y - v)
             for (x, y), (u, v) in zip(tube.points, tube.points[1:], strict=False)
@@ -203,13 +206,15 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
             made.passages.append(Passage(a, b, whole * share, tube.owner, on_board=True))
     for one in layout.opens:
         if one.what.startswith("feed of "):
-            name = f"{one.what.removeprefix('feed of ')}.inlet"
+            name = one.what.removeprefix("feed of ")
+            name = f"{valves.get(name, name)}.inlet"
         else:
             name = one.zone
         at_part(one.owner, one.port, one.x, one.y, one.tube, name)
     linked = {
         (link.tubes[0].zone, ".".join(link.tubes[-1].other)) for link in layout.links if link.tubes
     }
+    linked |= {(f"{valve}.outlet", f"{name}.inlet") for valve, name in fed.items()}
     for name in (*feeds, *devices):
         here = [made.heights[s] for s in made.on_board if s.partition(".")[0] == name and "." in s]
         if name in feeds:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from ..bends import with_bends
 from ..model import Build
 from ..problems import BuildError, Problem, short
 from .check import Checker, TooManyProblems
@@ -62,7 +63,7 @@ def loads(text: str, path: Path | None = None, name: str = "") -> Build:
         raise BuildError(checker.problems, name) from None
     if checker.problems:
         raise BuildError(checker.problems, name)
-    return replace(build, path=path, text=text)
+    return with_bends(replace(build, path=path, text=text))
 
 
 def read_text(path: str | os.PathLike[str]) -> str:
