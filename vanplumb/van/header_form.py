@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -118,6 +118,6 @@ def _tees(zones: int) -> int:
     return 2 * max(zones - 1, 0)
 
 
-def _first(tube: object) -> str:
+def _first(tube: Any) -> str:
     """The tube; of many variants that of the first, since all are built in one way."""
     return str(np.ravel(tube)[0])
