@@ -14,7 +14,8 @@ from vanplumb.board.parts.parts import PartError
 from vanplumb.board.parts.shapes import BODY, SWEEP
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.making import _cross, tool_piece
-from vanplumb.board.place.state import mm
+from vanplumb.board.place.spacing import Spacer
+from vanplumb.board.place.state import State, mm
 from vanplumb.board.plan import BoardPlan
 from vanplumb.board.search.search import Search
 from vanplumb.pack import example
@@ -24,7 +25,7 @@ GOOD = [
     {"cold": 6},
     {"cold": 8},
     {"cold": 4, "form": "block"},
-    {"cold": 6, "form": "block"},
+    {"cold": 5, "form": "block"},
     {"cold": 8, "rows": LONG, "width": 0.76, "height": 0.6},
     {"cold": 5, "hot": 3},
     {"cold": 4, "hot": 4, "width": 0.75, "height": 0.6},
@@ -43,6 +44,14 @@ def test_a_good_board_is_found_and_is_never_larger_than_plain_rows(board: dict) 
     assert plan.layout.unlinked == []
     keep_inside(plan.layout)
     leave_towards_their_fixtures(plan.layout)
+
+
+def test_six_levers_on_one_ready_header_take_more_than_a_plain_row_that_collides() -> None:
+    plan = plan_of(6, form="block")
+    assert plan.problems == [] and len({s.node for s in plan.state.rows[0].spots if s.node}) == 1
+    assert plan.layout.area > plan.found.plain_area
+    assert Layout(plan.needs, State((Spacer(plan.needs).plain["cold manifold"],))).problems
+    keep_inside(plan.layout)
 
 
 def keep_inside(layout: Layout) -> None:

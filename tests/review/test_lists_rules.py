@@ -60,6 +60,11 @@ CASES = {
         TEXT + '[[stock]]\ntube = "PEX 1/2 in"\nlength = "4 ft"\npieces = 2\n',
         "is longer than any length",
     ),
+    "corners_not_bent": (
+        TEXT.replace('fittings = { "adapter" = 2 }', 'fittings = { "insert elbow 90" = 4 }', 1)
+        + "[shop]\nbend_corners = true\n",
+        "stay elbows: its legs are too short",
+    ),
 }  # fmt: skip
 
 

@@ -60,6 +60,24 @@ def test_hot_is_laid_out_left_of_cold_or_right_where_the_build_says() -> None:
         assert (hot < cold) == (side == "left")
 
 
+def test_hot_zones_stand_in_the_order_of_the_cold_ones_to_the_same_taps() -> None:
+    """Whatever order the file has: taps 3, 2 and 1 on the hot manifold's zones 1, 2 and 3."""
+    build = build_of(4, 3)
+    fixture = {f"hot manifold.zone {n}": f"cold tap {4 - n}.hot" for n in (1, 2, 3)}
+    runs = tuple(
+        replace(run, end=fixture.get(run.start, run.end.replace(".inlet", ".cold")))
+        for run in build.run
+    )
+    build = replace(build, run=runs)
+    plan = BoardPlan(build)
+    assert plan.problems == []
+    x = {p.zone: p.x for p in plan.layout.placed if p.zone}
+    for one, other in ((1, 2), (2, 3)):
+        cold = x[f"cold manifold.zone {one}"] < x[f"cold manifold.zone {other}"]
+        hot = x[f"hot manifold.zone {4 - one}"] < x[f"hot manifold.zone {4 - other}"]
+        assert cold == hot
+
+
 def test_hot_on_the_other_side_is_told() -> None:
     plan = BoardPlan(MIXED)
     other = replace(MIXED, board=replace(MIXED.board, hot_side="right"))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import random
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import pi
 
 import pytest
@@ -327,7 +327,9 @@ def test_a_drain_valve_at_the_low_point_is_named_and_empties_its_pocket() -> Non
 
 def test_the_board_counts_as_it_hangs() -> None:
     """Handles and a mixing valve below the header: what hangs below the feed can't run out."""
-    pack = Pack(loads(SOUND))
+    build = loads(SOUND)
+    hangs = ("cold lying", *(f"cold.{z.name} side right" for z in build.zone), "mixer turn 90")
+    pack = Pack(replace(build, board=replace(build.board, pin=hangs)))
     found = pack.shop.draining
     high, layout = found.system.heights, pack.board.layout
     (feed,) = (o for o in layout.opens if o.what.startswith("feed of "))

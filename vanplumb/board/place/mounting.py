@@ -6,11 +6,12 @@ These are habits, not needs: a search prefers boards that keep them, and what is
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ...words.brief import brief
 from ..parts.needs import DeviceNeed, Needs
 from .rows import Placed, build_row
+from .spacing import Spacer
 from .state import Device, Row, State
 
 HABITS = {
@@ -122,6 +123,46 @@ def _header(needs: Needs, rows: dict[str, Row], device: DeviceNeed, port: str) -
         if (name, at) == (device.name, port):
             return rows.get(needs.zone(key).manifold)
     return None
+
+
+def in_step(needs: Needs, spacer: Spacer, state: State) -> State:
+    """Hot zones in the order, from left to right, of the cold ones that go to the same fixtures.
+
+    Only zones of one row that are set alike change places, so that nothing else moves.
+    """
+    linked = {key for key, *_ in needs.links}
+    at = {
+        placed.zone: (placed.x, placed.y)
+        for row in state.rows
+        for placed in build_row(needs, row).placed
+        if placed.zone
+    }
+    cold = {
+        needs.zone(key).goes_to: where
+        for key, where in at.items()
+        if needs.zone(key).side == "cold" and key not in linked
+    }
+    for row in state.rows:
+        manifold = needs.manifold(row.manifold)
+        if manifold.side != "hot" or row.manifold in needs.pins.order:
+            continue
+        alike: dict[object, list[int]] = {}
+        for index, spot in enumerate(row.spots):
+            zone = needs.zone(spot.zone)
+            pinned = spot.zone in needs.pins.leaves or spot.zone in needs.pins.gap
+            if zone.goes_to in cold and spot.zone not in linked and not pinned:
+                kind = spacer.key(manifold, replace(spot, node=""))  # a tee or elbow stays there
+                alike.setdefault(kind, []).append(index)
+        for places in alike.values():
+            zones = sorted(
+                (row.spots[index].zone for index in places),
+                key=lambda key: cold[needs.zone(key).goes_to],
+            )
+            places = sorted(places, key=lambda index: at[row.spots[index].zone])
+            for index, zone in zip(places, zones, strict=True):
+                row = row.with_spot(index, zone=zone)
+        state = state.with_row(row)
+    return state
 
 
 def asks(needs: Needs) -> bool:

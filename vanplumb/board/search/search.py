@@ -16,7 +16,7 @@ from ..place.arrange import (
     with_mounted,
 )
 from ..place.layout import Layout, Problem
-from ..place.mounting import asks, missed
+from ..place.mounting import asks, in_step, missed
 from ..place.spacing import Spacer
 from ..place.state import Row, State
 from .zone_order import BENT, EVERYTHING, HANDLES, LOWERED, PLAIN, Chooser, Freedom
@@ -241,7 +241,16 @@ class Search:
         else:
             name, best = "nothing fits", self.least_bad([f[1] for f in found])
             least = best.area
-        return Found(best, name, plain.area, self.tried, least)
+        return Found(self._in_step(best), name, plain.area, self.tried, least)
+
+    def _in_step(self, layout: Layout) -> Layout:
+        """The layout with its hot zones in the order of the cold ones, if nothing is the worse."""
+        state = in_step(self.needs, self.spacer, layout.state)
+        if state == layout.state:
+            return layout
+        other = Layout(self.needs, state)
+        worse = len(other.problems) > len(layout.problems) or other.area > layout.area + 1e-6
+        return layout if worse else other
 
     def _mounted(self, layouts: Sequence[Layout], best: Layout) -> list[Layout]:
         """The best of those that keep more of a plumber's habits than the best does."""
