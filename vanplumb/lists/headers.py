@@ -130,12 +130,12 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
             insertion=0.0 if said else on, owner=one.owner,
         )  # fmt: skip
     for number, made in found.linked.items():
-        for port, join in zip(build.run_ends[number], (made.joins[0], made.joins[-1]), strict=True):
-            found.ends.setdefault(
-                str(port),
-                PortEnd(port.component, port.port, join.one, basis="as on the board",
-                        owner=join.what),
-            )  # fmt: skip
+        joins = (made.joins[0], made.joins[-1])
+        for at, join in zip(build.run_ends[number], joins, strict=True):
+            end_there = PortEnd(
+                at.component, at.port, join.one, basis="as on the board", owner=join.what
+            )
+            found.ends.setdefault(str(at), end_there)
     return found
 
 

@@ -159,8 +159,8 @@ def in_step(needs: Needs, spacer: Spacer, state: State) -> State:
                 key=lambda key: cold[needs.zone(key).goes_to],
             )
             places = sorted(places, key=lambda index: at[row.spots[index].zone])
-            for index, zone in zip(places, zones, strict=True):
-                row = row.with_spot(index, zone=zone)
+            for index, key in zip(places, zones, strict=True):
+                row = row.with_spot(index, zone=key)
         state = state.with_row(row)
     return state
 

@@ -95,33 +95,38 @@ def names(sheet: Sheet, layout: Layout, board: Size, letter: float) -> None:
         _at_edge(sheet, lead.open.heading, lead.start, board, letter, above, below)
         if lead.open.what.startswith("feed of "):
             _flow_arrow(sheet, layout, lead, letter)
-    spots = FreeSpots(layout, board)
+    _names_inside(sheet, layout, FreeSpots(layout, board), letter)
+
+
+def _names_inside(sheet: Sheet, layout: Layout, spots: FreeSpots, letter: float) -> None:
+    """Names of what stands on the board, where they cover nothing."""
+
+    def write(words: str, placed: Placed, half: Size, size: float = letter, **style: str) -> None:
+        x, y = spots.near(mm(placed.x), mm(placed.y), half, words, size)
+        sheet.text(x, y, words, size, **HALO, **style)
+
     for device in layout.devices:
         bodies = [p.shape.bounds for p in layout.pieces
                   if p.owner == device.owner and p.role == BODY]  # fmt: skip
-        x, y = mm(device.x), mm(device.y)
-        size = (max(b[2] for b in bodies) - x, max(b[3] for b in bodies) - y)
-        words = short(device.owner, 22)
-        sheet.text(*spots.near(x, y, size, words, letter), words, letter, font_weight="bold",
-                   **HALO)  # fmt: skip
+        right, top = max(b[2] for b in bodies), max(b[3] for b in bodies)
+        half = (right - mm(device.x), top - mm(device.y))
+        write(short(device.owner, 22), device, half, font_weight="bold")
     isolators = {m.isolator.name: m.isolator for m in layout.needs.manifolds if m.isolator}
+    left = {one.zone for one in layout.opens}
     for placed in layout.placed:
-        if placed.owner in isolators:
-            half = max(abs(c) for s in placed.part.body for _, c in s.points)
-            words = f"{isolators[placed.owner].letter} {short(placed.owner, 22)}"
-            at = spots.near(mm(placed.x), mm(placed.y), (half, half), words, letter)
-            sheet.text(*at, words, letter, font_weight="bold", **HALO)
-        if not placed.zone:
+        if not placed.zone and placed.owner not in isolators:
             continue
-        zone, x, y = layout.needs.zone(placed.zone), mm(placed.x), mm(placed.y)
-        half = max(abs(c) for s in placed.part.body for _, c in s.points)
-        if not any(o.zone == placed.zone for o in layout.opens):
-            at = spots.near(x, y, (half, half), zone.code, letter)
-            sheet.text(*at, zone.code, letter, font_weight="bold", **HALO)
+        wide = max(abs(c) for s in placed.part.body for _, c in s.points)
+        if placed.owner in isolators:
+            words = f"{isolators[placed.owner].letter} {short(placed.owner, 22)}"
+            write(words, placed, (wide, wide), font_weight="bold")
+            continue
+        code = layout.needs.zone(placed.zone).code
+        if placed.zone not in left:
+            write(code, placed, (wide, wide), font_weight="bold")
         if placed.bend != "flat":
-            words, size = f"{zone.code} tip {placed.bend}", 0.75 * letter
-            sheet.text(*spots.near(x, y, (half, half), words, size), words, size,
-                       fill="#5c4900", **HALO)  # fmt: skip
+            words = f"{code} tip {placed.bend}"
+            write(words, placed, (wide, wide), 0.75 * letter, fill="#5c4900")
 
 
 def _flow_arrow(sheet: Sheet, layout: Layout, lead: Lead, letter: float) -> None:
