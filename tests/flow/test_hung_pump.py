@@ -8,8 +8,9 @@ from pytest import approx
 from vanplumb.flow.engine import Flow
 from vanplumb.pack import Pack
 from vanplumb.shop.draining.draining import Draining
+from vanplumb.trip.stay.feeds import tank_sets
 from vanplumb.van import BuildError, loads
-from vanplumb.van.main_parts import feeding_tanks, main_pump
+from vanplumb.van.main_parts import main_pump
 from vanplumb.van.trace import served, ways
 
 TEXT = """format = 1
@@ -54,7 +55,7 @@ def test_the_van_knows_where_its_water_comes_from() -> None:
     build = loads(TEXT)
     assert [way.components for way in ways(build)] == [("can", "dipped pump")]
     assert served(build, "can") == ("tap",)
-    assert [tank.name for tank in feeding_tanks(build)] == ["can"]
+    assert [one.name for one in tank_sets(build)] == ["can"]
     assert main_pump(build) is build.pump[0]
     pack = Pack(build)
     assert [f.what for f in pack.all_findings if f.not_worked_out] == []

@@ -135,9 +135,7 @@ def test_a_loop_of_hot_water_loses_heat_while_its_pump_runs() -> None:
     never = build_of(('hours = ["06:30-08:00", "18:00-20:00"]', 'hours = ["06:30-06:31"]'))
     losses = []
     for one in (never, build, always):
-        heater = make_plant(one).heater
-        assert heater is not None
-        losses.append(heater.loss)
+        losses.append(make_plant(one).heaters[0].loss)
     # in proportion to the hours
     share = (losses[1] - losses[0]) / (losses[2] - losses[0])
     assert share == approx((3.5 - 1 / 60) / (24 - 1 / 60), rel=1e-6)
@@ -147,7 +145,7 @@ def test_hours_of_the_crew_are_those_that_the_days_are_played_with() -> None:
     plant = make_plant(build_of())
     assert plant.drive_hours == ((36000.0, 43200.0),)
     assert plant.hookup_hours == ((19 * 3600.0, 23 * 3600.0),)
-    assert len(plant.heater_hours) == 2
+    assert len(plant.heaters[0].hours) == 2
 
 
 def test_an_element_lasts_by_its_water_or_by_its_time() -> None:

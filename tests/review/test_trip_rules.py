@@ -10,7 +10,6 @@ import pytest
 from vanplumb.pack import Pack, example
 from vanplumb.review import RULES, Finding
 from vanplumb.van import Build
-from vanplumb.van.parts import Run
 
 MINE = {name for name, check in RULES.items() if check.__module__ == "vanplumb.review.trip"}
 DANGEROUS = {
@@ -101,17 +100,10 @@ def hot_runs_outside() -> Build:
     return replace(build, run=runs)
 
 
-def two_heaters() -> Build:
-    """A second heater on the way to the first, which warms what comes to it."""
+def shut_zone() -> Build:
+    """Nobody opened a zone, and a tap behind it is meant to be used."""
     build = quiet()
-    second = replace(build.heater[0], name="second", volume=0.005)
-    runs: list[Run] = []
-    for run in build.run:
-        if run.end == "heater":
-            runs += [replace(run, end="second"), replace(run, start="second", length=0.2, rise=0.0)]
-        else:
-            runs.append(run)
-    return replace(build, heater=(second, *build.heater), run=tuple(runs))
+    return replace(build, zone=tuple(replace(zone, opening=0.0) for zone in build.zone))
 
 
 CASES: list[tuple[str, Callable[[], Build]]] = [
@@ -128,7 +120,7 @@ CASES: list[tuple[str, Callable[[], Build]]] = [
     ("fuel_runs_out", little_fuel),
     ("run_freezes_at_night", icy),
     ("hot_line_freezes_on_the_stay", hot_runs_outside),
-    ("days_leave_something_out", two_heaters),
+    ("tap_fed_by_no_tank", shut_zone),
     ("water_stays_in_frost", icy_heron),
     (
         "flow_through_overheats",

@@ -6,7 +6,14 @@ from dataclasses import replace
 from typing import Any
 
 from vanplumb.trip.hot_runs.lines import Segment
-from vanplumb.trip.play.plant import BatteryPlant, HeaterPlant, Plant, UsePlant
+from vanplumb.trip.play.plant import (
+    BatteryPlant,
+    HeaterPlant,
+    Plant,
+    PumpPlant,
+    TankPlant,
+    UsePlant,
+)
 
 SEGMENTS = (
     Segment("trunk", 0.2e-3, 0.27e-3, 1000.0, 293.15, 1.5),
@@ -85,20 +92,30 @@ def warm_uses() -> tuple[UsePlant, ...]:
     )
 
 
-def plant(kind: str = "storage", **changes: Any) -> Plant:
-    """A van with everything, its heater of one kind or none."""
+def pumped(uses: tuple[UsePlant, ...], *pumps: int) -> tuple[UsePlant, ...]:
+    """Uses whose water pumps lift, hot and cold: the first if none is said."""
+    those = pumps or (0,)
+    return tuple(replace(one, hot_pumps=those, cold_pumps=those) for one in uses)
+
+
+def plant(
+    kind: str = "storage", *, fresh: float = 0.1, lifted: bool = True, **changes: Any
+) -> Plant:
+    """A van with everything, its heater of one kind or none, one tank with so much water.
+
+    A pump lifts the water of all uses, unless it is not ``lifted``.
+    """
     made = Plant(
         days=4,
-        fresh=0.1,
-        fresh_start=0.1,
-        heel=0.002,
+        tanks=(TankPlant("tank", fresh, 0.002),),
         grey=0.08,
         cold=288.15,
         cabin=293.15,
         heat_per_volume=4.147e6,
         uses=warm_uses(),
         segments=SEGMENTS,
-        heater=heater(kind) if kind else None,
+        heaters=(heater(kind),) if kind else (),
+        pumps=(PumpPlant("pump", 1.2e-4, 70.0),),
         battery=BatteryPlant(
             full=100 * 3600 * 12.8,
             empty=0.2 * 100 * 3600 * 12.8,
@@ -108,8 +125,7 @@ def plant(kind: str = "storage", **changes: Any) -> Plant:
             other_load=40.0,
         ),
         fuel=5.0,
-        pump_flow=1.2e-4,
-        pump_power=70.0,
         wait_limit=30.0,
     )
-    return replace(made, **changes)
+    made = replace(made, **changes)
+    return replace(made, uses=pumped(made.uses)) if lifted else made

@@ -85,7 +85,19 @@ def figures(build: Build) -> Figures:
     if pump is not None:
         found["pump flow", ""], found["pump power", ""] = pump.flow, pump.power
     day = Trip(build).mean_day
-    found |= {(f"day's {name}", ""): value for name, value in vars(day).items()}
+    found |= {
+        (f"day's {name}", ""): value
+        for name, value in vars(day).items()
+        if isinstance(value, float)
+    }
+    for heater in day.heaters:
+        found["day's heat", heater.name], found["day's fuel", heater.name] = (
+            heater.heat,
+            heater.fuel,
+        )
+    for name, lifted in day.pumped:
+        found["day's lifting", name] = lifted
+    found |= {("start", tank.name): tank.start for tank in Trip(build).plant.tanks}
     water = budget(build, day).water
     found["nights", ""], found["need", ""] = water.nights, water.need
     return {key: value for key, value in found.items() if not key[1].startswith("spare")}

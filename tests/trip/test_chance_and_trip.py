@@ -55,13 +55,13 @@ def test_chances_only_rise_from_night_to_night_and_are_chances() -> None:
 
 def test_none_in_a_hundred_leaves_three_percent_open() -> None:
     """0 of 100: 0.029513 (Clopper and Pearson, scipy); the rule of three says 3/n."""
-    found = chance(plant("", fresh=1.0, fresh_start=1.0), 100, seed=1, nights=1)
+    found = chance(plant("", fresh=1.0), 100, seed=1, nights=1)
     assert found.whole("runs dry") == 0
     assert found.upper == pytest.approx(0.029513, abs=1e-6)
 
 
 def test_a_certain_failure_has_chance_one() -> None:
-    found = chance(plant("", fresh=1e-3, fresh_start=1e-3), 20, seed=1, nights=2)
+    found = chance(plant("", fresh=1e-3), 20, seed=1, nights=2)
     assert found.whole("runs dry") == 1.0
     with pytest.raises(ValueError, match="needs two trips or more, got 1"):
         chance(plant(""), 1)
@@ -81,7 +81,6 @@ def test_the_ranking_finds_the_habit_that_is_made_to_matter() -> None:
         "",
         uses=(use("bath", 1, 600.0, spread=0.5), use("sip", 1, 2.0, spread=0.5)),
         fresh=0.2,
-        fresh_start=0.2,
     )
     found = {one.figure: one.factors for one in ranking(van, base=32, nights=2)}
     names = [name for name, _ in found["water left at the end"]]
@@ -99,7 +98,6 @@ def test_the_ranking_of_a_sum_goes_by_the_squares_of_its_spreads() -> None:
         "",
         uses=(use("a", 1, 300.0, spread=0.2), use("b", 1, 200.0, spread=0.2)),
         fresh=0.5,
-        fresh_start=0.5,
         battery=None,
     )
     factors = dict(ranking(van, base=128, nights=4)[0].factors)
@@ -110,8 +108,8 @@ def test_the_ranking_of_a_sum_goes_by_the_squares_of_its_spreads() -> None:
 
 
 def test_demand_does_not_depend_on_the_tank() -> None:
-    big = chance(plant("", fresh=1.0, fresh_start=1.0), 30, seed=4, nights=2)
-    small = chance(plant("", fresh=0.01, fresh_start=0.01), 30, seed=4, nights=2)
+    big = chance(plant("", fresh=1.0), 30, seed=4, nights=2)
+    small = chance(plant("", fresh=0.01), 30, seed=4, nights=2)
     assert wanted(big.outcome) == pytest.approx(wanted(small.outcome))
 
 

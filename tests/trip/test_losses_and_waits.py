@@ -11,13 +11,14 @@ import pytest
 from vanplumb.pack import example
 from vanplumb.trip.cold.frost import antifreeze_for, frost
 from vanplumb.trip.hot_runs.loss import run_loss
-from vanplumb.trip.hot_runs.paths import run_heat, ways
+from vanplumb.trip.hot_runs.paths import run_heat
 from vanplumb.trip.hot_runs.waits import waits
 from vanplumb.trip.play.draws import planned
 from vanplumb.trip.play.make_plant import PlantError, make_plant
 from vanplumb.trip.play.simulate import simulate
 from vanplumb.van import Build
 from vanplumb.van.heights import heights
+from vanplumb.van.hot_ways import ways
 from vanplumb.words.tables import table
 
 PSI = 6894.757

@@ -90,11 +90,11 @@ def test_it_is_played_to_the_end_in_balance(name: str) -> None:
 
 
 def test_what_the_days_leave_out_is_said() -> None:
-    """A second heater is not played, and a flame that can't be turned down is not followed."""
+    """A flame that can't be turned down is not followed, and a heater that feeds no tap is none."""
     build = H
     second = replace(build.heater[0], name="second heater", power_least=0.0)
     left = " ".join(days_chapter(Pack(build).trip).not_computed)
-    assert "overheats a thin flow" in left and "second heater" not in left
+    assert "overheats a thin flow" in left and "econd heater" not in left
     more = replace(build, heater=(replace(build.heater[0], power_least=0.0), second))
     left = " ".join(days_chapter(Pack(more).trip).not_computed)
-    assert "What second heater would do" in left and "overheats" not in left
+    assert "Second heater, which feeds no tap" in left and "overheats" not in left

@@ -89,14 +89,14 @@ def build() -> Build:
 def test_battery_and_heater_are_played_as_the_build_says(build: Build) -> None:
     """100 Ah at 12.8 V are 4.608 MJ; of 3 kW burned 2.4 kW reach the water, of 1 kW 0.8 kW."""
     made = make_plant(build)
-    assert made.battery is not None and made.heater is not None
+    assert made.battery is not None and made.heaters
     assert made.battery.full == pytest.approx(4.608e6)
     assert made.battery.empty == pytest.approx(0.2 * 4.608e6)
     assert made.battery.start == pytest.approx(0.9 * 4.608e6)
     assert made.battery.charge_power == pytest.approx(256.0)
     assert made.battery.charge_hours == ((36_000.0, 50_400.0),)
-    assert made.heater.burner_heat == pytest.approx(2400.0)
-    assert made.heater.power_least == pytest.approx(800.0)
+    assert made.heaters[0].burner_heat == pytest.approx(2400.0)
+    assert made.heaters[0].power_least == pytest.approx(800.0)
     assert made.fuel == pytest.approx(5.0)
     assert made.fresh == pytest.approx(0.8 * 0.4 * 0.3)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -56,14 +57,16 @@ def test_the_examples_balance_by_plan_and_by_chance(name: str) -> None:
         {"fuel": 0.05},
         {"battery": None},
         {"grey": 0.01},
-        {"fresh": 0.01, "fresh_start": 0.01},
+        {"fresh": 0.01},
         {"hookup_hours": ((20 * 3600.0, 32 * 3600.0),)},
-        {"heater_hours": ((6 * 3600.0, 9 * 3600.0), (17 * 3600.0, 22 * 3600.0))},
+        {"hours": ((6 * 3600.0, 9 * 3600.0), (17 * 3600.0, 22 * 3600.0))},
     ],
 )
 @pytest.mark.parametrize("kind", ["storage", "flow-through"])
-def test_balances_hold_where_things_run_out(changes: dict[str, object], kind: str) -> None:
+def test_balances_hold_where_things_run_out(changes: dict[str, Any], kind: str) -> None:
+    hours = changes.pop("hours", ())
     van = plant(kind, **changes)
+    van = replace(van, heaters=(replace(van.heaters[0], hours=hours),))
     balanced(simulate(van, planned(van, 5), days=5))
 
 
@@ -71,8 +74,8 @@ def test_balances_hold_with_a_coolant_coil_an_element_and_a_return_line() -> Non
     van = plant("storage")
     van = replace(
         van,
-        heater=heater(
-            coolant_power=4000.0, element_power=700.0, element_draw=800.0, burner_heat=0.0
+        heaters=(
+            heater(coolant_power=4000.0, element_power=700.0, element_draw=800.0, burner_heat=0.0),
         ),
         drive_hours=((10 * 3600.0, 11.5 * 3600.0),),
         options=replace(van.options, return_line=True),
@@ -107,8 +110,8 @@ def test_halving_the_steps_changes_no_time_by_one_percent(name: str) -> None:
 def test_fuel_burned_is_the_heat_given_over_heating_value_and_efficiency(kind: str) -> None:
     van = plant(kind)
     outcome = simulate(van, planned(van, 4), days=4)
-    assert van.heater is not None
-    per_kg = van.heater.burner_heat / van.heater.fuel_rate
+    assert van.heaters
+    per_kg = van.heaters[0].burner_heat / van.heaters[0].fuel_rate
     assert outcome.fuel_used * per_kg == pytest.approx(outcome.heat_in, rel=1e-9)
 
 
@@ -131,7 +134,7 @@ def test_a_planned_day_draws_what_its_habits_say() -> None:
 
 def test_a_tank_runs_dry_to_the_second() -> None:
     """One tap of 3 L/min left open from 08:00 empties 9 L at 08:03."""
-    van = plant("", uses=(use("bath", 1, 600.0, hours=(8 * 3600.0,)),), fresh_start=9e-3)
+    van = plant("", uses=(use("bath", 1, 600.0, hours=(8 * 3600.0,)),), fresh=9e-3)
     outcome = simulate(van, planned(van, 2), days=2)
     assert outcome.first["runs dry"][0] == pytest.approx(8 * 3600 + 180, abs=1e-3)
     assert outcome.state[0].tolist() == [CUT_SHORT, NO_WATER]
@@ -160,7 +163,7 @@ def test_without_power_an_electric_pump_gives_nothing() -> None:
     flat = replace(van, battery=replace(van.battery, start=van.battery.empty, charge_power=0.0))
     outcome = simulate(flat, planned(flat, 1), days=1)
     assert outcome.state.tolist() == [[NO_POWER]]
-    by_foot = replace(flat, pump_power=0.0)
+    by_foot = replace(flat, uses=tuple(replace(u, cold_pumps=()) for u in flat.uses))
     assert simulate(by_foot, planned(by_foot, 1), days=1).state.tolist() == [[DONE]]
 
 
@@ -176,18 +179,18 @@ def test_the_third_shower_is_the_cold_one() -> None:
         flow=0.095e-3,
         hours=(7.5 * 3600.0,),
     )
-    van = plant("storage", uses=(shower,), heater=heater(burner_heat=500.0))
+    van = plant("storage", uses=(shower,), heaters=(heater(burner_heat=500.0),))
     outcome = simulate(van, planned(van, 1), days=1)
     warmth = outcome.warmth[0] - 273.15
     assert warmth[0] > 39.5 and warmth[1] > 38 and warmth[2] < 38
     assert np.isfinite(outcome.first["lukewarm"][0])
-    strong = replace(van, heater=heater(burner_heat=20e3))
+    strong = replace(van, heaters=(heater(burner_heat=20e3),))
     assert simulate(strong, planned(strong, 1), days=1).warmth[0].min() - 273.15 > 39.5
 
 
 def test_a_trickle_under_its_least_flow_leaves_a_flow_through_heater_cold() -> None:
     hands = use("hands", 3, 30.0, wanted=311.0, path=(0, 1), mix_at=2)
-    van = plant("flow-through", uses=(hands,), heater=heater("flow-through", flow_least=1e-4))
+    van = plant("flow-through", uses=(hands,), heaters=(heater("flow-through", flow_least=1e-4),))
     outcome = simulate(van, planned(van, 1), days=1)
     assert outcome.heat_in[0] == 0
     assert np.isfinite(outcome.first["lukewarm"][0])
@@ -196,7 +199,7 @@ def test_a_trickle_under_its_least_flow_leaves_a_flow_through_heater_cold() -> N
 def test_a_flow_through_heater_gives_no_more_than_its_power() -> None:
     """8 kW warm 0.1 L/s by 19.3 K at most, whatever is wanted."""
     shower = use("shower", 1, 600.0, wanted=320.0, path=(0, 2), mix_at=2, flow=1e-4)
-    van = plant("flow-through", uses=(shower,), heater=heater("flow-through", burner_heat=8e3))
+    van = plant("flow-through", uses=(shower,), heaters=(heater("flow-through", burner_heat=8e3),))
     outcome = simulate(van, planned(van, 1), days=1)
     assert outcome.warmth[0, 0] - 288.15 == pytest.approx(8e3 / (4.147e6 * 1e-4), rel=0.02)
 

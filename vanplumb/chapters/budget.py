@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 from ..lists.weight import Weight
@@ -128,6 +129,7 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
             "Every use at its fixture's rated flow; hot water at the heater's setpoint.",
             "What runs off while taps wait for hot, and what store and runs lose, is a mean of "
             "seven planned days played through.",
+            *_levels(budget, system),
         ),
         inputs=(
             Answer("People", float(crew.people), "count", basis=basis_of(build, "crew.people")),
@@ -169,19 +171,49 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
                 "disinfect as the builder's papers say, and follow local rules for drinking water.",
             ),
         ),
-        not_computed=("Water lost by slopping, leaks and overfilling.",),
+        not_computed=("Water lost by slopping, leaks and overfilling.", *_idle(budget)),
     )
+
+
+def _levels(budget: Budget, system: str) -> tuple[str, ...]:
+    """Which tanks find one level, and what runs out before they have found it."""
+    found = []
+    for one in budget.water.sets:
+        if len(one.tanks) > 1:
+            lost = (
+                f": {show(one.spilt, 'volume', system)} of a full filling runs out at the lowest "
+                "of their tops"
+                if one.spilt > 1e-6
+                else ""
+            )
+            found.append(
+                f"{one.name[:1].upper()}{one.name[1:]} find one level, nothing between them{lost}."
+            )
+    return tuple(found)
+
+
+def _idle(budget: Budget) -> tuple[str, ...]:
+    """Fresh tanks that feed no tap."""
+    feeding = {tank.name for one in budget.water.sets for tank in one.tanks}
+    idle = [t.name for t in budget.tanks if t.holds == "fresh" and t.name not in feeding]
+    if not idle:
+        return ()
+    does = "feeds" if len(idle) == 1 else "feed"
+    return (f"The water in {' and '.join(idle)}, which {does} no tap: shut off, or not joined.",)
 
 
 def _usable(budget: Budget) -> tuple[Work, ...]:
     order = ("volume", "heel", "usable")
-    return tuple(
-        tank.works[name]
+    feeding = [tank.name for one in budget.water.sets for tank in one.tanks]
+    works = [
+        tank.works[name].about(tank.name) if len(feeding) > 1 else tank.works[name]
         for tank in budget.tanks
-        if tank.holds == "fresh"
+        if tank.name in feeding
         for name in order
         if name in tank.works
-    )
+    ]
+    whole = budget.water.works.get("usable")
+    return (*works, *([whole] if whole is not None else []))
 
 
 def _tank_grid(tanks: tuple[TankFacts, ...], system: str) -> Grid:
@@ -216,7 +248,7 @@ def _tank_grid(tanks: tuple[TankFacts, ...], system: str) -> Grid:
 
 def energy_chapter(budget: Budget, build: Build) -> Chapter:
     """Current and fuel of a day against battery and bottle."""
-    electric, heat, fuel = budget.electric, budget.heat, budget.fuel
+    electric, heat = budget.electric, budget.heat
     answers: list[Answer] = []
     if heat.source != "none":
         answers.append(
@@ -229,17 +261,17 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
                 "of it gets to no tap",
             )
         )
-    if budget.pump is not None and electric.pump_day > 0:
-        answers.append(
-            Answer("Pump in a day", electric.pump_day, "energy", (electric.works["pump"],))
-        )
+    if electric.pump_day > 0:
+        pumps = _works_of(electric.works, "pump")
+        label = "Pumps in a day" if len(pumps) > 1 else "Pump in a day"
+        answers.append(Answer(label, electric.pump_day, "energy", pumps))
     steps = ("burner", "element", "other", "all")
     answers.append(
         Answer(
             "Current drawn in a day, all in",
             electric.use_day,
             "energy",
-            tuple(electric.works[name] for name in steps if name in electric.works),
+            tuple(work for name in steps for work in _works_of(electric.works, name)),
             key=True,
         )
     )
@@ -260,13 +292,13 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
         answers.append(
             _days("Days that the battery lasts", electric.days, electric.works.get("days"))
         )
-    if fuel is not None:
+    for fuel in budget.fuels:
         answers.append(
             Answer(
                 f"{fuel.kind} in a day".capitalize(),
                 fuel.mass_day,
                 "mass",
-                (fuel.works["mass"], fuel.works["volume"]),
+                (*_works_of(fuel.works, "mass"), fuel.works["volume"]),
             )
         )
         if fuel.days is not None:
@@ -297,6 +329,12 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
             "What the battery loses by age and cold, and what a cloudy week charges.",
         ),
     )
+
+
+def _works_of(works: Mapping[str, Work], name: str) -> tuple[Work, ...]:
+    """The steps of a figure, those of its parts first where several make it."""
+    parts = tuple(work for key, work in works.items() if key.startswith(f"{name} "))
+    return (*parts, *((works[name],) if name in works else ()))
 
 
 def _unsaid_loss(build: Build) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,8 +13,10 @@ from ..formulas.water import water_density
 from ..lists import Lists
 from ..shop.record.reliability import clopper_pearson
 from ..trip.hot_runs.ice import BLOCKED
+from ..trip.hot_runs.plug import Array
 from ..trip.play.chance import QUANTILES, Chance, Ranking
 from ..trip.play.draws import ALIKE
+from ..trip.play.make_plant import played_heaters
 from ..trip.play.outcome import (
     CUT_SHORT,
     FAILURES,
@@ -23,10 +26,11 @@ from ..trip.play.outcome import (
     NO_WATER,
     Outcome,
 )
-from ..trip.play.plant import DAY, UsePlant
+from ..trip.play.plant import DAY, Plant, UsePlant
 from ..trip.play.timeline import track
-from ..trip.stay.pumping import pumping, starts
+from ..trip.stay.pumping import Pumping, pumping_of, starts
 from ..van import tank_shapes
+from ..van.hot_ways import ways
 from ..van.kinds import heaters
 from ..van.model import Build
 from ..van.region import region_of
@@ -170,7 +174,7 @@ def days_chapter(trip: Trip, weight: Weight | None = None) -> Chapter:
         ),
         Answer("Water used", float(outcome.drawn.sum()), "volume"),
     ]
-    if plant.heater is not None:
+    if plant.heaters:
         answers += [
             Answer(
                 "Water run off while waiting for hot",
@@ -180,13 +184,18 @@ def days_chapter(trip: Trip, weight: Weight | None = None) -> Chapter:
             ),
             Answer("Heat given to the water", float(outcome.heat_in[0]), "heat"),
             Answer(
-                "Heat lost by heater and runs",
+                "Heat lost by heaters and runs"
+                if len(plant.heaters) > 1
+                else "Heat lost by heater and runs",
                 float(outcome.heat_lost[0] + outcome.line_lost[0]),
                 "heat",
             ),
         ]
-        if plant.heater.burner_heat > 0:
-            answers.append(Answer("Burner at work, in all", float(outcome.burning[0]), "duration"))
+        if plant.burns:
+            label = (
+                "Burners at work, in all" if len(plant.heaters) > 1 else "Burner at work, in all"
+            )
+            answers.append(Answer(label, float(outcome.burning[0]), "duration"))
             answers.append(Answer("Fuel burned", float(outcome.fuel_used[0]), "mass"))
     answers += _pump_answers(trip, outcome)
     if plant.battery is not None:
@@ -213,7 +222,12 @@ def days_chapter(trip: Trip, weight: Weight | None = None) -> Chapter:
             Answer("Wait that is still accepted", plant.wait_limit, "duration"),
         ),
         answers=tuple(answers),
-        grids=(_use_grid(outcome), _evening_grid(trip, outcome, weight)),
+        grids=(
+            _use_grid(outcome),
+            *_heater_grid(outcome),
+            _evening_grid(trip, outcome, weight),
+            *_tank_grid(outcome),
+        ),
         cautions=_cautions(trip),
         not_computed=_not_computed(trip.build),
     )
@@ -226,15 +240,13 @@ def _not_computed(build: Build) -> tuple[str, ...]:
         "The cold runs' own temperature: cold water comes as cold as it lies in the tank.",
     ]
     left += [
-        f"What {' and '.join(one.name for one in more)} would do: the days are played with "
-        f"{first.name} alone."
-        for first, *more in filter(None, (build.heater, build.pump))
-        if more
-    ]
-    left += [
         f"How far {one.name} overheats a thin flow, below which it can't turn its flame down."
-        for one in build.heater[:1]
+        for one in build.heater
         if heaters.follows_flow(one) and one.power_least > 0
+    ]
+    played = [one.name for one in played_heaters(build)]
+    left += [
+        f"{_upper(one.name)}, which feeds no tap." for one in build.heater if one.name not in played
     ]
     return tuple(left)
 
@@ -242,24 +254,24 @@ def _not_computed(build: Build) -> tuple[str, ...]:
 def _basis(trip: Trip) -> tuple[str, ...]:
     plant, options = trip.plant, trip.options
     found = [
-        "The trip begins at midnight with full fresh tanks, empty grey ones and cold heater.",
+        "The trip begins at midnight with full fresh tanks, empty grey ones and cold "
+        f"{'heaters' if len(plant.heaters) > 1 else 'heater'}.",
         "Uses follow their hours, or are spread over the waking day; a tap that wants warm water "
         "runs until it comes, then for as long as the habit says.",
         f"Hot has come {options.arrived:g} K under what is wanted; more than "
         f"{options.lukewarm:g} K under it counts as lukewarm (assumed).",
         "Every fixture at its rated flow.",
     ]
-    if plant.heater is not None and not plant.heater.flow_through:
+    if plant.stores:
         found.append(
-            f"The heater's lowest {options.mixed_share * 100:.0f} % is stirred by the cold that "
+            f"{_whose(plant)} lowest {options.mixed_share * 100:.0f} % is stirred by the cold that "
             "comes in; above it the water moves as a plug in layers. So about 70 % comes out hot "
             "(ASHRAE Handbook, 60 to 80 %, from memory)."
         )
-    if plant.heater is not None:
-        when = ", ".join(options.heater_hours) or "day and night"
-        found.append(f"The heater is on {when}.")
-        if plant.heater.coolant_power > 0:
-            found.append(f"The engine runs {', '.join(options.drive_hours)} (assumed).")
+    found += _hours(trip)
+    found += _feeds(trip)
+    if any(one.coolant_power > 0 for one in plant.heaters):
+        found.append(f"The engine runs {', '.join(options.drive_hours)} (assumed).")
     if any(one.air < ICE_POINT for one in plant.segments):
         found.append(
             "Hot runs outside stand in the mean air of day and night, below freezing here: their "
@@ -273,34 +285,134 @@ def _basis(trip: Trip) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _whose(plant: Plant) -> str:
+    """Of what the lowest part is stirred."""
+    if len(plant.stores) == len(plant.heaters) == 1:
+        return "The heater's"
+    return f"{_upper(_and([plant.heaters[n].name for n in plant.stores]))}: the store's"
+
+
+def _upper(words: str) -> str:
+    """With a capital at the front, the rest as it is."""
+    return words[:1].upper() + words[1:]
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join(names)
+
+
+def _hours(trip: Trip) -> list[str]:
+    """When the heaters are on, those with the same hours together."""
+    said = {one.name: ", ".join(one.hours) for one in trip.build.heater if one.hours}
+    usual = ", ".join(trip.options.heater_hours) or "day and night"
+    when: dict[str, list[str]] = {}
+    for heater in trip.plant.heaters:
+        when.setdefault(said.get(heater.name, usual), []).append(heater.name)
+    if len(trip.plant.heaters) == 1:
+        return [f"The heater is on {hours}." for hours in when]
+    return [
+        f"{_upper(_and(names))} {'is' if len(names) == 1 else 'are'} on {hours}."
+        for hours, names in when.items()
+    ]
+
+
+def _either(trip: Trip) -> list[str]:
+    """Taps that hot water of two heaters may come to, neither of which feeds the other."""
+    plant, found = trip.plant, []
+    by_name = {heater.name: n for n, heater in enumerate(plant.heaters)}
+    reached = {
+        by_name[one.name]: set(ways(trip.build, one))
+        for one in trip.build.heater
+        if one.name in by_name
+    }
+    for fixture in trip.build.fixture:
+        here = [n for n, taps in reached.items() if fixture.name in taps]
+        ends = [n for n in here if not any(plant.heaters[m].before == n for m in here)]
+        if len(ends) > 1:
+            found.append(fixture.name)
+    return found
+
+
+def _feeds(trip: Trip) -> list[str]:
+    """Which heater and which tanks each use draws from, where there are several."""
+    plant, found = trip.plant, []
+    either = _either(trip) if len(plant.heaters) > 1 else []
+    if either:
+        found.append(
+            f"Hot water comes to {_and(either)} from more than one heater: it is taken from the "
+            "nearest."
+        )
+    for n, heater in enumerate(plant.heaters):
+        uses = dict.fromkeys(u.fixture for u in plant.uses if u.path and u.heater == n)
+        if len(plant.heaters) > 1:
+            taps = f"gives hot water at {_and(list(uses))}" if uses else "gives no use hot water"
+            found.append(f"{_upper(heater.name)} {taps}.")
+        if heater.before is not None:
+            found.append(
+                f"What comes into {heater.name} has passed {plant.heaters[heater.before].name}."
+            )
+    if len(plant.tanks) > 1:
+        for n, tank in enumerate(plant.tanks):
+            uses = dict.fromkeys(
+                u.fixture or u.name
+                for u in plant.uses
+                if (u.takes_hot and n in u.hot_from) or (u.takes_cold and n in u.cold_from)
+            )
+            gives = f"feeds {_and(list(uses))}" if uses else "feeds no use"
+            found.append(f"{_upper(tank.name)} {gives}.")
+        found.append(
+            "Where several tanks feed one tap, the one that a selector points to or that stands "
+            "higher is drawn first, then the next; a crew turns the selector over."
+        )
+    units = trip.build.van.units
+    found += [
+        f"{_upper(tank.name)} find one level at the start, and "
+        f"{show(tank.spilt, 'volume', units)} of a full filling runs out at the lowest of their "
+        "tops."
+        for tank in plant.tanks
+        if tank.spilt > 1e-6
+    ]
+    return found
+
+
 def _pump_answers(trip: Trip, outcome: Outcome) -> list[Answer]:
-    pump = pumping(trip.build)
-    if pump is None or pump.power <= 0:
-        return []
-    plant = trip.plant
-    flows = np.array([use.flow for use in plant.uses] or [0.0])[outcome.draws.use[0]]
-    moved = outcome.drawn[0] + outcome.wasted[0]
+    """How often each electric pump starts, and how long it runs."""
+    found: list[Answer] = []
+    for number, one in enumerate(trip.plant.pumps):
+        pump = next(pump for pump in trip.build.pump if pump.name == one.name)
+        about = "" if len(trip.plant.pumps) == 1 else f", {one.name}"
+        found += _answers_of_pump(trip, outcome, number, pumping_of(trip.build, pump), about)
+    return found
+
+
+def _answers_of_pump(
+    trip: Trip, outcome: Outcome, number: int, pump: Pumping, about: str
+) -> list[Answer]:
+    uses = trip.plant.uses
+    flows = np.array([use.flow for use in uses] or [0.0])[outcome.draws.use[0]]
+    lifts = np.array([number in (*use.hot_pumps, *use.cold_pumps) for use in uses] or [False])
+    moved = (outcome.drawn[0] + outcome.wasted[0]) * lifts[outcome.draws.use[0]]
     some = moved > 0
     count = starts(moved[some], flows[some], pump)
-    running = float(moved.sum()) / pump.flow
+    running = float(outcome.pumped[0, number]) / pump.flow
     days = max(outcome.days, 1)
     return [
         Answer(
-            "Water that comes before the pump starts",
+            f"Water that comes before the pump starts{about}",
             pump.give,
             "volume_small",
             pump.work,
             note="" if trip.build.accumulator else "by what the tubes give (assumed)",
         ),
         Answer(
-            "Pump starts a day",
+            f"Pump starts a day{about}",
             round(float(count.sum()) / days, 1),
             "count",
             note=f"{float(count.max(initial=0)):.0f} at most in one draw. A draw has one start for "
             "each time that this water comes, longer by what the tap takes while the pump fills "
             "up: times the pump's flow, over what the pump gives more than the tap",
         ),
-        Answer("Pump at work a day", running / days, "duration"),
+        Answer(f"Pump at work a day{about}", running / days, "duration"),
     ]
 
 
@@ -347,6 +459,70 @@ def _use_row(outcome: Outcome, index: int, use: UsePlant) -> tuple[object, ...]:
     )
 
 
+def _heater_grid(outcome: Outcome) -> tuple[Grid, ...]:
+    """What each of several heaters gave, lost and drew on."""
+    heaters = outcome.plant.heaters
+    if len(heaters) < 2:
+        return ()
+    rows = [
+        (
+            heater.name,
+            float(outcome.heater_in[0, n]),
+            float(outcome.heater_out[0, n]),
+            float(outcome.heater_lost[0, n]),
+            float(outcome.heater_burning[0, n]) if heater.burner_heat > 0 else None,
+            float(outcome.heater_fuel[0, n]) if heater.burner_heat > 0 else None,
+            float(outcome.heater_element[0, n]) if heater.element_power > 0 else None,
+        )
+        for n, heater in enumerate(heaters)
+    ]
+    return (
+        grid(
+            "Heaters on the planned stay",
+            rows,
+            {
+                "heater": 0,
+                "heat given": (1, "heat"),
+                "taken along by the water": (2, "heat"),
+                "lost by its store": (3, "heat"),
+                "burner at work": (4, "duration"),
+                "fuel": (5, "mass"),
+                "its element, from the battery": (6, "energy"),
+            },
+            key="trip_heaters",
+        ),
+    )
+
+
+def _tank_grid(outcome: Outcome) -> tuple[Grid, ...]:
+    """What can still be pumped from each of several tanks at the end of each day."""
+    tanks = [(n, tank) for n, tank in enumerate(outcome.plant.tanks) if not tank.shore]
+    if len(tanks) < 2:
+        return ()
+    kept = track(outcome)
+    rows = []
+    for day in range(1, round(outcome.days) + 1):
+        at = _evening(kept["time"], day)
+        rows.append((str(day), *(float(kept["tanks"][at, n]) for n, _ in tanks)))
+    return (
+        grid(
+            "Left in each tank at the end of each day",
+            rows,
+            {
+                "day": (0, RIGHT),
+                **{tank.name: (place, "volume") for place, (_, tank) in enumerate(tanks, 1)},
+            },
+            key="trip_tanks",
+            note="What can be pumped.",
+        ),
+    )
+
+
+def _evening(time: Array, day: int) -> int:
+    """The last step kept before a refill at midnight: the first at or after that moment."""
+    return min(int(np.searchsorted(time, day * DAY - 1e-3)), len(time) - 1)
+
+
 def _evening_grid(trip: Trip, outcome: Outcome, weight: Weight | None) -> Grid:
     """What is aboard at the end of each day, before a refill, and its share of the payload."""
     build, plant = trip.build, trip.plant
@@ -356,16 +532,14 @@ def _evening_grid(trip: Trip, outcome: Outcome, weight: Weight | None) -> Grid:
     carried = weight or Lists(build).weight
     tanks = {f"water in {tank.name}" for tank in build.tank}
     still = sum(one.mass for one in carried.loads if one.water and one.name not in tanks)
-    full = float(kept["fuel"][0]) if plant.heater is not None else 0.0
+    full = float(kept["fuel"][0]) if plant.heaters else 0.0
     rows = []
     for day in range(1, round(outcome.days) + 1):
-        # The last step before a refill at midnight: the first kept at or after that moment.
-        at = int(np.searchsorted(kept["time"], day * DAY - 1e-3))
-        at = min(at, len(kept["time"]) - 1)
+        at = _evening(kept["time"], day)
         fresh, grey = float(kept["fresh"][at]), float(kept["grey"][at])
         mass = float(water_mass.si(density, fresh + heel + grey))
         fuel = float(kept["fuel"][at])
-        has_fuel = plant.heater is not None and np.isfinite(fuel)
+        has_fuel = bool(plant.heaters) and bool(np.isfinite(fuel))
         aboard = carried.dry + still + mass - (full - fuel if has_fuel else 0.0)
         share = aboard / build.van.payload if build.van.payload else None
         charge = float(kept["charge"][at]) / plant.battery.full if plant.battery else None
@@ -413,8 +587,7 @@ def _level(build: Build, held: float) -> float | None:
 
 def _cautions(trip: Trip) -> tuple[Caution, ...]:
     found = []
-    heater = trip.plant.heater
-    if heater is not None and heater.coolant_power > 0:
+    if any(heater.coolant_power > 0 for heater in trip.plant.heaters):
         limit = show(trip.options.coolant_limit, "temperature", trip.build.van.units)
         found.append(
             Caution(
@@ -423,13 +596,17 @@ def _cautions(trip: Trip) -> tuple[Caution, ...]:
                 "then scalds at once: fit a mixing valve by local codes and test it.",
             )
         )
-    if heater is not None and not heater.flow_through:
-        found += lukewarm_store(
+    told = dict.fromkeys(
+        caution
+        for n in trip.plant.stores
+        for caution in lukewarm_store(
             region_of(trip.build).key,
-            heater.setpoint,
+            trip.plant.heaters[n].setpoint,
             trip.build.van.units,
             " on heating it through and on flushing",
         )
+    )
+    found += list(told)
     return tuple(found)
 
 

@@ -61,18 +61,27 @@ def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axe
         raise ValueError(f"show must be one of {', '.join(SHOWN)}, got {show!r}")
     word, name = SHOWN[show]
     system, plant = trip.build.van.units, trip.planned.plant
-    if (show == "heat" and plant.heater is None) or (show == "battery" and plant.battery is None):
+    if (show == "heat" and not plant.heaters) or (show == "battery" and plant.battery is None):
         raise ValueError(f"{trip.build.van.name} has no {'heater' if show == 'heat' else show}")
     kept = track(trip.planned)
-    lines = {
-        "water": (("fresh", "fresh", COLD), ("grey", "grey", GREY)),
-        "heat": (("top", "top of the store", HOT), ("mean", "mean of the store", MIXED)),
-        "battery": (("charge", "charge", GREEN),),
+    lines: list[tuple[Any, str, str, str]] = {
+        "water": [
+            *_each(kept["tanks"], [tank.name for tank in plant.tanks], "fresh", COLD),
+            (kept["grey"], "grey", GREY, "-"),
+        ],
+        "heat": [
+            *_each(kept["tops"], [one.name for one in plant.heaters], "top of the store", HOT),
+            *_each(kept["means"], [one.name for one in plant.heaters], "mean of the store", MIXED),
+        ],
+        "battery": [(kept["charge"], "charge", GREEN, "-")],
     }[show]
     ax = axes_for(ax)
     days = kept["time"] / DAY + 1
-    for key, label, colour in lines:
-        ax.plot(days, in_units(kept[key], word, system), color=colour, label=label, linewidth=1.6)
+    for values, label, colour, dashes in lines:
+        ax.plot(
+            days, in_units(values, word, system), color=colour, label=label, linewidth=1.6,
+            linestyle=dashes,
+        )  # fmt: skip
     for one in trip.failures:
         ax.axvline(one.when / DAY + 1, color=HOT, linestyle="--", linewidth=1.0)
         ax.annotate(
@@ -89,6 +98,22 @@ def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axe
     ax.set_title(f"{trip.build.van.name}: the planned stay", loc="left", fontsize=11)
     ax.legend(frameon=False, fontsize=9, loc="best")
     return ax
+
+
+def _each(
+    kept: np.ndarray, names: list[str], label: str, colour: str
+) -> list[tuple[Any, str, str, str]]:
+    """A line for each tank or heater, told apart by its dashes and its name."""
+    dashes = ("-", "--", ":", "-.")
+    return [
+        (
+            kept[:, n],
+            label if len(names) == 1 else f"{label}, {name}",
+            colour,
+            dashes[n % len(dashes)],
+        )
+        for n, name in enumerate(names)
+    ]
 
 
 def flow_plot(flow: Flow, ax: Axes | None = None, *, open: Iterable[str] | None = None) -> Axes:

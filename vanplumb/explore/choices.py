@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..flow.changed_build import find, values
-from ..trip.hot_runs.paths import hot_ways
 from ..trip.stay.budget import heater_of
 from ..van.entries import Entry
+from ..van.hot_ways import hot_ways
 from ..van.kinds import heaters, pumps
 from ..van.model import Build
 from ..van.trace import title

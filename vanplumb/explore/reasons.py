@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from ..flow.engine import Flow
 from ..pack import Pack
-from ..trip.hot_runs.paths import hot_ways, run_heat
+from ..trip.hot_runs.paths import run_heat
+from ..van.hot_ways import hot_ways
 from ..van.model import Build
 from ..van.trace import title
 from ..words.show import show

@@ -25,21 +25,22 @@ from ..formulas.needs import (
     water_of_a_use,
 )
 from ..formulas.runs_heat import hot_wait, slow_start, wall_heat_ratio
-from ..formulas.tank import usable_volume, water_mass
+from ..formulas.tank import water_mass
 from ..formulas.tube import content_per_length, tube_content
 from ..formulas.water import water_density, water_specific_heat
 from ..lists import Lists
-from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT, Way, hot_ways
+from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT
 from ..trip.hot_runs.waits import ARRIVED, WANTED
 from ..trip.stay.budget import DAY, fuel_carried, heater_of
+from ..trip.stay.feeds import usable_water
 from ..trip.stay.habits import fixture_flow, habits
 from ..trip.stay.heaters import SHOWER, USABLE_SHARE
 from ..trip.stay.pumping import pumping
 from ..van import tank_shapes
+from ..van.hot_ways import HotWay, hot_ways
 from ..van.kinds import heaters
 from ..van.kinds.line_parts import other_load
 from ..van.kinds.mixing_valves import is_set_once, share_when_set
-from ..van.main_parts import feeding_tanks
 from ..van.model import Build
 from ..van.parts import Fixture, Heater, Run
 from ..words.tables import table
@@ -194,13 +195,7 @@ def water(build: Build) -> Found:
     day: Array = np.asarray(crew.people) * np.asarray(crew.drinking)
     for habit in habits(build):
         day = day + water_of_a_use.si(habit.per_day, habit.flow, habit.duration)
-    usable: Array = 0.0
-    for tank in feeding_tanks(build):
-        usable = usable + usable_volume.si(
-            volume=tank_shapes.volume(tank),
-            volume_heel=tank_shapes.heel(tank),
-            share_full=tank.fill_share,
-        )
+    usable: Array = usable_water(build)
     with np.errstate(divide="ignore", invalid="ignore"):
         nights = nights_of_water.si(usable, day, crew.reserve)
     return {"nights": np.where(np.asarray(day) > 0, nights, 0.0), "day": day}
@@ -314,7 +309,7 @@ def waits(build: Build) -> Found:
     return found
 
 
-def _wait(build: Build, fixture: Fixture, heater: Heater, way: Way) -> Array:
+def _wait(build: Build, fixture: Fixture, heater: Heater, way: HotWay) -> Array:
     hot = np.asarray(heater.setpoint)
     density, warmth = water_density.si(hot), water_specific_heat.si(hot)
 
@@ -349,7 +344,7 @@ def _wait(build: Build, fixture: Fixture, heater: Heater, way: Way) -> Array:
     return wait
 
 
-def _begins(build: Build, heater: Heater, fixture: Fixture, way: Way, flow: Array) -> Array:
+def _begins(build: Build, heater: Heater, fixture: Fixture, way: HotWay, flow: Array) -> Array:
     """Time until a flow-through heater makes hot water, s; none for a store."""
     if not heaters.follows_flow(heater):
         return np.asarray(0.0)

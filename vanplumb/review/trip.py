@@ -12,9 +12,7 @@ from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.outcome import STATES
 from ..trip.play.plant import DAY
 from ..van.kinds import heaters
-from ..van.main_parts import main_heater
 from ..van.region import region_of
-from ..van.trace import served, tanks_upstream, ways
 from ..words.glossary import ICE_POINT
 from ..words.show import show
 from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE
@@ -39,40 +37,26 @@ def _when(failure: Failure) -> str:
 
 
 @rule
-def days_leave_something_out(answers: Answers) -> Iterator[Finding]:
-    """More heaters, pumps or tank systems than the days are played with."""
-    build = answers.build
-    first = main_heater(build)
-    used = [h.name for h in build.heater if h is not first and served(build, h.name)]
-    if first is not None and used:
-        yield Finding(
-            "NOTICE",
-            f"The days are played with {first.name} alone: what its fellows heat, burn and draw "
-            "is in no figure of days, fuel or battery.",
-            ", ".join(used),
-            "left out",
-            "played through",
-            PLAYED,
-            "Play a file of its own for each heater, and add their fuel and current up.",
-        )
-    sources: dict[frozenset[str], list[str]] = {}
-    fresh = {t.name for t in build.tank if t.holds == "fresh"}
-    for way in ways(build):
-        from_tanks = frozenset(tanks_upstream(build, way.fixture) & fresh)
-        if from_tanks:
-            sources.setdefault(from_tanks, []).append(way.fixture)
-    if len(sources) > 1:
-        yield Finding(
-            "NOTICE",
-            "Separate tanks feed separate taps, and the days take all tanks as one: one may run "
-            "dry while the other is full.",
-            "; ".join(f"{' and '.join(sorted(t))}: {', '.join(dict.fromkeys(f))}"
-                      for t, f in sources.items()),
-            "taken as one",
-            "each for itself",
-            PLAYED,
-            "Count each tank against the taps that it feeds, or play a file of its own for each.",
-        )  # fmt: skip
+def tap_fed_by_no_tank(answers: Answers) -> Iterator[Finding]:
+    """A tap that the crew means to use, and no tank feeds."""
+    unfed = _failure(answers, "fed by no tank")
+    if unfed is None:
+        return
+    plant = answers.trip.plant
+    names = [
+        use.fixture or use.name
+        for use in plant.uses
+        if (use.takes_cold and not use.cold_from) or (use.takes_hot and not use.hot_from)
+    ]
+    yield Finding(
+        "NOTICE",
+        "The crew means to use it, and no tank feeds it: nothing comes.",
+        ", ".join(dict.fromkeys(names)),
+        "no water",
+        "fed by a tank",
+        PLAYED,
+        "Open the valve or the zone that is shut, or join it to a tank.",
+    )
 
 
 @rule

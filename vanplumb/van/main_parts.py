@@ -1,4 +1,4 @@
-"""Which heater, pump and tanks the van lives by, whatever their order and names in the file.
+"""Which heater and pump the van lives by, whatever their order and names in the file.
 
 Sums that are made with one heater or one pump take these; parts that feed no tap count for
 nothing but their weight.
@@ -13,8 +13,8 @@ import numpy as np
 from .kinds import pumps
 from .kinds.heaters import content, most_power
 from .model import Build
-from .parts import Heater, Pump, Tank
-from .trace import served, tanks_upstream
+from .parts import Heater, Pump
+from .trace import served
 
 
 def _greatest(figure: Any) -> float:
@@ -49,14 +49,3 @@ def main_pump(build: Build) -> Pump | None:
     if len(able) < 2:
         return able[0][1] if able else None
     return max(able, key=lambda p: (p[0], pumps.highest(build, p[1])[0], p[1].name))[1]
-
-
-def feeding_tanks(build: Build) -> tuple[Tank, ...]:
-    """The fresh tanks whose water may come to a fixture; all of them where no run is drawn."""
-    fresh = tuple(t for t in build.tank if t.holds == "fresh")
-    if not build.run:
-        return fresh
-    names: set[str] = set()
-    for fixture in build.fixture:
-        names |= tanks_upstream(build, fixture.name)
-    return tuple(t for t in fresh if t.name in names)

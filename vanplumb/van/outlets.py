@@ -81,6 +81,9 @@ class Heater(Component):
         low=TINY,
         about="how far it cools before it heats again",
     )
+    hours: tuple[str, ...] = texts(
+        form="span", about='when it is on, "06:30-08:00"; the crew\'s heater_hours if not said'
+    )
     element_power: float = quantity("power", 0.0, about="electric, at the element")
     element_voltage: float = quantity(
         "voltage", 230.0, basis="see its plate", low=1, high=1000, about="that the element needs"

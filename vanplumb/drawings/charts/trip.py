@@ -41,7 +41,7 @@ def trip_chart(outcome: Outcome, system: str, trip: int = 0, *, wide: float = PA
     plant = outcome.plant
     frame = Frame(wide, outcome.days * DAY)
     lanes: list[Callable[[float], str]] = [lambda top: _water(frame, outcome, kept, system, top)]
-    if plant.heater is not None:
+    if plant.heaters:
         lanes.append(lambda top: _heat(frame, outcome, kept, system, top, trip))
     if plant.battery is not None:
         lanes.append(lambda top: _battery(frame, outcome, kept, top))
@@ -100,6 +100,12 @@ def _water(frame: Frame, outcome: Outcome, kept: dict[str, Array], system: str, 
         axis(top, "Water", marks(0.0, most, "volume", system), y),
     ]
     names = [("fresh", COLD)]
+    if len(plant.tanks) > 1:
+        names = [("fresh, all", COLD)]
+        for n, tank in enumerate(plant.tanks):
+            level = kept["tanks"][:, n]
+            parts.append(line(frame.points(kept["time"], level, y), COLD, 0.35, _dash(n)))
+            parts.append(_at_start(y(float(level[0])), tank.name, COLD))
     if grey:
         names.append(("grey", GREY))
         parts += [
@@ -114,15 +120,18 @@ def _heat(
     frame: Frame, outcome: Outcome, kept: dict[str, Array], system: str, top: float, trip: int
 ) -> str:
     plant = outcome.plant
-    assert plant.heater is not None
     low = plant.cold - 3.0
-    high = max(float(kept["top"].max()), plant.heater.setpoint) + 4.0
+    high = max(float(kept["tops"].max()), *(one.setpoint for one in plant.heaters)) + 4.0
     y = up(top, low, high)
     parts = [axis(top, "Hot water", marks(low, high, "temperature", system), y)]
     names = [("at the taps", MIXED)]
-    if not plant.heater.flow_through:
-        parts.append(line(frame.points(kept["time"], kept["top"], y), HOT, 0.4))
-        names.insert(0, ("in the store", HOT))
+    for place, n in enumerate(plant.stores):
+        points = frame.points(kept["time"], kept["tops"][:, n], y)
+        parts.append(line(points, HOT, 0.4, _dash(place - 1) if place else ""))
+        if len(plant.stores) > 1:
+            parts.append(_at_start(y(plant.heaters[n].setpoint), plant.heaters[n].name, HOT))
+    if plant.stores:
+        names.insert(0, ("in the store" if len(plant.stores) == 1 else "in the stores", HOT))
     if (outcome.state[trip] == LUKEWARM).any():
         names.append(("lukewarm", AMBER))
     draws = outcome.draws
@@ -140,6 +149,16 @@ def _heat(
                 'opacity="0.85"/>'
             )
     return "".join(parts) + legend(top, names)
+
+
+def _dash(number: int) -> str:
+    """The dashes that tell one of several tanks or heaters from the others."""
+    return ("1.6 0.8", "0.6 0.6", "2.4 0.6 0.6 0.6")[number % 3]
+
+
+def _at_start(y: float, name: str, colour: str) -> str:
+    """The name of a tank or heater beside its line."""
+    return text(LEFT + 0.8, y - 0.6, name, size=2.2, colour=colour, halo=True)
 
 
 def _cross(x: float, y: float, colour: str) -> str:

@@ -107,14 +107,24 @@ def _vessels(outcome: Outcome, system: str) -> tuple[Array, list[Vessel]]:
     def told(values: Array, word: str) -> tuple[str, ...]:
         return tuple(show(float(v), word, system) for v in values)
 
-    fresh = kept["fresh"][place]
     most = max(float(kept["fresh"].max()), 1e-6)
-    found = [Vessel("fresh", "fresh", fresh / most, told(fresh, "volume"), colour(plant.cold))]
-    if plant.heater is not None and not plant.heater.flow_through:
-        top = kept["top"][place]
+    found = []
+    shown = [n for n, tank in enumerate(plant.tanks) if not tank.shore]
+    for place_of, n in enumerate(shown):
+        fresh = kept["tanks"][place, n]
+        high = max(float(kept["tanks"][:, n].max()), 1e-6)
+        name = "fresh" if len(shown) == 1 else plant.tanks[n].name
+        words = told(fresh, "volume")
+        part = _part("fresh", place_of)
+        found.append(Vessel(part, name, fresh / high, words, colour(plant.cold)))
+    for place_of, n in enumerate(plant.stores):
+        top = kept["tops"][place, n]
         full = np.ones_like(top)
         warm = top - ICE_POINT
-        found.append(Vessel("store", "hot", full, told(top, "temperature"), colour(top[-1]), warm))
+        name = "hot" if len(plant.stores) == 1 else plant.heaters[n].name
+        words = told(top, "temperature")
+        part = _part("store", place_of)
+        found.append(Vessel(part, name, full, words, colour(top[-1]), warm))
     run_off = _run_off(outcome, instants)
     if run_off[-1] > 0:
         words = told(run_off, "volume")
@@ -238,16 +248,21 @@ def _vessel(one: Vessel, n: int, x: float, room: float) -> str:
         f'<rect data-part="{one.part}" x="{left + 2}" width="{BREADTH - 4}" '
         f'y="{FOOT - high:.1f}" height="{high:.1f}" fill="{one.shade}" opacity="0.85"/>{limit}'
         f'<path d="{outline}" fill="none" stroke="currentColor" stroke-width="2"/>'
-        f'<text x="{x}" y="{FOOT + 18}" text-anchor="middle">{one.name}</text>'
+        f'<text x="{x}" y="{FOOT + 18}" text-anchor="middle">{for_svg(one.name)}</text>'
         f'<text x="{x}" y="{FOOT + 37}" text-anchor="middle" font-weight="600" font-size="17" '
         f'data-part="{one.part}-told">{for_svg(one.told[n])}</text></g>'
     )
 
 
+def _part(kind: str, place: int) -> str:
+    """The mark of one vessel: the first of a kind bears the kind's own."""
+    return f"{kind}-{place + 1}" if place else kind
+
+
 def _outline(part: str, left: float, right: float) -> str:
     """The shape that a vessel is known by."""
     foot, middle = FOOT + 1, (left + right) / 2
-    if part == "store":
+    if part.startswith("store"):
         over = f"Q{left} {TOP - 6} {middle} {TOP - 6}Q{right} {TOP - 6} {right} {TOP + 8}"
         return f"M{left} {TOP + 8}{over}V{foot}H{left}Z"
     if part == "battery":

@@ -1,17 +1,16 @@
-"""The way of hot water from the heater to each fixture, cut where ways part or water is mixed."""
+"""Runs on the ways of hot water: what each holds and loses, joined where they serve the same."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from ...formulas.runs_heat import cooling_constant, wall_heat_ratio
 from ...formulas.tube import content_per_length
 from ...formulas.water import water_density, water_specific_heat
+from ...van.hot_ways import HotWay
 from ...van.model import Build
-from ...van.parts import Fixture, Heater, MixingValve, Run, ShutOff
+from ...van.parts import Run
 from ...van.wiring import run_words
 from ...words.tables import table
 from ...words.work import Work
@@ -23,21 +22,6 @@ WALL_DENSITY, WALL_HEAT = 940.0, 2300.0
 
 LEAST_SHARE = 0.02
 """Hot share under which a valve's hot side is taken as barely open, not shut (assumed)."""
-
-
-@dataclass(frozen=True)
-class Way:
-    """Runs from a heater to a fixture, by number; ``mixed_from`` counts those before mixing.
-
-    ``valve`` is the mixing valve on the way, or None; ``cold_too`` tells whether the fixture
-    has a cold supply of its own.
-    """
-
-    fixture: str
-    runs: tuple[int, ...]
-    mixed_from: int
-    valve: MixingValve | None
-    cold_too: bool
 
 
 @dataclass(frozen=True)
@@ -65,68 +49,6 @@ class RunHeat:
     def held(self) -> float:
         """Content and wall as water, m³."""
         return self.content * (1.0 + self.wall)
-
-
-def ways(build: Build, heater: Heater) -> dict[str, Way]:
-    """The way from a heater to each fixture that it reaches, by the fixture's name.
-
-    Shut valves stop it.  Of several ways it is the one with the fewest runs.
-    """
-    ends = [build.ends(run) for run in build.run]
-    shut = {z.manifold + "." + z.name for z in build.zone if z.opening <= 0}
-    found: dict[str, Way] = {}
-    front: list[tuple[str, tuple[int, ...], int, MixingValve | None]] = [
-        (heater.name, (), -1, None)
-    ]
-    seen = {heater.name}
-    while front:
-        following: list[tuple[str, tuple[int, ...], int, MixingValve | None]] = []
-        for name, runs, mixed, valve in front:
-            for index, (start, end) in enumerate(ends):
-                if start.component != name or end.component in seen or str(start) in shut:
-                    continue
-                part = build.component(end.component)
-                if isinstance(part, MixingValve) and end.port != "hot":
-                    continue
-                if isinstance(part, ShutOff) and part.opening <= 0:
-                    continue
-                trail = (*runs, index)
-                if isinstance(part, Fixture):
-                    others = [
-                        a
-                        for i, (a, b) in enumerate(ends)
-                        if b.component == part.name and i != index
-                    ]
-                    count = len(trail) if mixed < 0 else mixed
-                    found.setdefault(part.name, Way(part.name, trail, count, valve, bool(others)))
-                    continue
-                seen.add(part.name)
-                if isinstance(part, MixingValve):
-                    following.append((part.name, trail, len(trail), part))
-                else:
-                    following.append((part.name, trail, mixed, valve))
-        front = following
-    return found
-
-
-def hot_ways(build: Build) -> dict[str, tuple[Heater, Way]]:
-    """For each fixture that hot water comes to, the heater that it comes from and the way.
-
-    Of several heaters it is the one with the fewest runs on the way, then with the least tube;
-    their order in the file decides nothing.
-    """
-
-    def far(pair: tuple[Heater, Way]) -> tuple[int, float, str]:
-        heater, way = pair
-        length = sum(float(np.max(build.run[n].length)) for n in way.runs)
-        return len(way.runs), length, heater.name
-
-    found: dict[str, tuple[Heater, Way]] = {}
-    for heater in build.heater:
-        for name, way in ways(build, heater).items():
-            if name not in found or far((heater, way)) < far(found[name]):
-                found[name] = (heater, way)
-    return found
 
 
 def air_around(build: Build, place: str) -> float:
@@ -176,7 +98,7 @@ def run_heat(build: Build, run: Run, hot: float) -> RunHeat:
 
 
 def segments(
-    build: Build, found: dict[str, Way], used: set[str], hot: float
+    build: Build, found: dict[str, HotWay], used: set[str], hot: float
 ) -> tuple[tuple[Segment, ...], dict[str, tuple[int, ...]], dict[str, int]]:
     """Runs joined into segments that serve the same fixtures, for the fixtures in use.
 

@@ -8,7 +8,7 @@ from ...formulas.heater import flow_through_rise
 from ...formulas.runs_heat import hot_flow, hot_wait, run_off, slow_start, time_to_cool
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density, water_specific_heat
-from ...trip.hot_runs.paths import hot_ways
+from ...van.hot_ways import HotWay, hot_ways
 from ...van.kinds import heaters
 from ...van.kinds.mixing_valves import (
     is_set_once,
@@ -21,7 +21,7 @@ from ...van.parts import Fixture, Heater
 from ...words.brief import brief
 from ...words.work import Work, total
 from ..stay.habits import fixture_flow
-from .paths import LEAST_SHARE, RunHeat, Way, run_heat
+from .paths import LEAST_SHARE, RunHeat, run_heat
 
 DRAWN_LIMIT = 0.6 * 3.785411784e-3
 """m³ that may be drawn before hot water comes (US EPA WaterSense homes, version 1.2, 3.3)."""
@@ -69,7 +69,7 @@ def waits(build: Build) -> tuple[Wait, ...]:
     )
 
 
-def _wait(build: Build, fixture: Fixture, way: Way, heater: Heater) -> Wait:
+def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
     hot = heater.setpoint
     flow = fixture_flow(build, fixture)
     parts = [run_heat(build, build.run[index], hot) for index in way.runs]
@@ -149,7 +149,7 @@ def _plug(
     return steps
 
 
-def _goal(fixture: Fixture, way: Way, hot: float) -> float:
+def _goal(fixture: Fixture, way: HotWay, hot: float) -> float:
     """Hot water that is waited for: what the tap wants, or what its mixing valve needs."""
     wanted = fixture.temperature or WANTED
     if way.valve is not None:

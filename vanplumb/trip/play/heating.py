@@ -1,4 +1,4 @@
-"""The heater through the days: when it is on, what it gives, and what it draws on."""
+"""One heater through the days: when it is on, what it gives, and what it draws on."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from ..hot_runs.plug import Array, some
 from .outcome import Variation
-from .plant import DAY, Options, Plant, Windows
+from .plant import DAY, HeaterPlant, Options, Plant, Windows
 from .store import Store
 
 Rows = NDArray[np.intp]
@@ -17,14 +17,14 @@ NEAR = 0.3
 
 
 class Clock:
-    """Which stretches of the day are open, looked up by the clock.
+    """Which stretches of the day are open, looked up by the clock; heaters' by their number.
 
     The day is cut at every edge of every stretch, so within one piece nothing changes.
     """
 
     def __init__(self, plant: Plant) -> None:
-        windows = {
-            "heater": plant.heater_hours,
+        windows: dict[str | int, Windows] = {
+            **{n: heater.hours for n, heater in enumerate(plant.heaters)},
             "drive": plant.drive_hours,
             "hookup": plant.hookup_hours,
             "charge": plant.battery.charge_hours if plant.battery is not None else (),
@@ -51,12 +51,17 @@ class Clock:
 
 
 class Heating:
-    """The heater of each trip.  Without a heater it stays still and gives nothing."""
+    """One of the plant's heaters in each trip, by its ``number``.
 
-    def __init__(self, plant: Plant, vary: Variation) -> None:
+    ``inlet`` is the temperature of the water that comes into it.
+    """
+
+    def __init__(self, plant: Plant, number: int, vary: Variation) -> None:
         trips = len(vary.cold)
-        heater = plant.heater
+        heater: HeaterPlant = plant.heaters[number]
+        self.number = number
         self.plant, self.heater, self.vary = plant, heater, vary
+        self.inlet = vary.cold
         self.main = np.zeros(trips, dtype=bool)
         self.coolant = np.zeros(trips, dtype=bool)
         self.by_element = np.zeros(trips, dtype=bool)
@@ -65,11 +70,11 @@ class Heating:
         self.power = np.zeros(trips)
         self.given = np.zeros(trips)
         self.lost = np.zeros(trips)
+        self.taken = np.zeros(trips)
         self.burned = np.zeros(trips)
+        self.fuel = np.zeros(trips)
+        self.element = np.zeros(trips)
         self.flowing = np.zeros(trips)
-        if heater is None:
-            self.store = None
-            return
         options = plant.options
         capacity = plant.heat_per_volume * heater.volume
         self.store = Store(
@@ -83,15 +88,15 @@ class Heating:
         )
 
     def top(self) -> Array:
-        """Temperature of the water that would leave next; the cold water's without a heater."""
-        return self.store.top if self.store is not None else self.vary.cold
+        """Temperature of the water that would leave next."""
+        return self.store.top
 
     def mean(self) -> Array:
-        return self.store.mean() if self.store is not None else self.vary.cold
+        """Mean temperature of the water in it."""
+        return self.store.mean()
 
     def coming(self, rows: Rows, volume: Array, flow: Array) -> Array:
         """Mean temperature of the next hot water from the heater at about that flow."""
-        assert self.store is not None and self.heater is not None
         if not self.heater.flow_through:
             return self.store.coming(rows, volume)
         share = np.maximum(volume / self.store.volume, 1e-12)
@@ -101,17 +106,16 @@ class Heating:
 
     def best(self, rows: Rows, flow: Array) -> Array:
         """The warmest water that the heater can give for long at a flow: a store's top layer."""
-        if self.heater is None or not self.heater.flow_through:
+        if not self.heater.flow_through:
             return self.top()[rows]
+        inlet = self.inlet[rows]
         lit = self.ready[rows] & (flow >= self.heater.flow_least)
         rise = self._main_power()[rows] / (self.plant.heat_per_volume * np.maximum(flow, 1e-9))
-        made = np.minimum(self.vary.cold[rows] + rise, self.heater.setpoint)
-        return np.where(lit, made, self.vary.cold[rows])
+        made = np.maximum(np.minimum(inlet + rise, self.heater.setpoint), inlet)
+        return np.where(lit, made, inlet)
 
     def energy(self) -> Array:
         """Heat held above the cold water, J."""
-        if self.store is None:
-            return np.zeros(len(self.vary.cold))
         return self.store.energy(self.vary.cold)
 
     def switch(self, clock: Clock, piece: Rows, *, flat: NDArray[np.bool_], fuel: Array) -> None:
@@ -119,12 +123,12 @@ class Heating:
 
         ``flat`` tells whose battery is empty, ``fuel`` what is left, kg.
         """
-        heater, plant = self.heater, self.plant
-        if heater is None or self.store is None:
-            return
+        heater = self.heater
+        if not heater.carried:
+            fuel = np.full(fuel.shape, np.inf)
         hookup = clock.open["hookup"][piece]
         has_burner = heater.burner_heat > 0
-        if heater.element_power == 0 and not some(flat) and not plant.heater_hours:
+        if heater.element_power == 0 and not some(flat) and not heater.hours:
             self.off_grid = ~hookup
             self.ready = (fuel > 1e-9) & has_burner
             self._thermostats(clock, piece)
@@ -136,15 +140,14 @@ class Heating:
         powered = ~flat | hookup
         burner = (fuel > 1e-9) & (powered | (heater.burner_electric == 0)) & has_burner
         allowed = np.where(self.by_element, powered, burner)
-        if plant.heater_hours:
-            allowed &= clock.open["heater"][piece]
+        if heater.hours:
+            allowed &= clock.open[self.number][piece]
         self.ready = allowed
         self._thermostats(clock, piece)
 
     def _thermostats(self, clock: Clock, piece: Rows) -> None:
         """Let thermostats decide; a flow-through heater has none."""
         heater, plant, allowed = self.heater, self.plant, self.ready
-        assert heater is not None and self.store is not None
         if heater.flow_through:
             return
         bottom = self.store.bottom
@@ -161,15 +164,12 @@ class Heating:
         self.power = self._main_power() * self.main + heater.coolant_power * self.coolant
 
     def _main_power(self) -> Array:
-        assert self.heater is not None
         rated = np.where(self.by_element, self.heater.element_power, self.heater.burner_heat)
         return rated * self.vary.power
 
     def longest(self, hot: Array, since: Array, options: Options) -> Array:
         """Longest step before a thermostat would switch, with these hot flows."""
         in_use = hot > 0
-        if self.store is None or self.heater is None:
-            return np.full(in_use.shape, DAY)
         if self.heater.flow_through:
             return self._until_setpoint(hot, since) if some(in_use) else np.full(hot.shape, DAY)
         step = np.full(in_use.shape, options.step_rest)
@@ -191,10 +191,9 @@ class Heating:
 
     def _until_setpoint(self, hot: Array, since: Array) -> Array:
         """Seconds at full power until a flow-through heater's water is at its setpoint."""
-        assert self.store is not None and self.heater is not None
         moving = hot > 0
         flow = np.where(moving, hot, 1.0)
-        final = self.vary.cold + self._main_power() / (self.plant.heat_per_volume * flow)
+        final = self.inlet + self._main_power() / (self.plant.heat_per_volume * flow)
         setpoint, bottom = self.heater.setpoint, self.store.bottom
         rising = moving & (final > setpoint + 1e-6) & (bottom < setpoint - NEAR)
         rising &= since >= self.heater.start_delay - 1e-9
@@ -202,24 +201,27 @@ class Heating:
         time = np.log(ratio) * self.store.volume / flow
         return np.where(rising, np.maximum(time, 1e-3), DAY)
 
-    def draws_on(self) -> tuple[Array, Array]:
-        """Electric power from the battery, and fuel a second, for what is on now."""
+    def draws_on(self) -> tuple[Array, Array, Array]:
+        """Electric power of element, and of fan and control, from the battery, W; fuel, kg/s.
+
+        Of what is on now.
+        """
         heater = self.heater
-        on = self.main if heater is None or not heater.flow_through else self.flowing > 0
-        if heater is None or not some(on):
+        on = self.flowing > 0 if heater.flow_through else self.main
+        if not some(on):
             nothing = np.zeros(self.power.shape)
-            return nothing, nothing
+            return nothing, nothing, nothing
         element = on & self.by_element & self.off_grid
         burner = on & ~self.by_element
         rate = self.flowing * self.vary.power
-        electric = heater.element_draw * element * rate
-        electric = electric + heater.burner_electric * burner * self.off_grid
-        return electric, heater.fuel_rate * burner * rate
+        return (
+            np.asarray(heater.element_draw * element * rate),
+            np.asarray(heater.burner_electric * (burner & self.off_grid), float),
+            heater.fuel_rate * burner * rate,
+        )
 
     def rest(self, step: Array, in_use: NDArray[np.bool_]) -> None:
         """Heat and cool for a step; what flows is heated in ``draw``."""
-        if self.store is None:
-            return
         power = np.where(in_use, 0.0, self.power)
         self.lost += self.store.rest(step, power, self.vary.cabin)
         self.given += power * step
@@ -234,8 +236,6 @@ class Heating:
         end.  A store that is warm before the step is over is switched off by its thermostat.
         """
         heater, store = self.heater, self.store
-        if heater is None or store is None:
-            return
         if not heater.flow_through:
             self._stop_when_warm(flow, step)
             return
@@ -248,7 +248,7 @@ class Heating:
         share = np.where(lit, flow * step / store.volume, 1.0)
         left = np.exp(-share)
         reach = (heater.setpoint - store.bottom * left) / -np.expm1(-share)
-        wanted = (reach - self.vary.cold) * self.plant.heat_per_volume * flow
+        wanted = (reach - self.inlet) * self.plant.heat_per_volume * flow
         self.power = np.where(lit, np.clip(wanted, 0.0, most), 0.0)
         self.flowing = self.power / np.where(most > 0, most, 1.0)
 
@@ -256,7 +256,6 @@ class Heating:
         """Cuts a store's heat to what its zone, with the cold that flows in, takes until it is
         as warm as each thermostat lets it be."""
         heater, store = self.heater, self.store
-        assert heater is not None and store is not None
         self.flowing = np.ones(flow.shape)
         if not some((flow > 0) & (self.power > 0)):
             return
@@ -265,7 +264,7 @@ class Heating:
 
         def most(goal: float) -> Array:
             reach = (goal - store.bottom * left) / -np.expm1(-share)
-            return np.maximum((reach - self.vary.cold) * self.plant.heat_per_volume * flow, 0.0)
+            return np.maximum((reach - self.inlet) * self.plant.heat_per_volume * flow, 0.0)
 
         whole = self._main_power() * self.main
         main = np.where(flow > 0, np.minimum(whole, most(heater.setpoint)), whole)
@@ -276,11 +275,14 @@ class Heating:
             coolant = heater.coolant_power * self.coolant
             self.power = main + np.where(flow > 0, np.minimum(coolant, room), coolant)
 
-    def draw(self, rows: Rows, volume: Array, step: Array) -> Array:
-        """Take hot water for a step; gives its mean temperature."""
-        assert self.store is not None and self.heater is not None
+    def draw(self, rows: Rows, volume: Array, step: Array, entering: Array) -> Array:
+        """Take hot water for a step, with water of ``entering`` coming in; gives its mean
+        temperature.
+        """
         power = self.power[rows]
         self.given[rows] += power * step
         if self.heater.flow_through:
             self.burned[rows] += np.where((power > 0) & ~self.by_element[rows], step, 0.0)
-        return self.store.draw(rows, volume, power, step, self.vary.cold[rows])
+        water = self.store.draw(rows, volume, power, step, entering)
+        self.taken[rows] += self.plant.heat_per_volume * volume * (water - entering)
+        return water

@@ -3,23 +3,35 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from ...formulas.water import water_density, water_specific_heat
 from ...trip.hot_runs.lines import Segment
+from ...van.hot_ways import HotWay, hot_ways
 from ...van.kinds import heaters, line_parts, mixing_valves
 from ...van.kinds.mixing_valves import share_when_set
-from ...van.main_parts import feeding_tanks
+from ...van.main_parts import main_heater
 from ...van.model import Build
 from ...van.parts import Heater
-from ...van.trace import loop
+from ...van.trace import loop, served
 from ...words.tables import table
 from ..hot_runs.loss import run_loss
-from ..hot_runs.paths import LEAST_SHARE, Way, segments, ways
-from ..stay.budget import fuel_carried, heater_of
+from ..hot_runs.paths import LEAST_SHARE, segments
+from ..stay.budget import fuel_carried
+from ..stay.feeds import Feed, TankSet, cold_feed, heater_before, hot_feed, tank_sets
 from ..stay.habits import Habit, fixture_flow, habits, window
-from ..stay.pumping import pumping
+from ..stay.pumping import Pumping, pumping_of
 from ..stay.tanks import TankFacts, tank_facts
-from .plant import BatteryPlant, HeaterPlant, Options, Plant, UsePlant
+from .plant import (
+    BatteryPlant,
+    HeaterPlant,
+    Options,
+    Plant,
+    PumpPlant,
+    TankPlant,
+    UsePlant,
+    Windows,
+)
 
 MEALS = (7.5 * 3600.0, 12.5 * 3600.0, 19.0 * 3600.0)
 DRINKING = "drinking and cooking"
@@ -34,32 +46,30 @@ class PlantError(ValueError):
 def make_plant(build: Build, options: Options | None = None) -> Plant:
     """The plant of a build.  PlantError or HabitError list what is missing."""
     chosen = options or options_of(build)
-    heater = heater_of(build)
+    every = played_heaters(build)
     tanks = tank_facts(build)
-    feeding = {tank.name for tank in feeding_tanks(build)}
-    fresh = sum(t.usable for t in tanks if t.name in feeding)
+    sets = tank_sets(build)
     cold = build.van.cold_water
-    hot = heater.setpoint if heater is not None else cold + 30.0
+    hot = every[0].setpoint if every else cold + 30.0
     mean = (cold + hot) / 2
     all_habits = habits(build)
-    used = {habit.fixture for habit in all_habits}
-    found = ways(build, heater) if heater is not None else {}
-    parts, paths, before = segments(build, found, used, hot)
-    uses = [
-        _use(build, habit, heater, found.get(habit.fixture), paths, before) for habit in all_habits
-    ]
-    drinking = _drinking(build)
+    lifts = electric_pumps(build)
+    parts, uses = _uses(build, all_habits, every, _Supply(build, sets, lifts))
+    drinking = _drinking(build, sets, lifts)
     if drinking is not None:
         uses.append(drinking)
     # Of uses at one hour the order of the file decides nothing: the coldest and thinnest first.
     uses.sort(key=lambda use: _order(use, parts))
-    pump = pumping(build)
     battery = build.battery
+    hours = tuple(window(text) for text in chosen.heater_hours)
     return Plant(
         days=max(build.crew.nights, 1),
-        fresh=fresh,
-        fresh_start=fresh,
-        heel=sum(t.heel for t in tanks if t.name in feeding),
+        tanks=tuple(
+            TankPlant(
+                one.name, float(one.usable), float(one.heel), float(one.spilt), shore=one.shore
+            )
+            for one in sets
+        ),
         grey=_grey_room(build, tanks),
         cold=cold,
         cabin=build.van.cabin,
@@ -67,7 +77,8 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
         heat_per_volume=float(water_density.si(cold) * water_specific_heat.si(mean)),
         uses=tuple(uses),
         segments=parts,
-        heater=_heater(build, heater) if heater is not None else None,
+        heaters=tuple(_heater(build, heater, every, hours) for heater in every),
+        pumps=tuple(PumpPlant(pump.name, pump.flow, pump.power) for pump in lifts),
         battery=None
         if battery is None
         else BatteryPlant(
@@ -78,11 +89,8 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
             charge_hours=tuple(window(text) for text in battery.charge_hours),
             other_load=line_parts.other_load(build),
         ),
-        fuel=_fuel(build, heater),
-        pump_flow=pump.flow if pump is not None else 1e-4,
-        pump_power=pump.power if pump is not None else 0.0,
+        fuel=_fuel(build, every),
         wait_limit=build.limits.wait if build.limits.wait is not None else WAIT,
-        heater_hours=tuple(window(text) for text in chosen.heater_hours),
         drive_hours=tuple(window(text) for text in chosen.drive_hours),
         hookup_hours=tuple(window(text) for text in chosen.hookup_hours),
         options=chosen,
@@ -110,11 +118,89 @@ def _grey_room(build: Build, tanks: tuple[TankFacts, ...]) -> float:
     return room if some else math.inf
 
 
+def played_heaters(build: Build) -> tuple[Heater, ...]:
+    """Every heater that feeds a tap, the one that the van lives by first, then the greatest."""
+    first = main_heater(build)
+    if first is None:
+        return ()
+    others = [h for h in build.heater if h is not first and build.run and served(build, h.name)]
+    others.sort(key=lambda h: (-float(heaters.content(h)), -float(heaters.most_power(h)), h.name))
+    return (first, *others)
+
+
+def electric_pumps(build: Build) -> tuple[Pumping, ...]:
+    """Every electric pump that feeds a tap, in use; the most flow first."""
+    feeding = [p for p in build.pump if not build.run or served(build, p.name)]
+    found = [one for one in (pumping_of(build, pump) for pump in feeding) if one.power > 0]
+    return tuple(sorted(found, key=lambda one: (-one.flow, -one.power, one.name)))
+
+
+class _Supply:
+    """Where the water of each tap and each heater comes from."""
+
+    def __init__(self, build: Build, sets: tuple[TankSet, ...], lifts: tuple[Pumping, ...]) -> None:
+        self.build, self.sets = build, sets
+        self.numbers = {pump.name: n for n, pump in enumerate(lifts)}
+
+    def pumps(self, feed: Feed) -> tuple[int, ...]:
+        """The electric ones of the pumps that lift it, by number."""
+        return tuple(self.numbers[name] for name in feed.pumps if name in self.numbers)
+
+
+def _uses(
+    build: Build, all_habits: tuple[Habit, ...], every: tuple[Heater, ...], supply: _Supply
+) -> tuple[tuple[Segment, ...], list[UsePlant]]:
+    """All runs of hot water as segments, and every habit with its way through them."""
+    names = [heater.name for heater in every]
+    reached = {
+        fixture: (names.index(heater.name), way)
+        for fixture, (heater, way) in hot_ways(build).items()
+        if heater.name in names
+    }
+    used = {habit.fixture for habit in all_habits}
+    parts: tuple[Segment, ...] = ()
+    paths: dict[str, tuple[int, ...]] = {}
+    before: dict[str, int] = {}
+    for number, one in enumerate(every):
+        mine = {fixture: way for fixture, (n, way) in reached.items() if n == number}
+        more, their_paths, their_before = segments(build, mine, used, one.setpoint)
+        paths |= {f: tuple(len(parts) + n for n in path) for f, path in their_paths.items()}
+        before |= their_before
+        parts += more
+    hot = [hot_feed(build, supply.sets, heater) for heater in every]
+    cold = {
+        fixture.name: cold_feed(build, supply.sets, fixture)
+        for fixture in build.fixture
+        if fixture.name in used
+    }
+    uses = []
+    for habit in all_habits:
+        number, way = reached.get(habit.fixture, (0, None))
+        heater = every[number] if every else None
+        made = _use(build, habit, heater, way, paths, before)
+        from_cold, from_hot = cold[habit.fixture], hot[number] if every else Feed((), ())
+        if made.path and not from_hot.sets:  # nothing comes through the heater
+            made = replace(made, path=(), mix_at=0, share=None, setting=None)
+        elif made.path and not from_cold.sets:  # nothing to mix it with
+            made = replace(made, share=1.0, setting=None)
+        uses.append(
+            replace(
+                made,
+                heater=number,
+                cold_from=from_cold.sets,
+                cold_pumps=supply.pumps(from_cold),
+                hot_from=from_hot.sets,
+                hot_pumps=supply.pumps(from_hot),
+            )
+        )
+    return parts, uses
+
+
 def _use(
     build: Build,
     habit: Habit,
     heater: Heater | None,
-    way: Way | None,
+    way: HotWay | None,
     paths: dict[str, tuple[int, ...]],
     before: dict[str, int],
 ) -> UsePlant:
@@ -157,13 +243,18 @@ def _order(use: UsePlant, parts: tuple[Segment, ...]) -> tuple[float, ...]:
     return (use.wanted or 0.0, use.flow, use.duration, use.per_day, held, *use.hours)
 
 
-def _drinking(build: Build) -> UsePlant | None:
-    """What the crew drinks and cooks with, at three meals."""
+def _drinking(
+    build: Build, sets: tuple[TankSet, ...], lifts: tuple[Pumping, ...]
+) -> UsePlant | None:
+    """What the crew drinks and cooks with, at three meals: at a tap that gets cold water."""
     volume = build.crew.drinking * build.crew.people
     if volume <= 0:
         return None
-    taps = [f for f in build.fixture if f.place == "cabin"] or list(build.fixture)
+    feeds = {f.name: cold_feed(build, sets, f) for f in build.fixture}
+    taps = [f for f in build.fixture if feeds[f.name].sets] or list(build.fixture)
+    taps = [f for f in taps if f.place == "cabin"] or taps
     tap = min(taps, key=lambda f: fixture_flow(build, f), default=None)  # the thinnest
+    fed = feeds[tap.name] if tap is not None else Feed(tuple(range(len(sets))), ())
     flow = fixture_flow(build, tap) if tap is not None else 1e-4
     return UsePlant(
         name=DRINKING,
@@ -175,10 +266,12 @@ def _drinking(build: Build) -> UsePlant | None:
         hours=MEALS,
         spread=0.15,
         grey=False,
+        cold_from=fed.sets,
+        cold_pumps=_Supply(build, sets, lifts).pumps(fed),
     )
 
 
-def _heater(build: Build, heater: Heater) -> HeaterPlant:
+def _heater(build: Build, heater: Heater, every: tuple[Heater, ...], hours: Windows) -> HeaterPlant:
     through = heaters.follows_flow(heater)
     if not through and not heaters.has_store(heater):
         raise PlantError(f"heater {heater.name!r}: needs a volume to be played through days")
@@ -186,6 +279,10 @@ def _heater(build: Build, heater: Heater) -> HeaterPlant:
     rows = table("fuels", build.rows)
     kind = heaters.fuel_kind(build, heater)
     rate = heater.burner_power / rows[kind].number("heating_value") if kind in rows else 0.0
+    many = len(every) > 1
+    before = heater_before(build, heater) if many else None
+    last = not many or all(heater_before(build, one) != heater.name for one in every)
+    names = [one.name for one in every]
     return HeaterPlant(
         name=heater.name,
         flow_through=through,
@@ -201,7 +298,10 @@ def _heater(build: Build, heater: Heater) -> HeaterPlant:
         power_least=heater.power_least * heater.burner_efficiency,
         flow_least=heater.flow_least,
         start_delay=heater.start_delay,
-        loss=heaters.standing_loss(heater) + _loop_loss(build, heater),
+        loss=heaters.standing_loss(heater) + (_loop_loss(build, heater) if last else 0.0),
+        hours=tuple(window(text) for text in heater.hours) or hours,
+        carried=build.fuel is None or kind == build.fuel.kind,
+        before=names.index(before) if before in names else None,
     )
 
 
@@ -221,7 +321,7 @@ def _loop_loss(build: Build, heater: Heater) -> float:
     return found
 
 
-def _fuel(build: Build, heater: Heater | None) -> float:
+def _fuel(build: Build, every: tuple[Heater, ...]) -> float:
     """Fuel at the start, kg; endless where the build doesn't say."""
     carried = fuel_carried(build)
-    return math.inf if carried is None or heater is None else carried
+    return math.inf if carried is None or not every else carried

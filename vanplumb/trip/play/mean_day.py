@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ..stay.mean_day import MeanDay
+from ..stay.mean_day import HeaterDay, MeanDay
 from .draws import planned
 from .plant import BatteryPlant, Plant
 from .simulate import simulate
@@ -22,8 +22,7 @@ def mean_day(plant: Plant, days: int = DAYS) -> MeanDay:
     endless = replace(
         plant,
         days=days,
-        fresh=PLENTY,
-        fresh_start=PLENTY,
+        tanks=tuple(replace(tank, start=PLENTY, spilt=0.0) for tank in plant.tanks),
         grey=math.inf,
         fuel=math.inf,
         battery=BatteryPlant(
@@ -47,5 +46,23 @@ def mean_day(plant: Plant, days: int = DAYS) -> MeanDay:
         burning=float(out.burning[0]) / days,
         fuel=float(out.fuel_used[0]) / days,
         electric=float(out.charge_used[0]) / days,
-        pump=plant.pump_power * float(out.water_taken[0]) / plant.pump_flow / days,
+        pump=sum(
+            pump.power / pump.flow * float(out.pumped[0, n]) for n, pump in enumerate(plant.pumps)
+        )
+        / days,
+        pumped=tuple(
+            (pump.name, float(out.pumped[0, n]) / days) for n, pump in enumerate(plant.pumps)
+        ),
+        heaters=tuple(
+            HeaterDay(
+                name=heater.name,
+                heat=float(out.heater_in[0, n]) / days,
+                lost=float(out.heater_lost[0, n]) / days,
+                burning=float(out.heater_burning[0, n]) / days,
+                fuel=float(out.heater_fuel[0, n]) / days,
+                element=float(out.heater_element[0, n]) / days,
+            )
+            for n, heater in enumerate(plant.heaters)
+        ),
+        water=float(out.water_taken[0]) / days,
     )

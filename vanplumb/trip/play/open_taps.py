@@ -19,7 +19,7 @@ from ...words.glossary import ICE_POINT
 from ..hot_runs.lines import Lines
 from ..hot_runs.plug import Array, Index, some
 from .draws import Draws
-from .heating import Heating
+from .heaters import Heaters
 from .outcome import (
     CUT_SHORT,
     DONE,
@@ -40,7 +40,7 @@ ROUNDING = 1e-9
 class Waiting:
     """Waits for the uses of a plant.  Arrays of uses; not a number where a use has none."""
 
-    def __init__(self, plant: Plant, lines: Lines, heating: Heating, vary: Variation) -> None:
+    def __init__(self, plant: Plant, lines: Lines, heating: Heaters, vary: Variation) -> None:
         self.plant, self.lines, self.heating, self.vary = plant, lines, heating, vary
         nan = float("nan")
         uses = plant.uses
@@ -51,7 +51,7 @@ class Waiting:
         self.wanted = np.array([nan if u.wanted is None else u.wanted for u in uses] or [nan])
         self.part = np.where(np.isnan(self.share), 1.0, self.share)
         self.rated = np.array([u.flow for u in uses] or [1.0])
-        self.is_warm = ~np.isnan(self.wanted) & (self.long > 0)
+        self.is_warm = ~np.isnan(self.wanted) & (self.long > 0) & bool(plant.heaters)
 
     def warm(self, use: Index) -> NDArray[np.bool_]:
         """Whether a use wants warm water and hot water comes to it."""
@@ -70,28 +70,30 @@ class Waiting:
         cold, goal = self.vary.cold[rows], self._goal(use)
         hotter = cold + (goal - cold) / np.fmax(self.share[use], 1e-3)
         flow = self.rated[use] * self.vary.flow[rows] * self.part[use]
-        top = np.maximum(self.heating.best(rows, flow) - self.plant.options.arrived, cold + 1.0)
+        top = np.maximum(
+            self.heating.best(rows, use, flow) - self.plant.options.arrived, cold + 1.0
+        )
         return np.where(np.isnan(self.share[use]), goal, np.minimum(hotter, top))
 
     def to_mixing(self, rows: Index, use: Index, now: Array) -> Array:
         """Seconds until hot water stands where it is mixed."""
         wait = np.zeros(len(rows))
         warm = self.warm(use)
-        if not warm.any() or self.plant.heater is None:
+        if not warm.any():
             return wait
         rows, use, now = rows[warm], use[warm], now[warm]
         goal = self._hot_goal(rows, use)
         self.lines.refresh(rows, use, now)
         ahead, found = self.lines.cold_ahead(rows, use, goal, mixed=False)
         flow = self.rated[use] * self.vary.flow[rows] * self.part[use]
-        wait[warm] = ahead / flow + np.where(found, 0.0, self._slow_start(rows, flow, goal))
+        wait[warm] = ahead / flow + np.where(found, 0.0, self._slow_start(rows, use, flow, goal))
         return np.minimum(wait, self.plant.options.patience)
 
     def to_outlet(self, rows: Index, use: Index, now: Array) -> Array:
         """Seconds until mixed water has come from a valve to its outlet."""
         wait = np.zeros(len(rows))
         some = self.warm(use) & (self.mix_at[use] < self.long[use])
-        if not some.any() or self.plant.heater is None:
+        if not some.any():
             return wait
         rows, use, now = rows[some], use[some], now[some]
         self.lines.refresh(rows, use, now)
@@ -99,21 +101,28 @@ class Waiting:
         wait[some] = ahead / (self.rated[use] * self.vary.flow[rows])
         return np.minimum(wait, self.plant.options.patience)
 
-    def _slow_start(self, rows: Index, flow: Array, goal: Array) -> Array:
+    def _slow_start(self, rows: Index, use: Index, flow: Array, goal: Array) -> Array:
         """Seconds that a flow-through heater takes to make water of a temperature."""
-        heater, store = self.plant.heater, self.heating.store
-        if heater is None or store is None or not heater.flow_through:
-            return np.zeros(len(rows))
-        cold = self.vary.cold[rows]
-        rate = flow / store.volume
-        start = cold + (store.bottom[rows] - cold) * np.exp(-rate * heater.start_delay)
+        found = np.zeros(len(rows))
+        of_use = self.heating.of_use[use]
+        for n, heater in enumerate(self.plant.heaters):
+            at = np.flatnonzero(of_use == n)
+            if heater.flow_through and len(at):
+                found[at] = self._start_of(n, rows[at], flow[at], goal[at])
+        return found
+
+    def _start_of(self, n: int, rows: Index, flow: Array, goal: Array) -> Array:
+        """The same of one flow-through heater, by its number."""
+        heater, heating = self.plant.heaters[n], self.heating.each[n]
+        inlet, bottom = heating.inlet[rows], heating.store.bottom[rows]
+        rate = flow / heater.volume
+        start = inlet + (bottom - inlet) * np.exp(-rate * heater.start_delay)
         power = heater.burner_heat if heater.burner_heat > 0 else heater.element_power
-        final = cold + power / (self.plant.heat_per_volume * flow)
+        final = inlet + power / (self.plant.heat_per_volume * flow)
         with np.errstate(divide="ignore", invalid="ignore"):
-            time = slow_start.si(store.volume, flow, final - start, final - goal)
+            time = slow_start.si(heater.volume, flow, final - start, final - goal)
         time = np.where((final > goal) & (flow >= heater.flow_least), np.maximum(time, 0.0), 0.0)
-        already = store.bottom[rows] >= goal
-        return np.where(already, 0.0, heater.start_delay + time)
+        return np.where(bottom >= goal, 0.0, heater.start_delay + time)
 
 
 Rows = NDArray[np.intp]
@@ -132,7 +141,7 @@ class OpenTaps:
         plant: Plant,
         draws: Draws,
         vary: Variation,
-        heating: Heating,
+        heating: Heaters,
         supplies: Supplies,
         out: Outcome,
     ) -> None:
@@ -147,6 +156,7 @@ class OpenTaps:
         self.wanted, self.rated = self.waiting.wanted, self.waiting.rated
         self.waits = np.array([u.waits for u in uses] or [False])
         self.greys = np.array([u.grey for u in uses] or [False])
+        self.delays = np.where(heating.through & self.waiting.is_warm, heating.delays(), 0.0)
         self.at = np.zeros(trips, dtype=np.intp)
         self.stage = np.zeros(trips, dtype=np.intp)
         self.left = np.zeros(trips)
@@ -185,14 +195,16 @@ class OpenTaps:
         use = self.draws.use[rows, at]
         self.use[rows] = use
         self.out.start[rows, at] = now
-        dry = self.supplies.dry(rows)
-        powerless = self.supplies.flat[rows] & (self.plant.pump_power > 0)
+        unfed = self.supplies.sides.unfed[use]
+        dry = ~unfed & self.supplies.dry(rows, use)
+        powerless = self.supplies.flat[rows] & self.supplies.sides.lifted[use]
         frozen = self.waiting.warm(use) & self.lines.blocked(rows, use, now)
-        lost = dry | powerless | frozen
+        lost = unfed | dry | powerless | frozen
         if some(lost):
             gone = rows[lost]
             why = np.where(powerless, NO_POWER, FROZEN)
-            self.out.state[gone, at[lost]] = np.where(dry, NO_WATER, why)[lost]
+            self.out.state[gone, at[lost]] = np.where(unfed | dry, NO_WATER, why)[lost]
+            self.out.fail("fed by no tank", rows[unfed], now[unfed])
             self.out.fail("runs dry", rows[dry], now[dry])
             self.out.fail("hot line frozen", rows[frozen], now[frozen])
             self._pass(gone)
@@ -201,7 +213,8 @@ class OpenTaps:
             return
         self.to_grey[rows] = self.greys[use]
         self.since[rows] = 0.0
-        cold, top = self.vary.cold[rows], self.heating.top()[rows]
+        cold = self.vary.cold[rows]
+        top = self.heating.top(rows, use) if self.heating.each else cold
         rise = np.fmax(self.wanted[use] - cold, 0.0)
         self.felt[rows] = np.clip(rise / np.maximum(top - cold, 1.0), 0.05, 1.0)
         self.warmth[rows] = 0.0
@@ -233,8 +246,6 @@ class OpenTaps:
         self.flow = np.where(self.active, self.rated[self.use] * self.vary.flow, 0.0)
         if self.plant.options.return_line:
             self.returning = self.active & (self.stage < IN_USE)
-        if self.heating.store is None:
-            return
         rows = np.flatnonzero(self.active & self.waiting.is_warm[self.use])
         if not len(rows):
             return
@@ -267,17 +278,18 @@ class OpenTaps:
         volume = np.maximum(flow * lasting, 1e-9)
         held, heat = self.lines.coming(rows, use, volume)
         left = volume - held
-        behind = self.heating.coming(rows, np.maximum(left, 1e-9), flow)
+        behind = self.heating.coming(rows, use, np.maximum(left, 1e-9), flow)
         return (heat + left * behind) / volume
 
     def longest(self, now: Array) -> Array:
         """Longest step before a draw begins, changes its stage, or needs a fresh look."""
-        options, heater = self.plant.options, self.plant.heater
+        options = self.plant.options
         active = self.active
         step = np.where(active, np.minimum(self.left, options.step_draw), self.next_time - now)
-        if heater is not None and heater.flow_through and heater.start_delay > 0:
-            starting = active & (self.since < heater.start_delay - 1e-9)
-            step = np.where(starting, np.minimum(step, heater.start_delay - self.since), step)
+        if some(self.delays):
+            delay = self.delays[self.use]
+            starting = active & (self.since < delay - 1e-9)
+            step = np.where(starting, np.minimum(step, delay - self.since), step)
         return np.maximum(np.minimum(step, DAY), 0.0)
 
     def advance(self, now: Array, step: Array) -> None:
@@ -309,7 +321,7 @@ class OpenTaps:
         """Temperature at the outlets of hot water that goes through the runs in a step."""
         use, cold = self.use[rows], self.vary.cold[rows]
         hot, whole = self.hot[rows] * step[rows], self.flow[rows] * step[rows]
-        water = self.heating.draw(rows, hot, step[rows])
+        water = self.heating.draw(rows, use, hot, step[rows])
         self.lines.refresh(rows, use, now[rows] + step[rows])
         water = self.lines.push(rows, use, hot, water, mixed=False)
         water = cold + (water - cold) * hot / whole
@@ -320,8 +332,10 @@ class OpenTaps:
         active = self.active
         if not some(active):
             return
-        dry = active & (self.supplies.fresh <= 1e-9)
-        cut = dry | (active & self.supplies.flat & (self.plant.pump_power > 0))
+        every = np.arange(len(active))
+        dry = active & self.supplies.dry(every, self.use)
+        lifted = self.supplies.sides.lifted[self.use]
+        cut = dry | (active & self.supplies.flat & lifted)
         over = active & ~cut & (self.left <= 1e-9)
         if some(dry):
             self.out.fail("runs dry", dry, now[dry])

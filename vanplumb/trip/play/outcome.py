@@ -17,6 +17,7 @@ from .plant import Plant
 DONE, LUKEWARM, CUT_SHORT, NO_WATER, NO_POWER, FROZEN = 1, 2, 3, 4, 5, 6
 STATES = ("not reached", "done", "lukewarm", "cut short", "no water", "no power", "frozen")
 FAILURES = (
+    "fed by no tank",
     "runs dry",
     "grey full",
     "lukewarm",
@@ -25,7 +26,22 @@ FAILURES = (
     "fuel out",
     "hot line frozen",
 )
-TRACK = ("time", "fresh", "grey", "top", "mean", "charge", "fuel", "power", "flow", "outlet")
+TRACK = (
+    "time",
+    "fresh",
+    "grey",
+    "top",
+    "mean",
+    "charge",
+    "fuel",
+    "power",
+    "flow",
+    "outlet",
+    "tanks",
+    "tops",
+    "means",
+)
+"""What is kept of each step; ``tanks``, ``tops`` and ``means`` of each tank and each heater."""
 
 
 @brief
@@ -64,10 +80,6 @@ class Variation:
         )
 
 
-def _zeros(count: int) -> Array:
-    return np.zeros(count)
-
-
 @brief
 @dataclass
 class Outcome:
@@ -76,7 +88,10 @@ class Outcome:
     Per draw (trips, draws): ``state`` (index into STATES), ``start``, ``wait`` (s),
     ``wasted`` (m³ run off while waiting), ``drawn`` (m³ in use), ``warmth`` (mean temperature
     in use), ``starts`` (of the pump).  ``first`` maps each of FAILURES to the time when it
-    first came, infinite if it didn't.
+    first came, infinite if it didn't.  What begins with ``tank_`` is of each of the plant's
+    tanks, shape (trips, tanks), with ``heater_`` of each heater, ``pumped`` of each pump, m³.
+    ``heater_out`` is the heat that water takes along from a heater, more than it brought;
+    ``heater_element`` what its element takes from the battery, J; ``heater_fuel`` in kg.
     """
 
     plant: Plant
@@ -90,21 +105,28 @@ class Outcome:
     drawn: Array
     warmth: Array
     first: dict[str, Array]
-    heat_start: Array
-    heat_end: Array
-    heat_in: Array
+    heater_start: Array
+    heater_end: Array
+    heater_in: Array
+    heater_out: Array
+    heater_lost: Array
+    heater_burning: Array
+    heater_fuel: Array
+    heater_element: Array
+    line_start: Array
+    line_end: Array
     heat_out: Array
-    heat_lost: Array
     line_lost: Array
-    water_taken: Array
-    water_returned: Array
-    water_refilled: Array
+    tank_start: Array
+    tank_end: Array
+    tank_taken: Array
+    tank_returned: Array
+    tank_refilled: Array
+    pumped: Array
     grey_in: Array
     grey_spilt: Array
     grey_emptied: Array
     grey_elsewhere: Array
-    fresh_start: Array
-    fresh_end: Array
     grey_end: Array
     charge_start: Array
     charge_end: Array
@@ -113,7 +135,6 @@ class Outcome:
     fuel_start: Array
     fuel_end: Array
     fuel_used: Array
-    burning: Array
     track: list[tuple[Array, ...]] = field(default_factory=list)
 
     @classmethod
@@ -123,9 +144,15 @@ class Outcome:
         own = {"plant", "draws", "days", "variation", "state", "first", "track"}
         per_draw = {"start", "wait", "wasted", "drawn", "warmth"}
         names = [n for n in cls.__dataclass_fields__ if n not in own]
-        arrays: dict[str, Any] = {
-            n: np.zeros(shape) if n in per_draw else _zeros(trips) for n in names
-        }
+        many = {"tank": len(plant.tanks), "heater": len(plant.heaters), "pumped": len(plant.pumps)}
+
+        def shaped(name: str) -> Array:
+            if name in per_draw:
+                return np.zeros(shape)
+            of = many.get(name.partition("_")[0])
+            return np.zeros(trips) if of is None else np.zeros((trips, of))
+
+        arrays: dict[str, Any] = {n: shaped(n) for n in names}
         arrays["warmth"] += np.nan
         return cls(
             plant=plant,
@@ -146,10 +173,64 @@ class Outcome:
     def trips(self) -> int:
         return self.draws.trips
 
+    @property
+    def fresh_start(self) -> Array:
+        """Fresh water that could be pumped at the start, of all tanks."""
+        return np.asarray(self.tank_start.sum(axis=1))
+
+    @property
+    def fresh_end(self) -> Array:
+        """Fresh water that could still be pumped at the end, of all tanks."""
+        return np.asarray(self.tank_end.sum(axis=1))
+
+    @property
+    def water_taken(self) -> Array:
+        """Water drawn from all tanks, and from the shore."""
+        return np.asarray(self.tank_taken.sum(axis=1))
+
+    @property
+    def water_returned(self) -> Array:
+        """Water that went back to the tanks."""
+        return np.asarray(self.tank_returned.sum(axis=1))
+
+    @property
+    def water_refilled(self) -> Array:
+        """Water that was filled in, and what the shore gave."""
+        return np.asarray(self.tank_refilled.sum(axis=1))
+
+    @property
+    def heat_in(self) -> Array:
+        """Heat that all heaters gave to the water."""
+        return np.asarray(self.heater_in.sum(axis=1))
+
+    @property
+    def heat_lost(self) -> Array:
+        """Heat that the stores of all heaters lost."""
+        return np.asarray(self.heater_lost.sum(axis=1))
+
+    @property
+    def heat_start(self) -> Array:
+        """Heat in all heaters and runs at the start."""
+        return np.asarray(self.heater_start.sum(axis=1) + self.line_start)
+
+    @property
+    def heat_end(self) -> Array:
+        """Heat in all heaters and runs at the end."""
+        return np.asarray(self.heater_end.sum(axis=1) + self.line_end)
+
+    @property
+    def burning(self) -> Array:
+        """Time of all burners, one after the other, s."""
+        return np.asarray(self.heater_burning.sum(axis=1))
+
     def water_gap(self) -> Array:
-        """Water that is unaccounted for, as a share of what was drawn; zero but for rounding."""
-        fresh = self.fresh_start + self.water_refilled + self.water_returned
-        fresh = fresh - self.water_taken - self.fresh_end
+        """Water that is unaccounted for, as a share of what was drawn; zero but for rounding.
+
+        Each tank is balanced for itself.
+        """
+        tanks = self.tank_start + self.tank_refilled + self.tank_returned
+        tanks = np.abs(tanks - self.tank_taken - self.tank_end)
+        fresh = tanks.max(axis=1, initial=0.0)
         used = (self.drawn + self.wasted).sum(axis=1)
         spent = self.water_taken - used
         grey = self.grey_in - self.grey_spilt - self.grey_emptied - self.grey_end
@@ -158,9 +239,11 @@ class Outcome:
         return gap / np.maximum(self.water_taken, 1e-6)
 
     def heat_gap(self) -> Array:
-        """Heat that is unaccounted for, as a share of what was given."""
+        """Heat that is unaccounted for, as a share of what was given; of each heater too."""
         left = self.heat_start + self.heat_in - self.heat_out - self.heat_lost - self.line_lost
-        return np.abs(left - self.heat_end) / np.maximum(self.heat_in, 1e3)
+        each = self.heater_start + self.heater_in - self.heater_out - self.heater_lost
+        each = np.abs(each - self.heater_end).max(axis=1, initial=0.0)
+        return np.maximum(np.abs(left - self.heat_end), each) / np.maximum(self.heat_in, 1e3)
 
     def warmth_gap(self) -> Array:
         """Kelvins by which water of any draw lies outside of what feeds and what cools it.
@@ -172,9 +255,9 @@ class Outcome:
         airs = [one.air for one in plant.segments]
         around = np.stack([vary.cold, vary.cabin, *(np.full(self.trips, a) for a in airs)])
         top = around.max(axis=0)
-        if plant.heater is not None:
-            coolant = plant.heater.coolant_power > 0
-            hottest = max(plant.heater.setpoint, plant.options.coolant_limit if coolant else 0.0)
+        for heater in plant.heaters:
+            coolant = heater.coolant_power > 0
+            hottest = max(heater.setpoint, plant.options.coolant_limit if coolant else 0.0)
             top = np.maximum(top, hottest)
         bottom = np.maximum(around.min(axis=0), ICE_POINT)
         there = np.isfinite(self.warmth) & (self.drawn > 0)

@@ -23,7 +23,7 @@ class Options:
     water flows, ``step_rest`` between.  A draw counts as lukewarm ``lukewarm`` kelvins under
     what was wanted; hot has arrived ``arrived`` kelvins under it; nobody waits longer than
     ``patience``.  ``heater_hours``, ``drive_hours`` and ``hookup_hours`` are stretches of the
-    day; without ``heater_hours`` the heater is on at all times.
+    day; without ``heater_hours`` a heater with no hours of its own is on at all times.
     """
 
     layers: int = 12
@@ -43,7 +43,12 @@ class Options:
 @brief
 @dataclass(frozen=True)
 class HeaterPlant:
-    """A heater as numbers; ``burner_heat`` is what reaches the water, ``loss`` W/K."""
+    """A heater as numbers; ``burner_heat`` is what reaches the water, ``loss`` W/K.
+
+    ``hours`` are stretches of the day when it is on, at all times if there are none.  ``carried``
+    tells whether it burns the fuel that is counted aboard; ``before`` is the number of the heater
+    whose water comes into it, None where cold water does.
+    """
 
     name: str
     flow_through: bool
@@ -60,6 +65,35 @@ class HeaterPlant:
     flow_least: float
     start_delay: float
     loss: float
+    hours: Windows = ()
+    carried: bool = True
+    before: int | None = None
+
+
+@brief
+@dataclass(frozen=True)
+class TankPlant:
+    """Tanks that find one level, as numbers: ``start`` is what can be pumped, m³.
+
+    ``heel`` stays below the pickups, ``spilt`` ran out before the start.  The ``shore`` has no
+    end.
+    """
+
+    name: str
+    start: float
+    heel: float = 0.0
+    spilt: float = 0.0
+    shore: bool = False
+
+
+@brief
+@dataclass(frozen=True)
+class PumpPlant:
+    """An electric pump as numbers: its flow and power in use."""
+
+    name: str
+    flow: float
+    power: float
 
 
 @brief
@@ -70,6 +104,9 @@ class UsePlant:
     Water is mixed after the first ``mix_at`` segments.  ``share`` is the hot share of a valve
     that was set once, ``setting`` the temperature that a thermostatic valve holds; both are
     None for a tap mixed by hand.  Where nobody ``waits``, the water is taken as it comes.
+    ``heater`` is the number of the one that hot water comes from.  ``hot_from`` and ``cold_from``
+    are numbers of the plant's tanks, the first that is not empty gives the water;
+    ``hot_pumps`` and ``cold_pumps`` those of the pumps that lift it.
     """
 
     name: str
@@ -86,6 +123,21 @@ class UsePlant:
     share: float | None = None
     setting: float | None = None
     waits: bool = True
+    heater: int = 0
+    hot_from: tuple[int, ...] = (0,)
+    cold_from: tuple[int, ...] = (0,)
+    hot_pumps: tuple[int, ...] = ()
+    cold_pumps: tuple[int, ...] = ()
+
+    @property
+    def takes_hot(self) -> bool:
+        """Whether hot water is a part of it."""
+        return bool(self.path)
+
+    @property
+    def takes_cold(self) -> bool:
+        """Whether water that no heater warms is a part of it."""
+        return not self.path or self.share != 1.0
 
 
 @brief
@@ -104,25 +156,44 @@ class BatteryPlant:
 @brief
 @dataclass(frozen=True)
 class Plant:
-    """One build as numbers, ready to be played through."""
+    """One build as numbers, ready to be played through.
+
+    The first heater is the one that the van lives by.
+    """
 
     days: int
-    fresh: float
-    fresh_start: float
-    heel: float
+    tanks: tuple[TankPlant, ...]
     grey: float
     cold: float
     cabin: float
     heat_per_volume: float
     uses: tuple[UsePlant, ...]
     segments: tuple[Segment, ...] = ()
-    heater: HeaterPlant | None = None
+    heaters: tuple[HeaterPlant, ...] = ()
+    pumps: tuple[PumpPlant, ...] = ()
     battery: BatteryPlant | None = None
     fuel: float = math.inf
-    pump_flow: float = 1e-4
-    pump_power: float = 0.0
     wait_limit: float = math.inf
-    heater_hours: Windows = ()
     drive_hours: Windows = ()
     hookup_hours: Windows = ()
     options: Options = field(default_factory=Options)
+
+    @property
+    def fresh(self) -> float:
+        """Fresh water that can be pumped at the start, of all tanks."""
+        return sum(tank.start for tank in self.tanks)
+
+    @property
+    def heel(self) -> float:
+        """Fresh water that stays in the tanks."""
+        return sum(tank.heel for tank in self.tanks)
+
+    @property
+    def burns(self) -> bool:
+        """Whether any heater burns fuel."""
+        return any(heater.burner_heat > 0 for heater in self.heaters)
+
+    @property
+    def stores(self) -> tuple[int, ...]:
+        """Numbers of the heaters that keep a store."""
+        return tuple(n for n, heater in enumerate(self.heaters) if not heater.flow_through)

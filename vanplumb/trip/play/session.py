@@ -18,7 +18,7 @@ from ..hot_runs.plug import Array
 from ..stay.heaters import USABLE_SHARE
 from .draws import planned
 from .outcome import Outcome
-from .plant import DAY, HeaterPlant, Options, Plant, UsePlant
+from .plant import DAY, HeaterPlant, Options, Plant, TankPlant, UsePlant
 from .simulate import simulate
 from .timeline import track
 
@@ -145,16 +145,14 @@ def session(
     )
     plant = Plant(
         days=1000,
-        fresh=1e3,
-        fresh_start=1e3,
-        heel=0.0,
+        tanks=(TankPlant("tank", 1e3),),
         grey=math.inf,
         cold=cold,
         cabin=cabin,
         heat_per_volume=density * warmth,
         uses=(use,),
         segments=(TAP,),
-        heater=heater,
+        heaters=(heater,),
         options=Options(step_draw=15.0, step_rest=300.0),
     )
     outcome = simulate(plant, planned(plant, 1), days=days, record=True)

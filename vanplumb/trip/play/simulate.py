@@ -15,7 +15,8 @@ import numpy as np
 
 from ..hot_runs.plug import some
 from .draws import Draws
-from .heating import Clock, Heating
+from .heaters import Heaters
+from .heating import Clock
 from .open_taps import OpenTaps
 from .outcome import Outcome, Variation
 from .plant import DAY, Plant
@@ -42,13 +43,14 @@ def simulate(
     trips = draws.trips
     vary = variation or Variation.none(plant, trips)
     out = Outcome.empty(plant, draws, days, vary)
-    heating = Heating(plant, vary)
+    heating = Heaters(plant, vary)
     supplies = Supplies(plant, vary, out)
     taps = OpenTaps(plant, draws, vary, heating, supplies, out)
     clock = Clock(plant)
     now = np.zeros(trips)
     end = days * DAY
-    out.heat_start[:] = heating.energy() + taps.lines.energy(vary.cold)
+    out.heater_start[:] = heating.energy()
+    out.line_start[:] = taps.lines.energy(vary.cold)
     keep = _recorder(out, now, heating, supplies) if record else None
     stuck = 0
     while True:
@@ -63,17 +65,16 @@ def simulate(
         heating.switch(clock, piece, flat=supplies.flat, fuel=supplies.fuel)
         step = np.minimum(end - now, until)
         step = np.minimum(step, taps.longest(now))
-        flowing = taps.hot > 0
-        step = np.minimum(step, heating.longest(taps.hot, taps.since, plant.options))
-        heating.modulate(taps.hot, taps.since, np.maximum(step, TINY))
+        step = np.minimum(step, heating.longest(taps.hot, taps.use, taps.since))
+        heating.modulate(taps.hot, taps.use, taps.since, np.maximum(step, TINY))
         electric, fuel = heating.draws_on()
-        electric = electric + plant.pump_power * taps.flow / plant.pump_flow
-        step = np.minimum(step, supplies.longest(taps.flow, electric, fuel, now))
+        supplies.open(Streams(taps.flow, taps.hot, taps.use, taps.to_grey, taps.returning))
+        electric = electric + supplies.pumping()
+        step = np.minimum(step, supplies.longest(electric, fuel, now))
         step = np.where(alive, np.maximum(step, 0.0), 0.0)
-        heating.rest(step, flowing)
+        heating.rest(step, taps.hot, taps.use)
         taps.advance(now, step)
-        streams = Streams(taps.flow, taps.to_grey, taps.returning)
-        supplies.advance(now, step, streams, fuel)
+        supplies.advance(now, step, fuel)
         stuck = 0 if some(step) else stuck + 1
         now = now + step
         taps.finish(now)
@@ -83,12 +84,10 @@ def simulate(
         if keep is not None:
             keep(now, taps)
     taps.lines.refresh_all(now)
-    out.heat_end[:] = heating.energy() + taps.lines.energy(vary.cold)
-    out.heat_in[:] = heating.given
-    out.heat_lost[:] = heating.lost
-    out.burning[:] = heating.burned
+    heating.settle(out)
+    out.line_end[:] = taps.lines.energy(vary.cold)
     out.line_lost[:] = taps.lines.lost
-    out.fresh_end[:] = supplies.fresh
+    out.tank_end[:] = supplies.fresh
     out.grey_end[:] = supplies.grey
     out.charge_end[:] = supplies.charge
     out.fuel_end[:] = supplies.fuel
@@ -96,23 +95,31 @@ def simulate(
 
 
 def _recorder(
-    out: Outcome, now: np.ndarray, heating: Heating, supplies: Supplies
+    out: Outcome, now: np.ndarray, heating: Heaters, supplies: Supplies
 ) -> Callable[[np.ndarray, OpenTaps], None]:
     """Keeps the state after each step in ``out.track``."""
 
+    def first(values: np.ndarray) -> np.ndarray:
+        """Of the heater that the van lives by; the cold water's temperature without one."""
+        return (values[:, 0] if values.shape[1] else out.variation.cold).copy()
+
     def keep(when: np.ndarray, taps: OpenTaps | None) -> None:
+        tops, means = heating.tops(), heating.means()
         out.track.append(
             (
                 when.copy(),
-                supplies.fresh.copy(),
+                supplies.fresh.sum(axis=1),
                 supplies.grey.copy(),
-                heating.top().copy(),
-                heating.mean().copy(),
+                first(tops),
+                first(means),
                 supplies.charge.copy(),
                 supplies.fuel.copy(),
-                heating.power.copy(),
+                heating.power(),
                 taps.flow.copy() if taps is not None else np.zeros_like(when),
                 taps.outlet.copy() if taps is not None else np.full_like(when, np.nan),
+                supplies.fresh.copy(),
+                tops,
+                means,
             )
         )
 

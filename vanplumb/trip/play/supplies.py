@@ -21,28 +21,75 @@ REVIVED = 0.05
 class Streams:
     """What flows at the open taps of each trip, m³/s, and where it goes.
 
-    ``to_grey`` tells whether a grey tank takes it, ``returning`` whether it goes back to the
-    fresh one.
+    ``hot`` is what goes through a heater of the ``flow``, ``use`` the use that it is for.
+    ``to_grey`` tells whether a grey tank takes it, ``returning`` whether it goes back to where
+    it came from.
     """
 
     flow: Array
+    hot: Array
+    use: NDArray[np.intp]
     to_grey: NDArray[np.bool_]
     returning: NDArray[np.bool_]
+
+
+def _table(rows: list[tuple[int, ...]]) -> NDArray[np.intp]:
+    """Lists of numbers as rows of a table, the short ones filled up with -1."""
+    wide = max((len(row) for row in rows), default=0)
+    return np.array([[*row, *[-1] * (wide - len(row))] for row in rows], dtype=np.intp).reshape(
+        len(rows), wide
+    )
+
+
+class _Sides:
+    """Which tanks and pumps the two sides of each use draw on, as tables; uses lead."""
+
+    def __init__(self, plant: Plant) -> None:
+        uses = plant.uses
+        self.hot = _table([use.hot_from if use.takes_hot else () for use in uses] or [()])
+        self.cold = _table([use.cold_from for use in uses] or [()])
+        self.takes_hot = np.array([use.takes_hot for use in uses] or [False])
+        self.takes_cold = np.array([use.takes_cold for use in uses] or [False])
+        self.unfed = np.array(
+            [
+                (use.takes_hot and not use.hot_from) or (use.takes_cold and not use.cold_from)
+                for use in uses
+            ]
+            or [False]
+        )
+        shape = (max(len(uses), 1), len(plant.pumps))
+        self.hot_pumps, self.cold_pumps = np.zeros(shape), np.zeros(shape)
+        for n, use in enumerate(uses):
+            self.hot_pumps[n, list(use.hot_pumps)] = 1.0
+            self.cold_pumps[n, list(use.cold_pumps)] = 1.0
+        self.lifted = np.array(
+            [
+                bool((use.takes_hot and use.hot_pumps) or (use.takes_cold and use.cold_pumps))
+                for use in uses
+            ]
+            or [False]
+        )
 
 
 class Supplies:
     """Tank levels, battery and fuel of each trip.
 
-    ``fresh`` is what the pump can still reach.  A flat battery serves nothing until it has
-    been charged a little.  Whatever the battery or the grey tank can't take is not lost
-    count of.
+    ``fresh`` is what can still be pumped from each of the plant's tanks, shape (trips, tanks).
+    A flat battery serves nothing that an electric pump lifts until it has been charged a little.
+    Whatever the battery or the grey tank can't take is not lost count of.
     """
 
     def __init__(self, plant: Plant, vary: Variation, out: Outcome) -> None:
         trips = len(vary.cold)
         self.plant, self.out = plant, out
         battery = plant.battery
-        self.filling = plant.fresh_start * vary.fresh
+        self.sides = _Sides(plant)
+        self.shore = np.array([tank.shore for tank in plant.tanks], dtype=bool)
+        starts = np.array([tank.start for tank in plant.tanks])
+        self.filling = vary.fresh[:, None] * starts
+        self.effort = np.array([pump.power / pump.flow for pump in plant.pumps])
+        self.drawn = np.zeros(self.filling.shape)
+        self.lifting = np.zeros((trips, len(plant.pumps)))
         self.load = vary.load
         self.fresh = self.filling.copy()
         self.grey = np.zeros(trips)
@@ -53,19 +100,61 @@ class Supplies:
         self._income, self._outgo = np.zeros(trips), np.zeros(trips)
         self.period = plant.days * DAY
         self.next_fill = np.full(trips, self.period)
-        out.fresh_start[:] = self.fresh
+        out.tank_start[:] = self.fresh
         out.charge_start[:] = self.charge
         out.fuel_start[:] = self.fuel
         if battery is not None:
             self.flat = self.charge <= battery.empty
             out.fail("battery flat", self.flat, np.zeros(trips)[self.flat])
 
-    def longest(self, flow: Array, electric: Array, fuel: Array, now: Array) -> Array:
-        """Longest step before the tank, the battery or the fuel would be empty.
+    def open(self, streams: Streams) -> None:
+        """Settle which tanks give the water of the coming step, and which pumps lift it."""
+        self.streams = streams
+        self.drawn = np.zeros(self.fresh.shape)
+        self.lifting = np.zeros(self.lifting.shape)
+        rows = np.flatnonzero(streams.flow > 0)
+        if not len(rows):
+            return
+        use, hot = streams.use[rows], streams.hot[rows]
+        cold = streams.flow[rows] - hot
+        for order, flow in ((self.sides.hot, hot), (self.sides.cold, cold)):
+            at, found = self._first(order, rows, use)
+            self.drawn[rows[found], at[found]] += flow[found]
+        if len(self.effort):
+            self.lifting[rows] = (
+                hot[:, None] * self.sides.hot_pumps[use]
+                + cold[:, None] * self.sides.cold_pumps[use]
+            )
+
+    def _first(
+        self, order: NDArray[np.intp], rows: NDArray[np.intp], use: NDArray[np.intp]
+    ) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+        """The first of each use's tanks that is not empty, and whether there is one."""
+        at = np.zeros(len(rows), dtype=np.intp)
+        found = np.zeros(len(rows), dtype=bool)
+        for place in range(order.shape[1]):
+            tank = order[use, place]
+            good = ~found & (tank >= 0) & (self.shore[tank] | (self.fresh[rows, tank] > DROP))
+            at[good] = tank[good]
+            found |= good
+        return at, found
+
+    def pumping(self) -> Array:
+        """Power of the pumps that lift water in the coming step, W."""
+        if not len(self.effort):
+            return np.zeros(len(self.charge))
+        return np.asarray(self.lifting @ self.effort)
+
+    def longest(self, electric: Array, fuel: Array, now: Array) -> Array:
+        """Longest step before a tank, the battery or the fuel would be empty.
 
         Also settles what the battery takes and gives in the coming step.
         """
-        step = np.where(flow > 0, np.maximum(self.fresh, 0.0) / np.maximum(flow, 1e-12), DAY)
+        step = np.full(len(self.charge), DAY)
+        if some(self.drawn):
+            falls = (self.drawn > 0) & ~self.shore
+            lasts = np.maximum(self.fresh, 0.0) / np.maximum(self.drawn, 1e-12)
+            step = np.where(falls, lasts, DAY).min(axis=1, initial=DAY)
         if some(fuel):
             lasts = self.fuel / np.maximum(fuel, 1e-12)
             step = np.where(fuel > 0, np.minimum(step, lasts), step)
@@ -79,9 +168,12 @@ class Supplies:
         until = self.next_fill - now  # over already where a draw is still going on
         return np.where(until > 0, np.minimum(step, until), step)
 
-    def advance(self, now: Array, step: Array, streams: Streams, fuel: Array) -> None:
-        """Let levels and charge change over a step that ``longest`` has looked at."""
-        self._move_water(now, step, streams)
+    def advance(self, now: Array, step: Array, fuel: Array) -> None:
+        """Let levels and charge change over a step that ``longest`` has looked at.
+
+        ``fuel`` is what is burned a second of that which is counted aboard.
+        """
+        self._move_water(now, step, self.streams)
         self._move_charge(now, step)
         if not some(fuel):
             return
@@ -100,9 +192,16 @@ class Supplies:
             return
         out = self.out
         returned = np.where(streams.returning, volume, 0.0)
-        out.water_taken += volume
-        out.water_returned += returned
-        self.fresh = self.fresh - volume + returned
+        taken = self.drawn * step[:, None]
+        back = np.where(streams.returning[:, None], taken, 0.0)
+        out.tank_taken += taken
+        out.tank_returned += back
+        out.pumped += self.lifting * step[:, None]
+        self.fresh = self.fresh - taken + back
+        if some(self.shore):
+            flowed = (taken - back) * self.shore
+            self.fresh += flowed
+            out.tank_refilled += flowed
         to_grey = np.where(streams.to_grey & ~streams.returning, volume, 0.0)
         out.grey_elsewhere += volume - returned - to_grey
         out.grey_in += to_grey
@@ -132,9 +231,13 @@ class Supplies:
             self.flat |= fresh_flat
             out.fail("battery flat", fresh_flat, (now + step)[fresh_flat])
 
-    def dry(self, rows: NDArray[np.intp]) -> NDArray[np.bool_]:
-        """Whether nothing is left that the pump can reach."""
-        return np.asarray(self.fresh[rows] <= DROP)
+    def dry(self, rows: NDArray[np.intp], use: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Whether nothing is left in any tank that one side of a use draws from."""
+        sides = self.sides
+        dry = np.zeros(len(rows), dtype=bool)
+        for order, takes in ((sides.hot, sides.takes_hot), (sides.cold, sides.takes_cold)):
+            dry |= takes[use] & ~self._first(order, rows, use)[1]
+        return dry
 
     def due(self, now: Array) -> NDArray[np.bool_]:
         """Whether a stay is over."""
@@ -148,8 +251,8 @@ class Supplies:
         due = self.due(now) & ~busy
         if not some(due):
             return
-        self.out.water_refilled += np.where(due, self.filling - self.fresh, 0.0)
+        self.out.tank_refilled += np.where(due[:, None], self.filling - self.fresh, 0.0)
         self.out.grey_emptied += np.where(due, self.grey, 0.0)
-        self.fresh = np.where(due, self.filling, self.fresh)
+        self.fresh = np.where(due[:, None], self.filling, self.fresh)
         self.grey = np.where(due, 0.0, self.grey)
         self.next_fill = np.where(due, self.next_fill + self.period, self.next_fill)

@@ -30,6 +30,8 @@ COLUMNS = {
 def track(outcome: Outcome, trip: int = 0) -> dict[str, Array]:
     """The kept state of one trip after each of its steps, by name, in SI.
 
+    ``tanks``, ``tops`` and ``means`` have a column for each tank or heater of the plant.
+
     ValueError if the trip was played without being recorded.
     """
     if not outcome.track:
@@ -50,11 +52,11 @@ def frame(outcome: Outcome, system: str, trip: int = 0) -> pd.DataFrame:
     kept = track(outcome, trip)
     plant = outcome.plant
     absent = set()
-    if plant.heater is None:
+    if not plant.heaters:
         absent |= {"top", "mean", "power"}
     if plant.battery is None:
         absent.add("charge")
-    if not np.isfinite(plant.fuel) or plant.heater is None or plant.heater.burner_heat <= 0:
+    if not np.isfinite(plant.fuel) or not plant.burns:
         absent.add("fuel")
     if not np.isfinite(plant.grey):
         absent.add("grey")
@@ -67,7 +69,24 @@ def frame(outcome: Outcome, system: str, trip: int = 0) -> pd.DataFrame:
         if name not in absent:
             mark = unit(word, system)
             columns[f"{label}, {mark}"] = [in_unit(v, word, system) for v in kept[name].tolist()]
+    columns |= _of_each("fresh", "volume", [t.name for t in plant.tanks], kept["tanks"], system)
+    heaters = [heater.name for heater in plant.heaters]
+    columns |= _of_each("hot water", "temperature", heaters, kept["tops"], system)
+    columns |= _of_each("store, mean", "temperature", heaters, kept["means"], system)
     return pd.DataFrame(columns)
+
+
+def _of_each(
+    label: str, word: str, names: list[str], kept: Array, system: str
+) -> dict[str, list[float]]:
+    """A column for each of several parts; none where there is one, which stands there already."""
+    if len(names) < 2:
+        return {}
+    mark = unit(word, system)
+    return {
+        f"{label} in {name}, {mark}": [in_unit(v, word, system) for v in kept[:, n].tolist()]
+        for n, name in enumerate(names)
+    }
 
 
 def draws_frame(outcome: Outcome, system: str, trip: int = 0) -> pd.DataFrame:

@@ -23,17 +23,20 @@ from ...formulas.needs import (
     water_for_stay,
     water_of_a_use,
 )
+from ...van import tank_shapes
+from ...van.hot_ways import hot_ways
 from ...van.kinds import heaters
 from ...van.kinds.line_parts import other_load
-from ...van.main_parts import feeding_tanks, main_heater
+from ...van.main_parts import main_heater
 from ...van.model import Build
 from ...van.parts import Heater
 from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
+from .feeds import TankSet, tank_sets
 from .habits import Habit, habits, window
-from .mean_day import NOTHING, MeanDay
-from .pumping import Pumping, pumping
+from .mean_day import NOTHING, HeaterDay, MeanDay
+from .pumping import Pumping, pumping, pumping_of
 from .tanks import TankFacts, tank_facts
 
 DAY = 86400.0
@@ -53,7 +56,10 @@ class UseNeed:
 @brief
 @dataclass(frozen=True)
 class WaterBudget:
-    """Water for the stay; m³.  ``works`` has the steps of each figure by its name."""
+    """Water for the stay; m³.  ``works`` has the steps of each figure by its name.
+
+    ``sets`` are the tanks that feed a tap, those together that find one level.
+    """
 
     uses: tuple[UseNeed, ...]
     drinking_day: float
@@ -66,6 +72,7 @@ class WaterBudget:
     nights: float
     nights_wanted: int
     works: dict[str, Work] = field(default_factory=dict)
+    sets: tuple[TankSet, ...] = ()
 
     @property
     def enough(self) -> bool:
@@ -125,30 +132,37 @@ class FuelBudget:
 @brief
 @dataclass(frozen=True)
 class Budget:
-    """All budgets of one build."""
+    """All budgets of one build.
+
+    ``fuels`` has each fuel that is burned, ``fuel`` is the one that is carried, else the first.
+    """
 
     water: WaterBudget
     heat: HeatBudget
     electric: ElectricBudget
-    fuel: FuelBudget | None
+    fuels: tuple[FuelBudget, ...]
     tanks: tuple[TankFacts, ...]
     pump: Pumping | None
+
+    @property
+    def fuel(self) -> FuelBudget | None:
+        """The fuel that is carried; the first one that is burned where none is said."""
+        return next((f for f in self.fuels if f.carried is not None), next(iter(self.fuels), None))
 
 
 def budget(build: Build, day: MeanDay = NOTHING) -> Budget:
     """The budgets of a build with what its mean day loses.  HabitError if a use says too little."""
     tanks = tank_facts(build)
     pump = pumping(build)
-    water = water_budget(build, habits(build), tanks, day)
+    water = water_budget(build, habits(build), day)
     heat = heat_budget(build, day)
     electric = electric_budget(build, water, day, pump)
-    return Budget(water, heat, electric, fuel_budget(build, day), tanks, pump)
+    return Budget(water, heat, electric, fuel_budgets(build, day), tanks, pump)
 
 
 def water_budget(
     build: Build,
     uses: tuple[Habit, ...],
-    tanks: tuple[TankFacts, ...],
     mean: MeanDay = NOTHING,
 ) -> WaterBudget:
     """Water of a day by use, of the stay with its reserve, and the nights that a filling lasts.
@@ -157,16 +171,20 @@ def water_budget(
     """
     crew = build.crew
     drinking = drinking_water.work(count_people=crew.people, volume_person=crew.drinking)
-    rows = tuple(_use_need(build, habit) for habit in uses)
+    reached = hot_ways(build)
+    rows = tuple(
+        _use_need(build, habit, reached.get(habit.fixture, (heater_of(build),))[0])
+        for habit in uses
+    )
     parts = [("drinking", drinking.value), *((row.habit.name, row.volume_day) for row in rows)]
     if mean.run_off > 0:
         parts.append(("run off waiting for hot", mean.run_off))
     whole = total("volume", parts)
     day = whole.value
-    feeding = {tank.name for tank in feeding_tanks(build)}
-    usable = sum(tank.usable for tank in tanks if tank.name in feeding)
+    sets = [one for one in tank_sets(build) if not one.shore]
+    usable = float(sum(one.usable for one in sets))
     need = water_for_stay.work(volume_day=day, count_nights=crew.nights, share_reserve=crew.reserve)
-    works = {"drinking": drinking, "day": whole, "need": need}
+    works = {"drinking": drinking, "day": whole, "need": need, **_usable_works(sets)}
     nights = 0.0
     if day > 0:
         works["nights"] = nights_of_water.work(
@@ -185,12 +203,22 @@ def water_budget(
         nights=nights,
         nights_wanted=crew.nights,
         works=works,
+        sets=tuple(sets),
     )
 
 
-def _use_need(build: Build, habit: Habit) -> UseNeed:
+def _usable_works(sets: list[TankSet]) -> dict[str, Work]:
+    """Steps of the water that can be pumped, where it is in more than one tank."""
+    tanks = [tank for one in sets for tank in one.tanks]
+    if len(tanks) < 2:
+        return {}
+    parts = [(tank.name, float(tank_shapes.usable(tank))) for tank in tanks]
+    parts += [(f"run over from {one.name}", -float(one.spilt)) for one in sets if one.spilt > 0]
+    return {"usable": total("volume", parts)}
+
+
+def _use_need(build: Build, habit: Habit, heater: Heater | None) -> UseNeed:
     day = water_of_a_use.work(count_times=habit.per_day, flow=habit.flow, duration=habit.duration)
-    heater = heater_of(build)
     cold = build.van.cold_water
     if (
         heater is None
@@ -218,15 +246,18 @@ def heat_budget(build: Build, day: MeanDay) -> HeatBudget:
     heater = heater_of(build)
     if heater is None or day.heat <= 0:
         return HeatBudget(0.0, 0.0, 0.0, "none")
-    first = heaters.first_source(heater)
+    many = len(day.heaters) > 1
+    named = {one.name: one for one in build.heater}
+    firsts = [heaters.first_source(named[one.name]) for one in day.heaters if one.heat > 0]
+    sources = dict.fromkeys(first.name for first in firsts if first is not None)
     parts = (
         ("at the outlets", day.heat_taps),
-        ("lost by the heater", day.heat_store),
+        ("lost by the heaters" if many else "lost by the heater", day.heat_store),
         ("lost by the runs", day.heat_runs),
         ("left in them", day.heat_left),
     )
     whole = total("heat", parts)
-    source = first.name if first is not None else "none"
+    source = " and the ".join(sources) or "none"
     return HeatBudget(
         day.heat_taps, day.heat_store + day.heat_runs, whole.value, source, {"day": whole}
     )
@@ -237,21 +268,24 @@ def electric_budget(
 ) -> ElectricBudget:
     """Energy of a day by what draws it, and the days that the battery lasts."""
     works: dict[str, Work] = {}
-    heater, battery = heater_of(build), build.battery
+    battery = build.battery
     pumped = element = burner = other = charge = 0.0
-    if pump is not None and pump.power > 0:
-        works["pump"] = pump_energy.work(
-            volume=water.volume_day, flow=pump.flow, voltage=pump.voltage, current=pump.current
-        )
-        pumped = works["pump"].value
-    if heater is not None and heater.burner_electric and day.burning > 0:
-        works["burner"] = electric_energy.work(power=heater.burner_electric, duration=day.burning)
-        burner = works["burner"].value
-    rest = day.electric - day.pump - burner - (other_load(build) * DAY if battery else 0.0)
-    if heater is not None and rest > 1e-6 * day.electric + 1.0:
-        efficiency = heaters.inverter_efficiency(build, heater)
-        works["element"] = inverter_energy.work(heat=rest * efficiency, efficiency=efficiency)
-        element = works["element"].value
+    pump_works = _pump_works(build, water, day, pump)
+    if pump_works:
+        pumped = _put(works, "pump", pump_works)
+    named = {one.name: one for one in build.heater}
+    burning = [
+        (one.name, electric_energy.work(power=power, duration=one.burning))
+        for one in day.heaters
+        if (power := named[one.name].burner_electric) and one.burning > 0
+    ]
+    if burning:
+        burner = _put(works, "burner", burning)
+    elements = [
+        (one.name, _element(build, named[one.name], one)) for one in day.heaters if one.element > 1
+    ]
+    if elements:
+        element = _put(works, "element", elements)
     usable = days = None
     if battery is not None:
         if other_load(build):
@@ -283,24 +317,89 @@ def electric_budget(
     return ElectricBudget(pumped, element, burner, other, charge, usable, days, works)
 
 
-def fuel_budget(build: Build, day: MeanDay) -> FuelBudget | None:
-    """Fuel of a day, and the days that it lasts; None without a burner."""
-    heater = heater_of(build)
-    if heater is None or not heaters.burns_fuel(heater):
-        return None
-    kind = heaters.fuel_kind(build, heater)
-    row = table("fuels", build.rows).get(kind)
-    if row is None:
-        return None
+def _pump_works(
+    build: Build, water: WaterBudget, day: MeanDay, pump: Pumping | None
+) -> list[tuple[str, Work]]:
+    """Energy of each electric pump, for its part of the water."""
+    if not day.pumped:  # nobody played a day through: the one that the van lives by lifts it all
+        lifted = [(pump, 1.0)] if pump is not None and pump.power > 0 else []
+    else:
+        named = {one.name: one for one in build.pump}
+        whole = max(day.water, 1e-12)
+        lifted = [
+            (pumping_of(build, named[name]), volume / whole)
+            for name, volume in day.pumped
+            if volume > 0
+        ]
+    return [
+        (
+            one.name,
+            pump_energy.work(
+                volume=water.volume_day * share, flow=one.flow, voltage=one.voltage,
+                current=one.current,
+            ),
+        )
+        for one, share in lifted
+    ]  # fmt: skip
+
+
+def _element(build: Build, heater: Heater, day: HeaterDay) -> Work:
+    """Energy that a heater's element takes from the battery in a day."""
+    efficiency = heaters.inverter_efficiency(build, heater)
+    return inverter_energy.work(heat=day.element * efficiency, efficiency=efficiency)
+
+
+def _put(works: dict[str, Work], name: str, parts: list[tuple[str, Work]]) -> float:
+    """Note the steps of something that one or several parts do; gives the sum."""
+    if len(parts) == 1:
+        works[name] = parts[0][1]
+    else:
+        for part, work in parts:
+            works[f"{name} {part}"] = work.about(part)
+        works[name] = total("energy", [(part, work.value) for part, work in parts])
+    return works[name].value
+
+
+def fuel_budgets(build: Build, day: MeanDay) -> tuple[FuelBudget, ...]:
+    """Each fuel of a day, and the days that it lasts if it is carried; none without a burner."""
+    rows = table("fuels", build.rows)
+    kinds: dict[str, list[Heater]] = {}
+    played = [one.name for one in day.heaters]
+    for heater in build.heater:
+        told = heater.name in played if played else heater is heater_of(build)
+        if told and heaters.burns_fuel(heater):
+            kind = heaters.fuel_kind(build, heater)
+            if kind in rows:
+                kinds.setdefault(kind, []).append(heater)
+    return tuple(_fuel_budget(build, day, kind, those) for kind, those in sorted(kinds.items()))
+
+
+def _fuel_budget(build: Build, day: MeanDay, kind: str, burners: list[Heater]) -> FuelBudget:
+    row = table("fuels", build.rows)[kind]
     value = row.number("heating_value")
-    mass = fuel_mass.work(
-        heat=day.fuel * value * heater.burner_efficiency,
-        heating_value=value,
-        efficiency=heater.burner_efficiency,
-    )
+    burned = {one.name: one.fuel for one in day.heaters}
+    works: dict[str, Work] = {}
+    parts = [
+        (
+            heater.name,
+            fuel_mass.work(
+                heat=burned.get(heater.name, 0.0) * value * heater.burner_efficiency,
+                heating_value=value,
+                efficiency=heater.burner_efficiency,
+            ),
+        )
+        for heater in burners
+    ]
+    if len(parts) == 1:
+        mass = parts[0][1]
+    else:
+        works |= {f"mass {name}": work.about(name) for name, work in parts}
+        mass = total("mass", [(name, work.value) for name, work in parts])
     volume = fuel_volume.work(mass=mass.value, density_fuel=row.number("density"))
-    carried = fuel_carried(build)
-    works, days = {"mass": mass, "volume": volume}, None
+    said = build.fuel is not None and build.fuel.kind == kind
+    carried = fuel_carried(build) if said else None
+    works |= {"mass": mass, "volume": volume}
+    days = None
     if carried is not None and mass.value > 0:
         works["days"] = days_of_fuel.work(mass_carried=carried, mass_day=mass.value)
         days = works["days"].value

@@ -6,6 +6,22 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
+class HeaterDay:
+    """One heater's part of a mean day; SI.
+
+    ``heat`` is given to its water, ``lost`` by its store; ``burning`` the time of its burner,
+    ``fuel`` what it burns, kg, ``element`` what its element takes from the battery.
+    """
+
+    name: str
+    heat: float
+    lost: float
+    burning: float
+    fuel: float
+    element: float
+
+
+@dataclass(frozen=True)
 class MeanDay:
     """A mean day of ``days`` played with plenty of everything, so that nothing cuts it short; SI.
 
@@ -13,7 +29,8 @@ class MeanDay:
     the water, ``heat``, goes to the taps (``heat_taps``, run-off too), is lost by the store
     (``heat_store``) and by the runs (``heat_runs``), or is left in them at the end
     (``heat_left``).  ``burning`` is the time of the burner, s; ``fuel`` what it burns, kg;
-    ``electric`` the energy drawn, J, the ``pump``'s among it.
+    ``electric`` the energy drawn, J, that of the ``pump`` or pumps among it.  ``water`` is all that
+    is drawn, ``pumped`` what each electric pump lifts of it, ``heaters`` has each heater's part.
     """
 
     days: float
@@ -27,6 +44,9 @@ class MeanDay:
     fuel: float = 0.0
     electric: float = 0.0
     pump: float = 0.0
+    water: float = 0.0
+    pumped: tuple[tuple[str, float], ...] = ()
+    heaters: tuple[HeaterDay, ...] = ()
 
 
 NOTHING = MeanDay(1.0)

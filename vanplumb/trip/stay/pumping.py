@@ -12,6 +12,7 @@ from ...formulas.pressure import air_pressure
 from ...van.kinds import pumps
 from ...van.main_parts import main_pump
 from ...van.model import Build
+from ...van.parts import Pump
 from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
@@ -43,8 +44,11 @@ class Pumping:
 def pumping(build: Build) -> Pumping | None:
     """The pump that the van lives by, halfway from cut-in to cut-out; None without one."""
     pump = main_pump(build)
-    if pump is None:
-        return None
+    return pumping_of(build, pump) if pump is not None else None
+
+
+def pumping_of(build: Build, pump: Pump) -> Pumping:
+    """One pump of a build, halfway from its cut-in to its cut-out."""
     row = table("pumps", build.rows).get(pump.curve)
     if not pumps.is_electric(pump):
         flow = float(pumps.stroke_volume(build, pump)) * pump.stroke_rate
@@ -57,7 +61,7 @@ def pumping(build: Build) -> Pumping | None:
     if len(currents) != len(pressures):
         currents = np.full(len(pressures), currents.mean())
     curve = pump_curve(build, pump)
-    low, high = switch_pressures(build)
+    low, high = switch_pressures(build, pump)
     usual = (low + high) / 2 if high > 0 else pressures[len(pressures) // 2]
     order = np.argsort(pressures)
     give, work = _give(build, low, high)
@@ -73,10 +77,9 @@ def pumping(build: Build) -> Pumping | None:
     )
 
 
-def switch_pressures(build: Build) -> tuple[float, float]:
-    """Cut-in and cut-out of the pump that the van lives by, gauge; zeros without a switch."""
-    pump = main_pump(build)
-    if pump is None or not pumps.has_switch(build, pump):
+def switch_pressures(build: Build, pump: Pump) -> tuple[float, float]:
+    """Cut-in and cut-out of a pump, gauge; zeros without a switch."""
+    if not pumps.has_switch(build, pump):
         return 0.0, 0.0
     low, high = pumps.switch(build, pump)
     return float(low), float(high)
