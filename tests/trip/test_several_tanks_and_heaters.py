@@ -1,0 +1,344 @@
+"""Two tanks and two heaters: each gives to its own taps, and every budget closes for each."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from pytest import approx
+
+from vanplumb.chapters.budget import budget_chapters
+from vanplumb.chapters.trip import days_chapter
+from vanplumb.drawings.charts.trip import trip_chart
+from vanplumb.drawings.charts.vessels import stay_picture, stay_scene
+from vanplumb.pack import Pack
+from vanplumb.trip.play.outcome import NO_WATER, Outcome
+from vanplumb.trip.stay.feeds import tank_sets
+from vanplumb.trip.trip import Trip
+from vanplumb.van import Build, loads
+
+LITRE = 1e-3
+HEAD = """format = 1
+[van]
+name = "Two of each"
+units = "SI"
+[crew]
+people = 2
+nights = 3
+drinking = "0 L"
+[battery]
+capacity = "100 Ah"
+other_load = "10 W"
+[fuel]
+kind = "propane"
+mass = "10 kg"
+"""
+PARTS = """[[tank]]
+name = "{side} tank"
+shape = "box"
+length = "500 mm"
+width = "400 mm"
+height = "300 mm"
+pickup_height = "15 mm"
+base_height = "{base}"
+[[pump]]
+name = "{side} pump"
+kind = "electric"
+curve = "12 V 2.8 gpm 40 psi"
+[[tee]]
+name = "{side} tee"
+[[heater]]
+name = "{side} heater"
+kind = "storage"
+volume = "10 L"
+setpoint = "{hot}"
+burner_power = "3 kW"
+fuel = "propane"
+{more}
+[[fixture]]
+name = "{side} tap"
+kind = "basin tap"
+[[run]]
+from = "{side} tank"
+to = "{side} pump"
+tube = "PEX 1/2 in"
+length = "1 m"
+rise = "{rise}"
+[[run]]
+from = "{side} pump"
+to = "{side} tee"
+tube = "PEX 1/2 in"
+length = "1 m"
+[[run]]
+from = "{side} tee"
+to = "{side} heater"
+tube = "PEX 1/2 in"
+length = "1 m"
+[[run]]
+from = "{side} tee"
+to = "{side} tap.cold"
+tube = "PEX 1/2 in"
+length = "1 m"
+[[run]]
+from = "{side} heater"
+to = "{side} tap.hot"
+tube = "PEX 1/2 in"
+length = "2 m"
+[[use]]
+name = "{side} washing"
+fixture = "{side} tap"
+per_day = {times}
+volume = "4 L"
+temperature = "38 °C"
+hours = ["07:00", "12:00", "19:00"]
+"""
+
+
+def half(side: str, **said: Any) -> str:
+    """One of two systems that have nothing in common."""
+    usual = {"base": "0 mm", "rise": "0 mm", "hot": "60 °C", "more": "", "times": 3}
+    return PARTS.format(side=side, **usual | said)
+
+
+def two(front: dict[str, Any] | None = None, rear: dict[str, Any] | None = None) -> Build:
+    return loads(HEAD + half("front", **front or {}) + half("rear", **rear or {}))
+
+
+def alone(side: str, **said: Any) -> Build:
+    return loads(HEAD + half(side, **said))
+
+
+def column(outcome: Outcome, what: str, name: str) -> float:
+    """One part's figure on the planned stay."""
+    plant = outcome.plant
+    kind, _, _ = what.partition("_")
+    names = [one.name for one in (plant.tanks if kind == "tank" else plant.heaters)]
+    return float(getattr(outcome, what)[0, names.index(name)])
+
+
+def closed(outcome: Outcome) -> None:
+    for gap in (outcome.water_gap(), outcome.heat_gap(), outcome.energy_gap()):
+        assert float(gap.max()) < 1e-6
+    assert float(outcome.warmth_gap().max()) < 1e-6
+
+
+def test_two_systems_in_one_van_do_what_each_does_in_a_van_of_its_own() -> None:
+    """Nothing joins them, so no figure of one may know of the other."""
+    said = {"front": {"hot": "55 °C", "times": 3}, "rear": {"hot": "70 °C", "times": 2}}
+    together = Trip(two(**said)).planned
+    closed(together)
+    for side, more in said.items():
+        one = Trip(alone(side, **more)).planned
+        for what in ("tank_start", "tank_taken", "tank_end"):
+            assert column(together, what, f"{side} tank") == approx(
+                column(one, what, f"{side} tank"), rel=1e-9
+            )
+        for what in ("heater_in", "heater_out", "heater_lost", "heater_burning", "heater_fuel"):
+            assert column(together, what, f"{side} heater") == approx(
+                column(one, what, f"{side} heater"), rel=2e-3
+            ), "the heat of a litre is taken at the mean of one heater's warmth"
+
+
+def test_a_tank_runs_dry_while_the_other_is_full() -> None:
+    """18 times 4 L a day are more than one tank holds, 4 L a day are not."""
+    outcome = Trip(two(front={"times": 18}, rear={"times": 1})).planned
+    closed(outcome)
+    held = 0.5 * 0.4 * (0.3 - 0.015)
+    assert column(outcome, "tank_start", "front tank") == approx(held)
+    assert column(outcome, "tank_end", "front tank") == approx(0.0, abs=1e-9)
+    assert column(outcome, "tank_taken", "rear tank") < held / 2
+    assert np.isfinite(outcome.first["runs dry"][0])
+    refused = outcome.draws.use[0][outcome.state[0] == NO_WATER]
+    assert {outcome.plant.uses[n].name for n in refused} == {"front washing"}
+
+
+def test_each_heater_has_its_own_hours_and_its_own_fuel() -> None:
+    """One that is on in the morning alone gives nothing at night; diesel is not the propane."""
+    build = two(rear={"more": 'hours = ["06:00-06:30"]'})
+    diesel = replace(build.heater[1], fuel="diesel")
+    build = replace(build, heater=(build.heater[0], diesel))
+    outcome = Trip(build).planned
+    closed(outcome)
+    assert column(outcome, "heater_burning", "rear heater") <= 3 * 1800.0
+    assert column(outcome, "heater_burning", "rear heater") < column(
+        outcome, "heater_burning", "front heater"
+    )
+    assert outcome.fuel_used[0] == approx(column(outcome, "heater_fuel", "front heater"))
+    assert column(outcome, "heater_fuel", "rear heater") > 0
+    budget = Pack(build).budget
+    kinds = {fuel.kind: fuel for fuel in budget.fuels}
+    assert set(kinds) == {"propane", "diesel"}
+    assert budget.fuel is kinds["propane"] and kinds["propane"].days is not None
+    assert kinds["diesel"].carried is None and kinds["diesel"].days is None
+    chapter = budget_chapters(budget, Pack(build).weight, build)[1]
+    labels = [answer.label for answer in chapter.answers]
+    assert "Diesel in a day" in labels and "Propane in a day" in labels
+
+
+def test_fuel_and_charge_of_both_heaters_are_in_the_days_that_they_last() -> None:
+    """Two alike burn twice what one does, and each is as long at work."""
+    one, both = Pack(alone("front")), Pack(two())
+    assert one.budget.fuel is not None and both.budget.fuel is not None
+    assert both.budget.fuel.mass_day == approx(2 * one.budget.fuel.mass_day, rel=1e-6)
+    assert both.budget.fuel.days == approx(one.budget.fuel.days / 2, rel=1e-6)
+    assert both.budget.electric.pump_day == approx(2 * one.budget.electric.pump_day, rel=1e-6)
+    assert both.budget.heat.heat_day == approx(2 * one.budget.heat.heat_day, rel=1e-6)
+
+
+JOINED = """[[run]]
+from = "rear tank"
+to = "front tank.fill"
+tube = "PEX 1/2 in"
+length = "1 m"
+rise = "-600 mm"
+"""
+
+
+def test_an_upper_tank_drains_into_a_lower_one_which_runs_over() -> None:
+    """Nothing stops it: what the lower one can't hold is out before the first night."""
+    raised = {"base": "600 mm", "rise": "-600 mm"}
+    text = HEAD + half("front") + half("rear", **raised)
+    apart = tank_sets(loads(text))
+    assert [one.name for one in apart] == ["rear tank", "front tank"]
+    assert all(one.spilt == 0 for one in apart)
+    joined = tank_sets(loads(text + JOINED))
+    assert [one.name for one in joined] == ["front tank and rear tank"]
+    usable = 0.5 * 0.4 * (0.3 - 0.015)
+    assert joined[0].usable == approx(usable) and joined[0].spilt == approx(usable)
+    trip = Trip(loads(text + JOINED))
+    closed(trip.planned)
+    said = " ".join(days_chapter(trip).basis)
+    assert "find one level" in said and "57" in said
+
+
+def test_tanks_that_find_one_level_share_what_is_left() -> None:
+    """Two boxes side by side, one 100 mm lower: the level is one, by the area of both."""
+    text = HEAD + half("front") + half("rear", base="100 mm", rise="-100 mm")
+    joined = tank_sets(loads(text + JOINED.replace("-600", "-100")))[0]
+    area, high = 0.2, 0.3
+    # Full to the lower one's roof: 300 mm of the one, 200 mm of the other, less both heels.
+    assert joined.usable == approx(area * (high + high - 0.1 - 2 * 0.015))
+    held = area * (0.25 + 0.15 - 2 * 0.015)
+    contents = joined.contents(held)
+    assert contents is not None
+    assert contents["front tank"] == approx(area * 0.25, rel=1e-6)
+    assert contents["rear tank"] == approx(area * 0.15, rel=1e-6)
+
+
+def test_a_shut_valve_of_a_tank_shuts_it() -> None:
+    """A tee takes from two tanks, each with its valve; the one that is shut gives nothing."""
+    tanks = "".join(
+        f"""[[tank]]
+name = "{name}"
+shape = "stated"
+volume = "20 L"
+[[shut_off]]
+name = "{name} valve"
+opening = {opening}
+[[run]]
+from = "{name}"
+to = "{name} valve"
+tube = "PEX 1/2 in"
+length = "1 m"
+[[run]]
+from = "{name} valve"
+to = "join"
+tube = "PEX 1/2 in"
+length = "1 m"
+"""
+        for name, opening in (("left", 1), ("right", 0))
+    )
+    rest = """[[tee]]
+name = "join"
+[[pump]]
+name = "pump"
+kind = "electric"
+curve = "12 V 2.8 gpm 40 psi"
+[[fixture]]
+name = "tap"
+kind = "cold tap"
+[[run]]
+from = "join"
+to = "pump"
+tube = "PEX 1/2 in"
+length = "1 m"
+[[run]]
+from = "pump"
+to = "tap"
+tube = "PEX 1/2 in"
+length = "1 m"
+[[use]]
+name = "buckets"
+fixture = "tap"
+per_day = 3
+volume = "5 L"
+"""
+    build = loads(HEAD + tanks + rest)
+    assert [one.name for one in tank_sets(build)] == ["left"]
+    assert Pack(build).water.usable == approx(20 * LITRE)
+    outcome = Trip(build).planned
+    closed(outcome)
+    assert outcome.water_taken[0] == approx(20 * LITRE)
+    both = loads((HEAD + tanks + rest).replace("opening = 0", "opening = 1"))
+    assert Pack(both).water.usable == approx(40 * LITRE)
+    chapter = budget_chapters(Pack(build).budget, Pack(build).weight, build)[0]
+    assert any("right" in line for line in chapter.not_computed)
+
+
+def series() -> Build:
+    """A store that an engine heats, and behind it a small one with a burner."""
+    text = HEAD + half("front")
+    coil = """[[heater]]
+name = "coil"
+kind = "coolant coil"
+volume = "10 L"
+setpoint = "80 °C"
+coolant_power = "5 kW"
+standing_loss = "20 W"
+"""
+    text = text.replace('to = "front heater"', 'to = "coil"') + coil
+    text += '[[run]]\nfrom = "coil"\nto = "front heater"\ntube = "PEX 1/2 in"\nlength = "0.5 m"\n'
+    return loads(text)
+
+
+def test_what_one_heater_has_warmed_the_next_need_not_heat() -> None:
+    """Heat closes for each, and a coil in front saves fuel."""
+    warmed, bare = Trip(series()), Trip(alone("front"))
+    closed(warmed.planned)
+    names = [heater.name for heater in warmed.plant.heaters]
+    before = warmed.plant.heaters[names.index("front heater")].before
+    assert before == names.index("coil")
+    assert column(warmed.planned, "heater_in", "coil") > 1e5
+    assert column(warmed.planned, "heater_fuel", "front heater") < 0.8 * column(
+        bare.planned, "heater_fuel", "front heater"
+    )
+    assert "has passed coil" in " ".join(days_chapter(warmed).basis)
+
+
+def test_chances_of_two_of_each_close_too() -> None:
+    closed(Trip(two(front={"times": 12})).chance(20, seed=3).outcome)
+    closed(Trip(series()).chance(10, seed=4).outcome)
+
+
+def test_the_chapter_the_table_and_the_pictures_tell_each() -> None:
+    trip = Trip(two())
+    chapter = days_chapter(trip)
+    grids = {one.key: one for one in chapter.grids}
+    assert {"trip_heaters", "trip_tanks"} <= set(grids)
+    assert {row[0] for row in grids["trip_heaters"].rows} == {"front heater", "rear heater"}
+    said = " ".join(chapter.basis)
+    for line in ("Front tank feeds front tap", "Rear heater gives hot water at rear tap"):
+        assert line in said
+    frame = trip.timeline()
+    for name in ("fresh in front tank, L", "fresh in rear tank, L"):
+        assert frame[name].iloc[0] == approx(57.0)
+    pictures = (
+        trip_chart(trip.planned, "SI"),
+        stay_picture(trip.planned, "SI"),
+        str(stay_scene(trip.planned, "SI")),
+    )
+    for picture in pictures[:2]:
+        assert "front tank" in picture and "rear heater" in picture
+    assert "fresh-2" in pictures[2] and "store-2" in pictures[2]
