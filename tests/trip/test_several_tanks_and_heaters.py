@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import pytest
 from pytest import approx
 
 from vanplumb.chapters.budget import budget_chapters
