@@ -17,23 +17,35 @@ from typing import Any
 import ipywidgets as widgets
 import pytest
 
+from tests.small_van import SMALL_VAN
+from vanplumb.board.plan import BoardPlan
+from vanplumb.chapters.commissioning import commissioning_form
 from vanplumb.chapters.hand_over import owner_paper, shop_card
+from vanplumb.chapters.order import order_chapter
+from vanplumb.chapters.quote import quote_chapter
+from vanplumb.drawings.board.labels import tube_labels, valve_labels, zone_labels
+from vanplumb.drawings.board.pages import board_picture, side_picture
+from vanplumb.drawings.board.template import template_data
+from vanplumb.explore.survey import survey_chapter
 from vanplumb.pack import Pack, example
 from vanplumb.sheet.bench_page import bench_page
 from vanplumb.sheet.calculation import calculation_sheet
 from vanplumb.sheet.contents import each_hazard_once, sheet_of
 from vanplumb.sheet.html_page import page
 from vanplumb.sheet.lists import lists_of
-from vanplumb.sheet.wording import told, words_of
+from vanplumb.sheet.wording import told, told_drawing, words_of
 from vanplumb.van import Build, loads, template
 from vanplumb.van.file.write import changed
 from vanplumb.worksheets import (
     ShopDay,
+    compare_worksheet,
     frost_of_run,
     heater_of_build,
+    measured_worksheet,
     mixing_of,
     runs_of,
     system_worksheet,
+    trip_worksheet,
     valves_of,
 )
 
@@ -97,6 +109,10 @@ ALLOWED = (
     r"\b1/2 in, washer",
     r"\b(?:[Dd]ouble|dual) check valves?\b",  # the name of a device, not of a valve
 )
+
+
+NONSENSE = ("nought", "reckon", "reckoned", "gives way", "give way", "weeped")
+"""Words of other days, which no page tells."""
 
 
 def text_of(document: str) -> str:
@@ -259,3 +275,100 @@ def test_its_own_words_and_rules_are_there(region: str) -> None:
         "AU-NZ": ("tap", "non-return valve", "bar", "AS/NZS 3500", "mm²"),
     }
     assert [word for word in own[region] if word not in text] == []
+
+
+# What leaves the pack by other doors: orders, quotes, surveys, drawings, labels, comparisons
+
+
+def texts_in(svg: str) -> str:
+    """The lettering of a drawing, one text a line."""
+    return "\n".join(
+        html.unescape(re.sub(r"<[^>]+>", "", one))
+        for one in re.findall(r"<(?:text|title)\b[^>]*>(.*?)</(?:text|title)>", svg, flags=re.S)
+    )
+
+
+@lru_cache(maxsize=4)
+def office_text(region: str) -> str:
+    """Order, quote, survey and trip page; the trip page's van is the pack's."""
+    name, units = VANS[region]
+    pack = pack_of(region)
+    build, say = pack.build, words_of(pack.build)
+    papers = (
+        order_chapter(pack.lists), quote_chapter(build, [pack.shop.quote]),
+        survey_chapter(build, pack.lists, ()), commissioning_form(pack.shop),
+    )  # fmt: skip
+    found = [text_of(page(calculation_sheet(told(p, say), units=units, van=name))) for p in papers]
+    for chapter in pack.chapters:
+        found += [
+            texts_in(told(chapter, say).pictures[n].svg) for n in range(len(chapter.pictures))
+        ]
+    trip = trip_worksheet(build)
+    found += [*widget_texts(trip.page), text_of(trip._repr_mimebundle_()["text/html"])]
+    return without_names("\n".join(found), build)
+
+
+@lru_cache(maxsize=4)
+def small_text(region: str) -> str:
+    """Measured and compared, on the smallest van; its tube keeps its name."""
+    units = "US" if region == "US" else "SI"
+    text = SMALL_VAN.replace('units = "US"', f'units = "{units}"\nregion = "{region}"')
+    build = loads(text)
+    found = []
+    for one in (measured_worksheet(build), compare_worksheet(build, {"crew.people": [3, 4]})):
+        found += [*widget_texts(one.page), text_of(one._repr_mimebundle_()["text/html"])]
+    return without_names("\n".join(found), build).replace("PEX 1/2 in", "(tube)")
+
+
+@lru_cache(maxsize=2)
+def drawn_text(region: str) -> str:
+    """Front, side, template and labels of a board: Dipper's, told in the region's units."""
+    units = "US" if region == "US" else "SI"
+    build = loads(changed(example("dipper").text, {"van.region": region, "van.units": units}))
+    plan, say = BoardPlan(build), words_of(build)
+    found = [texts_in(told_drawing(make(plan).svg, say)) for make in (board_picture, side_picture)]
+    labels = (*zone_labels(plan), *valve_labels(plan), *tube_labels(plan))
+    found += [line for _, lines in labels for _, line in lines]
+    for sheet in template_data(plan, "A4" if units == "SI" else "letter")["sheets"]:
+        found += [str(sheet["title"]), str(sheet["about"])]
+        found += [str(e[-1]) for e in sheet["elements"] if e[0] == "text"]
+    text = re.sub(r"(?:PEX-B|crimp|ring for PEX-B) \S+ in\b", "(tube)", "\n".join(found))
+    return without_names(text, build)
+
+
+def foreign(region: str, text: str) -> list[str]:
+    """Lines with a word, a unit or a rule of another region."""
+    words = "|".join(map(re.escape, FOREIGN_WORDS[region]))
+    rules = "|".join(map(re.escape, FOREIGN_RULES[region]))
+    return [
+        *lines_with(text, rf"(?i)\b(?:{words})s?\b(?! water)"),
+        *lines_with(text, METRIC if region == "US" else CUSTOMARY),
+        *lines_with(text, rf"(?<![A-Za-z])(?:{rules})"),
+    ]
+
+
+@pytest.mark.parametrize("region", VANS)
+def test_office_papers_pictures_and_trip_are_of_the_region(region: str) -> None:
+    text = office_text(region)
+    assert len(text) > 15_000 and "people" in text
+    assert foreign(region, text) == []
+
+
+@pytest.mark.parametrize("region", VANS)
+def test_measured_and_compared_pages_are_of_the_region(region: str) -> None:
+    text = small_text(region)
+    assert len(text) > 3_000 and "Compare variants" in text and "Measured against" in text
+    assert foreign(region, text) == []
+
+
+@pytest.mark.parametrize("region", ["US", "UK"])
+def test_drawings_and_labels_of_a_board_are_of_the_region(region: str) -> None:
+    text = drawn_text(region)
+    assert len(text) > 1_000
+    assert foreign(region, text) == []
+
+
+@pytest.mark.parametrize("region", VANS)
+def test_plain_words_everywhere(region: str) -> None:
+    text = f"{pack_text(region)}\n{office_text(region)}"
+    assert lines_with(text, rf"(?i)\b(?:{'|'.join(NONSENSE)})\b") == []

@@ -92,6 +92,40 @@ def test_a_rule_that_does_not_belong_is_refused(key: str, value: str, said: str)
         change(example("dipper"), {f"limits.{key}": value})
 
 
+WRONG_PAIRS = [
+    ("UK", "test_rule", "EN 806-4 A", "no rule of the region UK"),  # design pressure is another
+    ("EU", "test_rule", "UK regulations B", "no rule of the region EU"),
+    ("UK", "test_rule", "dry test 150 mbar", "no rule of the region UK"),
+    ("UK", "test_rule", "UK regulations metal", "not for plastic tube, and this build has some"),
+    ("AU-NZ", "test_rule", "EN 806-4 A", 'it has "water 1500 kPa"'),
+    ("US", "test_rule", "movable home by air", "not for plastic tube, and this build has some"),
+    ("US", "test_rule", "uniform code, air", "not for plastic tube, and this build has some"),
+    ("US", "test_rule", "dry load test 3 bar", "no rule of the region US"),
+    ("AU-NZ", "disinfection", "plastics half a day", "no rule of the region AU-NZ"),
+    ("UK", "disinfection", "hydrogen peroxide", 'it has "one hour with 30 left"'),
+    ("EU", "disinfection", "camper rule", "no rule of the region EU"),
+    ("UK", "mixed_limit", "delivery to the frail", "no rule of the region UK"),
+    ("EU", "mixed_limit", "shower or bath by code", "no rule of the region EU"),
+]
+
+
+@pytest.mark.parametrize("region, key, value, said", WRONG_PAIRS)
+def test_wrong_pairs_are_refused_with_the_rules_that_there_are(
+    region: str, key: str, value: str, said: str
+) -> None:
+    with pytest.raises(BuildError, match=rf"line \d+: limits\.{key} is .*{said}"):
+        change(example("heron"), {"van.region": region, f"limits.{key}": value})
+
+
+@pytest.mark.parametrize(
+    "region, said",
+    [("uk", 'did you mean "UK"'), ("USA", 'did you mean "US"'), ("Australia", "got")],
+)
+def test_a_region_said_otherwise_is_refused(region: str, said: str) -> None:
+    with pytest.raises(BuildError, match=rf"van\.region must be .*{said}"):
+        change(example("heron"), {"van.region": region})
+
+
 def test_a_rule_that_was_chosen_is_taken() -> None:
     build = change(example("dipper"), {"limits.test_rule": "manufactured home"})
     rule = pressure_test_rule(build)

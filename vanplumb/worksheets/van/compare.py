@@ -15,6 +15,7 @@ from ...sheet.wording import told_drawing, words_of
 from ...van import Build
 from ...words.regions import Local
 from ...words.report import Picture
+from ...words.show import counted
 from ..frame.base import Choice, Flag, Text, Worksheet
 
 QUESTION = (
@@ -58,6 +59,7 @@ def compare_variants(
     better = [(one.label, key) for key, one in variants.measures.items() if one.better]
     say = words_of(variants.build)
     stage = _Stage(say)
+    load = "250 lb" if variants.build.van.units == "US" else "110 kg"
     sheet = Worksheet(
         "Compare variants",
         question=QUESTION,
@@ -71,7 +73,7 @@ def compare_variants(
             "Targets",
             Text("target_1", "target", "", about="such as: wait at shower at most 20 s"),
             Text("target_2", "and", "", about="such as: nights at least 4"),
-            Text("target_3", "and", "", about="such as: weight at most 250 lb"),
+            Text("target_3", "and", "", about=f"such as: weight at most {load}"),
             Choice("wanted", "of those that meet all, the best in", better, _first(better)),
             "Side by side",
             Text(
@@ -223,7 +225,7 @@ class _Stage:
                 button.layout.display = ""
         left = len(order) - len(chosen)
         more = f" {left} more lie on or close by them: name one by its number." if left else ""
-        told = f"{len(chosen)} violet dots can be pressed.{more}"
+        told = f"{counted(len(chosen), 'violet dot')} can be pressed.{more}"
         self._note.value = f'<div class="vp-source">{told}</div>'
 
 
