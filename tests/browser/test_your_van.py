@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -77,6 +78,45 @@ def test_a_van_from_nothing_to_its_sheet(notebook: Notebook, tmp_path: Path) -> 
         assert (tmp_path / name).read_bytes()[:20].lower().startswith(opening.lower())
     assert "measured with a tape" in (tmp_path / "sheet.html").read_text(encoding="utf-8")
     press(notebook, "Write the sheet")
+
+
+def test_a_van_by_eight_answers_and_its_form_by_keyboard(notebook: Notebook) -> None:
+    page = notebook.page
+    press(notebook, "Answer eight questions")
+    page.locator(f"{PAGE} >> .vp-question-region select").select_option(label="EU: European Union")
+    notebook.settle()
+    page.locator(f"{PAGE} >> .vp-panel input[type=text] >> visible=true").last.fill("asked-van")
+    press(notebook, "Make the file")
+    press(notebook, "Answer eight questions")
+    text = page.locator(TEXT)
+    expect(text).to_have_value(re.compile('region = "EU"'))
+
+    page.locator(f"{PAGE} >> [data-pick='tank.fresh']").focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    notebook.settle()
+    field = page.locator(f"{PAGE} >> input[data-key=name]")
+    expect(field).to_have_value("pump")
+    field.fill("water pump")
+    field.press("Tab")
+    notebook.settle()
+    expect(page.locator(f"{PAGE} >> .vp-part.vp-picked")).to_contain_text("water pump")
+    expect(text).to_have_value(re.compile('from = "water pump"'))
+    expect(page.locator(f"{PAGE} >> .vp-note", has_text="not saved").first).to_be_visible()
+    page.keyboard.press("Control+z")  # not in a text field: the form's own undo
+    notebook.settle()
+    expect(text).not_to_have_value(re.compile("water pump"))
+
+    whole = text.input_value()
+    text.fill(whole.replace("shape =", "shape", 1))
+    text.blur()
+    notebook.settle()
+    expect(page.locator(f"{PAGE} >> .vp-form-part")).to_contain_text("The text can't be read: line")
+    text.fill(whole)
+    text.blur()
+    notebook.settle()
+    expect(field).to_have_value("pump")
 
 
 def test_an_own_file_is_in_the_menu_of_every_worksheet(

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import MISSING, dataclass
+from dataclasses import MISSING, dataclass, replace
 from typing import Any
 
-from ...words.glossary import word
 from ...words.quantity import QuantityError, split
 from ...words.quantity import read as read_quantity
 from ...words.show import unit, value
@@ -75,7 +74,7 @@ def fields(look: Sketch, block: Block) -> tuple[Field, ...]:
                 text,
                 _usual(block.kind, key, entry, default, units, region),
                 unit(entry.word, units) if entry.kind == "quantity" else "",
-                explain(block.kind, key, entry, default, units).partition("; default")[0],
+                _about(block.kind, key, entry, default, units),
                 tuple(_options(look, block, key, entry)),
                 entry.kind in ("row", "reference") or entry.kind in MANY,
                 entry.required,
@@ -92,6 +91,16 @@ def fields(look: Sketch, block: Block) -> tuple[Field, ...]:
     return tuple(found)
 
 
+def doubted(look: Sketch, block: Block, field: Field, typed: str) -> Field:
+    """The field with what a text that was typed, and not taken, may have been meant to be."""
+    units = look.build.van.units if look.build is not None else "US"
+    declared = entries(SECTIONS.get(block.kind) or LISTS[block.kind])
+    if field.key not in declared:
+        return field
+    doubt, instead = _doubt(block.kind, field.key, declared[field.key][1], typed, units)
+    return replace(field, doubt=doubt, instead=instead)
+
+
 def wrong_with(look: Sketch, block: Block) -> str:
     """What is wrong with a part as a whole, or with a key that it does not say."""
     own = [p for p in look.problems if p.path == block.label]
@@ -101,6 +110,14 @@ def wrong_with(look: Sketch, block: Block) -> str:
 def _problem(look: Sketch, block: Block, key: str) -> str:
     path = f"{block.label}.{key}"
     return "; ".join(p.message for p in look.problems if p.path == path)
+
+
+def _about(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
+    """What a key means, without what the field itself shows: its choices and its default."""
+    shown = ("default", "must be given", "rows of the table", "if not said ")
+    parts = explain(kind, key, entry, default, units).split("; ")
+    left = [p for p in parts if not p.startswith(shown) and p != " | ".join(entry.options)]
+    return "; ".join(left)
 
 
 def _usual(kind: str, key: str, entry: Entry, default: Any, units: str, region: str) -> str:
@@ -268,8 +285,3 @@ def _end(text: str, look: Sketch, block: Block) -> tuple[str, str]:
     part = next((c for c in build.components if c.name == block.name), None) if build else None
     ports = port_names(build, part) if build is not None and part is not None else ("inlet",)
     raise FormError(f'needs the port before each end, such as "{ports[0]}: {text}"')
-
-
-def unit_word(name: str) -> str:
-    """What a glossary word means, for a field's help."""
-    return word(name).name

@@ -439,7 +439,8 @@ def goals(look: Sketch, start: str) -> list[tuple[str, str]]:
         return []
     taken = {str(port) for pair in build.run_ends for port in pair}
     found = []
-    for part in build.components:
+    tanks_last = sorted(build.components, key=lambda one: kind_of(one) == "tank")
+    for part in tanks_last:
         if not part.name or part.name == _head(start):
             continue
         inlets = ports(build, part)[0]

@@ -15,12 +15,14 @@ function render({ model, el }) {
     model.set("text", area.value);
     model.save_changes();
   };
-  const number = () => {
+  let marked = 0;
+  const number = (chosen) => {
+    if (Number.isInteger(chosen)) marked = chosen;
     const bad = new Set(model.get("problems").map((one) => one.line));
     const count = area.value.split("\n").length;
     numbers.replaceChildren();
     for (let line = 1; line <= count; line++) {
-      make("div", bad.has(line) ? "vp-bad-line" : "", numbers).textContent = line;
+      make("div", bad.has(line) ? "vp-bad-line" : line === marked ? "vp-chosen-line" : "", numbers).textContent = line;
     }
     follow();
   };
@@ -50,6 +52,13 @@ function render({ model, el }) {
     if (area.value !== model.get("text")) area.value = model.get("text");
     number();
   };
+  // the part that was chosen in the form beside it
+  const chosen = () => {
+    const line = model.get("at")[0];
+    if (!line || document.activeElement === area) return;
+    area.scrollTop = Math.max(0, (line - 3) * area.scrollHeight / area.value.split("\n").length);
+    number(line);
+  };
   const fixed = () => { area.readOnly = model.get("fixed"); };
 
   area.addEventListener("input", () => {
@@ -62,6 +71,7 @@ function render({ model, el }) {
   model.on("change:text", text);
   model.on("change:problems", list);
   model.on("change:fixed", fixed);
+  model.on("change:at", chosen);
   text();
   list();
   fixed();

@@ -44,9 +44,15 @@ class FileEditor(anywidget.AnyWidget):
     text = traitlets.Unicode("").tag(sync=True)
     fixed = traitlets.Bool(False).tag(sync=True)
     problems: traitlets.List[Any] = traitlets.List().tag(sync=True)
+    at: traitlets.List[int] = traitlets.List([0, 0]).tag(sync=True)
+    """A line to bring into sight, and how many times that was asked."""
 
     def __repr__(self) -> str:
         return "<build file to change>"
+
+    def go_to(self, line: int) -> None:
+        """Bring a line into sight, without taking the reader there."""
+        self.at = [line, self.at[1] + 1]
 
     def tell(self, error: BuildError | None) -> None:
         """What is wrong, each problem with its line; None if nothing is."""
@@ -61,7 +67,7 @@ HINT = (
     'Feet and inches may stand together: "2 ft 6 1/2 in". A line that begins with # is a '
     "remark: take the # away to use it."
 )
-PAUSE = 1.2
+PAUSE = 1.5
 """Seconds without a change before some answers are worked out again."""
 START = {"empty, US units": "US", "empty, SI units": "SI"}
 _drafts: dict[str, str] = {}
@@ -79,7 +85,7 @@ class MyVan:
         self.vans = VanMenu(self._to, build)
         self.editor = FileEditor()
         self.editor.observe(self._typed, "text")
-        self.form = VanForm(build.text, self._from_form, fixed=True)
+        self.form = VanForm(build.text, self._from_form, self.editor.go_to, fixed=True)
         self._told, self._now = widgets.HTML(), widgets.HTML()
         self._later: asyncio.TimerHandle | None = None
         self._stale = False

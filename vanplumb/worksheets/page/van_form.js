@@ -87,19 +87,33 @@ function render({ model, el }) {
   const actions = (view, parent) => {
     const row = make("div", "vp-form-acts", parent);
     if (view.goals.length) {
-      const goal = menu(row, "lead water from it to", view.goals, view.goals[0][0]);
-      button(row, "Connect", null).addEventListener("click",
+      const pair = make("div", "vp-form-pair", row);
+      const goal = menu(pair, "lead water from it to", view.goals, view.goals[0][0]);
+      button(pair, "Connect", null).addEventListener("click",
         () => tell({ do: "connect", end: goal.value }));
     }
     for (const [words, run] of view.between) {
-      const kind = menu(row, words, view.inline, view.inline[0][0]);
-      button(row, "Put in", null).addEventListener("click",
+      const pair = make("div", "vp-form-pair", row);
+      const kind = menu(pair, words, view.inline, view.inline[0][0]);
+      button(pair, "Put in", null).addEventListener("click",
         () => tell({ do: "put", run, kind: kind.value }));
     }
     if (view.removable) button(row, "Remove", { do: "remove" });
   };
 
+  // A press on a button first leaves the field that was typed in, which changes the page: it is
+  // shown when the pointer is up again, so that the button is still there to be pressed.
+  let down = false, due = false;
+  root.addEventListener("pointerdown", () => { down = true; });
+  for (const kind of ["pointerup", "pointercancel"]) {
+    document.addEventListener(kind, () => {
+      down = false;
+      setTimeout(() => { if (due && !down) show(); }, 0);
+    });
+  }
   const show = () => {
+    due = down;
+    if (down) return;
     const view = model.get("view");
     const kept = document.activeElement && root.contains(document.activeElement)
       ? document.activeElement.dataset.key || document.activeElement.dataset.pick : null;

@@ -15,7 +15,7 @@ import traitlets
 from ...drawings.schematic.pick import pickable
 from ...sheet.wording import told_drawing, words_of
 from ...van.form.blocks import Block, FormError
-from ...van.form.fields import Field, fields, taken, wrong_with
+from ...van.form.fields import Field, doubted, fields, taken, wrong_with
 from ...van.form.missing import Offer, offers
 from ...van.form.sketch import Sketch, sketch
 from ...van.form.steps import IN_LINE, Form, goals, hanging, starts
@@ -45,9 +45,21 @@ class FormWidget(anywidget.AnyWidget):
 
 
 class VanForm:
-    """The form of one text.  ``changed`` hears of each new text that the form makes."""
+    """The form of one text.
 
-    def __init__(self, text: str, changed: Callable[[str], None], *, fixed: bool = False) -> None:
+    ``changed`` hears of each new text that the form makes, ``chosen`` of the line of what is
+    chosen.
+    """
+
+    def __init__(
+        self,
+        text: str,
+        changed: Callable[[str], None],
+        chosen: Callable[[int], None],
+        *,
+        fixed: bool = False,
+    ) -> None:
+        self._chosen = chosen
         self.form, self.fixed = Form(text), fixed
         self._changed = changed
         self.look = sketch(text)
@@ -99,6 +111,9 @@ class VanForm:
         self.show()
         if self.form.text != before:
             self._changed(self.form.text)
+        block = self.look.block(self.picked)
+        if block is not None:
+            self._chosen(block.line)
 
     def _do(self, message: Mapping[str, Any]) -> str:
         act = str(message.get("do", ""))
@@ -214,6 +229,9 @@ class VanForm:
 
     def _field(self, one: Field) -> dict[str, Any]:
         typed, wrong = self._typed.get(one.key, (None, ""))
+        doubt = self.look.block(self.picked) if typed is not None else None
+        if doubt is not None and typed is not None:
+            one = doubted(self.look, doubt, one, typed)
         shown = {
             "key": one.key,
             "label": one.label,
@@ -284,4 +302,5 @@ def _first(look: Sketch) -> str:
 def _words(label: str) -> str:
     """A label as it is read: "tank fresh", "run 3"."""
     kind, _, name = label.partition(".")
-    return f"{kind.replace('_', ' ')} {name}".strip()
+    said = kind.replace("_", " ")
+    return name if said in name.lower() else f"{said} {name}".strip()
