@@ -87,6 +87,14 @@ def test_a_part_is_added_joined_and_taken_out_again(form: VanForm) -> None:
     assert form.form.text == before
 
 
+def test_what_is_chosen_stays_so_under_another_name(form: VanForm) -> None:
+    press(form, "pick", label="pump.pump")
+    assert press(form, "set", key="name", value="lift")["picked"] == "pump.lift"
+    assert press(form, "undo")["picked"] == "pump.pump"
+    form.follow(form.form.text.replace('"pump"', '"other"'))
+    assert form.widget.view["picked"] == "pump.other"
+
+
 def test_what_goes_wrong_is_told_and_an_example_stays(form: VanForm) -> None:
     text = form.form.text
     assert not press(form, "connect", end="nowhere")["good"]
@@ -159,7 +167,9 @@ def page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> MyVan:
 
 def test_eight_answers_on_the_page_make_a_file_that_is_chosen(page: MyVan) -> None:
     page.questions.button.value = True
-    page.questions.say(region="EU", taps="sink, basin", tank="70 L", people="3, 4")
+    page.questions.say(region="EU")
+    assert page.questions.answers.tank == pytest.approx(0.1)  # the usual, in the region's units
+    page.questions.say(taps="sink, basin", tank="70 L", people="3, 4")
     assert "<svg" in page.questions._drawing.value
     page.questions.say(taps="toilet")
     assert "feeds none of these" in page.questions._notes["taps"].value
@@ -183,6 +193,9 @@ def test_form_text_and_answers_are_of_one_van(page: MyVan) -> None:
     page.editor.text = page.editor.text.replace("50 cm", "45 cm")
     held = {f["key"]: f["text"] for f in page.form.widget.view["fields"]}
     assert held["height"] == "45 cm"
+    shown = page.sections.box.children[1].children
+    page.form.heard({"do": "pick", "label": "run.1"})
+    assert page.sections.box.children[1].children is shown  # nobody loses their place
     page.sections.open("answers")
     page.editor.text = page.editor.text.replace('"45 cm"', '"45"')
     assert "as it last was whole" in page.sections.box.children[1].children[0].children[0].value

@@ -36,10 +36,15 @@ class Sections:
             raise ValueError(f"no page {name!r}; there are {', '.join(self._makers)}")
         self._names.value = name
 
-    def anew(self, makers: Makers) -> None:
-        """Other pages under the same names: the one that is open is made again."""
-        self._makers, self._made = makers, {}
-        self.show()
+    def anew(self, makers: Makers, keep: str = "") -> None:
+        """Other pages under the same names: the one that is open is made again.
+
+        That of the name ``keep`` stays as it is; on it nobody loses their place.
+        """
+        self._makers = makers
+        self._made = {name: page for name, page in self._made.items() if name == keep}
+        if self.name not in self._made:
+            self.show()
 
     def show(self) -> None:
         """Show the page that is open; make it if it was not asked for yet."""

@@ -31,6 +31,8 @@ class EightQuestions:
         self.name = widgets.Text(value="my-van", description="name")
         self._entries: dict[str, Any] = {}
         self._notes: dict[str, widgets.HTML] = {}
+        self._usual: dict[str, str] = {}
+        """What stood in an entry before anybody typed in it: it follows the other answers."""
         self.answers = Answers()
         self.text = ""
         self._quiet = True  # until every question has its entry
@@ -94,7 +96,8 @@ class EightQuestions:
             self._entries[question.key] = entry
             entry.observe(self._changed, "value")
         else:
-            entry = widgets.Text(value=question.usual(self.answers), continuous_update=False)
+            usual_text = self._usual[question.key] = question.usual(self.answers)
+            entry = widgets.Text(value=usual_text, continuous_update=False)
             self._entries[question.key] = entry
             entry.observe(self._changed, "value")
         if question.kind != "many":
@@ -154,6 +157,8 @@ class EightQuestions:
                 entry.options = options
                 known = [key for _, key in options]
                 entry.value = value if value in known else question.usual(answers)
+        elif entry.value == self._usual.get(question.key):
+            entry.value = self._usual[question.key] = question.usual(answers)
         return str(entry.value)
 
 

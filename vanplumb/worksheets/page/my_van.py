@@ -245,7 +245,7 @@ class MyVan:
             self.build = loads(text, path=self.build.path)
             self.pack = Pack(self.build)
         if hasattr(self, "_file"):
-            self.sections.anew(self._makers())
+            self.sections.anew(self._makers(), keep="the file")
 
     def _sum_up_later(self) -> None:
         """Some answers in one line, once the reader pauses; until then they are told as old."""

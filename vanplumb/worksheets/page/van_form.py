@@ -64,6 +64,7 @@ class VanForm:
         self._changed = changed
         self.look = sketch(text)
         self.picked = _first(self.look)
+        self._place: tuple[str | int, ...] = ()
         self._told, self._good, self._asks = "", True, ""
         self._typed: dict[str, tuple[str, str]] = {}
         self._focus = ""
@@ -180,9 +181,13 @@ class VanForm:
         return block
 
     def _look(self) -> None:
+        """See the text as it is now; what was chosen stays chosen, by its name or its place."""
+        if (before := self.look.block(self.picked)) is not None:
+            self._place = before.place
         self.look = sketch(self.form.text)
         if self.look.readable and self.look.block(self.picked) is None:
-            self.picked = _first(self.look)
+            same = [b.label for b in self.look.blocks if b.place == self._place]
+            self.picked = same[0] if same else _first(self.look)
 
     # what is shown
 
