@@ -122,3 +122,23 @@ def test_a_burner_high_up_is_told_to_be_weaker() -> None:
     assert at(200.0) == at(609.0) == []
     (said,) = at(1524.0)
     assert "some 20 %" in said
+
+
+def test_relief_valve_is_held_against_all_heat_put_in() -> None:
+    """Burner 10 000 Btu/h (2931 W) and element 1000 W together, by hand 3931 W."""
+    build = example("dipper")
+
+    def rated(**said: float) -> list[Finding]:
+        heater = replace(build.heater[0], relief_capacity=None, relief_flow=None)
+        return found(replace(build, heater=(replace(heater, **said),)), "relief_too_small")
+
+    (unknown,) = rated()
+    assert (unknown.severity, unknown.limit) == ("NOTICE", "not known")
+    assert unknown.value == pytest.approx(3931, abs=1)
+    assert rated(relief_capacity=3940.0) == []
+    (small,) = rated(relief_capacity=3920.0)
+    assert (small.severity, small.limit) == ("DANGER", 3920.0)
+    # as water: 60 °C and its differential over cold, some 4.1 MJ/m³ K
+    (slow,) = rated(relief_capacity=9000.0, relief_flow=1e-5)
+    assert slow.limit == pytest.approx(1e-5 * 4.1e6 * 50, rel=0.15)
+    assert rated(relief_flow=1e-4) == []

@@ -203,6 +203,11 @@ CASES: list[tuple[str, str, Change]] = [
     ("thermostatic_valve_cannot_hold", "CAUTION", swap('"60 °C"', '"48 °C"')),
     ("store_below_legionella_advice", "WARNING", swap('"60 °C"', '"50 °C"')),
     ("relief_missing", "DANGER", cut('relief = "8 bar"\n')),
+    (
+        "relief_too_small",
+        "DANGER",
+        swap('relief = "8 bar"', 'relief = "8 bar"\nrelief_capacity = "1.9 kW"'),
+    ),
     ("relief_above_rating", "DANGER", swap('relief = "8 bar"', 'relief = "9 bar"')),
     ("no_room_to_grow", "CAUTION", NO_VESSEL),
     ("checks_missing_at_valve", "CAUTION", cut("cold_check = true\n")),

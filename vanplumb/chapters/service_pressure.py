@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from ..flow.relief import relief_capacities
 from ..flow.service_pressure import MARGIN, QUICK, RECKONED, SLOW, Heating, ServicePressures
 from ..van.kinds.heaters import hottest
+from ..van.model import Build
 from ..van.ratings import highest_temperature, rating_at
 from ..van.trace import contents, title
 from ..van.wiring import place
@@ -45,6 +47,7 @@ def pressures_chapter(found: ServicePressures) -> Chapter:
                 key=True,
             ),
             *every,
+            *_relief(build),
         ),
         grids=(_grid(found),),
         cautions=_cautions(found),
@@ -113,6 +116,25 @@ def _heating(one: Heating, many: int, units: str) -> list[Answer]:
             Answer(f"Least vessel that would take it all up{tail}", one.vessel, "volume",
                    (one.works["vessel"],), note="precharged to the cold pressure")
         )  # fmt: skip
+    return rows
+
+
+def _relief(build: Build) -> list[Answer]:
+    """All heat put in beside what the relief valve can carry off."""
+    rows = []
+    found = relief_capacities(build)
+    for one in found:
+        tail = f", {one.heater.name}" if len(found) > 1 else ""
+        rows.append(
+            Answer(f"Heat put in by all its sources at once{tail}", one.put_in, "power",
+                   one.put_in_works, note="as their plates say")
+        )  # fmt: skip
+        label = f"Heat that the relief valve carries off{tail}"
+        if one.carries is None:
+            rows.append(Answer(label, "not known", note="see the valve's plate: it must be more"))
+        else:
+            how = "in hot water, not in steam" if one.carries_works else "by its plate"
+            rows.append(Answer(label, one.carries, "power", one.carries_works, note=how))
     return rows
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..flow.mixing.burns import burn
+from ..flow.relief import relief_capacities
 from ..shop.readings.setting import limit_of
 from ..van.kinds import heaters, mixing_valves
 from ..van.kinds.heaters import COOLANT, hottest
@@ -292,6 +293,39 @@ def coolant_past_setpoint(answers: Answers) -> Iterator[Finding]:
             "Put a thermostatic mixing valve before it and test it after a long drive.",
             "temperature",
         )
+
+
+@rule
+def relief_too_small(answers: Answers) -> Iterator[Finding]:
+    """A relief valve that can't carry off all the heat put in, or that nobody looked up."""
+    for one in relief_capacities(answers.build):
+        several = len(heaters.sources(one.heater)) > 1
+        if one.carries is not None and one.too_small:
+            yield Finding(
+                "DANGER",
+                "More heat can be put into the water than the relief valve can carry off: with a "
+                "thermostat that sticks the pressure goes on rising.",
+                one.heater.name,
+                one.put_in,
+                one.carries,
+                source_here(answers.build, Z21_22.at("discharge capacity")),
+                "Fit a relief valve rated for all sources at once, or have them locked against "
+                "each other; by somebody licensed, to the local code.",
+                "power",
+            )
+        elif one.carries is None and several:
+            yield Finding(
+                "NOTICE",
+                "Several sources heat this water, and the build does not say what its relief "
+                "valve can carry off.",
+                one.heater.name,
+                one.put_in,
+                "not known",
+                source_here(answers.build, Z21_22.at("discharge capacity")),
+                "Read it on the valve's plate (relief_capacity or relief_flow): it must be more "
+                "than all sources together.",
+                "power",
+            )
 
 
 @rule

@@ -120,6 +120,12 @@ class Heater(Component):
     drain: bool | None = flag(None, about="has a drain of its own; a store has if not said")
     relief: float | None = quantity("pressure", about="opening pressure of its relief valve", low=0)
     relief_temperature: float | None = quantity("temperature", about="if it opens on heat too")
+    relief_capacity: float | None = quantity(
+        "power", low=TINY, about="heat that its relief valve can carry off, by the valve's plate"
+    )
+    relief_flow: float | None = quantity(
+        "flow", low=TINY, about="water that its relief valve can let out, by the valve's plate"
+    )
     pressure_rating: float | None = quantity("pressure", low=0, about="printed on its plate")
     kv: float = quantity(
         "flow_coefficient",

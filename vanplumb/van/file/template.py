@@ -86,6 +86,8 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "heater.standing_loss": ("45 W", "45 W"),
     "heater.relief": ("150 psi", "7 bar"),
     "heater.relief_temperature": ("210 °F", "99 °C"),
+    "heater.relief_capacity": ("34000 Btu/h", "10000 W"),
+    "heater.relief_flow": ("2.6 gpm", "10 L/min"),
     "heater.pressure_rating": ("150 psi", "8 bar"),
     "mixing_valve.set_hot": ("140 °F", "60 °C"),
     "mixing_valve.set_cold": ("60 °F", "15 °C"),
