@@ -170,7 +170,7 @@ def test_build_files_beside_the_notebooks_are_shown(
         started.append(command)
         raise KeyboardInterrupt  # the command does not come back from there
 
-    monkeypatch.setattr("vanplumb.cli.os.execv", execv)
+    monkeypatch.setattr("vanplumb.notebook_commands.os.execv", execv)
     folder = here / "books" if inside else tmp_path / "books"
     main(["notebooks", str(folder)])
     root = here if inside else folder

@@ -14,7 +14,7 @@ import pytest
 # Distributions whose modules have another name.
 MODULE = {"pillow": "PIL"}
 # Run as commands or loaded as plugins, never imported: what runs them.
-COMMANDS = {"jupyterlab": '"-m", "jupyterlab"'}
+COMMANDS = {"jupyterlab": '"-m", "jupyterlab"', "voila": '"-m", "voila"'}
 TOOLS = {"build", "mypy", "nbval", "pandas-stubs", "pytest-xdist", "ruff", "types-shapely"}
 
 

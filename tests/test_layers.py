@@ -40,6 +40,7 @@ ORDER = [
     "worksheets",
     "office_commands",
     "record_commands",
+    "notebook_commands",
     "cli",
 ]
 FACE = "pack"  # `import vanplumb` gives what the pack gives, so it stands on that floor

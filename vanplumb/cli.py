@@ -6,7 +6,6 @@ import argparse
 import codecs
 import io
 import os
-import shutil
 import sys
 import unicodedata
 import warnings
@@ -15,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import __version__
+from .notebook_commands import add_notebooks
 from .office_commands import add_office
 from .record_commands import add_record
 
@@ -183,16 +183,7 @@ def _parser() -> argparse.ArgumentParser:
 
     add_office(commands)
 
-    books = commands.add_parser("notebooks", help="copy the notebooks to a folder and open them")
-    books.add_argument(
-        "folder",
-        nargs="?",
-        type=Path,
-        default=Path("vanplumb-notebooks"),
-        help="where to (vanplumb-notebooks)",
-    )
-    books.add_argument("--copy-only", action="store_true", help="don't start JupyterLab")
-    books.set_defaults(run=_notebooks)
+    add_notebooks(commands)
     return parser
 
 
@@ -437,35 +428,3 @@ def _print_findings(pack: Pack) -> None:
     if pack.all_findings:
         print()
     _print_counts(pack)
-
-
-def _notebooks(chosen: argparse.Namespace) -> int:
-    chosen.folder.mkdir(parents=True, exist_ok=True)
-    copied = 0
-    for path in sorted(_own_notebooks().glob("*.ipynb")):
-        target = chosen.folder / path.name
-        if not target.exists():
-            shutil.copyfile(path, target)
-            copied += 1
-    print(
-        f"{copied} notebooks copied to {chosen.folder}; those already there are left as they are."
-    )
-    if chosen.copy_only:
-        return FINE
-    folder, here = chosen.folder.resolve(), Path.cwd()
-    # Build files lie beside the folder: they are shown, too, if it lies in this one.
-    root = here if folder.is_relative_to(here) else folder
-    print(
-        "Starting JupyterLab in your browser. Your own van: open 03_your_van.ipynb.\n"
-        "To end it, press Ctrl-C here."
-    )
-    first = str(folder / "01_start.ipynb")
-    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={root}", first]
-    os.execv(sys.executable, command)
-
-
-def _own_notebooks() -> Path:
-    """The notebooks that came with the kit: inside the installed package, or in its checkout."""
-    here = Path(__file__).parent
-    inside = here / "_notebooks"
-    return inside if inside.is_dir() else here.parent / "notebooks"

@@ -71,7 +71,7 @@ def running_lab(scratch: Path, notebooks: Path) -> Iterator[str]:
         lab = subprocess.Popen(command, env=env, cwd=served, stdout=out, stderr=out)
         try:
             address = f"http://127.0.0.1:{port}"
-            _wait_until_up(address, lab, log)
+            _wait_until_up(address, lab, log, "/api")
             yield address
         finally:
             lab.terminate()
@@ -197,12 +197,12 @@ def _free_port() -> int:
         return int(one.getsockname()[1])
 
 
-def _wait_until_up(address: str, lab: subprocess.Popen[bytes], log: Path) -> None:
+def _wait_until_up(address: str, lab: subprocess.Popen[bytes], log: Path, page: str = "/") -> None:
     end = time.monotonic() + 60
     while time.monotonic() < end and lab.poll() is None:
         try:
-            with urllib.request.urlopen(f"{address}/api", timeout=2):
+            with urllib.request.urlopen(f"{address}{page}", timeout=2):
                 return
         except OSError:
             time.sleep(0.2)
-    raise RuntimeError(f"JupyterLab did not come up:\n{log.read_text()[-3000:]}")
+    raise RuntimeError(f"the server did not come up:\n{log.read_text()[-3000:]}")
