@@ -7,6 +7,8 @@ import contextlib
 import pytest
 from traitlets import TraitError
 
+from vanplumb.answers import Answers
+from vanplumb.chapters.place import place_chapter
 from vanplumb.pack import example
 from vanplumb.shop.disinfect import agents_of
 from vanplumb.shop.test.pressure_test import TestPlan
@@ -51,6 +53,8 @@ PAGES = [
     ("US", "US", "water above working pressure"),
     ("UK", "SI", "EN 806-4 A in the UK"),
     ("UK", "SI", "EN 806-4 B in the UK"),
+    ("UK", "SI", "UK regulations A"),
+    ("US", "US", "water at working pressure"),
     ("US", "US", "uniform code, water"),
     ("US", "US", "movable home"),
     ("US", "US", "manufactured home"),
@@ -68,6 +72,44 @@ def test_each_region_is_played_through(region: str, units: str, rule: str) -> No
     assert played(page, 0.0) == "passed"
     assert played(page, 4 * STEP) == "failed"
     assert played(page, STEP) == "can't tell"
+
+
+@pytest.mark.parametrize(
+    "region, rule",
+    [("EU", "EN 806-4 C"), ("UK", "EN 806-4 C in the UK"), ("UK", "UK regulations B")],
+)
+def test_plastic_that_may_settle_is_played_through(region: str, rule: str) -> None:
+    """0.2 bar may be lost in the last 120 min."""
+    page = page_of_test(heron(region, "SI"))
+    page.set(rule=rule, step=STEP * 1e3, readings=start("900 kPa"))
+    assert played(page, 12.0) == "passed"
+    assert played(page, 30.0) == "failed"
+    assert played(page, 20.0) == "can't tell"
+
+
+def start(shown: str) -> str:
+    """Readings of the first minutes, which tell nothing."""
+    return "\n".join(f"{minute} min, {shown}, 20 °C" for minute in (0, 1, 2))
+
+
+def test_the_low_pressure_air_test_is_played_through() -> None:
+    """150 mbar for 120 min, by a gauge that shows 1 mbar; a coarser one tells nothing."""
+    page = page_of_test(heron("EU", "SI"))
+    page.set(rule="dry test 150 mbar", step=100.0, readings=start("15 kPa"))
+    assert page.problem == "" and any("splinters" in c.text for c in page.chapter.cautions)
+    assert played(page, 0.0) == "passed"
+    assert played(page, 0.5) == "failed"
+    assert played(page, 0.1) == "can't tell"
+    page.set(step=1000.0)
+    assert played(page, 0.0) == "can't tell"
+
+
+def test_what_the_recreational_vehicles_standard_asks_is_not_offered() -> None:
+    """NFPA 1192's own test was not read: no rule bears its name, and the sheet says so."""
+    build = heron("US", "US")
+    assert not [r for r in rules_of(build, "test_rules") if "1192" in r or "A119" in r]
+    said = " ".join(place_chapter(Answers(build)).not_computed)
+    assert "NFPA 1192" in said and "was not read" in said
 
 
 @pytest.mark.parametrize("region, units, foreign", [
@@ -114,6 +156,14 @@ def test_less_than_thirty_left_is_done_again() -> None:
     page = dose_worksheet(heron("UK", "SI"))
     page.set(strip="50 mg/L", strip_after="20 mg/L")
     assert page.result[1][0] == "failed" and "do it again" in page.result[1][1]
+
+
+def test_no_strip_tells_nothing() -> None:
+    page = dose_worksheet(heron("UK", "SI"))
+    assert page.problem == "" and page.result[1][0] == "can't tell"
+    assert "no strip was read when the time began" in page.result[1][1]
+    page.set(strip="much")
+    assert "the strip needs" in page.problem
 
 
 def test_chlorine_is_refused_where_the_way_is_by_peroxide() -> None:

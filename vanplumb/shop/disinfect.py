@@ -200,11 +200,13 @@ def _refills(start: float, left: float, whole: float, drinking: float) -> int:
     return max(1, math.ceil(math.log(start / drinking) / math.log(whole / left) - 1e-9))
 
 
-def strip_says(way: Row, lowest: float, lowest_after: float | None = None) -> tuple[str, str]:
+def strip_says(
+    way: Row, lowest: float | None, lowest_after: float | None = None
+) -> tuple[str, str]:
     """What strips at the outlets say: "passed", "failed" or "can't tell", and why.
 
     ``lowest`` is the weakest outlet when the time begins, ``lowest_after`` when it is over,
-    kg/m³.  A strip is off by a quarter either way.
+    kg/m³; None where none was read.  A strip is off by a quarter either way.
     """
     found = []
     wanted = way.number("concentration")

@@ -33,6 +33,7 @@ from ...shop.test.leak import Judgement, judge, read_readings
 from ...shop.test.pressure_test import TestPlan, plan_test
 from ...van import Build
 from ...van.region import rules_of
+from ...words.quantity import QuantityError, read
 from ...words.show import counted, show
 from ...words.tables import table
 from ..frame.base import Choice, Flag, Quantity, Text, Worksheet
@@ -187,7 +188,7 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
         fields=[
             Choice("rule", "by the rule", [(name, name) for name in known], usual),
             Quantity("step", "the gauge shows steps of", "pressure",
-                     "1 psi" if us else "0.05 bar", "0.01 bar", "0.5 bar"),
+                     "1 psi" if us else "0.05 bar", "0.0005 bar", "0.5 bar"),
             Lines("readings", "time, pressure, temperature", ""),
         ],
         compute=compute,
@@ -205,12 +206,12 @@ def dose_worksheet(build: Build, units: str = "") -> Worksheet:
 
     def compute(values: Mapping[str, Any]) -> tuple[Dose, tuple[str, str]]:
         dose = plan_dose(build, values["way"], values["chlorine"])
-        return dose, strip_says(dose.way, values["strip"], values["strip_after"])
+        begun, over = (read_strip(values[key]) for key in ("strip", "strip_after"))
+        return dose, strip_says(dose.way, begun, over)
 
-    def strip(key: str, label: str, value: float) -> Quantity:
-        return Quantity(key, label, "concentration", value, 0.0, 0.3)
+    def strip(key: str, label: str) -> Text:
+        return Text(key, label, "", about="such as 50 mg/L; empty if none was read")
 
-    wanted = usual.way.number("concentration")
     return Worksheet(
         "Disinfecting",
         question="How much chlorine goes in, how long does it stand, how does it get out?",
@@ -220,13 +221,23 @@ def dose_worksheet(build: Build, units: str = "") -> Worksheet:
             Choice("way", "way", list(known), usual.way.name),
             Choice("chlorine", "with", list(agents), usual.chlorine.name),
             "Strips, the weakest outlet",
-            strip("strip", "when the time begins", wanted),
-            strip("strip_after", "when it is over", usual.way["residual_least"] or wanted / 2),
+            strip("strip", "when the time begins"),
+            strip("strip_after", "when it is over"),
         ],
         compute=compute,
         draw=lambda made, system: [],
         chapter=lambda made, system: dose_chapter(made[0], system, made[1]),
     )
+
+
+def read_strip(text: str) -> float | None:
+    """What a strip showed, kg/m³; None where nothing was read.  ValueError if it can't be read."""
+    if not text.strip():
+        return None
+    try:
+        return read(text, "concentration")
+    except QuantityError as error:
+        raise ValueError(f"the strip {error}") from None
 
 
 def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
