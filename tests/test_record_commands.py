@@ -13,6 +13,7 @@ import pytest
 from tests.small_van import SMALL_VAN
 from vanplumb.cli import FINE, FOUND, PROBLEM, main
 from vanplumb.pack import Pack
+from vanplumb.record_commands import OPEN
 from vanplumb.shop.record.record import Record
 from vanplumb.van import load
 
@@ -108,6 +109,82 @@ def test_nothing_read_nothing_signed(bench: Bench, van: Path) -> None:
     code, told = bench("test", "--by", "ND")
     assert code == PROBLEM and "needs three readings at least; 0 were taken" in told
     assert not bench.record.path.exists()
+
+
+def ready(bench: Bench, van: Path) -> tuple[str, ...]:
+    """A van with nothing open but its disinfection; gives the words of its hand-over."""
+    pressure, minutes = stages(van)
+    bench("made", "*", "--by", "ND")
+    bench.gauge()
+    bench.readings([f"{pressure + 1:.1f} psi"] * 3, [0.0, minutes / 2, minutes])
+    assert bench("test", "--by", "ND")[0] == FINE
+    return ("hand-over", "--by", "ND", "--to", "the owner", "--sheet", load(van).mark)
+
+
+def test_a_dose_must_be_strong_enough_after_all_work_and_rinsed(bench: Bench, van: Path) -> None:
+    over = ready(bench, van)
+    assert "it was not disinfected" in bench(*over)[1]
+    assert bench("dosed", "0 mg/L", "4 h", "--by", "ND")[0] == PROBLEM
+    bench("flushed", "0.4 mg/L", "--by", "ND")
+    bench("dosed", "2 mg/L", "1 min", "--by", "ND")
+    told = bench(*over)[1]
+    assert "disinfected with 2 mg/L for 1 min; the rule asks for 50 mg/L for 4 h" in told
+    assert "was not measured after it was disinfected" in told
+    bench("dosed", "100 mg/L", "1 h", "--by", "ND")  # another way of the same standard
+    bench("flushed", "0.4 mg/L", "--by", "ND")
+    assert bench("open")[0] == FINE
+    joint = bench.record.read().events[0].get("joint")
+    bench("repaired", joint, "--how", "new ring", "--by", "ND")
+    assert f"it was disinfected before {joint} was repaired" in bench("open")[1]
+
+
+def test_a_van_goes_out_and_comes_back_in_turn(bench: Bench, van: Path) -> None:
+    over, back = ready(bench, van), ("back", "--why", "a drip", "--by", "ND")
+    bench("dosed", "50 mg/L", "4 h", "--by", "ND")
+    bench("flushed", "0.4 mg/L", "--by", "ND")
+    code, told = bench(*back)
+    assert code == PROBLEM and "was not handed over, so it can't have come back" in told
+    assert bench(*over)[0] == FINE
+    code, told = bench(*over)
+    assert code == PROBLEM and "handed over to the owner on" in told and "its return first" in told
+    assert bench(*back)[0] == FINE
+    code, told = bench(*over)
+    assert code == PROBLEM and "(a drip) and nothing was noted since" in told
+    assert bench("note", "the aerator was loose")[0] == FINE
+    assert bench(*over)[0] == FINE
+
+
+def test_a_clock_put_back_is_answered_for(
+    bench: Bench, van: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    over = ready(bench, van)
+    bench("dosed", "50 mg/L", "4 h", "--by", "ND")
+    early = (NOW - timedelta(days=9)).isoformat(sep=" ")
+    monkeypatch.setattr(Record.__init__, "__defaults__", (lambda: early,))
+    bench("flushed", "0.4 mg/L", "--by", "ND")
+    code, told = bench(*over)
+    assert code == PROBLEM and "the clock was put back" in told
+    sign = ("countersign", "clock_put_back", "--by", "ND", "--reason", "battery of the computer")
+    assert bench(*sign)[0] == FINE
+    assert bench(*over)[0] == FINE
+
+
+def test_a_record_that_is_gone_is_missed_and_not_begun_anew(bench: Bench) -> None:
+    bench("note", "a first word")
+    bench.record.path.unlink()
+    code, told = bench("show")
+    assert code == OPEN and "siskin.log is gone or empty" in told and "tells of entry 1" in told
+    code, told = bench("note", "all is well")
+    assert code == PROBLEM and "put it back" in told
+
+
+def test_nobody_gets_a_finer_gauge_in_the_middle_of_a_test(bench: Bench) -> None:
+    bench.gauge("10 psi")
+    bench.readings(["60 psi"], [0.0])
+    finer = ("gauge", "G 5", "--range", "0 psi to 160 psi", "--by", "ND", "--step")
+    code, told = bench(*finer, "0.5 psi")
+    assert code == PROBLEM and "1 reading of this test with it: none changes in a test" in told
+    assert bench(*finer, "10 psi")[0] == FINE
 
 
 def test_an_old_sheet_is_not_signed(bench: Bench, van: Path) -> None:
@@ -222,6 +299,9 @@ def test_photographs_are_copied_and_hashed(bench: Bench, tmp_path: Path) -> None
         (("fitted", "kettle", "--serial", "1"), "the build names no 'kettle'"),
         (("reading", "kettle, flow", "1 gpm"), "no reading 'kettle, flow'; there are "),
         (("countersign", "no_rule", "--reason", "because"), "'no_rule' is not open here"),
+        (("test", "--rule", "a lax one"), "no rule of this region is named 'a lax one'"),
+        (("commission", "tap, flow", "-2 gpm"), "-2 gpm is less than nothing"),
+        (("dosed", "50 mg/L", "0 h"), "a dose of 50 mg/L for 0 h is none"),
     ],
 )
 def test_what_is_not_so_is_refused_in_a_sentence(
@@ -230,6 +310,23 @@ def test_what_is_not_so_is_refused_in_a_sentence(
     code, told = bench(*words, "--by", "ND")
     assert code == PROBLEM and why in told and "Traceback" not in told
     assert not bench.record.path.exists()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("wept", "any"), ("repaired", "any", "--how", "x"), ("dosed", "50 mg/L", "4 h"),
+     ("fitted", "pump", "--serial", "1"), ("back", "--why", "x"), ("photo", "x", "--of", "x")],
+)  # fmt: skip
+def test_nobody_notes_anything_without_a_name(bench: Bench, words: tuple[str, ...]) -> None:
+    code, told = bench(*words, "--by", "  ")
+    assert code == PROBLEM and "say who did it" in told
+    assert not bench.record.path.exists()
+
+
+def test_water_under_test_is_neither_ice_nor_steam(bench: Bench) -> None:
+    bench.gauge()
+    code, told = bench("read", "60 psi", "900 °F", "--gauge", "G 5", "--by", "ND")
+    assert code == PROBLEM and "900 °F is no temperature of a van under test" in told
 
 
 def test_an_edited_line_is_found(bench: Bench) -> None:

@@ -42,6 +42,7 @@ def add_record(commands: Any) -> None:
             one.add_argument(word)
         if by:
             one.add_argument("--by", required=True, help="initials or name of who did it")
+            one.set_defaults(answers_for=True)
         one.set_defaults(run=lambda chosen: _run(chosen, do))
         return one
 
@@ -122,8 +123,11 @@ Do = Callable[["Pack", "Record", argparse.Namespace], "list[Event] | int"]
 def _run(chosen: argparse.Namespace, do: Do) -> int:
     from .pack import Pack
     from .shop.record.record import Record
+    from .shop.record.signing import Refused
     from .van import load
 
+    if getattr(chosen, "answers_for", False) and not chosen.by.strip():
+        raise Refused("say who did it: --by with initials or a name")
     pack = Pack(load(chosen.file))
     record = Record(chosen.record or chosen.file.with_suffix(".log"))
     done = do(pack, record, chosen)
@@ -237,12 +241,9 @@ def _measured(text: str, word: str) -> str:
 
 
 def _dosed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
-    said = {
-        "concentration": _measured(chosen.strength, "concentration"),
-        "duration": _measured(chosen.time, "duration"),
-        **({"with": chosen.agent} if chosen.agent else {}),
-    }
-    return [record.append("disinfected", **said, by=chosen.by)]
+    from .shop.record.signing import dosed
+
+    return [dosed(record, chosen.strength, chosen.time, chosen.by, chosen.agent)]
 
 
 def _flushed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
@@ -400,7 +401,9 @@ def _hand_over(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[E
 
 
 def _back(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
-    return [record.append("came back", why=chosen.why, by=chosen.by)]
+    from .shop.record.signing import came_back
+
+    return [came_back(record, chosen.why, chosen.by)]
 
 
 def _take(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:

@@ -13,11 +13,16 @@ from vanplumb.chapters.claim import claim_chapter
 from vanplumb.chapters.order import order_chapter
 from vanplumb.cli import FINE, PROBLEM, main
 from vanplumb.pack import Pack
+from vanplumb.sheet.calculation import write_paper
+from vanplumb.sheet.pack_folder import contents as contents_of
+from vanplumb.sheet.pack_folder import what_is_not_whole
+from vanplumb.sheet.wording import told, words_of
 from vanplumb.shop.record.claims import claim_of, fitted_parts, term_ends
 from vanplumb.shop.record.record import Record
 from vanplumb.shop.record.signing import Refused
-from vanplumb.van import loads
+from vanplumb.van import load, loads
 from vanplumb.words.quantity import read
+from vanplumb.words.report import Chapter, grid
 
 STOCK = '[[stock]]\ntube = "PEX 1/2 in"\nlength = "78 in"\npieces = 1\n'
 
@@ -129,8 +134,14 @@ def test_papers_are_written_and_what_is_unknown_refused(
     assert main([*note, "fitted", "pump", "--serial", "P 17", "--by", "ND"]) == FINE
     assert main([*note, "claim", "pump"]) == FINE
     assert main(["order", str(file)]) == FINE
-    told = capsys.readouterr().out
-    assert "pump stands as fitted" in told and "Places to buy at" in told
+    said_of_all = capsys.readouterr().out
+    mark = load(file).mark
+    for page in ("siskin-order/order.html", "siskin-claims/pump/claim.html"):
+        said = (tmp_path / page).read_text(encoding="utf-8")
+        assert mark in said and date.today().isoformat() in said and "siskin.toml" in said
+    heads = (tmp_path / "siskin-order" / "order-left.csv").read_text(encoding="utf-8-sig")
+    assert f"build {mark}" in heads.splitlines()[0]
+    assert "pump stands as fitted" in said_of_all and "Places to buy at" in said_of_all
     order = (tmp_path / "siskin-order" / "order.html").read_text(encoding="utf-8")
     assert "P 17" in order and "What is left over" in order
     assert (tmp_path / "siskin-claims" / "pump" / "claim.pdf").stat().st_size > 1000
@@ -139,3 +150,29 @@ def test_papers_are_written_and_what_is_unknown_refused(
     wrong = [*note, "fitted", "pump", "--serial", "1", "--warranty", "ever", "--by", "ND"]
     assert main(wrong) == PROBLEM
     assert len(Record(file.with_suffix(".log")).read().events) == 1
+
+
+def test_a_claim_is_told_in_the_words_of_the_region_but_for_what_people_typed(
+    tmp_path: Path,
+) -> None:
+    build = loads(SMALL_VAN.replace('units = "US"', 'units = "SI"\nregion = "UK"'))
+    record = Record(tmp_path / "van.log", clock=lambda: "2025-03-07 16:00:00+01:00")
+    how = "the faucet side, by a meter"
+    record.append("joint made", joint="J", kind="faucet connection", size="15 mm", place="faucet")
+    record.append("joint repaired", joint="J", how=how, by="ND")
+    contents = record.read()
+    chapter = told(claim_chapter(claim_of(contents, "J")), words_of(build, contents.typed))
+    assert str(chapter.answers[2].value) == "tap connection, 15 mm"
+    history = next(g for g in chapter.grids if g.title == "History")
+    assert any(how in str(cell) for row in history.rows for cell in row)
+
+
+def test_a_paper_that_is_written_again_leaves_nothing_stale(tmp_path: Path) -> None:
+    build = loads(SMALL_VAN)
+    two = Chapter("order", "Order", grids=tuple(grid(k, [(1,)], {"n": 0}, key=k) for k in "ab"))
+    one = Chapter("order", "Order", grids=two.grids[:1])
+    write_paper(two, tmp_path, units="US", build=build)
+    write_paper(one, tmp_path, units="US", build=build, revision="B", date="2025-03-07")
+    assert what_is_not_whole(tmp_path) == []
+    assert not (tmp_path / "b.csv").exists() and (tmp_path / "old states" / "1" / "b.csv").exists()
+    assert contents_of(tmp_path)["revision"] == "B" and contents_of(tmp_path)["mark"] == build.mark

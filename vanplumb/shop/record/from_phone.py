@@ -14,7 +14,7 @@ from ...words.quantity import QuantityError, read
 from .events import Event, EventError
 from .history import states
 from .record import Record
-from .signing import Refused, commission, make_joints, name_gauge, read_gauge
+from .signing import Refused, commission, dosed, make_joints, name_gauge, read_gauge
 
 if TYPE_CHECKING:
     from ..engine import Shop
@@ -124,6 +124,8 @@ def _write(shop: Shop, record: Record, entry: Mapping[str, Any]) -> Event:
         return commission(shop, marked, line, said.get("temperature", ""), by)[0]
     if kind == "flushed" and shop.dose is not None:
         return commission(shop, marked, f"{shop.dose.agent} left", said["residual"], by)[0]
+    if kind == "disinfected":
+        return dosed(marked, said["concentration"], said["duration"], by, said.get("with", ""))
     return marked.append(kind, **said, by=by.strip())
 
 

@@ -117,7 +117,8 @@ class Record:
         A record that does not exist yet is empty.
         """
         if not self.path.exists():
-            return Contents()
+            gone = self._gone()
+            return Contents(problems=(Problem(0, gone),) if gone else ())
         try:
             with self._opened(writing=False) as file:
                 data = _all(file)
@@ -127,6 +128,13 @@ class Record:
         found = contents(data)
         missed = _missed(found, last)
         return replace(found, problems=(*found.problems, Problem(0, missed))) if missed else found
+
+    def _gone(self) -> str:
+        """What is told of a record that is not there while its last mark is."""
+        last = self._known_last()
+        if last is None:
+            return ""
+        return f"{self.path.name} is gone or empty, and {self.last.name} tells of entry {last[0]}"
 
     @contextmanager
     def _opened(self, *, writing: bool) -> Iterator[int]:
@@ -145,6 +153,8 @@ class Record:
         """Put a damaged last line aside, and give the next number and the mark to follow."""
         data = _all(file)
         if not data:
+            if gone := self._gone():
+                raise RecordError(f"{gone}: put it back")
             self._add(file, HEAD)
             return 1, ""
         good, broken = _split_off_damage(data)

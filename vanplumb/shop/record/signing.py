@@ -11,13 +11,15 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Protocol
 
+from ...van.region import rules_of
 from ...van.trace import ways_to
 from ...words.quantity import QuantityError, read
-from ...words.show import show
+from ...words.show import counted, show
 from ..commissioning import CHLORINE, VALVES, Check
 from ..test.by_rule import RuleResult, by_rule
 from ..test.leak import Judgement, Reading, judge
 from ..test.pressure_test import TestPlan, plan_test
+from .doubts import back_untouched, clock_put_back, disinfection_open, on_the_road
 from .events import Event
 from .history import outside, reading_of, states
 from .record import Contents, Record
@@ -31,6 +33,10 @@ REOPENS = ("joint made", "joint repaired", "joint wept", "system tested")
 """After these, a test begins anew: readings before them prove nothing of what is there now."""
 SLACK = timedelta(minutes=2)
 """How far a clock may be ahead before a reading counts as one of the future."""
+
+
+COLDEST, WARMEST = 253.15, 333.15
+"""Temperatures at which a van may be tested, K: air in winter to water out of a warm tank."""
 
 
 class Refused(ValueError):
@@ -82,6 +88,8 @@ def commission(
         figure = read(value, check.word)
     except QuantityError as error:
         raise Refused(f"{check.name}: {error}") from None
+    if figure < 0 and check.word != "temperature":
+        raise Refused(f"{check.name}: {value} is less than nothing")
     units = shop.build.van.units
     details: dict[str, Any] = {"verdict": check.verdict(figure), "band": check.band(units)}
     if check.limit:
@@ -151,7 +159,18 @@ def name_gauge(record: Record, gauge: str, range_: str, step: str, by: str = "")
     smallest = _pressure(step, "step")
     if not 0 < smallest < most - least:
         raise Refused(f"a step of {step} does not belong to a range of {range_}")
-    details = {"gauge": gauge.strip(), "range": range_.strip(), "step": step.strip()}
+    contents, serial = record.read(), gauge.strip()
+    used = sum(e.get("gauge") == serial for e in readings_now(contents))
+    if used:
+        known = _gauge(contents, serial)
+        if tuple(_pressure(part, "range") for part in (*known[0].split(" to "), known[1])) != (
+            least, most, smallest,
+        ):  # fmt: skip
+            raise Refused(
+                f"gauge {serial} was noted with {known[0]} in steps of {known[1]}, and "
+                f"{counted(used, 'reading')} of this test with it: none changes in a test"
+            )
+    details = {"gauge": serial, "range": range_.strip(), "step": step.strip()}
     return record.append("gauge named", **details, **said_of(by=by))
 
 
@@ -177,9 +196,11 @@ def read_gauge(
     if not least <= value <= most:
         raise Refused(f"{pressure} is outside the range of gauge {gauge}, {range_}")
     try:
-        read(temperature, "temperature")
+        warm = read(temperature, "temperature")
     except QuantityError as error:
         raise Refused(f"temperature: {error}") from None
+    if not COLDEST <= warm <= WARMEST:
+        raise Refused(f"{temperature} is no temperature of a van under test")
     clock = now or datetime.now().astimezone()
     when = _when(at, clock)
     if when > clock + SLACK:
@@ -217,7 +238,13 @@ def readings_now(contents: Contents) -> list[Event]:
 
 def read_test(shop: Shop, contents: Contents, rule: str = "", medium: str = "water") -> TestRead:
     """The test that is going on, beside its rule.  Refused without readings that can be judged."""
-    plan = plan_test(shop.build, medium, rule)
+    try:
+        plan = plan_test(shop.build, medium, rule)
+    except KeyError:
+        names = ", ".join(rules_of(shop.build, "test_rules"))
+        raise Refused(f"no rule of this region is named {rule!r}; there are {names}") from None
+    except ValueError as error:
+        raise Refused(str(error)) from None
     taken = readings_now(contents)
     if len(taken) < 3:
         raise Refused(
@@ -277,7 +304,8 @@ def countersign(record: Record, finding: Found, reason: str, by: str, sheet: str
 
 
 def not_countersigned(findings: Iterable[Found], contents: Contents, sheet: str) -> list[Found]:
-    """The DANGERs and WARNINGs of this sheet, and readings outside, that nobody answers for yet.
+    """The DANGERs and WARNINGs of this sheet, readings outside and entries that can't be so, that
+    nobody answers for yet.
 
     Who answers for a reading answers for that value: the next one is another matter.
     """
@@ -285,7 +313,8 @@ def not_countersigned(findings: Iterable[Found], contents: Contents, sheet: str)
     done = {(e.get("finding"), e.get("where")) for e in signed}
     read = {(e.get("where"), e.get("what")) for e in signed}
     left = [f for f in findings if f.severity in SERIOUS and (f.rule, f.where) not in done]
-    return [*left, *(one for one in outside(contents) if (one.where, one.what) not in read)]
+    doubts: list[Found] = [*outside(contents), *clock_put_back(contents)]
+    return [*left, *(one for one in doubts if (one.where, one.what) not in read)]
 
 
 def still_open(shop: Shop, findings: Iterable[Found], contents: Contents) -> list[str]:
@@ -309,11 +338,7 @@ def still_open(shop: Shop, findings: Iterable[Found], contents: Contents) -> lis
         said.append("no pressure test has passed its rule")
     elif not all(e.details.get("readings") for e in tests[-1:]):
         said.append("the last pressure test kept no readings")
-    if shop.dose is not None:
-        if not contents.of("disinfected"):
-            said.append("it was not disinfected")
-        elif not contents.of("flushed"):
-            said.append("the chlorine that is left was not measured")
+    said += disinfection_open(shop, contents)
     named = {e.get("valve") for e in contents.of("valve set")}
     said += [f"{v.name} was not set" for v in build.mixing_valve if v.name not in named]
     said += [
@@ -362,12 +387,50 @@ def hand_over(
             f"{shop.build.mark}: print the sheet anew and look at it"
         )
     contents = record.read()
+    gone, back = on_the_road(contents), back_untouched(contents)
+    if gone is not None:
+        raise Refused(
+            f"it was handed over to {gone.get('to')} on {gone.time[:10]} and has not come back: "
+            "note its return first"
+        )
+    if back is not None:
+        raise Refused(
+            f"it came back on {back.time[:10]} ({back.get('why')}) and nothing was noted since: "
+            "say what was found and done"
+        )
     left = still_open(shop, findings, contents)
     if left:
         raise Refused("still open:\n" + "\n".join(f"- {one}" for one in left))
     return record.append(
         "handed over", to=to.strip(), by=by.strip(), sheet=sheet.strip(), record=contents.mark
     )
+
+
+def came_back(record: Record, why: str, by: str) -> Event:
+    """Note that the van came back.  Refused for one that never left."""
+    _needs(by, "say who notes it: by")
+    _needs(why, "say why it came back: why")
+    if on_the_road(record.read()) is None:
+        raise Refused("it was not handed over, so it can't have come back")
+    return record.append("came back", why=why.strip(), by=by.strip())
+
+
+def dosed(record: Record, strength: str, time: str, by: str, agent: str = "") -> Event:
+    """Note a disinfection.  Refused for a figure without its unit, or for no dose at all."""
+    _needs(by, "say who dosed it: by")
+    for text, word in ((strength, "concentration"), (time, "duration")):
+        try:
+            value = read(text, word)
+        except QuantityError as error:
+            raise Refused(str(error)) from None
+        if value <= 0:
+            raise Refused(f"a dose of {strength} for {time} is none")
+    said = {
+        "concentration": strength.strip(),
+        "duration": time.strip(),
+        **said_of(**{"with": agent}),
+    }
+    return record.append("disinfected", **said, by=by.strip())
 
 
 def _gauge(contents: Contents, gauge: str) -> tuple[str, str]:
