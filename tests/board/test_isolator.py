@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from tests.board.boards import build_of
@@ -10,6 +11,8 @@ from vanplumb.board.hands.pin_lines import pins_of
 from vanplumb.board.place.rows import DIRECTIONS
 from vanplumb.board.plan import BoardPlan
 from vanplumb.drawings.board.front import board_svg
+from vanplumb.drawings.board.handles import handles_picture
+from vanplumb.drawings.board.side import side_svg
 from vanplumb.lists import Lists
 from vanplumb.shop.draining.draining import Draining
 from vanplumb.van.parts import ShutOff
@@ -65,6 +68,9 @@ def test_pins_hold_it_and_the_drawing_names_it() -> None:
     pinned = replace(HUNG, board=replace(HUNG.board, pin=pins_of(PLAN.needs, PLAN.state)))
     again = BoardPlan(pinned)
     assert again.found.stage == "as set" and again.state.rows == PLAN.state.rows
+    assert PLAN.layout.handle_codes["cold manifold valve"] == "A"
+    for drawn in (side_svg(PLAN.layout), handles_picture(PLAN).svg):
+        assert re.search(r">[^<]*\bA\b[^<]*</text>", drawn)
     svg = board_svg(PLAN.layout)
     assert "A cold manifold valve" in svg and svg.count('data-arrow="feed"') == 1
 

@@ -14,7 +14,7 @@ import pypdf
 import pytest
 
 from tests.board.boards import build_of, plan_of
-from vanplumb.board.parts.shapes import BODY, REST
+from vanplumb.board.parts.shapes import BODY, REST, SWEEP
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.state import mm
 from vanplumb.board.plan import BoardPlan
@@ -262,6 +262,28 @@ def test_letters_and_dimensions_can_be_read_where_the_board_is_700_px_wide(
         if re.fullmatch(r"[\d /]+", text.text or "")
     ]
     assert len(sizes) > 10 and min(sizes) >= 11
+
+
+def test_letters_on_the_board_cover_no_sweep_and_feeds_have_arrows(dipper: BoardPlan) -> None:
+    """Boxes of the letters, from the SVG, against the swept outlines of the handles."""
+    import shapely
+
+    root = ElementTree.fromstring(board_svg(dipper.layout, "US", sizes=False))
+    width, height = board_size(dipper.layout)
+    sweeps = shapely.union_all([p.shape for p in dipper.layout.pieces if p.role == SWEEP])
+    inside = []
+    for text in root.iter("{http://www.w3.org/2000/svg}text"):
+        x, y = float(text.attrib["x"]), height - float(text.attrib["y"])
+        size = float(text.attrib["font-size"])
+        if not (0 < x < width and 0 < y < height):
+            continue
+        half = 0.3 * size * len(text.text or "")
+        box = shapely.box(x - half, y - 0.1 * size, x + half, y + 0.75 * size)
+        assert not box.intersects(sweeps), text.text
+        inside.append(text.text)
+    assert sorted(inside) == ["C2", "H3", "basin valve"]
+    arrows = [one for one in root.iter() if one.attrib.get("data-arrow") == "feed"]
+    assert len(arrows) == len(dipper.state.rows) == 2
 
 
 def test_a_dark_page_swaps_every_colour_of_a_live_board_and_no_other(dipper: BoardPlan) -> None:

@@ -86,6 +86,11 @@ def test_a_coupling_somewhere_in_the_run_keeps_the_elbows() -> None:
     assert "nobody says where" in loads(text).bent[0].refused
 
 
+def test_a_run_as_long_as_it_rises_keeps_its_elbows() -> None:
+    text = BENT.replace('"insert elbow 90" = 2 }', '"insert elbow 90" = 2 }\nrise = "58 in"')
+    assert "shorter than it rises" in loads(text).bent[0].refused
+
+
 def test_legs_with_room_are_bent() -> None:
     legs = 'legs = ["20 in", "20 in", "20 in"]'
     text = BENT.replace('"insert elbow 90" = 2 }', f'"insert elbow 90" = 2 }}\n{legs}')

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -72,20 +72,25 @@ def _opens_on_board(lists: Lists, run: int) -> bool:
     return bool(own) and all(joints[j.kind]["opens"] is True for j in own if j.tube)
 
 
-def union_offers(lists: Lists, runs: tuple[int, ...]) -> Iterator[UnionOffer]:
+def union_offers(lists: Lists, runs: Collection[int]) -> dict[int, UnionOffer]:
     """For each run that does not lie on the board, a union in it, if the tables have one."""
     build = lists.build
-    for index in runs:
-        way = lists.ways.runs[index]
-        if way.on_board:
-            continue
-        more = replace(way.run, fittings=(*way.run.fittings, (UNION, 1)))
-        changed = replace(build, run=(*build.run[:index], more, *build.run[index + 1 :]))
-        other = ways_of(changed, lists.headers, lists.connector).runs[index]
-        put = [used.part.name for used in other.made.fittings if used.part.kind == UNION]
-        if not put or len(other.made.trouble) > len(way.made.trouble):
-            continue
-        yield UnionOffer(index, put[0], len(other.made.joins) - len(way.made.joins))
+    loose = {n for n in runs if not lists.ways.runs[n].on_board}
+    if not loose:
+        return {}
+    put = tuple(
+        replace(run, fittings=(*run.fittings, (UNION, 1))) if n in loose else run
+        for n, run in enumerate(build.run)
+    )
+    others = ways_of(replace(build, run=put), lists.headers, lists.connector).runs
+    found = {}
+    for index in loose:
+        way, other = lists.ways.runs[index], others[index]
+        names = [used.part.name for used in other.made.fittings if used.part.kind == UNION]
+        if names and len(other.made.trouble) <= len(way.made.trouble):
+            more = len(other.made.joins) - len(way.made.joins)
+            found[index] = UnionOffer(index, names[0], more)
+    return found
 
 
 def serviced(build: Build, on_board: frozenset[str]) -> tuple[str, ...]:

@@ -118,12 +118,13 @@ def feed_without_isolator(answers: Answers) -> Iterator[Finding]:
 def part_without_union(answers: Answers) -> Iterator[Finding]:
     """A part that is taken out for service, and only comes out if tube is cut."""
     build, lists = answers.build, answers.lists
-    for name in serviced(build, lists.headers.hung):
-        fixed = fixed_ports(lists, name)
+    every = {name: fixed_ports(lists, name) for name in serviced(build, lists.headers.hung)}
+    offered = union_offers(lists, {run for fixed in every.values() for _, run in fixed})
+    for name, fixed in every.items():
         if not fixed:
             continue
         where = together([place(build, f"{name}.{port}") for port, _ in fixed])
-        offers = list(union_offers(lists, tuple(run for _, run in fixed)))
+        offers = [offered[run] for _, run in fixed if run in offered]
         told = "; ".join(
             f"fittings = {{ union = 1 }} in run {offer.run + 1} puts in a {offer.fitting}, for "
             f"{counted(offer.joints, 'joint')} more"

@@ -60,6 +60,8 @@ def bent_run(build: Build, index: int, run: Run) -> BentRun | None:
         refused = f"the tables say no least radius for {run.tube}"
     elif others:
         refused = "there are other fittings in it, and nobody says where"
+    elif run.length - shorter < abs(run.rise):
+        refused = "with its corners cut off it would be shorter than it rises"
     elif legs[worst] < needs[worst]:
         refused = "its legs are too short for the tube's least radius"
     return BentRun(index, corners, radius, shorter, legs[worst], needs[worst], refused)

@@ -197,6 +197,13 @@ class PlacedParts:
         return found
 
     @cached_property
+    def handle_codes(self) -> dict[str, str]:
+        """Letters on each handle of the board, by the name of its part: zones and isolators."""
+        isolators = [m.isolator for m in self.needs.manifolds if m.isolator]
+        zones = {p.owner: self.needs.zone(p.zone).code for p in self.placed if p.zone}
+        return {**{one.name: one.letter for one in isolators}, **zones}
+
+    @cached_property
     def unheld(self) -> list[Unheld]:
         """Sides of zones' valves that no clip holds, where the table has a clip for the tube."""
         held = {clip.owner for clip in self.clips}

@@ -259,7 +259,6 @@ DARK = {
     "#ffe680": "#a8862a",
     "#5c4900": "#ffe680",
     "#fffdf8": WOOD,
-    "#fffbe6": WOOD,
 }
 """What stands for each colour of the drawing on paper."""
 

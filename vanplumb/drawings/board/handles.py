@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...board.place.state import mm
 from ...words.report import Picture
-from .front import COLOURS, HALO, INK, Sheet, board_size, board_svg
+from .front import COLOURS, HALO, INK, Sheet, board_size, board_svg, side_of
 
 if TYPE_CHECKING:
     from ...board.plan import BoardPlan
@@ -24,13 +24,13 @@ def handles_picture(plan: BoardPlan) -> Picture:
     drawn = board_svg(layout, plan.build.van.units, sizes=False, named=False)
     over, size = Sheet(height), max(width, height) / ACROSS
     for placed in layout.placed:
-        if placed.zone:
-            zone = layout.needs.zone(placed.zone)
-            line, fill = COLOURS[zone.side]
+        code = layout.handle_codes.get(placed.owner)
+        if code:
+            line, fill = COLOURS[side_of(layout, placed.owner)]
             x, y = mm(placed.x), mm(placed.y)
             over.circle(x, y, 0.75 * size, fill=fill, stroke=line, stroke_width=f"{size / 12:.3g}")
-            letters = 0.85 * size * min(1.0, 2.2 / len(zone.code))
-            over.text(x, y - 0.36 * letters, zone.code, letters, font_weight="bold", fill=INK)
+            letters = 0.85 * size * min(1.0, 2.2 / len(code))
+            over.text(x, y - 0.36 * letters, code, letters, font_weight="bold", fill=INK)
     for device in layout.devices:
         over.text(mm(device.x), mm(device.y) - 1.3 * size, device.owner, 0.6 * size, **HALO)
     return Picture(

@@ -41,7 +41,8 @@ def side_svg(layout: Layout, system: str = "SI", *, scale: float | None = None) 
     The farthest parts are drawn first.  ``scale`` is paper mm per board mm.
     """
     height, letter = board_size(layout)[1], letter_size(layout)
-    far = max(layout.depth, layout.needs.depth or 0.0)
+    far = layout.needs.depth or layout.depth + 2 * layout.needs.finger
+    far = max(far, layout.depth)
     sheet = Sheet(height)
     sheet.path(box_at(-PLATE, 0, 0, height), fill=BOARD_WOOD, stroke=BOARD_INK, stroke_width="0.8")
     bad = {owner for problem in layout.problems for owner in problem.where}
@@ -91,10 +92,11 @@ def _piece(sheet: Sheet, layout: Layout, piece: Piece, far: float, bad: bool) ->
 def _codes(sheet: Sheet, layout: Layout, letter: float) -> None:
     """Which zones' valves stand at a height, beside what stands out farthest there."""
     rows: list[tuple[float, float, list[str]]] = []
-    for placed in sorted((p for p in layout.placed if p.zone), key=lambda p: p.y):
+    marked = (p for p in layout.placed if p.owner in layout.handle_codes)
+    for placed in sorted(marked, key=lambda p: p.y):
         own = [p for p in layout.pieces if p.owner == placed.owner and p.role in (BODY, REST)]
         out, up = max(p.high for p in own), placed.y / 10_000
-        code = layout.needs.zone(placed.zone).code
+        code = layout.handle_codes[placed.owner]
         if rows and up - rows[-1][0] < 1.2 * letter:
             middle, farthest, codes = rows[-1]
             rows[-1] = (middle, max(farthest, out), [*codes, code])
