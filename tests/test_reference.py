@@ -77,3 +77,15 @@ def test_the_worksheets_are_found_without_their_modules() -> None:
         assert getattr(worksheets, name) is not None
     with pytest.raises(AttributeError, match=r"there are .*mixing_worksheet"):
         _ = worksheets.pipe_worksheet
+
+
+def test_the_terminal_lists_what_a_script_may_call(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["names", "api"]) == 0
+    told = capsys.readouterr().out
+    for kind in reference.RESULTS:
+        assert f"\n{kind.__name__}\n" in told
+    assert "solve(" in told and "Q(value" in told
+    assert main(["names", "api", "trip.plot"]) == 0
+    assert capsys.readouterr().out.startswith("Trip\n  plot(")
+    assert main(["names", "api", "gramophone"]) == 2
+    assert "nothing has 'gramophone'" in capsys.readouterr().out

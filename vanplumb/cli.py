@@ -124,6 +124,9 @@ def _parser() -> argparse.ArgumentParser:
     names.add_argument(
         "table", nargs="?", default="", help="such as tubes; all tables if not given"
     )
+    names.add_argument(
+        "word", nargs="?", default="", help="of 'names api': what bears that word in its name"
+    )
     names.add_argument("--units", choices=["US", "SI"], default="US", help="of the figures")
     names.set_defaults(run=_names)
 
@@ -254,11 +257,18 @@ def _names(chosen: argparse.Namespace) -> int:
     from .worksheets.frame import paper
     from .worksheets.page.names import named_in_builds, names_grid, own_row_grid
 
+    if chosen.table == "api":
+        from .reference import api_lines
+
+        told = list(api_lines(chosen.word))
+        print("\n".join(told) or f"nothing has {chosen.word!r} in its name")
+        return FINE if told else USAGE
     tables = named_in_builds()
     if not chosen.table:
         for name, title in tables.items():
             print(f"{name:10} {title}")
         print("One of them, with what a row of your own may say: vanplumb names tubes")
+        print("What a script may call: vanplumb names api, or vanplumb names api flow")
         return FINE
     if chosen.table not in table_names():
         print(f"no table {chosen.table!r}; there are {', '.join(table_names())}", file=sys.stderr)

@@ -72,8 +72,7 @@ class Part:
 def parts() -> tuple[Part, ...]:
     """The whole reference."""
     return (
-        Part("From Python", "What `import vanplumb as vp` gives.", tuple(map(_named, FACE))),
-        *(Part(kind.__name__, _about(kind), tuple(_members(kind))) for kind in RESULTS),
+        *_api(),
         *(
             Part(
                 f"Formulas: {subject.replace('_', ' ')}",
@@ -86,6 +85,29 @@ def parts() -> tuple[Part, ...]:
         _tables(),
         _words(),
     )
+
+
+def _api() -> tuple[Part, ...]:
+    """What a script calls: the face of the package, then each result's properties and methods."""
+    return (
+        Part("From Python", "What `import vanplumb as vp` gives.", tuple(map(_named, FACE))),
+        *(Part(kind.__name__, _about(kind), tuple(_members(kind))) for kind in RESULTS),
+    )
+
+
+def api_lines(word: str = "") -> Iterator[str]:
+    """What a script calls, a line each with the first sentence of what it says of itself.
+
+    With a word only what bears it in its name, and then all that it says.
+    """
+    for part in _api():
+        items = [i for i in part.items if word.lower() in f"{part.title}.{i.name}".lower()]
+        if items:
+            yield part.title
+        for item in items:
+            about = item.about if word else re.split(r"(?<=\.)\s", item.about, maxsplit=1)[0]
+            yield f"  {item.call}"
+            yield from (f"      {line}".rstrip() for line in about.splitlines())
 
 
 def formula_item(f: Formula) -> Item:
