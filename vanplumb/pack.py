@@ -217,8 +217,9 @@ class Pack(Answers):
 
     def _line_parts(self) -> tuple[Chapter, ...]:
         from .chapters.line_parts import line_parts_chapter
+        from .trip.hot_runs.recirculating import recirculating
 
-        return (line_parts_chapter(self.build),)
+        return (line_parts_chapter(self.build, recirculating(self.flow)),)
 
     def _pressures(self) -> tuple[Chapter, ...]:
         from .chapters.service_pressure import pressures_chapter

@@ -6,23 +6,27 @@ from collections.abc import Callable
 from math import isfinite
 from typing import Any
 
+from ..trip.hot_runs.recirculating import Recirculating
 from ..trip.stay.elements import Element, elements
 from ..van.kinds import line_parts
 from ..van.model import Build
 from ..van.parts import LinePart
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
+from ..words.show import show
 from ..words.work import total
 
 
-def line_parts_chapter(build: Build) -> Chapter:
+def line_parts_chapter(build: Build, rounds: tuple[Recirculating, ...] = ()) -> Chapter:
     """Filters, lamps, softeners, selectors and recirculation of a van that has any."""
-    answers = []
+    answers: list[Answer] = []
     loads = line_parts.mean_loads(build)
     if loads:
         summed = total("power", loads)
         answers.append(
             Answer("drawn by parts in the lines, mean of a day", summed.value, "power", (summed,))
         )
+    for one in rounds:
+        answers += _round(build, one)
     answers += [Answer(f"{one.name} stands to", one.set_to) for one in build.tank_selector]
     return Chapter(
         "line_parts",
@@ -32,7 +36,7 @@ def line_parts_chapter(build: Build) -> Chapter:
             "Drawn through: all the water of the taps behind a part, hot and cold.",
         ),
         answers=tuple(answers),
-        grids=_grids(build),
+        grids=(*_grids(build), *_taps(rounds)),
         cautions=_cautions(build),
         not_computed=(
             "whether the water that comes out is fit to drink: only a laboratory can say",
@@ -41,6 +45,43 @@ def line_parts_chapter(build: Build) -> Chapter:
                 if build.recirculation_pump
                 else ()
             ),
+        ),
+    )
+
+
+def _round(build: Build, one: Recirculating) -> list[Answer]:
+    """What one recirculation pump does with all taps shut."""
+    if one.stands:
+        return [
+            Answer(f"{one.pump} brings round", "nothing", note="something is shut, or against it")
+        ]
+    air = show(build.van.cabin, "temperature", build.van.units)
+    return [
+        Answer(f"{one.pump} brings round", one.flow, "flow",
+               note=f"against {show(one.head, 'pressure', build.van.units)}, all taps shut"),
+        Answer(f"comes back to {one.heater} at", one.returns, "temperature",
+               note=f"left at its setpoint, air at {air} all the way"),
+        Answer("heat lost by the loop while it runs", one.lost, "power"),
+    ]  # fmt: skip
+
+
+def _taps(rounds: tuple[Recirculating, ...]) -> tuple[Grid, ...]:
+    if not any(one.taps for one in rounds):
+        return ()
+    return (
+        grid(
+            "Each hot tap alone, with the return at rest and running",
+            [(one.pump, tap) for one in rounds for tap in one.taps],
+            {
+                "pump": 0,
+                "tap": lambda row: row[1].fixture,
+                "flow": (lambda row: row[1].flow, "flow"),
+                "flow, running": (lambda row: row[1].flow_running, "flow"),
+                "temperature": (lambda row: row[1].temperature, "temperature"),
+                "temperature, running": (lambda row: row[1].temperature_running, "temperature"),
+            },
+            key="return",
+            note="With the hot line warm; what runs lose on the way is not in these.",
         ),
     )
 

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from ..formulas.water import water_density
-from ..network.links import Link, Mixer
+from ..network.links import Curve, Link, Mixer
 from ..network.network import Network
 from ..van.header_form import BLOCK, form_of
 from ..van.heights import heights
@@ -136,15 +136,18 @@ class BuildNetwork:
         return np.all(np.broadcast_arrays(*found), axis=0) if found else False
 
 
-def network(build: Build) -> BuildNetwork:
-    """The network of a build.  ValueError where a pump has no curve or nothing gives water."""
-    maker = _Maker(build)
+def network(build: Build, *, recirculating: bool = False) -> BuildNetwork:
+    """The network of a build, with its recirculation pumps at rest or running.
+
+    ValueError where a pump has no curve or nothing gives water.
+    """
+    maker = _Maker(build, recirculating)
     return maker.make()
 
 
 class _Maker:
-    def __init__(self, build: Build) -> None:
-        self.build = build
+    def __init__(self, build: Build, recirculating: bool) -> None:
+        self.build, self.recirculating = build, recirculating
         self.net = Network(temperature=build.van.cold_water)
         self.made = BuildNetwork(self.net, build)
         self.joined = {str(p) for pair in ends(build) for p in pair}
@@ -196,8 +199,15 @@ class _Maker:
                     )
                 )
         for circulator in build.recirculation_pump:
-            # at rest in every moment that is looked at: its own check lets nothing back
-            add(self._through(circulator.name, "recirculation pump", kv=REST_KV, open=False))
+            if self.recirculating:
+                # straight from the head that it holds to the flow that nothing hinders
+                curve = Curve(
+                    flow=np.array([0.0, float(circulator.flow_most)]),
+                    pressure=np.array([float(circulator.head), 0.0]),
+                )
+                add(self._through(circulator.name, "recirculation pump", curve=curve, one_way=1))
+            else:  # its own check lets nothing back
+                add(self._through(circulator.name, "recirculation pump", kv=REST_KV, open=False))
         for vent in build.air_vent:
             add(
                 Link(

@@ -161,7 +161,8 @@ def _mean_over_cycle(
         ),
         Drawn(np.maximum(drawn, NO_FLOW), np.where(here, target, 1.0), power, slope),
     )
-    mean = trips * found.pressure + (1 - trips) * duty
+    # beside another pump one may have no duty point at all: then it trips, wholly
+    mean = trips * found.pressure + (1 - trips) * np.where(trips < 1.0, duty, 0.0)
     moves = here & (np.abs(mean - target) > CLOSE * cut_out)
     for held, new in (
         ("power", power),

@@ -67,6 +67,12 @@ class RecirculationPump(Component):
 
     control: str = choice("timer", "thermostat", "button", required=True, about="what switches it")
     power: float = quantity("power", required=True, about="while it runs")
+    head: float = quantity(
+        "pressure", 0.1e5, low=TINY, basis="typical, see its plate", about="with nothing flowing"
+    )
+    flow_most: float = quantity(
+        "flow", 8e-3 / 60, low=TINY, basis="typical, see its plate", about="with nothing in its way"
+    )
     hours: tuple[str, ...] = texts(
         form="span", about='when its timer lets it run, such as "06:30-08:00"; always if not said'
     )
