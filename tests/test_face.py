@@ -104,6 +104,34 @@ def test_the_flow_gives_its_situations_as_a_table(pack: vp.Pack) -> None:
         assert row[head].item() == pytest.approx(figure)
 
 
+def test_trip_board_and_shop_give_themselves_as_tables(pack: vp.Pack) -> None:
+    """Each in the reader's units, which the heads name."""
+    system = pack.build.van.units
+    volume, length, time = {
+        "US": ("gal", "in", "s"), "SI": ("L", "mm", "s")
+    }[system]  # fmt: skip
+    days = pack.trip.frame()
+    start = value(pack.trip.plant.fresh, "volume", system)
+    assert days[f"fresh, {volume}"].iloc[0] == pytest.approx(start)
+    tasks = pack.shop.frame()
+    plan = pack.shop.clock
+    assert list(tasks["task"]) == [task.name for task in plan.tasks]
+    worked = sum((task.end - task.start).total_seconds() for task in plan.tasks)
+    assert tasks[f"work, {time}"].sum() == pytest.approx(worked)
+    if pack.board.trouble:
+        with pytest.raises(ValueError, match="no manifold"):
+            pack.board.frame()
+        return
+    cuts = pack.board.frame()
+    assert len(cuts) == len(pack.board.cut_list.cuts)
+    ends = cuts[f"take-off at the start, {length}"] + cuts[f"take-off at the end, {length}"]
+    left = cuts[f"centre to centre, {length}"] - ends
+    unbent = [not cut.bends for cut in pack.board.cut_list.cuts]
+    tick = {"US": 1 / 16, "SI": 1.0}[system]
+    off = (cuts[f"cut, {length}"] - left)[unbent].abs()
+    assert off.max() <= tick, "centres less take-offs, to a mark of the tape"
+
+
 def test_an_unknown_table_says_which_there_are(pack: vp.Pack) -> None:
     with pytest.raises(KeyError, match="no table 'pipes'; there are uses, tanks"):
         pack.tables["pipes"]

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ..words.report import Getter, grid
 from ..words.show import counted, show
 from .hands.pin_lines import state_of
 from .lists.cuts import CutList
@@ -21,8 +22,22 @@ from .search.search import Found, Search
 from .search.ways_out import Change, WayOut, compare, ways_out, with_valves
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from ..van.model import Build
 
+
+CUTS: dict[str, Getter | tuple[Getter, str]] = {
+    "label": "label",
+    "tube": "tube",
+    "between": lambda cut: " and ".join(cut.between),
+    "centre to centre": (lambda cut: mm(cut.centres) / 1000, "length"),
+    "take-off at the start": (lambda cut: mm(cut.take_offs[0]) / 1000, "length"),
+    "take-off at the end": (lambda cut: mm(cut.take_offs[1]) / 1000, "length"),
+    "cut": (lambda cut: mm(cut.length) / 1000, "length"),
+    "on fittings": (lambda cut: sum(cut.insertions) / 1000, "length"),
+}
+"""Columns of ``BoardPlan.frame``."""
 
 MOST_ZONES, MOST_DEVICES = 36, 4
 """With more than these a search for their places would take minutes; a stated layout is taken."""
@@ -143,6 +158,10 @@ class BoardPlan:
     def cut_list(self) -> CutList:
         """Every tube of the board to be cut."""
         return CutList(self.layout)
+
+    def frame(self) -> pd.DataFrame:
+        """Every tube of the board to be cut, in the reader's units.  PartError without a board."""
+        return grid("Cut list", self.cut_list.cuts, CUTS).frame(self.build.van.units)
 
     @cached_property
     def in_place(self) -> InPlace:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..lists import Lists
 from ..lists.joints import Joint, counts
+from ..words.report import Getter, grid
 from ..words.show import counted
 from .clock.clock import Effect, Plan, one_late, plan_of
 from .commissioning import Commissioning
@@ -18,9 +19,24 @@ from .test.pressure_test import NoRule, TestPlan, plan_test
 from .winter import Winter, plan_winter
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from ..board.plan import BoardPlan
     from ..van.model import Build
     from .readings.measured import MeasuredVan
+
+
+TASKS: dict[str, Getter | tuple[Getter, str]] = {
+    "task": "name",
+    "what": "what",
+    "where": "where",
+    "starts": lambda task: f"{task.start:%Y-%m-%d %H:%M}",
+    "ends": lambda task: f"{task.end:%Y-%m-%d %H:%M}",
+    "work": (lambda task: (task.end - task.start).total_seconds(), "duration"),
+    "waits": (lambda task: task.waits.total_seconds(), "duration"),
+    "joint": lambda task: task.joint.name if task.joint is not None else "",
+}
+"""Columns of ``Shop.frame``."""
 
 
 class Shop:
@@ -43,6 +59,10 @@ class Shop:
     def joints(self) -> tuple[Joint, ...]:
         """Every joint, named and placed."""
         return self.lists.joints
+
+    def frame(self) -> pd.DataFrame:
+        """The order of work, one task a row: when it starts and ends, what it waits, where."""
+        return grid("Order of work", self.clock.tasks, TASKS).frame(self.build.van.units)
 
     @cached_property
     def sorts(self) -> Mapping[str, int]:

@@ -84,6 +84,10 @@ class Trip:
             draws = random_draws(plant, stay, ranks(plant, 1, generator), generator)
         return simulate(plant, draws, days=stay, record=True)
 
+    def frame(self) -> pd.DataFrame:
+        """The planned stay, one row a step: what is aboard and how warm, in the reader's units."""
+        return self.timeline()
+
     def timeline(self, seed: int | None = None, days: int | None = None) -> pd.DataFrame:
         """One row a step: levels, temperatures, charge, fuel, flow, in the reader's units."""
         from .play.timeline import frame

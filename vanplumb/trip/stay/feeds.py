@@ -97,7 +97,9 @@ class Source:
 
 
 def tank_sets(build: Build) -> tuple[TankSet, ...]:
-    """Every set of fresh tanks that feeds a tap, the highest first; shore water last, if any.
+    """Every set of fresh tanks that feeds a tap, the highest first.
+
+    Shore water is the last of them where a tap has nothing else.
 
     Where no run is drawn, all fresh tanks are one.  Their order in the file decides nothing.
     """
@@ -129,9 +131,16 @@ def tank_sets(build: Build) -> tuple[TankSet, ...]:
         if group & feeding
     ]
     found.sort(key=lambda one: (-_mean(one.height), -_mean(one.usable), one.name))
-    if feeding & {inlet.name for inlet in build.shore_inlet}:
+    if _on_shore_alone(build, names):
         found.append(TankSet((), 0.0, 0.0, 0.0, 0.0, shore=True))
     return tuple(found)
+
+
+def _on_shore_alone(build: Build, tanks: set[str]) -> bool:
+    """Whether a tap's cold side or a heater gets water from the shore, and from no tank."""
+    ports = [sources(build, fixture.name, past_heaters=False) for fixture in build.fixture]
+    ports += [sources(build, heater.name) for heater in build.heater]
+    return any(behind and not tanks & set(behind) for behind in ports)
 
 
 def _mean(figure: Any) -> float:

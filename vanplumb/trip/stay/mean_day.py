@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...words.brief import brief
 
+
+@brief
 @dataclass(frozen=True)
 class HeaterDay:
     """One heater's part of a mean day; SI.
@@ -21,6 +24,7 @@ class HeaterDay:
     element: float
 
 
+@brief
 @dataclass(frozen=True)
 class MeanDay:
     """A mean day of ``days`` played with plenty of everything, so that nothing cuts it short; SI.
