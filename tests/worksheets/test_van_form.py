@@ -104,6 +104,15 @@ def test_what_goes_wrong_is_told_and_an_example_stays(form: VanForm) -> None:
     assert "stays as it is" in press(form, "add", kind="tank")["told"]
 
 
+def test_what_is_wrong_leads_to_its_part(form: VanForm) -> None:
+    form.follow(form.form.text.replace('fixture = "basin"', 'fixture = "basil"', 1))
+    (told,) = form.widget.view["problems"]
+    assert told["label"] == "use.children's hands" and 'did you mean "basin"' in told["words"]
+    press(form, "pick", label=told["label"])
+    assert "names no fixture" in field(form, "fixture")["problem"]
+    assert press(form, "set", key="fixture", value="basin")["problems"] == []
+
+
 def test_a_text_that_can_not_be_read_keeps_the_drawing_and_says_its_line(form: VanForm) -> None:
     drawn = form.widget.view["svg"]
     form.follow(form.form.text.replace("[[pump]]", "[[pump]", 1))

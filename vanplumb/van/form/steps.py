@@ -439,13 +439,13 @@ def goals(look: Sketch, start: str) -> list[tuple[str, str]]:
         return []
     taken = {str(port) for pair in build.run_ends for port in pair}
     found = []
-    tanks_last = sorted(build.components, key=lambda one: kind_of(one) == "tank")
-    for part in tanks_last:
+    order = ("", "tee", "tank")  # what can take one run alone is meant before what takes any
+    for part in sorted(build.components, key=lambda c: order.index(_shared(c))):
         if not part.name or part.name == _head(start):
             continue
         inlets = ports(build, part)[0]
         used = [p for p in inlets if f"{part.name}.{p}" in taken]
-        shared = kind_of(part) in ("tee", "tank")
+        shared = bool(_shared(part))
         for port in _usual_first(build, part, inlets):
             if not shared and port in used:
                 continue
@@ -459,6 +459,12 @@ def goals(look: Sketch, start: str) -> list[tuple[str, str]]:
                 )
             )
     return found
+
+
+def _shared(part: Component) -> str:
+    """The kind of a part that any number of runs may lead to; empty for others."""
+    kind = kind_of(part)
+    return kind if kind in ("tee", "tank") else ""
 
 
 def _usual_first(build: Build, part: Component, inlets: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,9 +2,9 @@
 // The kernel says in `view` all that is shown; each thing that the reader does is one message.
 function render({ model, el }) {
   const root = make("div", "vp-form", el);
-  const told = make("div", "vp-form-told", root);
   const bar = make("div", "vp-form-bar", root);
   const stage = make("div", "vp-form-stage", root);
+  const told = make("div", "vp-form-told", root);
   const part = make("div", "vp-form-part", root);
   told.setAttribute("role", "status");
 
@@ -122,6 +122,11 @@ function render({ model, el }) {
     root.classList.remove("vp-form-waits");
     told.replaceChildren();
     if (view.told) text("div", view.good ? "vp-good" : "vp-wrong", told, view.told);
+    for (const one of view.problems) {
+      const line = make("div", "vp-form-offer vp-wrong", told);
+      text("span", "", line, one.words);
+      if (one.label) button(line, `show ${one.part}`, { do: "pick", label: one.label });
+    }
     for (const one of view.offers) {
       const line = text("div", "vp-form-offer", told, one.why);
       button(line, one.words, { do: "offer", number: one.number });

@@ -220,6 +220,7 @@ class VanForm:
             "wrong": wrong_with(look, block) if block else "",
             "removable": block is not None and block.label != "van",
             "fields": [self._field(f) for f in fields(look, block)] if block else [],
+            "problems": self._problems(),
             "goals": self._goals(block),
             "between": self._between(block),
             "offers": [
@@ -253,6 +254,21 @@ class VanForm:
             "main": one.given or one.required or bool(wrong or one.problem) or one.key in MAIN,
         }
         return shown if typed is None else {**shown, "typed": typed}
+
+    def _problems(self) -> list[dict[str, str]]:
+        """What is wrong, with the part that it is about; the first few of many."""
+        if not self.look.readable:
+            return []
+        found = []
+        for one in self.look.problems[:MOST_OFFERS]:
+            labels = [b.label for b in self.look.blocks]
+            label = next((p for p in (one.path, one.path.rpartition(".")[0]) if p in labels), "")
+            part = _words(label) if label else ""
+            found.append({"words": str(one), "label": label, "part": part})
+        more = len(self.look.problems) - len(found)
+        if more > 0:
+            found.append({"words": f"and {more} more, listed below the text", "label": ""})
+        return found
 
     def _goals(self, block: Block | None) -> list[list[str]]:
         if block is None or block.name not in [name for name, _ in starts(self.look)]:
