@@ -15,6 +15,16 @@ from ..words.show import show
 from ..words.tables import table
 
 
+def _before(found: ServicePressures) -> str:
+    """What stands before a regulator, where that is more than anything behind it."""
+    build = found.build
+    most = max((found.of_part(part.name).value for part in build.components), default=0.0)
+    if most <= found.highest.value * (1 + 1e-9):
+        return ""
+    bare = show(most, "pressure", build.van.units)
+    return f"; before its regulator, shore water stands at up to {bare}"
+
+
 def pressures_chapter(found: ServicePressures) -> Chapter:
     """The highest pressure at every part beside what it is made for."""
     build = found.build
@@ -43,7 +53,7 @@ def pressures_chapter(found: ServicePressures) -> Chapter:
                 "Highest pressure in service",
                 top.value,
                 "pressure",
-                note=f"{top.why}; at {place(found.build, top.place)}",
+                note=f"{top.why}; at {place(found.build, top.place)}{_before(found)}",
                 key=True,
             ),
             *every,

@@ -1,0 +1,236 @@
+"""A question that two chapters touch has one answer: both print the same figure.
+
+Held over the examples and a few vans that nobody drew (one of every 150 of ``VANPLUMB_VANS``).
+Where one chapter prints a sum or the greatest of what another lists, that is worked out here from
+the list.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from functools import cache
+from typing import Any
+
+import pytest
+from pytest import approx
+
+from tests.examples import pack_of
+from tests.random_vans.vans import make, text_of
+from vanplumb.lists.weight import FUEL
+from vanplumb.pack import Pack
+from vanplumb.van import loads
+from vanplumb.words.report import Answer, Grid
+from vanplumb.words.show import show
+
+RANDOM = max(int(os.environ.get("VANPLUMB_VANS", "300")) // 150, 1)
+WHICH = ["wren", "heron", "dipper", *(f"random {n}" for n in range(RANDOM))]
+SEEDS = 40
+"""Of each so many seeds the first van with water at a tap and a heater is taken."""
+
+
+@cache
+def pack(which: str) -> Pack:
+    if not which.startswith("random"):
+        return pack_of(which)
+    first = SEEDS * int(which.split()[1])
+    for seed in range(first, first + SEEDS):
+        van = make(seed)
+        if 1 < len(van.get("fixture", ())) < 4 and van.get("heater") and van.get("pump"):
+            return Pack(loads(text_of(van)))
+    raise AssertionError(f"no such van from {first} on")
+
+
+def answers(pack: Pack) -> dict[tuple[str, str], Answer]:
+    return {(c.key, a.label): a for c in pack.chapters for a in (*c.inputs, *c.answers)}
+
+
+def grids(pack: Pack, chapter: str, title: str) -> Iterator[Grid]:
+    for one in pack.chapters:
+        if one.key == chapter:
+            yield from (g for g in one.grids if g.title.startswith(title))
+
+
+def rows(pack: Pack, chapter: str, title: str) -> Iterator[dict[str, Any]]:
+    """Rows of a grid by its headings, the first column as ``first``."""
+    for one in grids(pack, chapter, title):
+        heads = ["first", *(c.head for c in one.columns[1:])]
+        yield from (dict(zip(heads, row, strict=True)) for row in one.rows)
+
+
+def of(pack: Pack, chapter: str, label: str) -> float | None:
+    """What a chapter answers; None if that is no question in this van."""
+    found = answers(pack).get((chapter, label))
+    return None if found is None or isinstance(found.value, str) else float(found.value)
+
+
+def numbers(pack: Pack, chapter: str, title: str, head: str) -> list[float]:
+    found = [row.get(head) for row in rows(pack, chapter, title)]
+    return [f for f in found if isinstance(f, int | float)]
+
+
+Pair = tuple[Callable[[Pack], float | None], Callable[[Pack], float | None]]
+
+
+def answer(chapter: str, label: str) -> Callable[[Pack], float | None]:
+    return lambda pack: of(pack, chapter, label)
+
+
+def total(chapter: str, title: str, head: str) -> Callable[[Pack], float | None]:
+    return lambda pack: sum(found) if (found := numbers(pack, chapter, title, head)) else None
+
+
+def most(chapter: str, title: str, head: str) -> Callable[[Pack], float | None]:
+    return lambda pack: max(numbers(pack, chapter, title, head), default=None)
+
+
+def labelled(chapter: str, begins: str) -> Callable[[Pack], float | None]:
+    """The one answer whose label begins so."""
+
+    def found(pack: Pack) -> float | None:
+        listed = [a for (c, label), a in answers(pack).items()
+                  if c == chapter and label.startswith(begins)]  # fmt: skip
+        return float(listed[0].value) if listed else None
+
+    return found
+
+
+def with_fuel(pack: Pack) -> float | None:
+    """Weight of the list of parts, and of the fuel that the chapter on weight counts too."""
+    listed = of(pack, "lists", "Parts in the van, without water and fuel")
+    fuel = sum(
+        row["mass"]
+        for row in rows(pack, "weight", "What weighs")
+        if isinstance(row["mass"], float) and row["first"] == FUEL
+    )
+    return None if listed is None else listed + fuel
+
+
+def highest_said(pack: Pack) -> float | None:
+    """What page one tells, or what its note says of shore water before the regulator."""
+    told = answers(pack).get(("expansion", "Highest pressure in service"))
+    if told is None:
+        return None
+    _, before, bare = told.note.partition("before its regulator, shore water stands at up to ")
+    listed = numbers(pack, "expansion", "Highest pressure at each part", "highest")
+    if not before:
+        return float(told.value)
+    assert show(max(listed), "pressure", pack.build.van.units) == bare
+    return max(listed)
+
+
+def axle(which: str) -> Callable[[Pack], float | None]:
+    def found(pack: Pack) -> float | None:
+        ends = [of(pack, "axles", f"Added on the {end} axle, {which}") for end in ("front", "rear")]
+        unplaced = sum(
+            row["without a place"] or 0.0
+            for row in rows(pack, "axles", "Added on each axle")
+            if row["first"] == which
+        )
+        return None if None in ends else sum(e for e in ends if e is not None) + unplaced
+
+    return found
+
+
+PAIRS: dict[str, Pair] = {
+    "joints of the lists and of the shop": (
+        answer("lists", "Joints"),
+        answer("shop", "joints to make"),
+    ),
+    "joints and their kinds": (
+        answer("shop", "joints to make"),
+        total("shop", "Joints by kind", "joints"),
+    ),
+    "water of a day and its uses": (
+        answer("water", "Water used in a day"),
+        total("water", "Uses of water in a day", "in a day"),
+    ),
+    "current of a day and what draws it": (
+        answer("energy", "Current drawn in a day, all in"),
+        total("energy", "Current drawn in a day", "energy"),
+    ),
+    "highest pressure and the parts'": (
+        highest_said,
+        most("expansion", "Highest pressure at each part", "highest"),
+    ),
+    "longest wait and the list of waits": (
+        labelled("waiting", "Longest wait"),
+        most("waiting", "Waits", "wait"),
+    ),
+    "most run off and the list of waits": (
+        labelled("waiting", "Most run off"),
+        most("waiting", "Waits", "run off"),
+    ),
+    "water that stays and where": (
+        answer("frost", "Water that stays with everything open"),
+        total("frost", "Water that stays with everything open", "water"),
+    ),
+    "pieces of tube": (
+        answer("lists", "Pieces of tube to cut"),
+        lambda pack: float(len(pack.lists.pieces)),
+    ),
+    "weight without water and the list": (
+        answer("weight", "Parts without water"),
+        with_fuel,
+    ),
+    "weight without water on both axles": (
+        answer("weight", "Parts without water"),
+        axle("no water"),
+    ),
+    "fuel of a day and of the mean day": (
+        labelled("energy", "Propane in a day"),
+        lambda pack: pack.trip.mean_day.fuel,
+    ),
+}
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_what_two_chapters_tell_is_one_figure(which: str) -> None:
+    held = pack(which)
+    apart = {}
+    asked = 0
+    for question, (one, other) in PAIRS.items():
+        first, second = one(held), other(held)
+        if first is None or second is None:
+            continue
+        asked += 1
+        if second != approx(first, rel=1e-9, abs=1e-12):
+            apart[question] = first, second
+    assert apart == {}
+    assert asked >= 4
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_one_label_has_one_value_whatever_the_chapter(which: str) -> None:
+    found = defaultdict(set)
+    for chapter in pack(which).chapters:
+        for one in (*chapter.inputs, *chapter.answers):
+            if one.word and not isinstance(one.value, str):
+                found[one.label, one.word].add(float(f"{one.value:.9g}"))
+    assert {label: values for label, values in found.items() if len(values) > 1} == {}
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_a_fixture_alone_gives_one_flow_and_one_temperature_wherever_it_is_told(which: str) -> None:
+    held = pack(which)
+    told: dict[tuple[str, str], list[float]] = defaultdict(list)
+    for name in (f.name for f in held.build.fixture):
+        alone = of(held, "flow", f"{name}, alone")
+        if alone is not None:
+            told[name, "flow"].append(alone)
+    for title in ("What one fixture does to another", "The greatest that the others do"):
+        for row in rows(held, "flow", title):
+            for what, head in (("flow", "flow alone"), ("temperature", "alone")):
+                if isinstance(row.get(head), float):
+                    told[row["first"], what].append(row[head])
+    for moment in held.flow.situations:
+        if len(moment.open) == 1 and moment.source == held.flow.source:
+            (name,) = moment.open
+            gives = moment.fixtures[name]
+            if moment.found:
+                told[name, "flow"].append(gives.flow)
+                told[name, "temperature"].append(gives.temperature)
+    assert told or held.flow.problem
+    for (name, what), values in told.items():
+        assert values == [approx(values[0], rel=1e-6, abs=1e-9)] * len(values), (name, what)
