@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.examples import pack_of
@@ -49,6 +51,14 @@ def test_cautions_stay_beside_the_figures_however_short(pack: Pack) -> None:
         s.cautions == by_number[s.number].cautions for s in short.sections
     )
     assert sheet_of(pack, depth="one").cautions == whole.cautions
+
+
+@pytest.mark.parametrize("depth", ["one", "short", "all"])
+def test_no_link_of_a_page_leads_nowhere(pack: Pack, depth: Depth) -> None:
+    markup = page(sheet_of(pack, depth=depth))
+    led = set(re.findall(r'href="#([^"]+)"', markup))
+    assert led <= set(re.findall(r'id="([^"]+)"', markup))
+    assert bool(led) == (depth != "one")
 
 
 def test_a_finding_in_several_places_is_told_once_with_all_of_them(pack: Pack) -> None:

@@ -35,7 +35,7 @@ def quote_chapter(build: Build, quotes: Sequence[Quote]) -> Chapter:
         grids.insert(0, options_grid(quotes))
     gaps = [
         f"Lines of {_name(one, quotes)} without a price, not in its sum ({len(one.unpriced)}): "
-        f"{first_of(one.unpriced, 12)}."
+        f"{first_of(one.unpriced, 12, '; ')}."
         for one in quotes
         if one.unpriced
     ]
@@ -79,8 +79,10 @@ def _answers(one: Quote) -> tuple[Answer, ...]:
     work, both, net, whole = one.works
     partly = " of what is priced" if one.unpriced else ""
     shown += [
-        Answer("Price of the work", one.work, "price", (work,)),
-        Answer(f"Net price{partly}", one.net, "price", (both, net)),
+        Answer("Price of the work", one.work, "price", (work,),
+               note=money(one.work, one.currency)),
+        Answer(f"Net price{partly}", one.net, "price", (both, net),
+               note=money(one.net, one.currency)),
         Answer(f"Total with tax{partly}", one.total, "price", (whole,),
                note=money(one.total, one.currency), key=True),
     ]  # fmt: skip

@@ -25,7 +25,12 @@ from .choices import axes, told
 from .sums import measures
 from .variants import Variants, group
 
-OWNER, PLATE, VAN, SHOP = "the owner", "the plate or papers", "the van, with a tape", "the shop"
+OWNER, PLATE, VAN, SHOP = (
+    "the owner",
+    "the plate or papers",
+    "the van, with tape and scales",
+    "the shop",
+)
 LOOKED_AT = "the part itself"
 _OWNERS = ("crew", "use", "battery", "fuel")
 _IDLE = ("name", "note", "units", "reversed", "currency", "region", "builder", "pin", "price",
@@ -178,7 +183,9 @@ def _who(kind: str, key: str, entry: Entry) -> str:
         return OWNER
     if "plate" in said or "printed" in said or key in ("check", "potable", "payload"):
         return PLATE
-    if kind in ("run", "tank", "van") and entry.word in ("height", "length", "depth", "thickness"):
+    if kind == "van" and entry.word:
+        return VAN  # its lengths by a tape, its axles by a weighbridge
+    if kind in ("run", "tank") and entry.word in ("height", "length", "depth", "thickness"):
         return VAN
     if "measure yours" in said or entry.word:
         return LOOKED_AT

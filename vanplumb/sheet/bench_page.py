@@ -26,7 +26,7 @@ FORMAT = 1
 """Of the file that the page hands back."""
 
 
-def bench_page(shop: Shop, findings: Any = ()) -> str:
+def bench_page(shop: Shop, *, revision: str = "", date: str = "") -> str:
     """The page of one van's bench; the same build gives the same text."""
     from markupsafe import Markup
 
@@ -36,14 +36,17 @@ def bench_page(shop: Shop, findings: Any = ()) -> str:
     return (
         environment()
         .get_template(TEMPLATE)
-        .render(van=build.van.name, mark=build.mark, data=Markup(safe))
+        .render(
+            van=build.van.name, mark=build.mark, revision=revision, date=date, data=Markup(safe)
+        )
     )
 
 
-def write_bench_page(shop: Shop, folder: Path | str) -> Path:
+def write_bench_page(shop: Shop, folder: Path | str, *, revision: str = "", date: str = "") -> Path:
     """Write the page into a folder.  Gives its path; OSError if it can't be written."""
     name = file_name(shop.build.van.name, "van")
-    return write_whole(Path(folder) / f"{name}-bench.html", bench_page(shop))
+    page = bench_page(shop, revision=revision, date=date)
+    return write_whole(Path(folder) / f"{name}-bench.html", page)
 
 
 def _data(shop: Shop) -> dict[str, Any]:

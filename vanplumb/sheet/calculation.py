@@ -257,5 +257,5 @@ def write_papers(
     return [
         *(write_whole(folder / name, data) for name, data in papers.items()),
         write_whole(folder / "joints.csv", joints),
-        write_bench_page(pack.shop, folder),
+        write_bench_page(pack.shop, folder, revision=revision, date=date),
     ]
