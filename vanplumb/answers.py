@@ -123,4 +123,4 @@ class Answers:
         """Joints, waiting, testing, disinfection, papers."""
         from .shop import Shop
 
-        return Shop(self.build, self.board, self.lists)
+        return Shop(self.build, self.board, self.lists, self.flow)

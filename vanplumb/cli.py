@@ -35,6 +35,8 @@ exit codes:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command.  Gives the exit code; prints no traceback for a user's mistake."""
+    # The matrices are small: threads that wait for one another only cost.  Before numpy is loaded.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _fit_for_any_terminal()
     parser = _parser()
     chosen = parser.parse_args(arguments)

@@ -277,7 +277,8 @@ def _limits(flow: Flow, fixture: str) -> Grid:
     rows = [(side or "its supply", share) for side, way in found for share in way]
     return grid(
         f"What limits {fixture}: where the pressure goes, open alone",
-        sorted(rows, key=lambda row: -row[1].loss),
+        # what takes the same stays in its order on the way, whatever the last digits are
+        sorted(rows, key=lambda row: -float(f"{row[1].loss:.6g}")),
         {
             "way": 0,
             "component": lambda row: place(flow.build, row[1].title),

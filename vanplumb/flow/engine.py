@@ -97,7 +97,8 @@ class Flow(BuildFlow):
 
     def limits(self, fixture: str, open: Iterable[str] | None = None) -> Shares:
         """What takes the pressure on the way to a fixture, open alone unless ``open`` says."""
-        return shares(self.solve([fixture] if open is None else open), fixture)
+        moment = self.situation_of((fixture,)) if open is None else self.solve(open)
+        return shares(moment, fixture)
 
     def sweep(
         self,

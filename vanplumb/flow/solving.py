@@ -193,12 +193,18 @@ class BuildFlow:
                 return moment
         raise KeyError(f"no situation {name!r}; there are {[m.name for m in self.situations]}")
 
+    @cached_property
+    def _by_open(self) -> dict[tuple[frozenset[str], str], Moment]:
+        found: dict[tuple[frozenset[str], str], Moment] = {}
+        for moment in self.situations:
+            found.setdefault((frozenset(moment.open), moment.source), moment)
+        return found
+
     def situation_of(self, open: Iterable[str], source: str = "") -> Moment:
         """The situation with these fixtures open, solved anew if it is not among them."""
-        names, source = set(open), source or self.source
-        for moment in self.situations:
-            if set(moment.open) == names and moment.source == source:
-                return moment
+        names, source = frozenset(open), source or self.source
+        if (names, source) in self._by_open:
+            return self._by_open[names, source]
         return self.solve([f for f in self.fixtures if f in names], source=source)
 
 

@@ -16,12 +16,24 @@ import numpy as np
 from ..words.glossary import BAR, DENSITY_REFERENCE
 from .linear_systems import Elimination
 from .links import Curve, Flags, Floats, Lines, Link, Rows, Whole, take_rows
+from .mostly_zeros import MostlyZeros
 from .pump_cycle import STEPS
+
+PLAIN = {float, int, bool, np.float64}
+"""Types of a single figure."""
+LARGE = 100_000
+"""Entries of the matrix from paths to a linear system from which it is kept as a sparse one."""
+SHAPES = 32
+"""Shapes of networks that are kept: a search changes figures of one network time and again."""
+_SHAPES: dict[tuple[Any, ...], dict[str, Any]] = {}
 
 
 def columns(figures: Iterable[Any]) -> Floats:
     """Figures side by side: shape (1, n), or (V, n) if any is an array of shape (V,)."""
-    listed: list[Floats] = [np.asarray(f, dtype=float) for f in figures]
+    given = list(figures)
+    if all(type(f) in PLAIN for f in given):
+        return np.array([given], dtype=float).reshape(1, len(given))
+    listed: list[Floats] = [np.asarray(f, dtype=float) for f in given]
     if all(f.ndim == 0 for f in listed):
         return np.array([listed], dtype=float).reshape(1, len(listed))
     count = max(len(np.atleast_1d(f)) for f in listed)
@@ -109,6 +121,21 @@ class Path:
     signs: tuple[int, ...]
 
 
+MATRICES = (
+    "ends_free",
+    "touch",
+    "touch_single",
+    "to_start",
+    "to_end",
+    "leaves_mixer",
+    "stencil",
+    "from_start",
+    "from_end",
+    "mixer_stencil",
+)
+"""Those of a layout that are mostly zeros and only stand to the right of a product."""
+
+
 class Layout:
     """The fixed shape of a network and its figures.  ValueError if no pressure is held."""
 
@@ -117,6 +144,34 @@ class Layout:
             raise ValueError("no pressure is held anywhere, so none can be found")
         self.net = net
         self.links: tuple[Link, ...] = tuple(net.links)
+        key = self._shape_key()
+        known = _SHAPES.pop(key, None)
+        if known is None:
+            before = set(vars(self))
+            self._shape()
+            known = {name: one for name, one in vars(self).items() if name not in before}
+        else:
+            vars(self).update(known)
+        _SHAPES[key] = known
+        while len(_SHAPES) > SHAPES:
+            _SHAPES.pop(next(iter(_SHAPES)), None)
+        self.figures = self._figures()
+        self.variants = max(
+            max(len(getattr(self.figures, f.name)) for f in fields(Figures)), len(self.open)
+        )
+
+    def _shape_key(self) -> tuple[Any, ...]:
+        """All that the shape hangs on."""
+        net = self.net
+        links = tuple(
+            (k.name, k.start, k.end, k.curve is None, k.heat is None, k.setting is None)
+            for k in self.links
+        )
+        return links, tuple(net.held), tuple(net.drawn), tuple((m.hot, m.cold) for m in net.mixers)
+
+    def _shape(self) -> None:
+        """What does not change with any figure."""
+        net = self.net
         self.index = {link.name: i for i, link in enumerate(self.links)}
         self.paths = self._find_paths()
         ends = [n for p in self.paths for n in (p.start, p.end)]
@@ -125,14 +180,16 @@ class Layout:
         self.held = list(net.held)
         self.place = {n: i for i, n in enumerate([*self.free, *self.held])}
         self._topology()
-        self.figures = self._figures()
-        self.variants = max(
-            max(len(getattr(self.figures, f.name)) for f in fields(Figures)), len(self.open)
-        )
+        if self.stencil.size > LARGE:
+            self._thin_out()
 
-    def _special(self, i: int) -> bool:
+    def _thin_out(self) -> None:
+        """Keeps the matrices of a large network as sparse ones: ``array @ matrix`` still works."""
+        for name in MATRICES:
+            setattr(self, name, MostlyZeros(getattr(self, name)))
+
+    def _special(self, i: int, mixers: set[str]) -> bool:
         link = self.links[i]
-        mixers = {n for m in self.net.mixers for n in (m.hot, m.cold)}
         return (
             link.curve is not None
             or link.heat is not None
@@ -147,8 +204,9 @@ class Layout:
             at.setdefault(link.end, []).append(i)
         kept = {n for n, touching in at.items() if len(touching) != 2}
         kept |= set(self.net.held) | set(self.net.drawn)
+        mixers = {n for m in self.net.mixers for n in (m.hot, m.cold)}
         for i, link in enumerate(self.links):
-            if self._special(i):
+            if self._special(i, mixers):
                 kept |= {link.start, link.end}
         paths: list[Path] = []
         used: set[int] = set()
@@ -255,11 +313,11 @@ class Layout:
 
     def _figures(self) -> Figures:
         links, net = self.links, self.net
-        area = [np.pi / 4 * np.asarray(k.diameter, float) ** 2 for k in links]
+        area = np.pi / 4 * columns(k.diameter for k in links) ** 2
         kv = columns(k.kv for k in links)
         some = kv > 0
         quadratic = (
-            columns(np.asarray(k.loss) / (2 * a**2) for k, a in zip(links, area, strict=True))
+            columns(k.loss for k in links) / (2 * area**2)
             + BAR / DENSITY_REFERENCE / np.where(some, kv, 1.0) ** 2
         )
         self.open = (columns(k.open for k in links) > 0) & some

@@ -6,6 +6,8 @@ runs over all variants as one vector.  For a few variants a dense solve is quick
 
 from __future__ import annotations
 
+from heapq import heapify, heappop, heappush
+
 import numpy as np
 
 from .links import Floats
@@ -40,8 +42,13 @@ class Elimination:
         filled = dict(self.entry)
         left = set(range(n))
         self.steps: list[tuple[int, int, Floats, Floats, Floats, Floats]] = []
+        # the one with the fewest neighbours goes first; what no longer holds is passed over
+        queue = [(len(near[i]), i) for i in range(n)]
+        heapify(queue)
         while left:
-            k = min(left, key=lambda i: (len(near[i]), i))
+            degree, k = heappop(queue)
+            if k not in left or degree != len(near[k]):
+                continue
             left.discard(k)
             around = sorted(near[k])
             for i in around:
@@ -50,6 +57,8 @@ class Elimination:
                     if i != j:
                         near[i].add(j)
                     filled.setdefault((i, j), len(filled))
+            for i in around:
+                heappush(queue, (len(near[i]), i))
             m = len(around)
             self.steps.append(
                 (

@@ -29,6 +29,9 @@ from .links import Curve, Figure, Flags, Heat, Lines, Link, Mixer
 from .newton import HASTY, ROUNDS, Batch, Found, run
 from .solution import Solution
 
+OTHER_STARTS = ((0.3, True), (10.0, True), (0.3, False), (10.0, False))
+"""Times the typical flows, and whether check valves only resist at first: from where a variant
+that was not found is tried at last."""
 BATCH = 2048
 """Variants at once: what stays in the fast memory."""
 
@@ -147,7 +150,8 @@ def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, fou
 
     Flows and temperatures are found together then.  Where a pump's suction may cut its flow, the
     cut is where it begins: the flow that it has to be cut from may be one that a heater makes
-    unsteady.
+    unsteady.  Last, flows and temperatures are found by turns from other starts: with very many
+    fixtures open these come to rest where the other way does not.
     """
     one = f.take(np.array([i]))
     cuts = bool(np.isfinite(f.inlet_least).any())
@@ -160,6 +164,16 @@ def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, fou
         answer = found_together(alone)
         if answer is not None:
             found.put(np.array([i]), answer)
+            return
+    for start, soft in OTHER_STARTS:
+        alone = Batch.begin(layout, one, open, method)
+        if soft:
+            alone.begin_soft(start)
+        else:
+            alone.begin_at(start)
+        by_turns = run(alone)
+        if by_turns.done[0]:
+            found.put(np.array([i]), by_turns)
             return
 
 

@@ -212,6 +212,11 @@ class Batch:
         self.state.soften(np.ones(self.size, bool))
         self.lose()
 
+    def begin_at(self, start: float) -> None:
+        """Begins anew from so many times the typical flows."""
+        self.flow = np.where(self.state.live, start * self.typical, 0.0)
+        self.lose()
+
     def begin_starved(self) -> None:
         """Begins with every pump cut by its suction that has a least pressure there."""
         state = self.state

@@ -77,7 +77,7 @@ def settle_pumps(
         state.holding[:, many:] = (state.holding[:, many:] | starts) & ~starve
         state.open[:, at] = (state.open[:, at] | wakes) & ~too_deep & ~pumps.resting
         state.mark()
-        state.reach()
+        state.reach(changed.any(axis=1))
     moved = np.asarray(changed.any(axis=1))
     cycles = pumps.cycling & state.holding[:, many:] & live & look[:, None]
     cycles &= over | ~moved[:, None]  # the duty point tells about where the mean will be

@@ -59,7 +59,7 @@ class Solution:
     def __init__(self, layout: Layout, figures: Figures, answers: Found, open_links: Flags) -> None:
         self.layout, self.figures, self.answers = layout, figures, answers
         self._open = open_links
-        self._parts: dict[str, dict[str, Floats]] = {}
+        self._parts: dict[str, dict[str, list[float]]] = {}
         self.found: Flags = answers.done
         self.rounds: Whole = answers.rounds
         self.exchanged: Floats = answers.exchanged
@@ -126,14 +126,22 @@ class Solution:
         return self._of(self.layout.regulator_links, self.answers.holding)
 
     @cached_property
-    def _nodes(self) -> tuple[dict[str, int], Floats, Floats]:
-        """Every node, those inside paths too: place, pressure and temperature."""
+    def _place(self) -> dict[str, int]:
+        """The column of every node: junctions, held nodes, then those inside paths."""
         layout = self.layout
         place = dict(layout.place)
+        for path in layout.paths:
+            for i, sign in zip(path.links[:-1], path.signs[:-1], strict=True):
+                link = layout.links[i]
+                place[link.end if sign > 0 else link.start] = len(place)
+        return place
+
+    @cached_property
+    def pressure(self) -> ByName:
+        layout, place = self.layout, self._place
         count = len(self.found)
         held = np.broadcast_to(self.figures.held, (count, self.figures.held.shape[1]))
         pressure = [*np.concatenate([self.answers.pressure, held], axis=1).T]
-        warm = [*self.answers.warm.T]
         for k, path in enumerate(layout.paths):
             if len(path.links) == 1:
                 continue
@@ -151,14 +159,21 @@ class Solution:
                 [np.where(b, np.nan, x) for b, x in zip(barred[::-1], lost[::-1], strict=True)], 0
             )[::-1]
             first, last = pressure[place[path.start]], pressure[place[path.end]]
-            inside = np.where(flows >= 0, warm[place[path.start]], warm[place[path.end]])
-            for j, (i, sign) in enumerate(zip(path.links[:-1], path.signs[:-1], strict=True)):
-                link = layout.links[i]
-                place[link.end if sign > 0 else link.start] = len(pressure)
+            for j in range(len(path.links) - 1):
                 ahead = first - fall[j]
                 pressure.append(np.where(np.isfinite(ahead), ahead, last + rest[j + 1]))
-                warm.append(inside)
-        return place, np.stack(pressure, axis=1), np.stack(warm, axis=1)
+        return ByName(place, np.stack(pressure, axis=1))
+
+    @cached_property
+    def temperature(self) -> ByName:
+        layout, place = self.layout, self._place
+        warm = [*self.answers.warm.T]
+        for k, path in enumerate(layout.paths):
+            if len(path.links) > 1:
+                ahead = self.answers.flow[:, k] >= 0
+                inside = np.where(ahead, warm[place[path.start]], warm[place[path.end]])
+                warm += [inside] * (len(path.links) - 1)
+        return ByName(place, np.stack(warm, axis=1))
 
     def _link_loss(self, link: Link, index: int, flow: Floats, path: int) -> Floats:
         """Loss from start to end of a plain link at a mass flow."""
@@ -173,9 +188,10 @@ class Solution:
         rows = slice(None) if len(self.found) <= KEPT_VARIANTS else slice(i, i + 1)
         if link.name not in self._parts or rows != slice(None):
             water = (self.mass_flow.array, self.density.array, self.viscosity.array)
-            self._parts[link.name] = self.link_parts(link, *(w[rows, k] for w in water))
+            parts = self.link_parts(link, *(w[rows, k] for w in water))
+            self._parts[link.name] = {n: np.ravel(v).tolist() for n, v in parts.items()}
         found = self._parts[link.name]
-        return {n: float(np.ravel(v)[i if np.size(v) > 1 else 0]) for n, v in found.items()}
+        return {n: v[i if len(v) > 1 else 0] for n, v in found.items()}
 
     @staticmethod
     def link_parts(
@@ -202,16 +218,6 @@ class Solution:
             over = np.maximum(np.abs(flow) / density / np.asarray(link.flow_limit) - 1.0, 0.0)
             parts["limit"] = np.sign(flow) * LIMIT_RISE * over
         return parts
-
-    @cached_property
-    def pressure(self) -> ByName:
-        place, pressure, _ = self._nodes
-        return ByName(place, pressure)
-
-    @cached_property
-    def temperature(self) -> ByName:
-        place, _, warm = self._nodes
-        return ByName(place, warm)
 
     @cached_property
     def imbalance(self) -> Floats:

@@ -7,8 +7,8 @@ from math import inf, isfinite
 from typing import TYPE_CHECKING
 
 from ..flow.moment import STARVED as CUT_BY_SUCTION
-from ..van.region import feeds_one, region_of, speed_limit
-from ..van.trace import title
+from ..van.region import region_of, speed_limit
+from ..van.trace import fixtures_fed, title
 from ..words.show import show
 from ..words.sources import GEOMETRY, JOUKOWSKY, PRACTICE
 from ..words.tables import OWN
@@ -268,6 +268,7 @@ def speed_with_all_open(answers: Answers) -> Iterator[Finding]:
     _worked(flow)
     limits = answers.build.limits
     moment = flow.situation_of(flow.fixtures)
+    fed = fixtures_fed(answers.build)
     worst = None
     for link in moment.links.values():
         if link.kind != "run" or not isfinite(link.velocity):
@@ -276,7 +277,7 @@ def speed_with_all_open(answers: Answers) -> Iterator[Finding]:
         own = limits.velocity_hot if hot else limits.velocity_cold
         number = int(link.name.split()[-1]) - 1
         tube = answers.build.run[number].tube
-        single = feeds_one(answers.build, number)
+        single = len(fed.get(number, ())) <= 1
         known = speed_limit(answers.build, tube, hot=hot, single=single)
         limit = own if own is not None else known.value if known else inf
         over = link.velocity / limit

@@ -7,8 +7,8 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from ..van.ratings import highest_temperature
-from ..van.region import clips_of_run, feeds_one, speed_limit
-from ..van.trace import COLD, contents, title
+from ..van.region import clips_of_run, speed_limit
+from ..van.trace import COLD, contents, fixtures_fed, title
 from ..words.sources import F876, F1960, PRACTICE
 from ..words.tables import OWN, Row, table
 from .finding import Finding, rule
@@ -94,6 +94,7 @@ def joint_not_for_tube(answers: Answers) -> Iterator[Finding]:
 def water_too_fast(answers: Answers) -> Iterator[Finding]:
     """Speed that wears, hums and hammers."""
     limits = answers.build.limits
+    fed = fixtures_fed(answers.build)
     for one in answers.runs:
         hot = one.carries != COLD and one.temperature > HOT_WATER
         own = limits.velocity_hot if hot else limits.velocity_cold
@@ -101,7 +102,7 @@ def water_too_fast(answers: Answers) -> Iterator[Finding]:
             answers.build,
             answers.build.run[one.number].tube,
             hot=hot,
-            single=feeds_one(answers.build, one.number),
+            single=len(fed.get(one.number, ())) <= 1,
         )
         limit = own if own is not None else known.value if known else inf
         if one.velocity > limit * TOLERANCE:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from ..flow.neighbours import ALL_FIXTURES
 from ..van.kinds import heaters, pumps
 from ..van.region import limit_at
 from ..van.trace import served
@@ -26,6 +27,7 @@ from .readings.suspects import hot_runs
 from .readings.van_model import CURRENT, FLOW, FLOWS, HEAT, PRESSURE, WAIT, Outlet, VanModel
 
 if TYPE_CHECKING:
+    from ..flow.engine import Flow
     from ..van.model import Build
     from ..van.parts import Fixture
     from .disinfect import Dose
@@ -103,7 +105,8 @@ class Commissioning:
     """
 
     def __init__(self, build: Build, measured: MeasuredVan | str, dose: Dose | None,
-                 winter: Winter) -> None:  # fmt: skip
+                 winter: Winter, flow: Flow) -> None:  # fmt: skip
+        self.flow = flow
         self.build, self.dose, self.winter = build, dose, winter
         self.measured = None if isinstance(measured, str) else measured
         self.unknown = measured if isinstance(measured, str) else ""
@@ -300,7 +303,13 @@ class Commissioning:
             for what in (FLOW, HEAT):
                 name = f"{pair}, {what}"
                 if name in found and found[f"{pair}, {FLOW}"] > FLOWS:
-                    yield self._read(name, found[name], spread[name], PAIR, HOW[what], one)
+                    how = HOW[what]
+                    if len(self.build.fixture) > ALL_FIXTURES:
+                        how += (
+                            f"; of the {len(self.build.fixture)} fixtures each was tried "
+                            "with those that share most of its way"
+                        )
+                    yield self._read(name, found[name], spread[name], PAIR, how, one)
 
     @cached_property
     def worst_pair(self) -> tuple[str, str] | None:
@@ -312,7 +321,7 @@ class Commissioning:
             (a, b): found[f"{_both(a, b)}, {FLOW}"] / alone[a]
             for a in names
             for b in names
-            if a != b
+            if a != b and self._is_tried(a, b)
         }
         return min(shares, key=lambda pair: (round(shares[pair], 9), pair), default=None)
 
@@ -336,9 +345,16 @@ class Commissioning:
             Outlet(_both(a, b), (*taps[a], *taps[b]), hot[a])
             for a in fixtures
             for b in fixtures
-            if a != b
+            if a != b and self._is_tried(a, b)
         ]
         return replace(self.measured.model, outlets=[*alone, *pairs])
+
+    def _is_tried(self, one: str, other: str) -> bool:
+        """Whether the second fixture is opened beside the first: of very many those near it."""
+        if len(self.build.fixture) <= ALL_FIXTURES:
+            return True
+        around = self.flow.arounds
+        return any(a in around and b in around[a].ways for a, b in ((one, other), (other, one)))
 
     # ---- disinfection, and what is tried -------------------------------------------------------
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ..flow.engine import Flow
 from ..lists import Lists
 from ..lists.joints import Joint, counts
 from ..words.report import Getter, grid
@@ -46,9 +47,14 @@ class Shop:
     """
 
     def __init__(
-        self, build: Build, board: BoardPlan | None = None, lists: Lists | None = None
+        self,
+        build: Build,
+        board: BoardPlan | None = None,
+        lists: Lists | None = None,
+        flow: Flow | None = None,
     ) -> None:
         self.build = build
+        self.flow = flow
         self.board = board
         self.lists = lists or Lists(build, board)
 
@@ -142,4 +148,5 @@ class Shop:
             measured: MeasuredVan | str = self.measured
         except ValueError as error:
             measured = str(error)
-        return Commissioning(self.build, measured, self.dose, self.winter)
+        flow = self.flow or Flow(self.build)
+        return Commissioning(self.build, measured, self.dose, self.winter, flow)

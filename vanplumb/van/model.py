@@ -189,7 +189,7 @@ class Build:
                 return pair
         return self._resolved(run)
 
-    @property
+    @cached_property
     def hung_pumps(self) -> dict[str, str]:
         """Pumps that hang in a tank, each with its tank: water gets to them with no run."""
         return {pump.name: pump.in_tank for pump in self.pump if pump.in_tank}
@@ -198,6 +198,22 @@ class Build:
     def run_ends(self) -> tuple[tuple[Port, Port], ...]:
         """The two ports of each run, in the order of the file."""
         return tuple(self._resolved(run) for run in self.run)
+
+    @cached_property
+    def runs_into(self) -> Mapping[str, tuple[tuple[int, Port, Port], ...]]:
+        """The runs that arrive at each component: their number, where they leave and arrive."""
+        return self._runs_by(1)
+
+    @cached_property
+    def runs_out_of(self) -> Mapping[str, tuple[tuple[int, Port, Port], ...]]:
+        """The runs that leave each component: their number, where they leave and arrive."""
+        return self._runs_by(0)
+
+    def _runs_by(self, end: int) -> dict[str, tuple[tuple[int, Port, Port], ...]]:
+        found: dict[str, list[tuple[int, Port, Port]]] = {}
+        for number, pair in enumerate(self.run_ends):
+            found.setdefault(pair[end].component, []).append((number, *pair))
+        return {name: tuple(runs) for name, runs in found.items()}
 
     def _resolved(self, run: Run) -> tuple[Port, Port]:
         return resolve(self, run.start, leaving=True), resolve(self, run.end, leaving=False)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..words.sources import PRACTICE, Source
 from ..words.tables import OWN, Row, table
-from .trace import served, ways
+from .trace import served
 
 if TYPE_CHECKING:
     from .model import Build
@@ -256,11 +256,6 @@ def clips_of_run(build: Build, number: int) -> ClipsOfRun:
         allowed, source = own, tube.source("support")
     used = run.clip_spacing if run.clip_spacing is not None else allowed
     return ClipsOfRun(upright, limit, allowed, used, source)
-
-
-def feeds_one(build: Build, number: int) -> bool:
-    """Whether a run (from 0) feeds one fixture only."""
-    return len({way.fixture for way in ways(build) if number in way.runs}) <= 1
 
 
 def speed_limit(build: Build, tube: str, *, hot: bool, single: bool) -> Limit | None:

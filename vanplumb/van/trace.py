@@ -50,7 +50,7 @@ def ways(build: Build) -> tuple[Way, ...]:
 def ways_to(build: Build, component: str) -> tuple[Way, ...]:
     """The way to each inlet of one component that a source feeds: from a tank if one does."""
     order = build.component(component).inlets
-    joined = {e.port for _, _, e in _ends(build) if e.component == component}
+    joined = {e.port for _, _, e in build.runs_into.get(component, ())}
     found = []
     for port in (p for p in order if p in joined):
         for kind in SOURCES:
@@ -72,6 +72,15 @@ def loop(build: Build, heater: str, pump: str) -> tuple[int, ...]:
     return (*to[0].runs[passed:], *(back.runs if back is not None else ()))
 
 
+def fixtures_fed(build: Build) -> dict[int, set[str]]:
+    """The fixtures that each run is on the way to, by its number; runs on no way are left out."""
+    found: dict[int, set[str]] = {}
+    for way in ways(build):
+        for number in way.runs:
+            found.setdefault(number, set()).add(way.fixture)
+    return found
+
+
 def unfed(build: Build) -> tuple[str, ...]:
     """Fixtures that no water reaches from any source."""
     fed = {w.fixture for w in ways(build)}
@@ -81,7 +90,7 @@ def unfed(build: Build) -> tuple[str, ...]:
 def served(build: Build, component: str) -> tuple[str, ...]:
     """Fixtures that get water through a component, in the order of the file."""
     names = {component, *(pump for pump, tank in build.hung_pumps.items() if tank == component)}
-    start = [p for _, p, _ in _ends(build) if p.component in names]
+    start = [p for name in names for _, p, _ in build.runs_out_of.get(name, ())]
     runs = _downstream(build, start)
     names = {build.ends(build.run[n])[1].component for n in runs}
     return tuple(f.name for f in build.fixture if f.name in names)
@@ -168,29 +177,22 @@ def title(build: Build, number: int) -> str:
     return run_words(build, number)
 
 
-def _ends(build: Build) -> list[tuple[int, Port, Port]]:
-    return [(number, *pair) for number, pair in enumerate(ends(build))]
-
-
 def _downstream(build: Build, start: list[Port]) -> set[int]:
     """Numbers of the runs that water leaving these ports may pass."""
-    joined = _ends(build)
     seen: set[int] = set()
     todo = deque(start)
     while todo:
         here = todo.popleft()
-        for number, leaves, arrives in joined:
-            if number in seen or leaves.component != here.component or leaves.port != here.port:
+        for number, leaves, arrives in build.runs_out_of.get(here.component, ()):
+            if number in seen or leaves.port != here.port:
                 continue
             seen.add(number)
-            name = arrives.component
-            todo.extend({p for _, p, _ in joined if p.component == name})
+            todo.extend({p for _, p, _ in build.runs_out_of.get(arrives.component, ())})
     return seen
 
 
 def _upstream(build: Build, goal: Port, sources: set[str]) -> Way | None:
     """The shortest way from a source to a port, walking against the water."""
-    joined = _ends(build)
     todo: deque[tuple[Port, tuple[int, ...], tuple[str, ...]]] = deque([(goal, (), ())])
     seen: set[str] = {str(goal)}
     while todo:
@@ -198,9 +200,7 @@ def _upstream(build: Build, goal: Port, sources: set[str]) -> Way | None:
         hangs_in = build.hung_pumps.get(here.component)
         if hangs_in in sources:
             return Way(goal.component, goal.port, runs, (str(hangs_in), *passed))
-        for number, leaves, arrives in joined:
-            if arrives.component != here.component:
-                continue
+        for number, leaves, arrives in build.runs_into.get(here.component, ()):
             if not passed and arrives.port != here.port:
                 continue
             name = leaves.component
@@ -219,6 +219,7 @@ __all__ = [
     "MIXED",
     "Way",
     "contents",
+    "fixtures_fed",
     "loop",
     "reached",
     "served",

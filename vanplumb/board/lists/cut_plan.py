@@ -17,11 +17,13 @@ no plan can beat.  How far the plan is from it is told.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
-from math import gcd
+from math import gcd, inf
+from operator import neg
 from typing import TYPE_CHECKING
 
 from ...words.brief import brief
@@ -295,6 +297,8 @@ class _Cutting:
         self.demand = Counter(wanted)
         self.sizes = sorted(self.demand, reverse=True)
         self.need = [self.demand[s] for s in self.sizes]
+        weights = [(s + kerf) * n for s, n in zip(self.sizes, self.need, strict=True)]
+        self.after = [sum(weights[place:]) for place in range(len(weights) + 1)]
 
     def cheapest(
         self, kinds: Sequence[_Kind], costs: Sequence[float], known: Sequence[Bar]
@@ -326,13 +330,18 @@ class _Cutting:
         """Every pattern that no piece can be added to, for each kind; None if they are too many."""
         found: list[tuple[int, Pattern]] = []
         for number, kind in enumerate(kinds):
-            for pattern in self._maximal(kind.length + self.kerf, 0, ()):
+            for pattern in self._maximal(kind.length + self.kerf, 0, (), inf):
                 found.append((number, pattern))
                 if len(found) > MOST_PATTERNS:
                     return None
         return found
 
-    def _maximal(self, room: int, place: int, start: Pattern) -> Iterator[Pattern]:
+    def _maximal(self, room: int, place: int, start: Pattern, spare: float) -> Iterator[Pattern]:
+        """Those that begin so; ``spare`` is the least of what was not taken as often as needed."""
+        if room - self.after[place] >= spare:
+            return  # even with all smaller pieces cut, that one would still fit
+        fits = bisect_left(self.sizes, self.kerf - room, lo=place, key=neg)
+        start, place = (*start, *(0 for _ in range(fits - place))), fits
         if place == len(self.sizes):
             full = all(
                 have == need or size + self.kerf > room
@@ -345,7 +354,8 @@ class _Cutting:
         last = place == len(self.sizes) - 1
         most = min(self.need[place], room // weight)
         for many in (most,) if last else range(most, -1, -1):
-            yield from self._maximal(room - many * weight, place + 1, (*start, many))
+            least = min(spare, weight) if many < self.need[place] else spare
+            yield from self._maximal(room - many * weight, place + 1, (*start, many), least)
 
     def _priced(
         self, kinds: Sequence[_Kind], costs: Sequence[float], columns: list[tuple[int, Pattern]]

@@ -110,11 +110,13 @@ class VanModel:
     @cached_property
     def _sound(self) -> dict[str, float]:
         """Every reading of a sound van."""
-        found = self._solve({}, np.arange(len(self.outlets)))
+        count, solution = len(self.outlets), self._sound_solution
         return {
             one.reading(name): float(values[0])
             for i, one in enumerate(self.outlets)
-            for name, values in found[i].items()
+            for name, values in self._readings(
+                self.network, solution, one, np.array([i]), count
+            ).items()
         }
 
     @cached_property
