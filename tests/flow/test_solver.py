@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from pytest import approx
 
 from vanplumb.formulas.water import water_density
+from vanplumb.network.linear_systems import Elimination
 from vanplumb.network.network import Curve, Heat, Link, Mixer, Network
 
 G = 9.80665
@@ -315,3 +316,13 @@ def test_a_leg_that_neither_warm_nor_cold_water_can_fill_stands_half_filled(shar
     held = 0.5 * (answer.density["leg"] + answer.density["foot"])
     assert held == approx(between, abs=0.01)  # what the trickle loses by friction is the rest
     assert answer.exchanged.max() <= 1e-5
+
+
+def test_a_state_that_leaves_a_part_without_pressure_gives_the_least_change():
+    """A pump that gets no water, tried on the way, cuts what is behind it off from any pressure."""
+    shape = Elimination(3, [(0, 1)])
+    values = np.zeros((1, shape.size))
+    for cell, figure in {(0, 0): 1, (1, 1): 1, (0, 1): -1, (1, 0): -1, (2, 2): 4}.items():
+        values[0, shape.entry[cell]] = figure
+    found = shape.solve(values, np.array([[2.0, -2.0, 8.0]]))
+    assert found[0] == approx([1.0, -1.0, 2.0])

@@ -78,10 +78,19 @@ class Elimination:
         ]
 
     def dense(self, values: Floats, right: Floats) -> Floats:
-        """Solutions, shape (V, n), of systems with entries (V, size) and right sides (V, n)."""
+        """Solutions, shape (V, n), of systems with entries (V, size) and right sides (V, n).
+
+        A state that is only tried, such as a pump that gets no water, may leave a part of the
+        network without any pressure: there the least change is given, and the next round has
+        another state.
+        """
         matrix = np.zeros((len(values), self.n, self.n))
         matrix[:, self.rows, self.cols] = values
-        return np.asarray(np.linalg.solve(matrix, right[..., None])[..., 0], dtype=float)
+        try:
+            found = np.linalg.solve(matrix, right[..., None])
+        except np.linalg.LinAlgError:
+            found = np.linalg.pinv(matrix, rcond=1e-14) @ right[..., None]
+        return np.asarray(found[..., 0], dtype=float)
 
     def sparse(self, values: Floats, right: Floats) -> Floats:
         """The same by elimination in the order found, one vector of variants at a time."""
