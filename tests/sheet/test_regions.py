@@ -102,6 +102,7 @@ ALLOWED = (
     r"US Consumer Product Safety Commission[^\n]*",
     r"[^\n]*ASTM [A-Z]\d+[^\n]*",
     r"[^\n]*3/4 in tube: Cv 7\.1[^\n]*",
+    r"[^\n]*sudden contraction by Rennels[^\n]*",
     r"[^\n]*ISO 15875[^\n]*",
     r"[^\n]*(?:at|of) 20 °C[^\n]*",
     r"[^\n]*m³/h[^\n]*",

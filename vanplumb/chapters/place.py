@@ -104,8 +104,57 @@ def _sums(place: Place) -> Iterator[Answer]:
         yield Answer("belongings to be able to carry", work.value, "mass", (work,), row.basis)
 
 
+def _known(build: Build) -> Iterator[Grid]:
+    """Every test and every way of disinfecting that the region has, by the name that chooses it."""
+    yield grid(
+        "Pressure tests of the region",
+        rules_of(build, "test_rules").values(),
+        {
+            "test_rule": lambda r: r.name,
+            "by": lambda r: r["medium"],
+            "watched": (lambda r: show(r.number("duration"), "duration"), RIGHT),
+            "what it asks": lambda r: r["about"],
+            "source": lambda r: str(r.source("about")),
+        },
+        key="test_rules",
+        note="Another than the one taken is chosen by its name (test_rule, under [limits]).",
+    )
+    yield grid(
+        "Ways to disinfect of the region",
+        rules_of(build, "disinfection_rules").values(),
+        {
+            "disinfection": lambda r: r.name,
+            "with": lambda r: r["agent"],
+            "dose": (lambda r: r["concentration"], "concentration"),
+            "stands": (lambda r: show(r.number("duration"), "duration"), RIGHT),
+            "left, at least": (lambda r: r["residual_least"], "concentration"),
+            "water at most": (lambda r: r["temperature_greatest"], "temperature"),
+            "what it asks": lambda r: r["about"],
+            "source": lambda r: str(r.source("about")),
+        },
+        key="disinfection_rules",
+        note="Another than the one taken is chosen by its name (disinfection, under [limits]).",
+    )
+    if build.heater:
+        yield grid(
+            "How soon hot water burns deeply",
+            sorted(table("burns").values(), key=lambda r: (-r.number("temperature"), r["who"])),
+            {
+                "water": (lambda r: r["temperature"], "temperature"),
+                "who": lambda r: {"old": "old people", "child": "small child"}.get(
+                    r["who"], r["who"]
+                ),
+                "after": (lambda r: show(r.number("duration"), "duration"), RIGHT),
+                "source": lambda r: str(r.source("duration")),
+            },
+            key="burns",
+            note="Sources differ on children and old people: take the shorter time.",
+        )
+
+
 def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
     build = answers.build
+    yield from _known(build)
     kinds = table("fixtures", build.rows)
     warm = {name for h in build.heater for name in served(build, h.name)}
     fed = [
@@ -164,12 +213,16 @@ def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
     yield _backflow_grid(answers)
     tubes = dict.fromkeys(run.tube for run in build.run)
     yield grid(
-        "Clips",
+        "Clips and bends",
         place.clips,
         {
             "tube": "tube",
             "level, at most": (lambda c: c.level and c.level.value, "length"),
             "upright, at most": (lambda c: c.upright and c.upright.value, "length"),
+            "bent by hand, radius at least": (
+                lambda c: table("tubes", build.rows)[c.tube]["bend_least"],
+                "length",
+            ),
             "source": lambda c: str(c.level.source) if c.level else NOT_KNOWN,
         },
         key="clips",
