@@ -84,6 +84,7 @@ def shouts(build: Build, word: str) -> None:
     pack = everything(build)
     mine = [f for f in pack.all_findings if f.not_worked_out and word in f.what]
     assert mine, "nobody tells that it failed"
+    assert pack.failures, "check and pack would end as if all were well"
     opener = sheet_of(pack)
     assert any(word in one.what for one in opener.urgent), "page one does not tell it"
     assert any(word in one.what for one in opener.findings), "the review does not tell it"

@@ -165,13 +165,13 @@ def test_where_water_stays_is_named(van: Build) -> None:
 
 
 def test_each_of_two_tanks_gets_its_own_dose(van: Build) -> None:
-    """Two parts of one whole: the doses add up, each as its tank's size, and both are told."""
+    """Two parts of one whole: one joined to nothing is dosed for itself, and both are told."""
     fresh = next(t for t in van.tank if t.holds == "fresh")
     half = replace(fresh, name="second", length=fresh.length / 2)
     two = replace(van, tank=(*van.tank, half))
     dose = plan_dose(two)
     first, second = shares(two, dose)
-    assert first[2].bleach == pytest.approx(2 * second[2].bleach)
+    assert second[2].bleach == pytest.approx(dose.bleach * second[1] / dose.volume)
     assert first[2].bleach + second[2].bleach == pytest.approx(dose.bleach)
     (told,) = [s for s in dose.steps if s.startswith("stir")]
     assert f"for {fresh.name}" in told and "for second" in told

@@ -9,10 +9,13 @@ import numpy as np
 from pytest import approx
 
 from vanplumb.chapters.budget import budget_chapters
+from vanplumb.chapters.owner_page import owner_page
 from vanplumb.chapters.trip import days_chapter
 from vanplumb.drawings.charts.trip import trip_chart
 from vanplumb.drawings.charts.vessels import stay_picture, stay_scene
+from vanplumb.flow.elasticity import content_of
 from vanplumb.pack import Pack
+from vanplumb.shop.disinfect import plan_dose, shares
 from vanplumb.trip.play.outcome import NO_WATER, Outcome
 from vanplumb.trip.stay.feeds import tank_sets
 from vanplumb.trip.trip import Trip
@@ -341,3 +344,30 @@ def test_the_chapter_the_table_and_the_pictures_tell_each() -> None:
     for picture in pictures[:2]:
         assert "front tank" in picture and "rear heater" in picture
     assert "fresh-2" in pictures[2] and "store-2" in pictures[2]
+
+
+def test_each_tank_is_dosed_for_what_it_feeds_and_the_dose_is_whole() -> None:
+    """Two tanks of one size; the one that also fills a heater and its runs takes more."""
+    text = HEAD + half("front") + half("rear").replace('volume = "10 L"', 'volume = "30 L"')
+    build = loads(text)
+    dose = plan_dose(build)
+    parts = {name: part.bleach for name, _, part in shares(build, dose)}
+    assert sum(parts.values()) == approx(dose.bleach)
+    runs = content_of(build, range(5)).volume
+    tank = 0.5 * 0.4 * 0.3
+    held = {"front tank": tank + 10 * LITRE + runs, "rear tank": tank + 30 * LITRE + runs}
+    for name, water in held.items():
+        assert parts[name] / dose.bleach == approx(water / sum(held.values()), rel=1e-6)
+
+
+def test_the_paper_says_when_to_stop_filling_tanks_that_find_one_level() -> None:
+    raised = {"base": "600 mm", "rise": "-600 mm"}
+    text = HEAD + half("front") + half("rear", **raised)
+    told = []
+    for one in (text, text + JOINED):
+        build = loads(one)
+        page = owner_page(Pack(build).shop)
+        fill = next(grid for grid in page.grids if grid.key == "fill")
+        told.append(" ".join(row[0] for row in fill.rows))
+        assert all(tank.name in told[-1] for tank in build.tank)
+    assert "find one level" not in told[0] and "find one level" in told[1]

@@ -116,9 +116,7 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
             water.nights,
             "count",
             (water.works["nights"],) if "nights" in water.works else (),
-            note="for a mean day; how sure that is has a chapter of its own"
-            if water.enough
-            else f"{crew.nights} are wanted",
+            note=_about_nights(budget),
             key=True,
         ),
     ]
@@ -173,6 +171,19 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
         ),
         not_computed=("Water lost by slopping, leaks and overfilling.", *_idle(budget)),
     )
+
+
+def _about_nights(budget: Budget) -> str:
+    """What the nights of a filling mean: of all tanks, though one may be dry before the others."""
+    water = budget.water
+    told = (
+        "for a mean day; how sure that is has a chapter of its own"
+        if water.enough
+        else f"{water.nights_wanted} are wanted"
+    )
+    if len(water.sets) > 1:
+        told += "; all tanks together: which is dry first is told by the days and nights"
+    return told
 
 
 def _levels(budget: Budget, system: str) -> tuple[str, ...]:

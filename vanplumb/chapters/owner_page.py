@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ..shop.commissioning import ALONE, VALVES
 from ..shop.winter import every_tap, screens
+from ..trip.stay.feeds import tank_sets
 from ..van.handles import handle_letters, own_tank, selected_tanks, what_it_does
 from ..van.heights import heights
 from ..van.kinds import heaters, line_parts, pumps
@@ -153,6 +154,13 @@ def _fill(build: Build) -> Iterator[str]:
             yield (
                 f"fill the {tank_words(tank.name)} with water that is fit to drink, by a clean "
                 f"hose or can; it holds {show(volume(tank), 'volume', units)}"
+            )
+    for one in tank_sets(build):
+        if len(one.tanks) > 1 and one.spilt > 1e-6:
+            names = together([f"the {tank_words(tank.name)}" for tank in one.tanks])
+            yield (
+                f"{names} find one level by themselves: stop when the lowest is full, what is "
+                f"filled in above that ({show(one.spilt, 'volume', units)}) runs out"
             )
     for pump in build.pump:
         yield f"{pump.name} on" if pumps.is_electric(pump) else f"work the {pump.name}"

@@ -344,7 +344,8 @@ def _feeds(trip: Trip) -> list[str]:
         )
     for n, heater in enumerate(plant.heaters):
         uses = dict.fromkeys(u.fixture for u in plant.uses if u.path and u.heater == n)
-        if len(plant.heaters) > 1:
+        passed_on = not uses and any(other.before == n for other in plant.heaters)
+        if len(plant.heaters) > 1 and not passed_on:
             taps = f"gives hot water at {_and(list(uses))}" if uses else "gives no use hot water"
             found.append(f"{_upper(heater.name)} {taps}.")
         if heater.before is not None:

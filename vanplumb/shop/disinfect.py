@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,7 @@ from ..formulas.disinfection import (
     granule_mass,
     strength_by_weight,
 )
+from ..trip.stay.feeds import sources
 from ..van.kinds import heaters, line_parts
 from ..van.region import NOT_KNOWN, disinfection, region_of, rules_of
 from ..van.tank_shapes import heel, volume
@@ -234,12 +236,42 @@ def strip_says(
 def shares(build: Build, dose: Dose) -> tuple[tuple[str, float, Dose], ...]:
     """What of the dose goes into each fresh tank: its name, what it holds, its own dose.
 
-    Runs and heaters are dosed by what each tank gives them, taken as in proportion to its size.
+    Runs, heaters and filters are dosed from the tanks that feed them, in proportion to their
+    sizes where several do; what no tank feeds, from all.
     """
-    fresh = [(t.name, volume(t)) for t in build.tank if t.holds == "fresh"]
+    fresh = {t.name: volume(t) for t in build.tank if t.holds == "fresh"}
+    dosed = dict(fresh)
+    for behind, content in _contents(build):
+        feeding = behind & set(fresh) or set(fresh)
+        whole = sum(fresh[name] for name in feeding)
+        for name in feeding:
+            dosed[name] += content * (fresh[name] / whole if whole > 0 else 1 / len(feeding))
+    whole = sum(dosed.values())
     return tuple(
-        (name, held, replace(dose, bleach=dose.bleach * held / dose.tank)) for name, held in fresh
+        (name, held, replace(dose, bleach=dose.bleach * dosed[name] / whole))
+        for name, held in fresh.items()
     )
+
+
+def _contents(build: Build) -> Iterator[tuple[set[str], float]]:
+    """What each run, heater and line part holds, m³, with the sources of its water by name."""
+    known: dict[str, set[str]] = {}
+
+    def behind(name: str) -> set[str]:
+        if name not in known:
+            known[name] = set(sources(build, name))
+        return known[name]
+
+    tanks = {tank.name for tank in build.tank}
+    for number, (first, _) in enumerate(build.run_ends):
+        start = first.component
+        yield {start} if start in tanks else behind(start), content_of(build, [number]).volume
+    for heater in build.heater:
+        if heater.volume:
+            yield behind(heater.name), heater.volume
+    for part in build.line_part:
+        if held := line_parts.content(build, part):
+            yield behind(part.name), held
 
 
 def _into_tanks(build: Build, dose: Dose) -> str:
