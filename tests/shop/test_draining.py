@@ -349,6 +349,22 @@ def test_the_board_counts_as_it_hangs() -> None:
     assert told and told[0].value == approx(found.on_board)
 
 
+def test_a_part_that_hangs_elsewhere_than_its_runs_lead_is_told() -> None:
+    """The rise of the run to it by the board's own height, and nothing more is said."""
+    pack = Pack(loads(SOUND))
+    off = pack.shop.draining.system.off
+    assert all(abs(by) < 1 for by in off.values())
+    told = [f for f in pack.findings if f.rule == "board_stands_elsewhere"]
+    worst = max(off, key=lambda name: abs(off[name]), default="")
+    if worst and abs(off[worst]) > 0.1:
+        assert [f.where for f in told] == [worst]
+        assert told[0].value == approx(abs(off[worst]))
+    dipper = Pack(example("dipper"))
+    away = dipper.shop.draining.system.off
+    found = [f for f in dipper.findings if f.rule == "board_stands_elsewhere"]
+    assert bool(found) == any(abs(by) > 0.1 for by in away.values())
+
+
 def test_the_papers_tell_what_stays() -> None:
     pack = Pack(loads(SOUND))
     steps = " ".join(pack.shop.winter.steps)

@@ -9,6 +9,8 @@ from ..board.place.checks import in_units
 from ..words.sources import PHYSICS, PRACTICE
 from .finding import Finding, rule
 
+BOARD_APART = 0.10
+"""m by which a part may hang elsewhere than its runs say: 1 kPa (common practice)."""
 BOARD_KEEPS = 5e-6
 """m³ of water on the board that is worth a word: a spoonful (assumed)."""
 
@@ -167,4 +169,29 @@ def board_keeps_water(answers: Answers) -> Iterator[Finding]:
         "Put a drain valve at its lowest place, turn the row so that it falls to its feed, or move "
         "the part below it up; else blow it out zone by zone.",
         "volume",
+    )
+
+
+@rule
+def board_stands_elsewhere(answers: Answers) -> Iterator[Finding]:
+    """Parts whose height on the board is not that to which the runs of the build file lead."""
+    plan = _board(answers)
+    off = answers.shop.draining.system.off if plan is not None else {}
+    apart = {name: by for name, by in off.items() if abs(by) > BOARD_APART}
+    if not apart:
+        return
+    worst = max(apart, key=lambda name: abs(apart[name]))
+    others = [name for name in apart if name != worst]
+    yield Finding(
+        "NOTICE",
+        f"As the board is laid out {worst} hangs {'higher' if apart[worst] > 0 else 'lower'} than "
+        "the rises of its runs say: flow and waits go by the runs, draining by the board."
+        + (f" So do {', '.join(others)}." if others else ""),
+        worst,
+        abs(apart[worst]),
+        BOARD_APART,
+        PHYSICS.at("a part hangs at one height"),
+        "Set the rises of the runs to and from it by the board's drawing, or pin it where the runs "
+        "lead.",
+        "length",
     )
