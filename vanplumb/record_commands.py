@@ -18,7 +18,8 @@ from .office_commands import title_block, write_of
 if TYPE_CHECKING:
     from .pack import Pack
     from .shop.record.events import Event
-    from .shop.record.record import Record
+    from .shop.record.record import Contents, Record
+    from .words.regions import Local
 
 FINE, OPEN = 0, 3
 _PHOTOGRAPHS = "photographs"
@@ -117,6 +118,13 @@ def _with_what(command: Any) -> None:
     command.add_argument("--batch", default="", help="of the rings, fittings or compound")
 
 
+def _say(pack: Pack, contents: Contents) -> Local:
+    """The words of the region, but for what people typed."""
+    from .sheet.wording import words_of
+
+    return words_of(pack.build, contents.typed)
+
+
 Do = Callable[["Pack", "Record", argparse.Namespace], "list[Event] | int"]
 
 
@@ -155,9 +163,9 @@ def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
     from .shop.record.signing import not_countersigned, stale, still_open
 
     contents = record.read()
-    left = still_open(pack.shop, pack.all_findings, contents)
+    left, say = still_open(pack.shop, pack.all_findings, contents), _say(pack, contents)
     for one in left:
-        print(f"- {one}")
+        print(say(f"- {one}"))
     for finding in not_countersigned(pack.all_findings, contents, pack.build.mark):
         print(f'  to answer for it: countersign {finding.rule} --where "{finding.where}"')
     empty = [c.name for c in pack.shop.commissioning.checks if c.name not in taken(contents)]
@@ -335,15 +343,17 @@ def _commission(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[
         if not chosen.value:
             raise Refused(f"say the value of {chosen.line}")
         return _noted(pack, record, chosen.line, chosen.value, chosen.by, chosen.why)
-    form, known, units = pack.shop.commissioning, taken(record.read()), pack.build.van.units
+    contents = record.read()
+    form, known, units = pack.shop.commissioning, taken(contents), pack.build.van.units
+    say = _say(pack, contents)
     group = ""
     for number, check in enumerate(form.checks, 1):
         if check.group != group:
             group = check.group
-            print(f"{group}:")
+            print(say(f"{group}:"))
         seen = known.get(check.name)
         told = "–" if seen is None else f"{seen.value}  {seen.verdict.upper()}  {seen.date}"
-        print(f"{number:4d}  {check.name}: {check.band(units)}   {told}")
+        print(say(f"{number:4d}  {check.name}: {check.band(units)}   {told}"))
     if form.unknown:
         print(f"NOT WORKED OUT, flows and temperatures: {form.unknown}")
     left = sum(c.name not in known for c in form.checks)
@@ -353,12 +363,16 @@ def _commission(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[
 
 def _papers(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
     from .sheet.calculation import papers_of
+    from .sheet.pack_folder import whole_pack
     from .words.files import write_whole
 
     out = chosen.out or chosen.file.with_name(f"{chosen.file.stem}-papers")
-    made = papers_of(pack.shop, record.read(), revision=chosen.revision, date=chosen.date)
-    for name, data in made.items():
-        print(write_whole(out / name, data))
+    build, said = pack.build, {"revision": chosen.revision, "date": chosen.date}
+    made = papers_of(pack.shop, record.read(), **said)
+    with whole_pack(out, {"build": build.van.name, "mark": build.mark, **said}) as stage:
+        for name, data in made.items():
+            write_whole(stage / name, data)
+    print("\n".join(str(out / name) for name in made))
     return FINE
 
 

@@ -85,7 +85,7 @@ def fleet_chapter(fleet: Fleet, changes: Sequence[Since] | None = None, last: st
         not_computed=(
             *(f"{name} is left out: {why}." for name, why in fleet.left_out.items()),
             *(
-                f"By {key}: no record says which."
+                f"By {key}: of no joint that was put to the test."
                 for key, groups in fleet.tables.items()
                 if not _says(groups)
             ),

@@ -25,7 +25,7 @@ from ..shop.test.pressure_test import (
 )
 from ..van.region import is_plastic
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
-from ..words.show import show
+from ..words.show import counted, show
 from ..words.tables import table
 
 if TYPE_CHECKING:
@@ -201,7 +201,11 @@ def runs_grid(shop: Shop) -> Grid:
     """Joints by run, by header and by device, one a line; the full list is on the shop card."""
     groups: dict[str, list[Joint]] = {}
     for joint in shop.joints:
-        where = f"run {joint.run + 1}, {joint.title}" if joint.run is not None else joint.place
+        where = (
+            f"run {joint.run + 1}, {joint.title}"
+            if joint.run is not None
+            else (joint.place.rpartition(": ")[0] or joint.place)
+        )
         if joint.run is None and joint.place.startswith("board"):
             where = f"{joint.side} header"
         groups.setdefault(where, []).append(joint)
@@ -209,7 +213,9 @@ def runs_grid(shop: Shop) -> Grid:
     for where, joints in groups.items():
         names = joints[0].name if len(joints) == 1 else f"{joints[0].name} to {joints[-1].name}"
         made = ", ".join(f"{n} × {sort}" for sort, n in _counted(joints).items())
-        rows.append((where, names if joints[0].run is not None else f"{len(joints)} joints", made))
+        rows.append(
+            (where, names if joints[0].run is not None else counted(len(joints), "joint"), made)
+        )
     return grid(
         "Joints by run",
         rows,

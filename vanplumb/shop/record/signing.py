@@ -248,7 +248,7 @@ def read_test(shop: Shop, contents: Contents, rule: str = "", medium: str = "wat
     taken = readings_now(contents)
     if len(taken) < 3:
         raise Refused(
-            f"a test needs three readings at least; {len(taken)} were taken since the last change"
+            f"a test needs three readings at least; taken since the last change: {len(taken)}"
         )
     gauges = {e.get("gauge") for e in taken}
     if len(gauges) > 1:
