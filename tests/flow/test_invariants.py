@@ -72,6 +72,15 @@ def test_the_order_of_blocks_changes_no_answer(block):
             same(moment, found[frozenset(moment.open)], {}, seed)
 
 
+def test_a_shut_off_between_two_sizes_of_tube_is_the_same_whichever_run_is_said_first():
+    text = random_build(132)
+    flow, other = Flow(loads(text)), Flow(loads(shuffled(text, random.Random(132))))
+    beside = [r.tube for r in flow.build.run if "main valve" in (r.start, r.end)]
+    assert len(set(beside)) == 2
+    valve, twin = (f.made.net.link("main valve") for f in (flow, other))
+    assert valve.diameter == twin.diameter
+
+
 @pytest.mark.parametrize("block", range(BLOCKS))
 def test_a_name_changed_changes_no_answer(block):
     for seed in seeds(block):

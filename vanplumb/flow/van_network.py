@@ -154,12 +154,12 @@ class _Maker:
         self.bores = self._bores()
 
     def _bores(self) -> dict[str, Any]:
-        """Bore of the tube at each component: that of the first run which touches it."""
+        """Bore of the tube at each component: the narrowest of the runs that touch it."""
         found: dict[str, Any] = {}
         for run, pair in zip(self.build.run, ends(self.build), strict=True):
             bore = pick(self.build, "tubes", run.tube, "bore")
             for port in pair:
-                found.setdefault(port.component, bore)
+                found[port.component] = np.minimum(found.get(port.component, np.inf), bore)
         return found
 
     def make(self) -> BuildNetwork:
