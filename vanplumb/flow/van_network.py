@@ -208,28 +208,13 @@ class _Maker:
                 add(self._through(circulator.name, "recirculation pump", curve=curve, one_way=1))
             else:  # its own check lets nothing back
                 add(self._through(circulator.name, "recirculation pump", kv=REST_KV, open=False))
-        for vent in build.air_vent:
+        # what is shut in service, and opens to the air
+        loose: list[tuple[str, str]] = [("air vent", vent.name) for vent in build.air_vent]
+        loose += [("drain valve", drain.name) for drain in build.drain_valve]
+        for kind, shut in loose:
+            inlet = f"{shut}.inlet"
             add(
-                Link(
-                    name=vent.name,
-                    kind="air vent",
-                    start=f"{vent.name}.inlet",
-                    end=AIR,
-                    kv=DRAIN_KV,
-                    open=False,
-                )
-            )
-        for drain in build.drain_valve:
-            add(
-                Link(
-                    name=drain.name,
-                    kind="drain valve",
-                    start=f"{drain.name}.inlet",
-                    end=AIR,
-                    kv=DRAIN_KV,
-                    one_way=1,
-                    open=False,
-                )
+                Link(name=shut, kind=kind, start=inlet, end=AIR, kv=DRAIN_KV, one_way=1, open=False)
             )
         for regulator in build.regulator:
             add(
