@@ -10,10 +10,12 @@ from pytest import approx
 
 from vanplumb.chapters.budget import budget_chapters
 from vanplumb.chapters.owner_page import owner_page
+from vanplumb.chapters.service_pressure import pressures_chapter
 from vanplumb.chapters.trip import days_chapter
 from vanplumb.drawings.charts.trip import trip_chart
 from vanplumb.drawings.charts.vessels import stay_picture, stay_scene
 from vanplumb.flow.elasticity import content_of
+from vanplumb.flow.service_pressure import service_pressures
 from vanplumb.pack import Pack
 from vanplumb.shop.disinfect import plan_dose, shares
 from vanplumb.trip.play.outcome import NO_WATER, Outcome
@@ -371,3 +373,20 @@ def test_the_paper_says_when_to_stop_filling_tanks_that_find_one_level() -> None
         told.append(" ".join(row[0] for row in fill.rows))
         assert all(tank.name in told[-1] for tank in build.tank)
     assert "find one level" not in told[0] and "find one level" in told[1]
+
+
+def test_a_pressure_that_nothing_would_hold_says_what_gives_first() -> None:
+    """Shut in, with no relief valve: the weakest part stands beside what is reckoned."""
+    bare = service_pressures(two())
+    first = bare.gives_first
+    assert first is not None and first.pressure < bare.highest.value
+    answer = next(a for a in pressures_chapter(bare).answers if a.label.startswith("Highest"))
+    assert "gives first" in answer.note and first.part in answer.note
+    build = two()
+    open_at = replace(
+        build, heater=tuple(replace(h, relief=5e5, pressure_rating=8e5) for h in build.heater)
+    )
+    held = service_pressures(open_at)
+    assert held.gives_first is None
+    answer = next(a for a in pressures_chapter(held).answers if a.label.startswith("Highest"))
+    assert "gives first" not in answer.note

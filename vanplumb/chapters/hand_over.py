@@ -20,6 +20,7 @@ from ..words.report import RIGHT, WRITE, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
 from .commissioning import Seen
 from .owner_page import NOT_MEASURED
+from .service_pressure import weaker
 from .shop import clock_grid, joints_grid, sorts_grid, steps_grid
 
 if TYPE_CHECKING:
@@ -86,9 +87,10 @@ def _limits(shop: Shop, seen: Mapping[str, Seen]) -> tuple[Answer, ...]:
         Answer(f"{tank_words(t.name)} holds", volume(t), "volume")
         for t in (*fresh, *(t for t in build.tank if t not in fresh))
     ]
-    pressure = service_pressures(build).highest
+    pressures = service_pressures(build)
+    pressure = pressures.highest
     found.append(Answer("highest pressure in service", pressure.value, "pressure",
-                        basis="worked out", note=pressure.why))  # fmt: skip
+                        basis="worked out", note=pressure.why + weaker(pressures)))  # fmt: skip
     found += [
         Answer(f"{h.name}: its water may get as hot as", hottest(h), "temperature",
                basis="worked out", note="from its setting; not what comes out of a mixed outlet")

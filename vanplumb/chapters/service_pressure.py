@@ -25,6 +25,15 @@ def _before(found: ServicePressures) -> str:
     return f"; before its regulator, shore water stands at up to {bare}"
 
 
+def weaker(found: ServicePressures) -> str:
+    """What gives before so high a pressure is reached."""
+    first = found.gives_first
+    if first is None:
+        return ""
+    made = show(first.pressure, "pressure", found.build.van.units)
+    return f"; reckoned as if nothing gave: {first.part}, made for {made}, gives first"
+
+
 def pressures_chapter(found: ServicePressures) -> Chapter:
     """The highest pressure at every part beside what it is made for."""
     build = found.build
@@ -53,7 +62,8 @@ def pressures_chapter(found: ServicePressures) -> Chapter:
                 "Highest pressure in service",
                 top.value,
                 "pressure",
-                note=f"{top.why}; at {place(found.build, top.place)}{_before(found)}",
+                note=f"{top.why}; at {place(found.build, top.place)}"
+                f"{_before(found)}{weaker(found)}",
                 key=True,
             ),
             *every,

@@ -471,6 +471,13 @@ class ServicePressures:
         """The highest pressure at the ends of a run."""
         return max((self.at(port) for port in self.build.run_ends[number]), key=lambda p: p.value)
 
+    @property
+    def gives_first(self) -> Bound | None:
+        """The weakest part that gives before the highest pressure is reached; None if all hold."""
+        passed = [h.limit for h in self.heatings if h.passes_all and h.limit is not None]
+        weakest = min(passed, key=lambda limit: limit.pressure, default=None)
+        return weakest if weakest and self.highest.value > weakest.pressure else None
+
     @cached_property
     def highest(self) -> ServicePressure:
         """The highest of all, bare shore water before its regulator left out."""
