@@ -161,8 +161,12 @@ def _call(name: str, thing: Any) -> str:
 
 
 def _members(kind: type) -> Iterator[Item]:
-    """Public properties and methods of a class, those that it has by itself, that say something."""
-    for name, member in vars(kind).items():
+    """Public properties and methods of a class and of those of the kit that it is built on."""
+    held: dict[str, Any] = {}
+    for base in kind.__mro__:
+        if base.__module__.startswith(__package__ or ""):
+            held = {**vars(base), **held}
+    for name, member in held.items():
         if name.startswith("_"):
             continue
         if isinstance(member, cached_property | property):
