@@ -198,7 +198,8 @@ def properties(layout: Layout, flow: Floats, warm: Floats) -> tuple[Floats, Floa
     """
     if layout.net.density is not None:
         return _stated(layout, flow)
-    return water_of(layout, np.where(flow >= 0, warm[:, layout.start], warm[:, layout.end]))
+    source = np.where(flow >= 0, warm[:, layout.start], warm[:, layout.end])
+    return water_of(layout, source)
 
 
 def water_of(layout: Layout, warm: Floats) -> tuple[Floats, Floats]:
