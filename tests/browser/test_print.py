@@ -74,7 +74,7 @@ def test_the_whole_notebook_is_printed_and_nothing_is_cut(
         texts = notebook.page.locator(".jp-MarkdownCell h1, .jp-MarkdownCell h2").all_inner_texts()
         printed = words(notebook.page.pdf(format="Letter"))
     finally:
-        notebook.page.emulate_media(media="screen")
+        notebook.page.emulate_media(media="null")
     assert [text for text in texts if squeezed(text) not in printed] == []
 
 
@@ -109,7 +109,7 @@ def test_ink_is_dark_on_paper_in_the_dark_theme_too(
                .map(e => Math.max(...getComputedStyle(e).color.match(/\\d+/g).slice(0, 3))))"""
         )
     finally:
-        notebook.page.emulate_media(media="screen")
+        notebook.page.emulate_media(media="null")
     assert lightest < 128
 
 
