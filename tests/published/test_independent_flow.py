@@ -39,12 +39,12 @@ ADAPTER = 0.64  # velocity heads of an adapter in the bore of its tube
 # from, to, tube, length m, rise m, adapters
 RUNS = (
     ("fresh", "pump", "PEX 1/2 in", 0.6, 0.0, 2),
-    ("pump", "cold tee", "PEX 1/2 in", 1.2, 0.3, 1),
-    ("cold tee", "heater", "PEX 1/2 in", 0.8, -0.2, 1),
+    ("pump", "cold tee", "PEX 1/2 in", 1.2, 0.3, 4),
+    ("cold tee", "heater", "PEX 1/2 in", 0.8, -0.2, 4),
     ("heater", "hot tee", "PEX 1/2 in", 0.9, 0.2, 4),
-    ("cold tee", "far cold tee", "PE-X 12x2.0", 1.1, 0.0, 3),
+    ("cold tee", "far cold tee", "PE-X 12x2.0", 1.1, 0.0, 0),
     ("hot tee", "far hot tee", "PE-X 12x2.0", 1.4, 0.0, 0),
-    ("cold tee", "sink.cold", "PE-X 12x2.0", 0.7, 0.5, 4),
+    ("cold tee", "sink.cold", "PE-X 12x2.0", 0.7, 0.5, 1),
     ("hot tee", "sink.hot", "PE-X 12x2.0", 0.9, 0.5, 1),
     ("far cold tee", "basin.cold", "PE-X 12x2.0", 1.5, 0.4, 1),
     ("far hot tee", "basin.hot", "PE-X 12x2.0", 1.6, 0.4, 1),

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from ..kinds.heaters import has_store
+from ..kinds.pumps import electric
 from ..model import Build
 from ..parts import Manifold
 from ..wiring import loose_ports
@@ -120,9 +121,9 @@ def _valves(look: Sketch, build: Build) -> list[Offer]:
             why = f"{inlet.name} has no regulator behind it."
             put = _put(run, "regulator", "regulator")
             found.append(Offer(why, "add a regulator", put, "A regulator is put in: set it."))
-    for pump in build.pump:
+    for pump in electric(build):
         run = _into(look, pump.name)
-        if pump.kind == "electric" and not build.strainer and run is not None:
+        if not build.strainer and run is not None:
             why = f"Nothing keeps grit out of {pump.name}."
             put = _put(run, "strainer", "strainer")
             found.append(Offer(why, "add a strainer", put, "A strainer is put in."))
