@@ -226,9 +226,10 @@ def _mounted(plan: BoardPlan) -> Iterator[Answer]:
     more = plan.layout.area / least - 1 if least else 0.0
     cost = f"for {100 * more:.0f} % more area than the smallest board found" if more > 0.005 else ""
     if kept:
-        yield Answer("Mounted as usual", "; ".join(kept), note=cost)
+        told = "; ".join([*kept, cost] if cost else kept)
+        yield Answer("Mounted as usual", f"{len(kept)} of {len(found)} habits", note=told)
     if missed:
-        yield Answer("Not as usual", "; ".join(missed))
+        yield Answer("Not as usual", f"{len(missed)} of {len(found)}", note="; ".join(missed))
 
 
 def _header(plan: BoardPlan, manifold: Manifold) -> Answer:

@@ -137,7 +137,7 @@ IN_SHORT = (
 )
 LEFT_OUT = ("water-properties", "runs", "place")
 """Chapters that a sheet in short does without."""
-MOST_IN_SHORT = 8
+MOST_IN_SHORT = 6
 """Answers of a chapter in a sheet in short: its first."""
 LONGEST_VALUE = 200
 LONGEST_SUM = 8
@@ -199,7 +199,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
 
 
 def _in_short(sheet: Sheet, depth: Depth, keys: Sequence[str]) -> Sheet:
-    """Page one alone, or with the review, each chapter's answers and its pictures."""
+    """Page one alone, or with the review, each chapter's answers and its first drawing."""
     short = depth == "short"
     sections = tuple(
         replace(
@@ -208,6 +208,7 @@ def _in_short(sheet: Sheet, depth: Depth, keys: Sequence[str]) -> Sheet:
             inputs=(),
             results=tuple(replace(r, steps=()) for r in s.results[:MOST_IN_SHORT]),
             grids=(),
+            pictures=() if key == "shop" else s.pictures[:1],
             not_computed=(),
             new_page=False,
         )
@@ -218,7 +219,7 @@ def _in_short(sheet: Sheet, depth: Depth, keys: Sequence[str]) -> Sheet:
         sheet,
         depth=depth,
         standing=(IN_SHORT, sheet.standing[-1]),
-        findings=sheet.findings if short else (),
+        findings=tuple(map(_brief, sheet.findings)) if short else (),
         given=(),
         defaults=(),
         sources=(),
@@ -226,6 +227,11 @@ def _in_short(sheet: Sheet, depth: Depth, keys: Sequence[str]) -> Sheet:
         signing="Signed for the whole sheet of the same mark: its worked steps, tables, defaults "
         "and sources go with this.",
     )
+
+
+def _brief(found: Notice) -> Notice:
+    """What only spoils the work is told without its advice; what can hurt is told whole."""
+    return replace(found, advice="", source="") if found.level == "NOTICE" else found
 
 
 def section(
