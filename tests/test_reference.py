@@ -87,5 +87,6 @@ def test_the_terminal_lists_what_a_script_may_call(capsys: pytest.CaptureFixture
     assert "solve(" in told and "Q(value" in told
     assert main(["names", "api", "trip.plot"]) == 0
     assert capsys.readouterr().out.startswith("Trip\n  plot(")
+    assert main(["names", "tubes", "flow"]) == 2
     assert main(["names", "api", "gramophone"]) == 2
     assert "nothing has 'gramophone'" in capsys.readouterr().out

@@ -265,6 +265,9 @@ def _names(chosen: argparse.Namespace) -> int:
         told = list(api_lines(chosen.word))
         print("\n".join(told) or f"nothing has {chosen.word!r} in its name")
         return FINE if told else USAGE
+    if chosen.word:
+        print(f"{chosen.word!r} is not understood: a word goes with 'names api'", file=sys.stderr)
+        return USAGE
     tables = named_in_builds()
     if not chosen.table:
         for name, title in tables.items():

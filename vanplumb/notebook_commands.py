@@ -87,7 +87,7 @@ def _pages(chosen: argparse.Namespace) -> int:
     _copied(chosen.folder)
     port = _port(chosen.port)
     if port is None:
-        print(f"port {chosen.port} is in use: name another, or none", file=sys.stderr)
+        print(f"port {chosen.port} can't be had: name another, or none", file=sys.stderr)
         return PROBLEM
     with tempfile.TemporaryDirectory() as scratch:
         _write_templates(Path(scratch), chosen.folder)
@@ -124,7 +124,7 @@ def _port(wanted: int) -> int | None:
                 one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:
                 one.bind(("127.0.0.1", port))
-            except OSError:
+            except (OSError, OverflowError):  # in use, or no port at all
                 continue
             return int(one.getsockname()[1])
     return None

@@ -107,3 +107,12 @@ def test_what_has_no_place_and_no_limit_is_named() -> None:
 def test_wrong_values_are_refused(key: str, value: str, told: str) -> None:
     with pytest.raises(BuildError, match=told):
         loads(changed(example("heron").text, {key: value}))
+
+
+def test_a_sum_on_the_sheet_has_few_terms_and_all_of_the_list(heron: Axles) -> None:
+    """What has no place of its own is one term, and so are all parts once water comes to them."""
+    for state in heron.states:
+        for axle in ("front", "rear"):
+            of_parts = [w.value for p in state.placed if (w := getattr(p, axle)) is not None]
+            assert state.of(axle) == pytest.approx(sum(of_parts), rel=1e-9)
+            assert len(of_parts) > 20 > len(state.added[axle].inputs)

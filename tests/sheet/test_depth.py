@@ -27,7 +27,7 @@ def pages(pack: Pack, depth: Depth) -> list[str]:
 def test_each_depth_has_its_length(pack: Pack) -> None:
     one, short, everything = (pages(pack, d) for d in ("one", "short", "all"))
     assert len(one) == 1
-    assert 4 <= len(short) <= 10 < len(everything) / 2
+    assert 4 <= len(short) <= 8 < len(everything) / 2
     # page one is the same but for its contents and what it says of itself
     for answer in sheet_of(pack).answers:
         assert answer.value.split()[0] in one[0] and answer.value.split()[0] in everything[0]

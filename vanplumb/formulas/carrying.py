@@ -19,7 +19,7 @@ def belongings_mass(count_people, mass_person, length, mass_per_length):
 
 @formula("axle_load", source=PHYSICS.at("moments about the rear axle"))
 def axle_load_front(mass, distance, distance_axles):
-    """What a mass adds on the front axle, ``distance`` behind it, by the wheelbase.
+    """What a mass adds on the front axle, some way behind it, by the wheelbase.
 
     A mass behind the rear axle takes load off the front one, so the result may be less than 0.
     """
@@ -28,7 +28,7 @@ def axle_load_front(mass, distance, distance_axles):
 
 @formula("axle_load", source=PHYSICS.at("moments about the front axle"))
 def axle_load_rear(mass, distance, distance_axles):
-    """What a mass adds on the rear axle, ``distance`` behind the front one.
+    """What a mass adds on the rear axle, some way behind the front one.
 
     A mass behind the rear axle adds more there than it weighs; one ahead of the front takes off.
     """

@@ -141,11 +141,27 @@ def _state(build: Build, base: float, name: str, loads: list[tuple[str, float]])
         placed.append(Placed(what, mass, where, *on))
     added = {}
     for axle in AXLES:
-        parts = [(p.name, work.value) for p in placed if (work := getattr(p, axle)) is not None]
-        if parts:
-            added[axle] = total("axle_load", parts)
+        terms = dict[str, float]()
+        for part in placed:
+            if (work := getattr(part, axle)) is not None:
+                term = _term(build, part.name, name)
+                terms[term] = terms.get(term, 0.0) + work.value
+        if terms:
+            added[axle] = total("axle_load", list(terms.items()))
     nowhere = sum(p.mass for p in placed if p.distance is None)
     return AxleState(name, tuple(placed), added, nowhere if nowhere > LEAST else 0.0)
+
+
+def _term(build: Build, load: str, state: str) -> str:
+    """Which term of a state's sum a load is in; the list of what stands where has each by itself.
+
+    Dry, what has no place of its own goes together; with water, all that was there dry does.
+    """
+    if load.startswith(WATER_IN) or load == FUEL:
+        return load
+    if state != EMPTY:
+        return "all parts"
+    return load if _own_place(build, load) is not None else "pipework"
 
 
 def distance_of(build: Build, load: str) -> float | None:
@@ -155,12 +171,16 @@ def distance_of(build: Build, load: str) -> float | None:
     """
     if load == FUEL:
         return build.fuel.behind_front_axle if build.fuel else None
+    own = _own_place(build, load)
+    return own if own is not None else build.van.pipework_behind_front_axle
+
+
+def _own_place(build: Build, load: str) -> float | None:
     owner = load.removeprefix(WATER_IN)
     places = {one.name: one.behind_front_axle for one in build.components}
     if owner not in places:
         owner = owner.rpartition(" of ")[2]
-    own = places.get(owner)
-    return own if own is not None else build.van.pipework_behind_front_axle
+    return places.get(owner)
 
 
 def _states(build: Build, weight: Weight) -> list[tuple[str, list[tuple[str, float]]]]:

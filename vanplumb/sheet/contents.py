@@ -137,8 +137,8 @@ IN_SHORT = (
 )
 LEFT_OUT = ("water-properties", "runs", "place")
 """Chapters that a sheet in short does without."""
-MOST_IN_SHORT = 6
-"""Answers of a chapter in a sheet in short: its first."""
+MOST_IN_SHORT = 4
+"""Answers of a chapter in a sheet in short: its first; page one has those that matter most."""
 LONGEST_VALUE = 200
 LONGEST_SUM = 8
 """Parts of a sum whose letters are explained one by one."""
