@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pickle
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import fields
 from functools import cache, cached_property
@@ -17,23 +18,37 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import pytest
 from hypothesis import Phase, settings
 
+from tests import cases
+
 TESTS = Path(__file__).parent
 
-# One commit gives one verdict, soon.
-# To look for what nobody thought of: HYPOTHESIS_PROFILE=roaming
+# One commit gives one verdict, soon.  HYPOTHESIS_PROFILE names another for a run's special purpose.
 settings.register_profile("quick", max_examples=30, derandomize=True, deadline=None)
 # For versions of libraries, not for what vans there are: .ci/run
 settings.register_profile("brief", max_examples=5, derandomize=True, deadline=None)
-settings.register_profile("roaming", max_examples=2000, deadline=None)
 # What fails is not made smaller, which takes longest: tests/planted asks only whether it fails.
 settings.register_profile(
     "planted", settings.get_profile("quick"), phases=[Phase.explicit, Phase.generate]
 )
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
+
+COUNTED = pytest.StashKey[int]()
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    group = parser.getgroup("roaming", "for what nobody thought of")
+    group.addoption("--roaming", action="store_true", help="run slow tests too, on more cases")
+    group.addoption("--times", type=int, default=1, help="so many times more cases of --roaming")
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Switch nbval on, unless it is left out on purpose with ``-p no:nbval``."""
+    """How many cases; and nbval on, unless it is left out on purpose with ``-p no:nbval``."""
+    cases.roaming, cases.times = config.option.roaming, config.option.times
+    if cases.roaming:
+        more = 300 * cases.times
+        settings.register_profile("roaming", max_examples=more, deadline=None)
+    settings.load_profile(
+        "roaming" if cases.roaming else os.environ.get("HYPOTHESIS_PROFILE", "quick")
+    )
     config.addinivalue_line("markers", "checks(*names): the formulas that a test holds to account")
     if config.pluginmanager.hasplugin("nbval"):
         config.option.nbval = True
@@ -42,11 +57,36 @@ def pytest_configure(config: pytest.Config) -> None:
         config.option.nbval_sanitize_with = str(TESTS / "notebooks.sanitize")
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Browser tests first, since they take longest, and those of a notebook together."""
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what roams, unless it is asked for, and put the rest in order.
+
+    Browser tests come first, since they take longest, and those of a notebook together.
+    """
+    roaming = [] if cases.roaming else [item for item in items if "roaming" in item.keywords]
+    if roaming:
+        config.hook.pytest_deselected(items=roaming)
+        items[:] = [item for item in items if "roaming" not in item.keywords]
+    files = Counter(item.nodeid.split("::")[0] for item in items)
+    left = {item.nodeid.split("::")[0] for item in roaming}
+    cases.others_of.update({file: files[file] for file in left})
+    config.stash[COUNTED] = len(roaming)
+    if hasattr(config, "workeroutput"):
+        config.workeroutput["roaming"] = len(roaming)
     items.sort(
         key=lambda item: (1, "") if "browser" not in item.keywords else (0, part(item.nodeid))
     )
+
+
+def pytest_testnodedown(node: Any) -> None:
+    """Every worker leaves out the same, and tells the one who asked how many."""
+    node.config.stash[COUNTED] = getattr(node, "workeroutput", {}).get("roaming", 0)
+
+
+def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
+    """Say how many were left out: workers don't."""
+    if count := config.stash.get(COUNTED, 0):
+        terminalreporter.write_line(f"{count} roaming tests left out: pytest --roaming runs them")
 
 
 def part(nodeid: str) -> str:

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests import cases
+
 LEFT_OUT = {"tests/benchmarks"}  # they take minutes and are asked for by name
 
 # Pytest's own collection, with the command's options; files are told and not imported.
@@ -61,3 +63,10 @@ def test_every_test_stands_where_pytest_looks(project: Path) -> None:
             assert tests, f"{where} has no tests"
         else:
             assert not tests, f"{where} has tests that are never run: {tests}"
+
+
+def test_no_file_is_left_out_because_all_its_tests_roam(request: pytest.FixtureRequest) -> None:
+    """Each keeps something that is run by default; files named in part on the command apart."""
+    if any("::" in one for one in request.config.args):
+        pytest.skip("only single tests were asked for")
+    assert [file for file, others in cases.others_of.items() if others == 0] == []

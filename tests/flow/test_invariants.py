@@ -1,12 +1,8 @@
 """What must hold for any van: order and names change nothing, wider tubes weaken nothing, and
-nothing jumps unless a state says so.
-
-``VANPLUMB_RANDOM_BUILDS=1000`` in the environment tries that many builds.
-"""
+nothing jumps unless a state says so."""
 
 from __future__ import annotations
 
-import os
 import random
 import re
 from collections.abc import Iterator
@@ -15,6 +11,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from tests.cases import cases
 from tests.flow.random_builds import random_build
 from vanplumb import example
 from vanplumb.flow.changed_build import vary
@@ -22,7 +19,7 @@ from vanplumb.flow.engine import Flow
 from vanplumb.flow.moment import Moment
 from vanplumb.van import loads
 
-COUNT = int(os.environ.get("VANPLUMB_RANDOM_BUILDS", "40"))
+COUNT = cases(40, 240)
 BLOCKS = 4
 TRICKLE = 5e-7
 """m³/s: less than half a gram a second has more than one steady state."""

@@ -1,21 +1,18 @@
-"""Random builds from their files: each moment has an answer, or says in words why there is none.
-
-``VANPLUMB_RANDOM_BUILDS=10000`` in the environment tries that many.
-"""
+"""Random builds from their files: each moment has an answer, or says in words why there is none."""
 
 from __future__ import annotations
 
-import os
 import random
 
 import numpy as np
 import pytest
 
+from tests.cases import cases
 from tests.flow.random_builds import random_build
 from vanplumb.flow.engine import Flow
 from vanplumb.van import loads
 
-COUNT = int(os.environ.get("VANPLUMB_RANDOM_BUILDS", "240"))
+COUNT = cases(240, 1000)
 KNOWN = (
     "every fixture is shut",
     "no steady state: a heater that starts at a flow",

@@ -1,7 +1,7 @@
 """Vans nobody drew, and files that somebody spoiled: no crash, no hang, nothing impossible.
 
-The number of each is the profile's: few in the suite, ten thousand by hand
-(``VANPLUMB_VANS=10000 pytest tests/random_vans -s``); what was tried is printed.
+Few of each in the suite, ten thousand by hand
+(``pytest --roaming --times 10 tests/random_vans -s``); what was tried is printed.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from math import isfinite
 import numpy as np
 import pytest
 
+from tests.cases import cases
 from vanplumb.chapters.trip import TRIPS
 from vanplumb.pack import Pack
 from vanplumb.van import BuildError, load, loads
@@ -25,7 +26,7 @@ from vanplumb.words.glossary import GRAVITY
 from .breaks import pinned, spoiled, with_own_rows
 from .vans import begun, make, text_of
 
-COUNT = int(os.environ.get("VANPLUMB_VANS", "300"))
+COUNT = cases(300, 1000)
 WORKED = max(COUNT // 10, 1)
 """Vans whose whole pack is worked out; the others are only read."""
 PARTS = 5

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -98,9 +97,7 @@ def test_an_error_in_an_engine_is_seen(
     shouts(example("wren"), f"{name} was broken on purpose")
 
 
-@pytest.mark.skipif(
-    os.environ.get("HYPOTHESIS_PROFILE") != "roaming", reason="long: with the roaming profile"
-)
+@pytest.mark.roaming
 @pytest.mark.parametrize("module, name", WREN, ids=lambda x: x.rpartition(".")[2])
 def test_an_error_in_any_engine_function_is_seen(
     module: str, name: str, monkeypatch: pytest.MonkeyPatch

@@ -1,13 +1,12 @@
 """A question that two chapters touch has one answer: both print the same figure.
 
-Held over the examples and a few vans that nobody drew (one of every 150 of ``VANPLUMB_VANS``).
+Held over the examples and a few vans that nobody drew (more with --roaming).
 Where one chapter prints a sum or the greatest of what another lists, that is worked out here from
 the list.
 """
 
 from __future__ import annotations
 
-import os
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from functools import cache
@@ -16,6 +15,7 @@ from typing import Any
 import pytest
 from pytest import approx
 
+from tests.cases import cases
 from tests.examples import pack_of
 from tests.random_vans.vans import make, text_of
 from vanplumb.lists.weight import FUEL
@@ -24,7 +24,7 @@ from vanplumb.van import loads
 from vanplumb.words.report import Answer, Grid
 from vanplumb.words.show import show
 
-RANDOM = max(int(os.environ.get("VANPLUMB_VANS", "300")) // 150, 1)
+RANDOM = cases(2, 20)
 WHICH = ["wren", "heron", "dipper", *(f"random {n}" for n in range(RANDOM))]
 SEEDS = 40
 """Of each so many seeds the first van with water at a tap and a heater is taken."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 import signal
 import subprocess
@@ -12,12 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.cases import cases
 from vanplumb.cli import FINE, PROBLEM, main
 from vanplumb.sheet import pack_folder
 from vanplumb.sheet.pack_folder import CONTENTS, OLD, contents, what_is_not_whole, whole_pack
 
-KILLS = int(os.environ.get("VANPLUMB_KILLS", "12"))
-"""How often a writer is killed; by hand 300."""
+KILLS = cases(12, 100)
+"""How often a writer is killed."""
 WRITER = """
 import sys
 from pathlib import Path

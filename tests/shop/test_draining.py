@@ -7,7 +7,6 @@ be pushed to, until nothing moves.
 
 from __future__ import annotations
 
-import os
 import random
 from dataclasses import dataclass, field, replace
 from math import pi
@@ -15,6 +14,7 @@ from math import pi
 import pytest
 from pytest import approx
 
+from tests.cases import cases
 from tests.flow.random_builds import random_build
 from tests.review.test_rules import SOUND
 from vanplumb.chapters.hand_over import owner_paper
@@ -26,8 +26,8 @@ from vanplumb.van import Build, loads
 from vanplumb.van.heights import heights
 from vanplumb.words.tables import table
 
-SEEDS = int(os.environ.get("VANPLUMB_DRAINED", "60"))
-"""Vans that are drained: 1000 by hand (``VANPLUMB_DRAINED=1000``)."""
+SEEDS = cases(60, 1000)
+"""Vans that are drained."""
 ON_THE_BRIM = (65, 383, 428)
 """Seeds at which water stands level with a brim, or a cell is higher than what stays in it."""
 CELLS, FINE = 5, 25

@@ -15,11 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.shop.record.events import Event, EventError, read_line, write_line
 from vanplumb.shop.record.record import HEAD, Record, RecordError, contents
 
-KILLS = int(os.environ.get("VANPLUMB_KILLS", "12"))
-"""How often a writer is killed; by hand 300."""
+KILLS = cases(12, 100)
+"""How often a writer is killed."""
 WRITER = """
 import sys
 from vanplumb.shop.record.record import Record

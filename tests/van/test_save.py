@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.cases import cases
 from vanplumb.van import BuildError, change, load, loads, save
 from vanplumb.words.tables import example_builds
 
@@ -237,8 +238,8 @@ def test_two_threads_lose_none_of_their_changes(dipper: Path) -> None:
     assert build.van.note == build.heater[0].note == "note 7"
 
 
-KILLS = int(os.environ.get("VANPLUMB_KILLS", "40"))
-"""How often one that saves is killed at the least; by hand 300."""
+KILLS = cases(40, 1000)
+"""How often one that saves is killed at the least."""
 ENDLESS = """
 import sys
 from vanplumb.words.files import folder_held, replace_whole
