@@ -10,6 +10,7 @@ from ..shop.readings.setting import setting_steps
 from ..shop.winter import every_tap
 from ..van.kinds import pumps
 from ..van.kinds.heaters import hottest
+from ..van.parts import LinePart
 from ..van.pointers import kind_of
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
@@ -115,6 +116,7 @@ def _where(shop: Shop) -> Grid:
         kind = kind_of(one)
         if kind == "tee":
             continue
+        what = one.kind if isinstance(one, LinePart) else kind
         place = getattr(one, "place", "") or "on the board" if kind in ("manifold", "zone") else ""
         if kind in ("tank", "fixture"):
             place = one.place  # type: ignore[attr-defined]
@@ -122,7 +124,7 @@ def _where(shop: Shop) -> Grid:
         if kind == "manifold":
             zones = shop.build.zones(one.name)
             doing = "shut-offs: " + ", ".join(z.name for z in zones)
-        rows.append((one.name, kind, place or "cabin", doing or one.note))
+        rows.append((one.name, what, place or "cabin", doing or one.note))
     return grid("What is where", rows, {"name": 0, "kind": 1, "place": 2, "note": 3})
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ..shop.commissioning import ALONE, VALVES
 from ..shop.winter import every_tap, screens
+from ..trip.stay.elements import Element, elements
 from ..trip.stay.feeds import tank_sets
 from ..van.handles import handle_letters, own_tank, selected_tanks, what_it_does
 from ..van.heights import heights
@@ -21,14 +22,17 @@ from ..van.tank_shapes import volume
 from ..van.wiring import tank_words
 from ..words.report import RIGHT, WRITE, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show, together
+from ..words.tables import table
 from .commissioning import Seen
 
 if TYPE_CHECKING:
     from ..shop.engine import Shop
     from ..van.model import Build
-    from ..van.parts import Heater, Pump
+    from ..van.parts import Heater, LinePart, Pump, RecirculationPump
 
 NOT_MEASURED = "not measured"
+BY_ITSELF = ("washing machine", "toilet")
+"""Sorts of fixtures that no hand holds open."""
 
 
 def owner_page(
@@ -80,8 +84,21 @@ def _have(build: Build) -> Iterator[str]:
         often = ", so that the pump starts less often" if pumps.electric(build) else ""
         yield f"{cushion.name}: an air cushion{often}"
     if build.line_part:
-        yield f"in the lines: {together([p.name for p in build.line_part])}"
+        yield f"in the lines: {together([_told_part(p) for p in build.line_part])}"
+    yield from map(_told_circulator, build.recirculation_pump)
     yield f"outlets: {together([f.name for f in build.fixture])}"
+
+
+def _told_part(part: LinePart) -> str:
+    return part.name if part.kind in part.name else f"{part.name} ({part.kind})"
+
+
+def _told_circulator(pump: RecirculationPump) -> str:
+    """What switches it, which whoever lives in the van must know."""
+    at = f", {together(list(pump.hours))}" if pump.hours else ""
+    by = {"timer": "by its timer", "thermostat": "by its thermostat", "button": "by its button"}
+    when = at or (", at all hours" if pump.control != "button" else "")
+    return f"{pump.name}: brings hot water round {by[pump.control]}{when}"
 
 
 def _told_pump(pump: Pump) -> str:
@@ -115,9 +132,12 @@ def _handles(build: Build) -> Grid:
 
 
 def _lowest(build: Build) -> str:
-    """The outlet that stands lowest, the first where several do."""
-    high = heights(build)
-    return min(build.fixture, key=lambda f: float(high[f.name])).name
+    """The outlet that stands lowest of those that a hand opens, the first where several do."""
+    high, rows = heights(build), table("fixtures", build.rows)
+    by_hand = [
+        f for f in build.fixture if f.kind not in rows or rows[f.kind]["sort"] not in BY_ITSELF
+    ]
+    return min(by_hand or build.fixture, key=lambda f: float(high[f.name])).name
 
 
 def _leak(build: Build) -> Iterator[str]:
@@ -226,7 +246,9 @@ def _winter(shop: Shop) -> Iterator[str]:
 
 
 def _spring(shop: Shop) -> Iterator[str]:
-    yield f"shut every drain, put {screens(shop.build)} in"
+    later = [p.name for p in line_parts.left_out(shop.build, "disinfecting")]
+    stay = f"; {together(later)} only after disinfecting" if later else ""
+    yield f"shut every drain, put {screens(shop.build)} in{stay}"
     yield "fill as above, look at every joint, flush until nothing tastes or foams"
     if shop.dose:
         yield "disinfect before anybody drinks, see Disinfecting inside"
@@ -284,9 +306,9 @@ def _service(shop: Shop, seen: Mapping[str, Seen], dates: Mapping[str, str]) -> 
                          last(f"relief valve of {heater.name} lifted")))  # fmt: skip
     rows += [(f"air in the {a.name}", last(f"{a.name}, precharge")) for a in build.accumulator]
     rows += [
-        (f"new element for {part.name}", "")
-        for part in build.line_part
-        if line_parts.figure(build, part, "life_volume") is not None
+        (f"new {worn} for {one.part.name}{_after(one)}", "")
+        for one in elements(build)
+        if (worn := line_parts.worn_part(build, one.part))
     ]
     rows += [
         (f"burner and exhaust of {h.name}, by a licensed fitter", "")
@@ -305,6 +327,11 @@ def _service(shop: Shop, seen: Mapping[str, Seen], dates: Mapping[str, str]) -> 
         note="After any work on the water: a pressure test, then disinfect. Common practice, no "
         "source; the makers' instructions go first.",
     )
+
+
+def _after(one: Element) -> str:
+    """When it is due, where that is before the year is over."""
+    return f", after {one.days:.0f} days in use" if one.days < 365 else ""
 
 
 def a_year_on(day: str) -> str:

@@ -25,7 +25,7 @@ from ..words.report import Caution
 from ..words.show import show, together
 from ..words.tables import Row, table
 from ..words.work import Work, total
-from .winter import hot_and_cold, screens
+from .winter import hot_and_cold, screens, through_loops
 
 if TYPE_CHECKING:
     from ..van.model import Build
@@ -91,7 +91,7 @@ def _held(build: Build) -> tuple[float, tuple[Work, ...]]:
     runs = content_of(build, range(len(build.run)))
     parts = [(t.name, volume(t)) for t in build.tank if t.holds == "fresh"]
     parts += [(h.name, h.volume) for h in build.heater if h.volume]
-    parts += [(p.name, v) for p in build.line_part if (v := line_parts.content(build, p))]
+    parts += line_parts.wetted(build, "disinfecting")
     whole = total("volume", [*parts, ("runs", runs.volume)])
     return whole.value, (*runs.works, whole)
 
@@ -269,9 +269,8 @@ def _contents(build: Build) -> Iterator[tuple[set[str], float]]:
     for heater in build.heater:
         if heater.volume:
             yield behind(heater.name), heater.volume
-    for part in build.line_part:
-        if held := line_parts.content(build, part):
-            yield behind(part.name), held
+    for name, held in line_parts.wetted(build, "disinfecting"):
+        yield behind(name), held
 
 
 def _into_tanks(build: Build, dose: Dose) -> str:
@@ -296,7 +295,6 @@ def _into_tanks(build: Build, dose: Dose) -> str:
 
 def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     units = build.van.units
-    out = line_parts.left_out(build, "disinfecting")
     heat = ["heater off and cold, its fuel and mains electricity cut"] if build.heater else []
     last = f"{dose.way['about']}" if dose.way["about"] else ""
     times = {1: "once", 2: "twice"}.get(dose.refills, f"{dose.refills} times")
@@ -321,10 +319,12 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
     return (
         f"flush the {together([*tank, 'runs'])} with clean water first",
         *heat,
-        f"take out {screens(build)}"
-        + (f", {' and '.join(p.name for p in out)} among them" if out else ""),
+        f"take out {screens(build)}",
+        *line_parts.out_of_the_way(build, "disinfecting"),
         _into_tanks(build, dose),
         f"draw at every outlet{both}, {smell}{top}",
+        *(f"again with {one.name} turned to the other tank" for one in build.tank_selector),
+        *through_loops(build),
         *hot,
         f"a test strip at every outlet: {wanted} or more before the time begins",
         f"let it stand for {show(dose.duration, 'duration', units)}"
@@ -335,6 +335,7 @@ def _steps(build: Build, dose: Dose) -> tuple[str, ...]:
         f"the rinse goes {region_of(build).row['rinse']}",
         f"measure: under {show(dose.drinking, 'concentration', units)} to drink, by a test strip",
         f"put {screens(build)} back",
+        *line_parts.back_in(build, line_parts.left_out(build, "disinfecting")),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -18,12 +19,14 @@ from ..van.kinds import heaters, line_parts, pumps
 from ..words.brief import brief
 from ..words.hazards import ANTIFREEZE
 from ..words.report import Caution
-from ..words.show import show
+from ..words.show import show, together
+from ..words.tables import table
 from ..words.work import Work, total
 from .draining.draining import Draining
 
 if TYPE_CHECKING:
     from ..van.model import Build
+    from ..van.parts import LinePart
 
 BLOW_MOST = 30 * 6894.757
 """Air pressure for blowing out, Pa: 30 psi; up to 50 is told of (common practice, no source)."""
@@ -98,7 +101,9 @@ def plan_winter(
         share_glycol=share, mass=filled.value, mass_water=max(left.value, 1e-9)
     )
     ice = first_ice_works(after.value)
-    every = total("volume", [("runs", fill), ("drains and traps", len(build.fixture) * TRAP)])
+    bowls = line_parts.wetted(build, "antifreeze")
+    traps = ("drains and traps", len(build.fixture) * TRAP)
+    every = total("volume", [("runs", fill), *bowls, traps])
     works += [filled, after, *ice, every]
     return Winter(
         cold, share, lines, stays * lines, every.value, ice[-1].value, after.value,
@@ -122,7 +127,7 @@ def every_tap(build: Build) -> str:
 
 def screens(build: Build) -> str:
     """What catches dirt on the way and is taken out before a dose, of what the van has."""
-    return "filters and aerators" if build.strainer or build.line_part else "aerators"
+    return "filters and aerators" if build.strainer else "aerators"
 
 
 def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...]:
@@ -149,6 +154,8 @@ def _steps(build: Build, drained: Draining, antifreeze: float) -> tuple[str, ...
         *_line_parts(build),
         f"then draw in antifreeze for drinking water systems, {show(antifreeze, 'volume', units)} "
         f"in all, until it comes undiluted out of every outlet{both}",
+        *through_loops(build),
+        *_machines(build),
         "pour some into every drain; leave taps half open",
         *(["pump off, its fuse out until it is needed"] if electric else []),
         "write the day and the product into the record",
@@ -174,14 +181,36 @@ def _round_the_heater(build: Build, units: str) -> tuple[str, ...]:
 
 def _line_parts(build: Build) -> tuple[str, ...]:
     """What is taken out before antifreeze comes, and where it is drawn in."""
-    out = line_parts.left_out(build, "antifreeze")
-    said = [f"take out or go round {' and '.join(part.name for part in out)}"] if out else []
+    said = [*line_parts.out_of_the_way(build, "antifreeze")]
     said += [
         f"put the hose of {part.name} into the antifreeze and turn its valve to it"
         for part in build.line_part
         if line_parts.row_of(build, part)["sort"] == "pick-up"
     ]
     return tuple(said)
+
+
+def through_loops(build: Build) -> tuple[str, ...]:
+    """What a loop without an outlet of its own needs, so that what is drawn in gets there too."""
+    return tuple(
+        f"run {pump.name} for some minutes meanwhile: no outlet draws through its loop"
+        for pump in build.recirculation_pump
+    )
+
+
+def _machines(build: Build) -> tuple[str, ...]:
+    """Outlets that no hand holds open."""
+    rows = table("fixtures", build.rows)
+    said = {
+        "washing machine": "let {} take some in, hot and cold if it has both, and empty itself, as "
+        "its sheet says",
+        "toilet": "flush {} until it comes there",
+    }
+    return tuple(
+        said[sort].format(f.name)
+        for f in build.fixture
+        if f.kind in rows and (sort := str(rows[f.kind]["sort"])) in said
+    )
 
 
 def _kept(drained: Draining, units: str) -> tuple[str, ...]:
@@ -199,10 +228,9 @@ def _first_filling(build: Build) -> tuple[str, ...]:
         for h in build.heater
         if h.bypass != "none"
     ]
-    parts = [
-        f"put {p.name} back, with a new element if its time is up"
-        for p in line_parts.left_out(build, "antifreeze")
-    ]
+    out = line_parts.left_out(build, "antifreeze")
+    later = line_parts.left_out(build, "disinfecting")
+    stay = f"; what was kept out of the antifreeze stays out: {_named(out)}" if out else ""
     bleed = ["heater full (water out of every hot tap) before it is lit"] if build.heater else []
     run = "run the pump" if pumps.electric(build) else "work the pump" if build.pump else ""
     order = ": cold first, then hot" if build.heater else ""
@@ -215,15 +243,46 @@ def _first_filling(build: Build) -> tuple[str, ...]:
         )
     )
     return (
-        f"drains shut, {screens(build)} in",
+        f"drains shut, {screens(build)} in{stay}",
         *heater,
         f"fill the tank, {run + ', ' if run else ''}open outlets from the nearest to the farthest",
         f"let each run until no air comes{order}",
+        *_let_air_out(build),
         *bleed,
         f"look at every joint {holds}",
-        *parts,
-        "after antifreeze: flush until nothing tastes, foams or colours, then disinfect",
+        *_flushed(build, [p for p in out if p not in later], later),
     )  # fmt: skip
+
+
+def _named(parts: Iterable[LinePart]) -> str:
+    return together([part.name for part in parts])
+
+
+def _flushed(
+    build: Build, before: Sequence[LinePart], later: Sequence[LinePart]
+) -> tuple[str, ...]:
+    """The end of a first filling; some parts come back before a dose, others after it only."""
+    flush = "after antifreeze: flush until nothing tastes, foams or colours"
+    if not before and not later:
+        return (f"{flush}, then disinfect",)
+    return (
+        flush,
+        *line_parts.back_in(build, before),
+        "then disinfect" + (f"; {_named(later)} only after that" if later else ""),
+        *line_parts.back_in(build, later),
+    )
+
+
+def _let_air_out(build: Build) -> tuple[str, ...]:
+    """Vents that somebody opens, selectors and loops, which hold air back at a filling."""
+    said = [
+        f"open {vent.name} until water comes, and shut it"
+        for vent in build.air_vent
+        if vent.kind == "by hand"
+    ]
+    said += [f"turn {one.name} to each tank in turn" for one in build.tank_selector]
+    said += [f"run {pump.name} until no air is heard in it" for pump in build.recirculation_pump]
+    return tuple(said)
 
 
 def _cautions(build: Build) -> tuple[Caution, ...]:

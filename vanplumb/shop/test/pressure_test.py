@@ -298,7 +298,10 @@ def _shut(build: Build, stages: tuple[Hold, ...], stays: bool) -> list[str]:
     names += ["accumulator"] if build.accumulator else []
     if not stays and build.heater:
         names.append("heater with its relief valve")
-    names += [part.name for part in line_parts.left_out(build, "pressure test")]
+    names += [
+        f"{part.name}, by its bypass" if part.bypass else part.name
+        for part in line_parts.left_out(build, "pressure test")
+    ]
     said = [f"shut off or take out what must not see the test: {', '.join(names)}"] if names else []
     reliefs = [h.relief for h in build.heater if h.relief is not None]
     if reliefs and stays:

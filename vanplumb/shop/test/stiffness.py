@@ -1,7 +1,7 @@
 """How much water a closed system takes up per pressure: what a drop of a gauge means.
 
 Water gives a little, plastic tube gives much more, an accumulator gives most of all.  The
-heater's own wall is left out: it is stiff beside the rest.
+heater's own wall is left out: it is stiff beside the rest, and so are bowls of filters.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from ...flow.elasticity import give_of, squeeze_of_water, tube_give
 from ...formulas.pressure import air_compliance
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density
+from ...van.kinds import line_parts
 from ...van.trace import title
 from ...words.brief import brief
 from ...words.glossary import ICE_POINT
@@ -82,6 +83,7 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
     heat = build.shop.temperature
     runs = [index for index in range(len(build.run)) if index not in suction]
     heaters = [(h.name, h.volume) for h in build.heater if h.volume]
+    bowls = bowls_under_test(build, suction)
     squeeze = squeeze_of_water(heat).value
     for index in runs:
         run = build.run[index]
@@ -93,9 +95,25 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
         parts.append(Give(name, volume, gives, grows))
     for name, held in heaters:
         parts.append(Give(name, held, held * squeeze, insulated=True))
+    parts += [Give(name, held, held * squeeze) for name, held in bowls]
     if accumulator:
         parts += [_cushion(v.name, v.volume, v.precharge, pressure) for v in build.accumulator]
-    return Stiffness(tuple(parts), pressure, give_of(build, runs, heaters, heat).works)
+    return Stiffness(tuple(parts), pressure, give_of(build, runs, [*heaters, *bowls], heat).works)
+
+
+def bowls_under_test(build: Build, suction: set[int]) -> tuple[tuple[str, float], ...]:
+    """Filters, lamps and softeners that see the test, each with the water in it, m³.
+
+    Those that are bypassed or taken out for it, and those on the suction side, do not.
+    """
+    out = {part.name for part in line_parts.left_out(build, "pressure test")}
+    return tuple(
+        (part.name, held)
+        for part in build.line_part
+        if part.name not in out
+        and (held := line_parts.content(build, part)) > 0
+        and not any(number in suction for number, _, _ in build.runs_into.get(part.name, ()))
+    )
 
 
 def suction_runs(build: Build) -> set[int]:

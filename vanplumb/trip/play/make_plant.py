@@ -18,6 +18,7 @@ from ...words.tables import table
 from ..hot_runs.loss import run_loss
 from ..hot_runs.paths import LEAST_SHARE, segments
 from ..stay.budget import fuel_carried
+from ..stay.drinking import drinking_tap, drunk_a_day
 from ..stay.feeds import Feed, TankSet, cold_feed, heater_before, hot_feed, tank_sets
 from ..stay.habits import Habit, fixture_flow, habits, window
 from ..stay.pumping import Pumping, pumping_of
@@ -247,14 +248,11 @@ def _drinking(
     build: Build, sets: tuple[TankSet, ...], lifts: tuple[Pumping, ...]
 ) -> UsePlant | None:
     """What the crew drinks and cooks with, at three meals: at a tap that gets cold water."""
-    volume = build.crew.drinking * build.crew.people
+    volume = drunk_a_day(build)
     if volume <= 0:
         return None
-    feeds = {f.name: cold_feed(build, sets, f) for f in build.fixture}
-    taps = [f for f in build.fixture if feeds[f.name].sets] or list(build.fixture)
-    taps = [f for f in taps if f.place == "cabin"] or taps
-    tap = min(taps, key=lambda f: fixture_flow(build, f), default=None)  # the thinnest
-    fed = feeds[tap.name] if tap is not None else Feed(tuple(range(len(sets))), ())
+    tap = drinking_tap(build, sets)
+    fed = cold_feed(build, sets, tap) if tap is not None else Feed(tuple(range(len(sets))), ())
     flow = fixture_flow(build, tap) if tap is not None else 1e-4
     return UsePlant(
         name=DRINKING,

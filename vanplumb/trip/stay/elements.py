@@ -10,6 +10,7 @@ from ...van.model import Build
 from ...van.parts import LinePart
 from ...van.trace import served
 from ...words.brief import brief
+from .drinking import drinking_tap, drunk_a_day
 from .habits import habits
 
 
@@ -29,13 +30,17 @@ class Element:
 
 
 def drawn_through(build: Build, part: LinePart) -> float:
-    """Water of a day that habits draw at the taps behind a part, m³: all of theirs.
+    """Water of a day that is drawn at the taps behind a part, m³: all of theirs.
+
+    That is what habits draw, and what the crew drinks and cooks with.
 
     At a tap that mixes it is the water that comes out, hot and cold, which is too much rather
     than too little for a part on the cold side.
     """
     behind = set(served(build, part.name))
-    return sum(h.per_day * h.flow * h.duration for h in habits(build) if h.fixture in behind)
+    drawn = sum(h.per_day * h.flow * h.duration for h in habits(build) if h.fixture in behind)
+    tap = drinking_tap(build)
+    return drawn + (drunk_a_day(build) if tap is not None and tap.name in behind else 0.0)
 
 
 def elements(build: Build) -> tuple[Element, ...]:

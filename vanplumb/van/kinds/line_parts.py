@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -43,6 +44,60 @@ def clogs(build: Build, part: LinePart) -> bool:
 def left_out(build: Build, when: str) -> tuple[LinePart, ...]:
     """Parts that are bypassed or have their element out: when "disinfecting", for instance."""
     return tuple(p for p in build.line_part if when in (row_of(build, p)["left_out"] or ()))
+
+
+def wetted(build: Build, when: str) -> tuple[tuple[str, float], ...]:
+    """Parts that hold water all the same, each with how much, m³: a bowl does without its element.
+
+    One that is bypassed or taken out holds none of it.
+    """
+    out = left_out(build, when)
+    return tuple(
+        (part.name, held)
+        for part in build.line_part
+        if (held := content(build, part)) > 0
+        and (part not in out or (row_of(build, part)["sort"] == "filter" and not part.bypass))
+    )
+
+
+def out_of_the_way(build: Build, when: str) -> tuple[str, ...]:
+    """How each of those parts is kept out of it, as a step: by its bypass, or without one."""
+    return tuple(_kept_out(build, part) for part in left_out(build, when))
+
+
+def _kept_out(build: Build, part: LinePart) -> str:
+    if part.bypass:
+        return f"open the bypass of {part.name} and shut its two valves"
+    if row_of(build, part)["sort"] == "filter":
+        return f"take the element out of {part.name} and close its bowl again"
+    return f"take {part.name} out and join its line across the gap"
+
+
+def back_in(build: Build, parts: Iterable[LinePart]) -> tuple[str, ...]:
+    """How each of some parts that were kept out comes back, as a step."""
+    found = []
+    for part in parts:
+        if part.bypass:
+            said = f"open the two valves of {part.name} and shut its bypass"
+        elif row_of(build, part)["sort"] == "filter":
+            said = f"put the element of {part.name} back"
+        else:
+            said = f"put {part.name} back"
+        found.append(f"{said}{_renewed(build, part)}")
+    return tuple(found)
+
+
+def _renewed(build: Build, part: LinePart) -> str:
+    worn = worn_part(build, part)
+    return f"; a new {worn} if its time is up" if worn else ""
+
+
+def worn_part(build: Build, part: LinePart) -> str:
+    """What of a part is used up and renewed: "element", "lamp", "filling"; empty for nothing."""
+    said = row_of(build, part)
+    if figure(build, part, "life_volume") is None and said["life_days"] is None:
+        return ""
+    return {"filter": "element", "lamp": "lamp", "softener": "filling"}.get(said["sort"], "element")
 
 
 def hours_on(spans: tuple[str, ...]) -> float:
