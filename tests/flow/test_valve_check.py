@@ -94,6 +94,23 @@ def test_a_thermostatic_valve_has_its_band_and_its_lead():
     assert basin_valve(setting=bottom - 5).lead_fails
 
 
+def test_no_band_makes_a_valve_give_more_than_its_supplies():
+    """A hot supply one kelvin above the setting can't give two more; what it gives has no jump."""
+    check = basin_valve()
+    assert check.hottest and check.coldest
+    most = []
+    for lead in np.arange(-3.0, 6.0, 0.25):
+        hot = check.setting + lead
+        at = min(hot, check.setting)
+        one = replace(check.hottest, temperature=at, temperature_hot=hot)
+        most.append(replace(check, hottest=one).most)
+        assert at <= most[-1] <= max(hot, check.setting + check.band)
+        assert most[-1] <= hot + 1e-9
+    assert max(np.diff(most)) <= 0.25 + 1e-9
+    warm = replace(check.coldest, temperature_cold=check.setting - 0.5)
+    assert replace(check, coldest=warm).least == approx(check.setting - 0.5)
+
+
 def test_a_thermostatic_valve_shuts_hot_off_when_cold_fails():
     build = DIPPER.build
     basin = DIPPER.solve(["basin"]).fixtures["basin"]

@@ -90,7 +90,7 @@ def _limits(shop: Shop, seen: Mapping[str, Seen]) -> tuple[Answer, ...]:
     ]
     pressures = service_pressures(build)
     pressure = pressures.highest
-    found.append(Answer("highest pressure in service", pressure.value, "pressure",
+    found.append(Answer("highest pressure in service", pressure.told(build.van.units), "pressure",
                         basis="worked out", note=pressure.why + weaker(pressures)))  # fmt: skip
     found += [
         Answer(f"{h.name}: its water may get as hot as", hottest(h), "temperature",

@@ -288,7 +288,7 @@ def valves_chapter(build: Build, checks: dict[str, ValveCheck]) -> Chapter:
 def _valve_answers(one: ValveCheck, build: Build) -> tuple[Answer, ...]:
     units = build.van.units
     found = [Answer(f"Hot share of {one.name}", one.share or 0.0, "share", one.works)]
-    near = f"; within {show(one.band, 'rise', units)} of what it holds" if one.thermostatic else ""
+    near = f"; {show(one.band, 'rise', units)} of its setting counted" if one.thermostatic else ""
     if one.hottest is not None:
         burns = burn(one.most)
         told = burns.told(units) + ("" if burns.seconds is None else " to a deep burn")
@@ -338,23 +338,27 @@ def _valve_answers(one: ValveCheck, build: Build) -> tuple[Answer, ...]:
     return tuple(found)
 
 
-def _valve_extremes(one: ValveCheck, units: str, fixtures: int) -> Grid:
-    def change(extreme: Extreme) -> float | None:
-        away = extreme.temperature - one.setting
-        return None if one.thermostatic and abs(away) < one.band else away
+ALONE = "its first fixture alone"
 
+
+def _valve_extremes(one: ValveCheck, units: str, fixtures: int) -> Grid:
     kind = "thermostatic" if one.thermostatic else "set once"
     rows = [
-        (name, extreme)
-        for name, extreme in (
-            ("its first fixture alone", one.usual),
-            ("hottest", one.hottest),
-            ("coldest", one.coldest),
-            ("hottest, cold supply shut", one.cold_shut),
-            ("coldest, hot supply shut", one.hot_shut),
+        (name, extreme, extreme.temperature if outlet is None else outlet)
+        for name, extreme, outlet in (
+            (ALONE, one.usual, None),
+            ("hottest", one.hottest, one.most),
+            ("coldest", one.coldest, one.least),
+            ("hottest, cold supply shut", one.cold_shut, None),
+            ("coldest, hot supply shut", one.hot_shut, None),
         )
         if extreme is not None
     ]
+
+    def change(row: tuple[str, Extreme, float]) -> float | None:
+        away = row[2] - one.setting
+        return None if row[0] == ALONE and abs(away) < one.band else away
+
     looked = f"{one.tried} combinations were tried"
     note = looked + (": all that there are." if one.all_tried else ", the likeliest first.")
     if fixtures > ALL_FIXTURES:
@@ -364,8 +368,8 @@ def _valve_extremes(one: ValveCheck, units: str, fixtures: int) -> Grid:
         )
     if one.thermostatic:
         note += (
-            f" Where no change stands, the valve holds its setting, within "
-            f"{show(one.band, 'rise', units)} either way."
+            f" Hottest and coldest count the {show(one.band, 'rise', units)} within which it holds "
+            "its setting, as far as its supplies reach; alone, it stands at its setting."
         )
     return grid(
         f"{one.name}: {kind}, the worst that it gives",
@@ -377,8 +381,8 @@ def _valve_extremes(one: ValveCheck, units: str, fixtures: int) -> Grid:
             "cold": (lambda row: row[1].temperature_cold, "temperature"),
             "hot ": (lambda row: row[1].pressure_hot, "pressure"),
             "cold ": (lambda row: row[1].pressure_cold, "pressure"),
-            "outlet": (lambda row: row[1].temperature, "temperature"),
-            "change": (lambda row: change(row[1]), "rise"),
+            "outlet": (2, "temperature"),
+            "change": (change, "rise"),
             "flow": (lambda row: row[1].flow, "flow"),
         },
         note=note,

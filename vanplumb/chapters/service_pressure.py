@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from ..flow.relief import relief_capacities
-from ..flow.service_pressure import MARGIN, QUICK, RECKONED, SLOW, Heating, ServicePressures
+from ..flow.service_pressure import (
+    MARGIN,
+    QUICK,
+    RECKONED,
+    SLOW,
+    Heating,
+    ServicePressure,
+    ServicePressures,
+)
 from ..van.kinds.heaters import hottest
 from ..van.model import Build
 from ..van.ratings import highest_temperature, rating_at
@@ -26,12 +34,14 @@ def _before(found: ServicePressures) -> str:
 
 
 def weaker(found: ServicePressures) -> str:
-    """What gives before so high a pressure is reached."""
+    """Which part gives before anything holds the pressure, or is made for less than is held."""
     first = found.gives_first
-    if first is None:
+    if first is None or first.pressure > found.highest.value * (1 + 1e-9):
         return ""
     made = show(first.pressure, "pressure", found.build.van.units)
-    return f"; reckoned as if nothing gave: {first.part}, made for {made}, gives first"
+    if found.highest.unheld:
+        return f"; {first.part}, made for {made}, gives first: no relief valve holds it"
+    return f"; more than {first.part} is made for, {made}"
 
 
 def pressures_chapter(found: ServicePressures) -> Chapter:
@@ -60,7 +70,7 @@ def pressures_chapter(found: ServicePressures) -> Chapter:
         answers=(
             Answer(
                 "Highest pressure in service",
-                top.value,
+                top.told(units),
                 "pressure",
                 note=f"{top.why}; at {place(found.build, top.place)}"
                 f"{_before(found)}{weaker(found)}",
@@ -99,9 +109,9 @@ def _heating(one: Heating, many: int, units: str) -> list[Answer]:
         note = "water goes back to the tank"
         rows.append(Answer(f"Pressure with every tap shut{tail}", one.start, "pressure", note=note))
         return rows
-    if one.passes_all and one.limit is not None:
+    if one.unheld:
         past = f"past {show(one.limit.pressure, 'pressure', units)}"
-        what = f"what {one.limit.part} is made for: something gives first"
+        what = f"what {one.limit.part} is made for: it gives first, for no relief valve opens"
         rows.append(Answer(f"Pressure after one heat-up{tail}", past, note=what, key=True))
     elif one.opens:
         rows.append(
@@ -126,11 +136,10 @@ def _heating(one: Heating, many: int, units: str) -> list[Answer]:
         rows.append(Answer(f"It opens when the water is at{tail}", one.opens_at, "temperature"))
         let = (one.works["discharge"],) if len(grown) == 1 else ()
         rows.append(Answer(f"It lets out each time{tail}", one.discharge, "volume_small", let))
-    if one.limit is not None:
-        lowest = f"{one.limit.part}, {one.limit.why}"
-        rows.append(
-            Answer(f"Lowest rating on the way{tail}", one.limit.pressure, "pressure", note=lowest)
-        )
+    lowest = f"{one.limit.part}, {one.limit.why}"
+    rows.append(
+        Answer(f"Lowest rating on the way{tail}", one.limit.pressure, "pressure", note=lowest)
+    )
     if one.vessel is not None:
         rows.append(
             Answer(f"Least vessel that would take it all up{tail}", one.vessel, "volume",
@@ -158,27 +167,35 @@ def _relief(build: Build) -> list[Answer]:
     return rows
 
 
+def _highest(at: ServicePressure, units: str) -> tuple[object, object]:
+    """Where a place ends after one heat-up, and its highest: figures, or what is passed."""
+    if at.gives is not None and at.heated is not None:
+        return f"over {show(at.heated, 'pressure', units)}", at.told(units)
+    return at.heated, at.value
+
+
 def _grid(found: ServicePressures) -> Grid:
     build = found.build
+    units = build.van.units
     tubes, carries = table("tubes", build.rows), contents(build)
     rows: list[tuple[object, ...]] = []
     for number, run in enumerate(build.run):
         at = found.of_run(number)
         hot = highest_temperature(build, carries[number]).value
         made = rating_at(tubes[run.tube], hot)
-        rows.append((f"run {number + 1}, {title(build, number)}", hot, at.supply, at.heated,
-                     at.value, made, at.why))  # fmt: skip
+        rows.append((f"run {number + 1}, {title(build, number)}", hot, at.supply,
+                     *_highest(at, units), made, at.why))  # fmt: skip
     for heater in build.heater:
         at = found.of_part(heater.name)
-        rows.append((heater.name, hottest(heater), at.supply, at.heated, at.value,
+        rows.append((heater.name, hottest(heater), at.supply, *_highest(at, units),
                      heater.pressure_rating, at.why))  # fmt: skip
     for vessel in build.accumulator:
         at = found.of_part(vessel.name)
-        rows.append((vessel.name, None, at.supply, at.heated, at.value, vessel.pressure_rating,
+        rows.append((vessel.name, None, at.supply, *_highest(at, units), vessel.pressure_rating,
                      at.why))  # fmt: skip
     for fixture in build.fixture:
         at = found.of_part(fixture.name)
-        rows.append((fixture.name, None, at.supply, at.heated, at.value, None, at.why))
+        rows.append((fixture.name, None, at.supply, *_highest(at, units), None, at.why))
     return grid(
         "Highest pressure at each part",
         rows,

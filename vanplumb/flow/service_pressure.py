@@ -49,6 +49,7 @@ from ..van.tank_shapes import full_depth
 from ..van.trace import contents, title
 from ..words.brief import brief
 from ..words.glossary import GRAVITY
+from ..words.show import show
 from ..words.tables import table
 from ..words.work import Work, solved
 from .elasticity import Give, give_of
@@ -62,6 +63,9 @@ MARGIN = 0.10
 """Part of the lowest rating on the way that a vessel is to stay under (common practice)."""
 RELIEF_SHARE = 0.90
 """Part of its opening pressure above which a relief valve may weep (common practice)."""
+USUAL = 10e5
+"""Pa: the class, PN 10, that taps, valves and fittings are commonly made for; it bounds what is
+shut in without a relief valve (common practice, no source)."""
 COUNT = 41
 
 
@@ -81,7 +85,9 @@ class ServicePressure:
 
     ``supply`` is what a supply holds there.  ``heated`` is where it ends after one heat-up
     with every tap shut, held by the relief valve; None where nothing heats or the water can
-    go back to the tank.
+    go back to the tank.  Where nothing holds it, ``gives`` is the part that gives first and
+    ``heated`` what that is made for: no higher pressure comes about, though water and tubes alone
+    would make as much as ``reckoned``.
     """
 
     place: str
@@ -89,6 +95,8 @@ class ServicePressure:
     supply_why: str
     heated: float | None = None
     heated_why: str = ""
+    gives: Bound | None = None
+    reckoned: float = 0.0
 
     @property
     def value(self) -> float:
@@ -97,6 +105,27 @@ class ServicePressure:
     @property
     def why(self) -> str:
         return self.supply_why if self.value <= self.supply else self.heated_why
+
+    @property
+    def unheld(self) -> bool:
+        """Whether it climbs until a part gives, so that ``value`` is what is passed."""
+        return self.gives is not None and self.value > self.supply
+
+    def told(self, units: str) -> str | float:
+        """The figure, Pa, or in words what is passed."""
+        return f"over {show(self.value, 'pressure', units)}" if self.unheld else self.value
+
+    def beyond(self, rating: float, units: str) -> str | float | None:
+        """What is told of a part made for a pressure, Pa, that may see more; None if it can't."""
+        if self.supply > rating * ROUNDED or not self.unheld:
+            return self.value if self.value > rating * ROUNDED else None
+        if self.reckoned > rating * ROUNDED:
+            return f"past {show(rating, 'pressure', units)}"
+        return None
+
+
+ROUNDED = 1.001
+"""A pressure is above a rating if it is so by more than rounding."""
 
 
 @brief
@@ -131,7 +160,7 @@ class Heating:
     discharge: float
     compliance: float
     cushions: tuple[str, ...]
-    limit: Bound | None
+    limit: Bound
     vessel: float | None
     path: tuple[Array, Array]
     pressure_works: tuple[Work, ...] = ()
@@ -147,7 +176,12 @@ class Heating:
     @property
     def passes_all(self) -> bool:
         """Whether nothing holds it below what the weakest part on the way is made for."""
-        return self.closed and self.limit is not None and self.end > self.limit.pressure * 1.001
+        return self.closed and self.end > self.limit.pressure * ROUNDED
+
+    @property
+    def unheld(self) -> bool:
+        """Whether it climbs until the weakest part gives: no relief valve stands there."""
+        return self.passes_all and self.relief is None
 
     @property
     def why(self) -> str:
@@ -371,9 +405,9 @@ class ServicePressures:
             discharge = works["discharge"].value
         steps = _solved(end, start, growth, give.compliance, within, air)
         works["pressure"] = steps[-1]
-        limit = min(self.bounds(heater.name), key=lambda b: b.pressure, default=None)
+        limit = min(self.bounds(heater.name), key=lambda b: b.pressure)
         vessel = None
-        if limit is not None and limit.pressure * (1 - MARGIN) > start and growth > 0:
+        if limit.pressure * (1 - MARGIN) > start and growth > 0:
             works["vessel"] = expansion_vessel.work(
                 volume_growth=growth,
                 pressure_precharge=start,
@@ -436,9 +470,14 @@ class ServicePressures:
             if first in region and last in region:
                 run = build.run[number]
                 hot = highest_temperature(build, carries[number]).value
-                rating = rating_at(rows[run.tube], hot)
+                rating, why = rating_at(rows[run.tube], hot), f"rating of {run.tube}"
+                if rating is None and rows[run.tube]["rating_pressures"]:
+                    rating = min(rows[run.tube]["rating_pressures"])
+                    why += " at the hottest that it is made for"
                 if rating is not None:
-                    found.append(Bound(title(build, number), rating, f"rating of {run.tube}"))
+                    found.append(Bound(title(build, number), rating, why))
+        if self.relief(heater) is None:
+            found.append(Bound("a tap or valve", USUAL, "the usual class, PN 10; read its plate"))
         return tuple(found)
 
     # What comes of both.
@@ -453,11 +492,17 @@ class ServicePressures:
             pushed = [
                 one for one in self.heatings if one.closed and port in self._regions[one.heater]
             ]
-            best = max(pushed, key=lambda one: one.end + self._head_of(one), default=None)
+            # What climbs until a part gives is the worst: it goes before any figure.
+            best = max(
+                pushed, key=lambda one: (one.unheld, one.end + self._head_of(one)), default=None
+            )
         if best is None:
             return ServicePressure(str(port), supply, why)
-        end = best.end + self._head_of(best) - fall
-        return ServicePressure(str(port), supply, why, max(end, 0.0), best.why)
+        end = max(best.end + self._head_of(best) - fall, 0.0)
+        if not best.unheld:
+            return ServicePressure(str(port), supply, why, end, best.why)
+        first = best.limit
+        return ServicePressure(str(port), supply, why, first.pressure, best.why, first, end)
 
     def _head_of(self, heating: Heating) -> float:
         return self.column * self.height.get(heating.heater, 0.0)
@@ -473,10 +518,9 @@ class ServicePressures:
 
     @property
     def gives_first(self) -> Bound | None:
-        """The weakest part that gives before the highest pressure is reached; None if all hold."""
-        passed = [h.limit for h in self.heatings if h.passes_all and h.limit is not None]
-        weakest = min(passed, key=lambda limit: limit.pressure, default=None)
-        return weakest if weakest and self.highest.value > weakest.pressure else None
+        """The weakest part whose rating a heating passes, held by a relief valve or not."""
+        passed = [h.limit for h in self.heatings if h.passes_all]
+        return min(passed, key=lambda limit: limit.pressure, default=None)
 
     @cached_property
     def highest(self) -> ServicePressure:

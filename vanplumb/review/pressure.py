@@ -30,7 +30,7 @@ def tube_over_rating(answers: Answers) -> Iterator[Finding]:
     """A tube that may see more pressure than it is rated for at the water's temperature."""
     build = answers.build
     tubes = table("tubes", build.rows)
-    over: dict[tuple[str, str, str], list[tuple[int, float, float]]] = {}
+    over: dict[tuple[str, str, str], list[tuple[int, float, str | float, float]]] = {}
     for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
         heat = highest_temperature(build, carries)
         press = answers.pressures.of_run(number)
@@ -49,10 +49,13 @@ def tube_over_rating(answers: Answers) -> Iterator[Finding]:
                 source,
                 "Use tube that is rated for that temperature, or lower it.",
             )
-        elif press.value > rating * TOLERANCE:
-            over.setdefault((run.tube, at, press.why), []).append((number, press.value, rating))
+            continue
+        value = press.beyond(rating, build.van.units)
+        if value is not None:
+            at_run = (number, press.value / rating, value, rating)
+            over.setdefault((run.tube, at, press.why), []).append(at_run)
     for (tube, at, why), runs in over.items():
-        number, value, rating = max(runs, key=lambda row: row[1])
+        number, _, value, rating = max(runs, key=lambda row: row[1])
         more = f", and {counted(len(runs) - 1, 'more run')}" if len(runs) > 1 else ""
         yield Finding(
             "WARNING",
@@ -108,12 +111,13 @@ def heater_over_rating(answers: Answers) -> Iterator[Finding]:
     for heater in answers.build.heater:
         rating = heater.pressure_rating
         held = answers.pressures.of_part(heater.name)
-        if rating is not None and held.value > rating * TOLERANCE:
+        value = None if rating is None else held.beyond(rating, answers.build.van.units)
+        if rating is not None and value is not None:
             yield Finding(
                 "DANGER" if held.supply > rating * TOLERANCE else "WARNING",
                 f"The heater may see more pressure than it is made for: {held.why}.",
                 heater.name,
-                held.value,
+                value,
                 rating,
                 OWN if heater.pressure_rating is not None else PRACTICE,
                 "Lower the supply or fit a regulator; fit a relief valve that opens at or below "
@@ -128,12 +132,13 @@ def vessel_over_rating(answers: Answers) -> Iterator[Finding]:
     for vessel in answers.build.accumulator:
         held = answers.pressures.of_part(vessel.name)
         rating = vessel.pressure_rating
-        if rating is not None and held.value > rating * TOLERANCE:
+        value = None if rating is None else held.beyond(rating, answers.build.van.units)
+        if rating is not None and value is not None:
             yield Finding(
                 "WARNING",
                 f"The accumulator may see more pressure than it is made for: {held.why}.",
                 vessel.name,
-                held.value,
+                value,
                 rating,
                 OWN,
                 "Lower the pressure, or take a vessel of a higher rating.",
@@ -146,13 +151,14 @@ def stated_working_pressure_exceeded(answers: Answers) -> Iterator[Finding]:
     """A highest pressure in service that the build states, and its own parts go beyond."""
     stated = answers.build.limits.working_pressure
     found = answers.pressures.highest
-    if stated is not None and found.value > stated * TOLERANCE:
+    value = None if stated is None else found.beyond(stated, answers.build.van.units)
+    if stated is not None and value is not None:
         yield Finding(
             "WARNING",
             "The parts can make more pressure than the build states as the highest in service: "
             f"{found.why}.",
             found.place,
-            found.value,
+            value,
             stated,
             OWN,
             "Lower the cut-out or the regulator, fit a vessel, or state the pressure that there "
@@ -230,14 +236,15 @@ def static_pressure_high(answers: Answers) -> Iterator[Finding]:
             "pressure",
         )
         return
-    grown = max(every, key=lambda p: p.value, default=None)
-    if grown is not None and grown.value > limit * TOLERANCE:
+    grown = max(every, key=lambda p: (p.unheld, p.value), default=None)
+    value = None if grown is None else grown.beyond(limit, build.van.units)
+    if grown is not None and value is not None:
         yield Finding(
             "CAUTION",
             "While the heater warms up with every tap shut, the fixtures see more pressure than "
             f"the code lets a supply hold: {grown.why}.",
             grown.place.split(".")[0],
-            grown.value,
+            value,
             limit,
             here.source("static_greatest"),
             "Fit a vessel that takes the growth up below that.",
@@ -293,7 +300,7 @@ def relief_opens_at_each_heating(answers: Answers) -> Iterator[Finding]:
                 "The accumulator is too small for the water that grows in the heater: the relief "
                 "valve lets out hot water at each heating.",
                 one.heater,
-                one.pressure,
+                f"past {show(one.relief, 'pressure', answers.build.van.units)}",
                 one.relief,
                 source_here(answers.build, Z21_22.at("relief valves")),
                 "Fit a larger vessel, and lead the relief valve's outlet where it hurts nobody.",
@@ -305,7 +312,7 @@ def relief_opens_at_each_heating(answers: Answers) -> Iterator[Finding]:
 def heated_past_a_rating(answers: Answers) -> Iterator[Finding]:
     """Growth that no relief valve holds below what the weakest part is made for."""
     for one in answers.pressures.heatings:
-        if one.passes_all and one.limit is not None and one.relief is None:
+        if one.unheld:
             yield Finding(
                 "DANGER",
                 "Shut in and heated, the water passes what the weakest part on the way is made "

@@ -77,6 +77,16 @@ class Extreme:
     mass_flow_cold: float = nan
 
     @property
+    def warmest(self) -> float:
+        """The warmer of its supplies and its outlet, K: no band makes it give more."""
+        return float(np.nanmax([self.temperature, self.temperature_hot, self.temperature_cold]))
+
+    @property
+    def coolest(self) -> float:
+        """The cooler of its supplies and its outlet, K: no band makes it give less."""
+        return float(np.nanmin([self.temperature, self.temperature_hot, self.temperature_cold]))
+
+    @property
     def told(self) -> str:
         """The combination in words."""
         parts = [f"{name} {_turned(how)}" for name, how in self.others]
@@ -112,9 +122,9 @@ class ValveCheck:
     ``usual`` is with its first fixture alone as set; ``hottest`` and ``coldest`` are those of
     all ``tried`` combinations (``all_tried``: of all that there are) with both supplies open,
     ``cold_shut`` and ``hot_shut`` those with one of them shut, where water comes then.  For a
-    thermostatic valve ``band`` is how closely it holds, either way, on top of all these;
-    ``lead`` is the least of all
-    that its hot supply is above the setting, ``lead_needed`` what it needs.
+    thermostatic valve ``band`` is how closely it holds its setting, either way, which ``most`` and
+    ``least`` count and the extremes don't; ``lead`` is the least of all that its hot supply is
+    above the setting, ``lead_needed`` what it needs.
     """
 
     name: str
@@ -142,17 +152,18 @@ class ValveCheck:
     @property
     def most(self) -> float:
         """The hottest at its outlet, its band included, K; the setting if nothing was found."""
-        return self.setting if self.hottest is None else self._with_band(self.hottest, 1.0)
+        one = self.hottest
+        if one is None or not self.band:
+            return self.setting if one is None else one.temperature
+        return max(one.temperature, min(self.setting + self.band, one.warmest))
 
     @property
     def least(self) -> float:
         """The coldest at its outlet, its band included, K; the setting if nothing was found."""
-        return self.setting if self.coldest is None else self._with_band(self.coldest, -1.0)
-
-    def _with_band(self, extreme: Extreme, sign: float) -> float:
-        """A valve that can't hold its setting any more has no band about what it gives."""
-        holds = abs(extreme.temperature - self.setting) < self.band
-        return extreme.temperature + (sign * self.band if holds else 0.0)
+        one = self.coldest
+        if one is None or not self.band:
+            return self.setting if one is None else one.temperature
+        return min(one.temperature, max(self.setting - self.band, one.coolest))
 
     @property
     def lead_fails(self) -> bool:
