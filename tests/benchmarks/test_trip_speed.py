@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.chapters.trip import trip_chapters
+from vanplumb.chapters.trip import TRIPS, days_chapter
 from vanplumb.pack import example
 from vanplumb.trip.play.draws import planned, random_draws, ranks
 from vanplumb.trip.play.make_plant import make_plant
@@ -33,5 +33,11 @@ def test_a_week_and_a_thousand_weeks(name: str) -> None:
 def test_the_trip_of_a_pack() -> None:
     """What the sheet asks for: the planned stay, 300 random ones, waits, frost, heating."""
     build = example("heron")
-    cost = least(lambda: trip_chapters(Trip(build)), rounds=3)
+
+    def asked() -> None:
+        trip = Trip(build)
+        days_chapter(trip)
+        assert trip.chance(TRIPS) and trip.waits and trip.frost
+
+    cost = least(asked, rounds=3)
     report_time("heron, all chapters of the trip", cost, 15)

@@ -23,11 +23,12 @@ from vanplumb.board.plan import BoardPlan
 from vanplumb.flow.elasticity import content_of
 from vanplumb.lists import Lists
 from vanplumb.pack import examples
-from vanplumb.shop.disinfect import water_in
+from vanplumb.shop.disinfect import plan_dose
 from vanplumb.shop.test.stiffness import stiffness, suction_runs
 from vanplumb.van import Build, loads
 from vanplumb.van.ends import METALS, methods_for, size_of
 from vanplumb.van.parts import Run, ShutOff
+from vanplumb.van.tank_shapes import volume
 from vanplumb.words.tables import table
 
 SEEDS = 1000
@@ -157,7 +158,9 @@ def check_water(lists: Lists) -> None:
         assert part == approx(held[index], rel=1e-9)
     if len(held) == len(build.run):
         heaters = sum(h.volume or 0.0 for h in build.heater)
-        assert water_in(build)[1] == approx(sum(held.values()) + heaters, rel=1e-9)
+        tanks = sum(volume(t) for t in build.tank if t.holds == "fresh")
+        dosed = plan_dose(build).volume
+        assert dosed == approx(sum(held.values()) + heaters + tanks, rel=1e-9)
         water = [load for load in lists.weight.loads if load.name == "water in the runs"]
         dense = sum(load.mass for load in water) / sum(held.values())
         assert 950 < dense < 1001

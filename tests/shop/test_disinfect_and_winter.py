@@ -7,18 +7,20 @@ from dataclasses import replace
 import pytest
 
 from vanplumb.pack import example
-from vanplumb.shop.disinfect import plan_dose, shares, strip_says, water_in
+from vanplumb.shop.disinfect import plan_dose, shares, strip_says
 from vanplumb.shop.winter import plan_winter
 from vanplumb.trip.cold.glycol import freezing_point, share_for
 from vanplumb.van import Build, loads
 from vanplumb.van.file.write import changed
+from vanplumb.van.tank_shapes import volume
 from vanplumb.words.quantity import read
 
 OUNCE = read("1 fl oz", "volume")
 
 
 def test_dose_is_for_all_the_water(van: Build) -> None:
-    tank, lines = water_in(van)
+    (tank,) = (volume(one) for one in van.tank if one.holds == "fresh")
+    lines = plan_dose(van, "long soak").volume - tank
     # 30 x 16 x 12 in are 24.94 gal; heater 6 gal and 39.5 ft of tube at 0.92 gal per 100 ft
     # (published chart of ASTM F876 tube, average bore)
     assert tank == pytest.approx(read("24.94 gal", "volume"), rel=0.001)

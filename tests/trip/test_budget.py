@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from tests.examples import pack_of
-from vanplumb.chapters.budget import budget_chapters
+from vanplumb.chapters.budget import energy_chapter, water_chapter, weight_chapter
 from vanplumb.lists import Lists
 from vanplumb.pack import Pack, example
 from vanplumb.trip.stay.budget import budget, fuel_carried
@@ -164,7 +164,12 @@ def test_an_accumulator_saves_pump_starts() -> None:
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_chapters_show_in_both_systems(name: str, system: str) -> None:
     build = example(name)
-    chapters = budget_chapters(budget(build), Lists(build).weight, build)
+    asked = budget(build)
+    chapters = (
+        water_chapter(asked, build),
+        energy_chapter(asked, build),
+        weight_chapter(Lists(build).weight, build),
+    )
     assert [c.key for c in chapters] == ["water", "energy", "weight"]
     for chapter in chapters:
         assert all(answer.shown(system) for answer in chapter.answers)

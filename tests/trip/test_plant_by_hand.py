@@ -7,7 +7,6 @@ import pytest
 from trip_plants import plant, use
 
 from vanplumb.pack import Pack
-from vanplumb.trip.hot_runs.waits import DRAWN_LIMIT
 from vanplumb.trip.play.draws import DAY, planned
 from vanplumb.trip.play.make_plant import make_plant
 from vanplumb.trip.play.simulate import simulate
@@ -113,11 +112,6 @@ def test_water_current_and_a_store_by_hand(build: Build) -> None:
     (store,) = pack.heater
     # ASHRAE, service water heating: some 70 % of a store is drawn before cold mixes in
     assert store.usable == pytest.approx(7e-3)
-
-
-def test_the_limit_of_what_runs_off_is_watersenses() -> None:
-    """EPA WaterSense home, 3.3: no more than 0.6 gal before hot water comes."""
-    assert pytest.approx(0.6 * GALLON) == DRAWN_LIMIT
 
 
 def test_a_use_every_other_day_comes_on_the_first() -> None:

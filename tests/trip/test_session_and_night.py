@@ -16,7 +16,7 @@ from vanplumb.pack import example
 from vanplumb.trip.cold.frost import frost
 from vanplumb.trip.cold.night import cold_night
 from vanplumb.trip.play.session import session
-from vanplumb.trip.what_if import WhatIf, fresh_volume, grey_volume, shower_minutes, what_if
+from vanplumb.trip.what_if import WhatIf, fresh_volume, grey_volume, what_if
 
 GALLON = 3.785411784e-3
 PLAIN = {"nights": 3, "drinking": 0.004, "thrift": 1.0, "return_line": False, "chances": False}
@@ -146,7 +146,6 @@ def test_nothing_changed_is_the_build_itself() -> None:
     from vanplumb.trip.trip import Trip
 
     assert same.trip.planned.drawn == pytest.approx(Trip(build).planned.drawn)
-    assert shower_minutes(build) == pytest.approx(2.5 / 1.6 * 60)
 
 
 def dry(found: WhatIf) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from pytest import approx
 
-from vanplumb.chapters.budget import budget_chapters
+from vanplumb.chapters.budget import energy_chapter, water_chapter
 from vanplumb.chapters.owner_page import owner_page
 from vanplumb.chapters.service_pressure import pressures_chapter
 from vanplumb.chapters.trip import days_chapter
@@ -176,7 +176,7 @@ def test_each_heater_has_its_own_hours_and_its_own_fuel() -> None:
     assert set(kinds) == {"propane", "diesel"}
     assert budget.fuel is kinds["propane"] and kinds["propane"].days is not None
     assert kinds["diesel"].carried is None and kinds["diesel"].days is None
-    chapter = budget_chapters(budget, Pack(build).weight, build)[1]
+    chapter = energy_chapter(budget, build)
     labels = [answer.label for answer in chapter.answers]
     assert "Diesel in a day" in labels and "Propane in a day" in labels
 
@@ -287,7 +287,7 @@ volume = "5 L"
     assert outcome.water_taken[0] == approx(20 * LITRE)
     both = loads((HEAD + tanks + rest).replace("opening = 0", "opening = 1"))
     assert Pack(both).water.usable == approx(40 * LITRE)
-    chapter = budget_chapters(Pack(build).budget, Pack(build).weight, build)[0]
+    chapter = water_chapter(Pack(build).budget, build)
     assert any("right" in line for line in chapter.not_computed)
 
 

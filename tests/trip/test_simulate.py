@@ -222,7 +222,7 @@ def test_a_refill_waits_for_the_draw_that_is_going_on() -> None:
     van = plant("", uses=(late,), days=1)
     outcome = simulate(van, planned(van, 3), days=3)
     balanced(outcome)
-    assert outcome.water_refilled[0] > 0
+    assert outcome.tank_refilled[0].sum() > 0
 
 
 def test_no_habits_and_one_day_are_fine() -> None:
@@ -264,4 +264,4 @@ def test_each_of_many_trips_is_the_trip_played_alone() -> None:
         )
         assert alone.wait[0] == pytest.approx(together.wait[trip], rel=1e-9, abs=1e-9)
         assert alone.heat_in[0] == pytest.approx(together.heat_in[trip], rel=1e-9)
-        assert alone.fresh_end[0] == pytest.approx(together.fresh_end[trip], rel=1e-9, abs=1e-12)
+        assert alone.tank_end[0] == pytest.approx(together.tank_end[trip], rel=1e-9, abs=1e-12)

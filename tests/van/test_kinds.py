@@ -69,7 +69,7 @@ def test_heat_comes_from_the_burner_first_and_all_sources_add_up() -> None:
     )  # fmt: skip
     assert [s.name for s in heaters.sources(both)] == ["burner", "element", "coolant"]
     first = heaters.first_source(both)
-    assert first is not None and first.to_water == pytest.approx(1600.0)
+    assert first is not None and first.power * first.efficiency == pytest.approx(1600.0)
     assert float(heaters.most_power(both)) == pytest.approx(1600 + 500 + 300)
     assert heaters.hottest(both) == heaters.COOLANT
     assert heaters.hottest(replace(both, coolant_power=0.0)) == pytest.approx(338.0)

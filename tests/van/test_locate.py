@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vanplumb.van.file.toml_text import every_path, line_of, locate, walk
+from vanplumb.van.file.toml_text import line_of, locate, walk
 
 TEXT = (
     '''# a comment with [brackets] and "quotes"
@@ -77,6 +77,14 @@ VALUES = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEYS, inner, max_size=3),
     max_leaves=12,
 )
+
+
+def every_path(data: Any, above: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    """All paths of what ``tomllib`` read."""
+    pairs: Any = ()
+    if isinstance(data, dict | list):
+        pairs = data.items() if isinstance(data, dict) else enumerate(data)
+    return [p for key, v in pairs for p in ((*above, key), *every_path(v, (*above, key)))]
 
 
 @settings(max_examples=150, deadline=None)

@@ -10,7 +10,7 @@ from vanplumb import example
 from vanplumb.flow.engine import Flow
 from vanplumb.van import Build, loads
 from vanplumb.van.trace import title
-from vanplumb.van.wiring import place, run_for_owner, run_words
+from vanplumb.van.wiring import place, run_words
 
 
 @pytest.fixture(scope="module")
@@ -42,13 +42,8 @@ def test_a_run_is_told_by_its_ends(dipper: Build) -> None:
     ends = {(r.start, r.end): n for n, r in enumerate(dipper.run)}
     fed = ends["heater valve", "heater"]
     assert run_words(dipper, fed) == title(dipper, fed) == "heater valve to heater"
-    number = fed + 1
-    assert (
-        run_for_owner(dipper, fed) == f"the run from the heater valve to the heater (run {number})"
-    )
     hot = ends["hot manifold.basin", "basin valve.hot"]
     assert run_words(dipper, hot) == "hot manifold to basin valve, hot inlet"
-    assert run_for_owner(dipper, 0).startswith("the run from the fresh tank to the strainer")
 
 
 def test_the_outlet_is_told_where_two_runs_would_read_alike(dipper: Build) -> None:

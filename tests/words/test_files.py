@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from vanplumb.words.files import add_line, file_name, write_whole
+from vanplumb.words.files import file_name, write_whole
 
 
 def test_it_makes_the_folder_and_leaves_nothing_else(tmp_path: Path) -> None:
@@ -58,14 +58,6 @@ def test_many_at_once_leave_one_of_them_whole(tmp_path: Path) -> None:
         list(crew.map(lambda text: write_whole(path, text), texts))
     assert path.read_text() in texts
     assert os.listdir(tmp_path) == ["list.csv"]
-
-
-def test_a_line_is_added_after_a_last_line_without_an_end(tmp_path: Path) -> None:
-    path = tmp_path / "deep" / "progress.jsonl"
-    add_line(path, "one")
-    path.write_bytes(b"one")
-    add_line(path, "two")
-    assert path.read_bytes() == b"one\ntwo\n"
 
 
 def test_names_of_files_are_small_letters_digits_and_dashes() -> None:

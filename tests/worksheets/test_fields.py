@@ -158,8 +158,6 @@ def test_choice_flag_and_text() -> None:
     assert calls == []
     choice._menu.value, flag._tick.value, text._entry.value = "fixed", True, "sink"
     assert calls == ["kind", "check", "name"]
-    choice.set_options([("set once", "fixed")])
-    assert choice.value == "fixed"
     assert repr(flag) == "<flag check: yes>"
 
 

@@ -61,15 +61,6 @@ def weight_chapter(weight: Weight, build: Build) -> Chapter:
     )
 
 
-def budget_chapters(budget: Budget, weight: Weight, build: Build) -> tuple[Chapter, ...]:
-    """Water and tanks, energy, weight: three chapters."""
-    return (
-        water_chapter(budget, build),
-        energy_chapter(budget, build),
-        weight_chapter(weight, build),
-    )
-
-
 def basis_of(build: Build, path: str, otherwise: str = "default") -> str:
     """Whether the file states a value, or where its default comes from."""
     return "given" if path in build.given else otherwise

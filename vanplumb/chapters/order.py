@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
 BLANK = "_" * 16
 """A line to write on."""
-NUMBERED = ("device", "mixing valve", "accumulator", "check valve")
-"""Kinds that may bear a serial number of their own; all else is told by its batch."""
 
 
 def order_chapter(lists: Lists, parts: Sequence[FittedPart] = ()) -> Chapter:

@@ -37,8 +37,7 @@ from ..van.region import region_of
 from ..words.glossary import ICE_POINT
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
-from .frost import frost_chapter
-from .hot_water import lukewarm_store, waiting_chapter
+from .hot_water import lukewarm_store
 
 if TYPE_CHECKING:
     from ..lists.weight import Weight
@@ -139,23 +138,6 @@ def _ranking_grid(ranking: tuple[Ranking, ...]) -> tuple[Grid, ...]:
 _PLACES = ("second", "third", "fourth", "fifth", "sixth")
 TRIPS = 300
 """Random trips behind the chances on a sheet; a worksheet plays more."""
-
-
-def trip_chapters(
-    trip: Trip, weight: Weight | None = None, *, chances: bool = True
-) -> tuple[Chapter, ...]:
-    """Days and nights, chance, waiting, cold nights: those that apply.
-
-    ``weight`` is that of the system; without it, as it is with headers as they usually are.
-    ValueError where the build says too little to be played through.
-    """
-    made = [days_chapter(trip, weight)]
-    if chances:
-        made.append(chance_chapter(trip.chance(TRIPS)))
-    if trip.waits:
-        made.append(waiting_chapter(trip.build, trip.waits))
-    made.append(frost_chapter(trip.build, trip.frost))
-    return tuple(made)
 
 
 def days_chapter(trip: Trip, weight: Weight | None = None) -> Chapter:

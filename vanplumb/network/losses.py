@@ -26,11 +26,6 @@ def friction_factor(reynolds: Figure, roughness_relative: Figure) -> Floats:
     return friction_with_slope(reynolds, roughness_relative)[0]
 
 
-def friction_slope(reynolds: Figure, roughness_relative: Figure) -> Floats:
-    """How the friction factor changes with the Reynolds number: df/dRe."""
-    return friction_with_slope(reynolds, roughness_relative)[1]
-
-
 def friction_with_slope(reynolds: Figure, roughness_relative: Figure) -> tuple[Floats, Floats]:
     """Friction factor and df/dRe at once."""
     re = np.maximum(reynolds, _REYNOLDS_LEAST)

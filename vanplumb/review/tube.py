@@ -20,8 +20,6 @@ FOOT = 0.3048
 SPEED_COLD, SPEED_HOT = 8 * FOOT, 5 * FOOT
 HOT_WATER = 60 + 273.15
 """140 °F: above it the lower speed is advised."""
-RELIEF_TEST = 150 * 6894.757
-"""PEX is tested to stand what a common relief valve lets happen, Pa."""
 TOLERANCE = 1.001
 
 

@@ -80,12 +80,6 @@ class Dose:
         return show(self.bleach, "volume_small", units)
 
 
-def water_in(build: Build) -> tuple[float, float]:
-    """Water to be dosed: in the fresh tanks, and in runs and heaters, m³."""
-    tanks = sum(volume(t) for t in build.tank if t.holds == "fresh")
-    return tanks, _held(build)[0] - tanks
-
-
 def _held(build: Build) -> tuple[float, tuple[Work, ...]]:
     """All the water to be dosed, m³, with its steps."""
     runs = content_of(build, range(len(build.run)))

@@ -50,7 +50,6 @@ class Winter:
     left: float
     antifreeze: float
     freezes: float
-    share_after: float
     drains: tuple[str, ...]
     steps: tuple[str, ...]
     first_filling: tuple[str, ...]
@@ -106,7 +105,7 @@ def plan_winter(
     every = total("volume", [("runs", fill), *bowls, traps])
     works += [filled, after, *ice, every]
     return Winter(
-        cold, share, lines, stays * lines, every.value, ice[-1].value, after.value,
+        cold, share, lines, stays * lines, every.value, ice[-1].value,
         drained.opened, _steps(build, drained, every.value), _first_filling(build),
         _cautions(build), tuple(problems), tuple(works),
     )  # fmt: skip

@@ -36,17 +36,6 @@ def grey_volume(build: Build) -> float:
     return sum(tank_shapes.volume(t) for t in build.tank if t.holds == "grey")
 
 
-def shower_minutes(build: Build) -> float | None:
-    """How long the first use at a shower lasts, s; None if nobody showers."""
-    from .stay.habits import habits
-
-    kinds = {f.name: f.kind for f in build.fixture}
-    for habit in habits(build):
-        if "shower" in kinds[habit.fixture] or "shower" in habit.name:
-            return habit.duration
-    return None
-
-
 def what_if(
     build: Build,
     *,

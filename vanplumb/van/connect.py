@@ -23,9 +23,6 @@ from .model import Build
 MOST_JOINTS = 12
 """A chain of more joints than this is no answer."""
 
-STUBS = {"inch": "PEX", "metric": "PE-X"}
-"""Material of the tube that a stub is cut from, by the size's system."""
-
 Cost = tuple[int, int]
 
 

@@ -125,16 +125,6 @@ def run_words(build: Build, number: int) -> str:
     return f"{_end(build, first, last)} to {_end(build, last, first)}"
 
 
-def run_for_owner(build: Build, number: int) -> str:
-    """A run as it is told to someone who has no drawing at hand, its number last."""
-    first, last = build.run_ends[number]
-    start, end = (
-        f"the {_end(build, one, other)}{_sort(build.component(one.component))}"
-        for one, other in ((first, last), (last, first))
-    )
-    return f"the run from {start} to {end} (run {number + 1})"
-
-
 def _end(build: Build, port: Port, other: Port) -> str:
     """One end of a run, with its port only where the component's name would not do."""
     component = build.component(port.component)
@@ -146,12 +136,6 @@ def _end(build: Build, port: Port, other: Port) -> str:
         if len(alike) > 1:
             return place(build, str(port))
     return port.component
-
-
-def _sort(component: Component) -> str:
-    """What a bare name leaves open: "fresh" is a tank."""
-    name = component.name
-    return tank_words(name).removeprefix(name) if isinstance(component, Tank) else ""
 
 
 def tank_words(name: str) -> str:

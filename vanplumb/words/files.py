@@ -100,19 +100,6 @@ def folder_held(folder: Path) -> Iterator[bool]:
                 os.close(handle)
 
 
-def add_line(path: Path, line: str) -> None:
-    """Add a line to a text file and have it on the disk; a last line without an end gets one."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    new = not path.exists()
-    ended = new or path.read_bytes()[-1:] in (b"", b"\n")
-    with path.open("a", encoding="utf-8", newline="") as file:
-        file.write(("" if ended else "\n") + line + "\n")
-        file.flush()
-        os.fsync(file.fileno())
-    if new:
-        sync_folder(path.parent)
-
-
 def file_name(title: str, otherwise: str = "list") -> str:
     """A title as a file name of small letters, digits and dashes."""
     letters = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode()

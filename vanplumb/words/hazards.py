@@ -60,4 +60,3 @@ OVERLOAD = Hazard(
     "A van, an axle or a tyre that carries too much can fail on the road: weigh each axle on a "
     "weighbridge with crew, water and luggage aboard. The plate and the tyres set the limits.",
 )
-HAZARDS = (SCALD, RELIEF, EXHAUST, MAINS, ANTIFREEZE, OVERLOAD)

@@ -212,8 +212,6 @@ class ManifoldNeed:
     side: str
     form: str
     tube: str
-    feed_tube: str
-    feed_from: str
     least: int
     stated: bool
     zones: tuple[ZoneNeed, ...]
@@ -405,14 +403,11 @@ def _manifold_asked(
     zones = []
     codes = zone_codes(build)
     held = {m.name for m in build.mixing_valve} | set(pins.on_board)
-    feed_tube, feed_from = manifold.tube, ""
     runs: dict[str, Run] = {}
     for run in build.run:
-        start, end = build.ends(run)
+        start, _ = build.ends(run)
         if start.component == manifold.name:
             runs[start.port] = run
-        if end.component == manifold.name:
-            feed_tube, feed_from = run.tube, start.component
     built = header_form(build, manifold)
     for zone in build.zones(manifold.name):
         found = runs.get(zone.name)
@@ -467,8 +462,6 @@ def _manifold_asked(
         manifold.side,
         built.form,
         manifold.tube,
-        feed_tube,
-        feed_from,
         up_to(ticks(least * 1000), grid),
         manifold.stub is not None,
         tuple(zones),

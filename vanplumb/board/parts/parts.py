@@ -15,7 +15,6 @@ from ...words.brief import brief
 Point = tuple[float, float]
 
 FITTINGS = ("tee", "elbow", "coupling", "reducer", "adapter", "plug", "header")
-HELD = ("mixing valve", "check valve", "accumulator")
 SPIGOT = {"expansion": 1.4, "push-fit": 1.62, "crimp": 1.25, "press": 1.3}
 """Widest thing at a joint as a multiple of the tube's outside diameter (measure yours)."""
 

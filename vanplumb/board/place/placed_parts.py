@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import hypot
 from typing import TYPE_CHECKING
@@ -344,15 +344,6 @@ class PlacedParts:
     def depth(self) -> float:
         """mm that the highest part stands in front of the board."""
         return max((p.high for p in self.pieces if p.role in (BODY, SWEEP)), default=0.0)
-
-    def shifted(self, x: int, y: int) -> State:
-        """The state with everything moved by whole ticks."""
-        state = self.state
-        return replace(
-            state,
-            rows=tuple(replace(r, x=r.x + x, y=r.y + y) for r in state.rows),
-            devices=tuple(replace(d, x=d.x + x, y=d.y + y) for d in state.devices),
-        )
 
 
 def strip(ax: float, ay: float, bx: float, by: float, half: float) -> Polygon:

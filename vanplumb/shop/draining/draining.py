@@ -19,11 +19,10 @@ if TYPE_CHECKING:
 @brief
 @dataclass(frozen=True)
 class DrainPlace:
-    """A place for a drain: in words, its height in m, and other parts that would do as well."""
+    """A place for a drain: in words, and its height in m."""
 
     where: str
     height: float
-    or_at: tuple[str, ...] = ()
 
 
 class Draining:
@@ -93,8 +92,7 @@ class Draining:
             if not self._joined(spot)
             else {spot}
         )
-        told = list(dict.fromkeys(made.words(s) for s in (level or [spot])))
-        return DrainPlace(told[0], here, tuple(told[1:]))
+        return DrainPlace(made.words((level or [spot])[0]), here)
 
     def _joined(self, spot: str) -> bool:
         """Whether a spot is a port of a component, which a reader knows by its name."""

@@ -58,7 +58,6 @@ class Fitted:
 
     estimates: Mapping[str, Estimate]
     left: Mapping[str, float]
-    predicted: Mapping[str, float]
     misfit: float
     linked: tuple[tuple[str, str], ...]
 
@@ -138,7 +137,6 @@ def fit(model: Model, unknowns: Sequence[Unknown], measured: Mapping[str, Measur
     return Fitted(
         estimates,
         dict(zip(names, map(float, left), strict=True)),
-        dict(zip(names, map(float, predicted), strict=True)),
         float(left @ left),
         _linked(unknowns, covariance, estimates),
     )

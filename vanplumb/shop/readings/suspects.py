@@ -65,7 +65,6 @@ class Diagnosis:
     verdict: Verdict
     ranked: tuple[Ranked, ...]
     healthy: float
-    healthy_misfit: float
     readings: int
     odd: Mapping[str, float]
 
@@ -161,7 +160,7 @@ class Suspects:
             ),
             key=lambda r: -r.chance,
         )
-        found = Diagnosis("likely", tuple(ranked), float(chances[0]), sound_misfit, len(odd), odd)
+        found = Diagnosis("likely", tuple(ranked), float(chances[0]), len(odd), odd)
         verdict: Verdict = "likely"
         if chances[0] > 1 - BELIEVED:
             verdict = "fits"
@@ -169,7 +168,7 @@ class Suspects:
             verdict = "nothing fits"
         elif len(found.alike) > 1:
             verdict = "can't tell"
-        return Diagnosis(verdict, found.ranked, found.healthy, sound_misfit, len(odd), odd)
+        return Diagnosis(verdict, found.ranked, found.healthy, len(odd), odd)
 
 
 def _far(readings: int) -> float:

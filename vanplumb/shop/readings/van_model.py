@@ -25,7 +25,6 @@ FLOWS = 1e-6
 """m³/s: less than this is no flow."""
 FLOW, PRESSURE, CURRENT = "flow", "pump pressure", "pump current"
 WAIT, HEAT = "time to hot", "temperature"
-READINGS = (FLOW, PRESSURE, CURRENT, WAIT, HEAT)
 
 
 @dataclass(frozen=True)

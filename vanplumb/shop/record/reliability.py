@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ...formulas.joints import chance_of_any, trials_needed
+from ...formulas.joints import trials_needed
 
 SURE = 0.95
 
@@ -143,11 +143,6 @@ class OneMoreVan:
     now: NextVan
     then: NextVan
 
-    @property
-    def gain(self) -> float:
-        """How much the chance of a weep falls in the eyes of who counts."""
-        return self.now.expected - self.then.expected
-
 
 def one_more_clean_van(tallies: Mapping[str, Tally], plan: Mapping[str, int]) -> OneMoreVan:
     """The next van's chance now, and after a van like ``plan`` in which nothing wept."""
@@ -162,11 +157,6 @@ def clean_joints_for(chance: float, confidence: float = SURE) -> int:
     if not 0 < chance < 1:
         raise ValueError(f"chance must be between 0 and 1, got {chance:g}")
     return math.ceil(float(trials_needed.si(confidence, chance)) - 1e-9)
-
-
-def chance_in_van(chance: float, joints: int) -> float:
-    """Chance of at least one weep among so many joints, if each weeps with this chance."""
-    return float(chance_of_any.si(chance, joints))
 
 
 @dataclass(frozen=True)

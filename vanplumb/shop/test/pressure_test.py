@@ -24,9 +24,6 @@ if TYPE_CHECKING:
 TRADE_FACTOR = 1.5
 MOST = 689475.7
 """100 psi: some makers of tube ask for no more (typical published)."""
-CREEP_SHARE = 0.10
-"""Part of the pressure that fresh plastic loses in each tenfold of time: with ``SETTLING`` the
-10 to 25 in 100 of the first hour that practice tells of, from memory."""
 SETTLING = 60.0
 """Time, s, from which the creep of a pumped-up plastic tube is counted in decades."""
 DRY = 15e3 + 1.0

@@ -23,9 +23,6 @@ from ...words.work import Work, total
 from ..stay.habits import fixture_flow
 from .paths import LEAST_SHARE, RunHeat, run_heat
 
-DRAWN_LIMIT = 0.6 * 3.785411784e-3
-"""m³ that may be drawn before hot water comes (US EPA WaterSense homes, version 1.2, 3.3)."""
-
 ARRIVED = 2.0
 """K under what is wanted at which hot water counts as come (assumed)."""
 WANTED = 313.15

@@ -179,11 +179,6 @@ class Outcome:
         return np.asarray(self.tank_start.sum(axis=1))
 
     @property
-    def fresh_end(self) -> Array:
-        """Fresh water that could still be pumped at the end, of all tanks."""
-        return np.asarray(self.tank_end.sum(axis=1))
-
-    @property
     def water_taken(self) -> Array:
         """Water drawn from all tanks, and from the shore."""
         return np.asarray(self.tank_taken.sum(axis=1))
@@ -192,11 +187,6 @@ class Outcome:
     def water_returned(self) -> Array:
         """Water that went back to the tanks."""
         return np.asarray(self.tank_returned.sum(axis=1))
-
-    @property
-    def water_refilled(self) -> Array:
-        """Water that was filled in, and what the shore gave."""
-        return np.asarray(self.tank_refilled.sum(axis=1))
 
     @property
     def heat_in(self) -> Array:

@@ -90,7 +90,6 @@ class WaterBudget:
 class HeatBudget:
     """Heat for a day's hot water, J; ``lost_day`` of it gets to no tap."""
 
-    water_day: float
     lost_day: float
     heat_day: float
     source: str
@@ -245,7 +244,7 @@ def heat_budget(build: Build, day: MeanDay) -> HeatBudget:
     """Heat for the hot water of a day: what comes out of the taps, and what is lost on the way."""
     heater = heater_of(build)
     if heater is None or day.heat <= 0:
-        return HeatBudget(0.0, 0.0, 0.0, "none")
+        return HeatBudget(0.0, 0.0, "none")
     many = len(day.heaters) > 1
     named = {one.name: one for one in build.heater}
     firsts = [heaters.first_source(named[one.name]) for one in day.heaters if one.heat > 0]
@@ -258,9 +257,7 @@ def heat_budget(build: Build, day: MeanDay) -> HeatBudget:
     )
     whole = total("heat", parts)
     source = " and the ".join(sources) or "none"
-    return HeatBudget(
-        day.heat_taps, day.heat_store + day.heat_runs, whole.value, source, {"day": whole}
-    )
+    return HeatBudget(day.heat_store + day.heat_runs, whole.value, source, {"day": whole})
 
 
 def electric_budget(

@@ -36,10 +36,6 @@ class TankFacts:
     stated: float | None
     works: dict[str, Work] = field(default_factory=dict)
 
-    @property
-    def heel_share(self) -> float:
-        return self.heel / self.volume if self.volume else 0.0
-
 
 def tank_facts(build: Build) -> tuple[TankFacts, ...]:
     """Every tank of the build, in its order."""

@@ -12,7 +12,6 @@ from __future__ import annotations
 import re
 import tomllib
 from functools import lru_cache
-from typing import Any
 
 from ..model import LISTS, SECTIONS
 from ..problems import quoted, short
@@ -239,22 +238,6 @@ def line_of(lines: dict[KeyPath, int], path: KeyPath) -> int:
     while path and path not in lines:
         path = path[:-1]
     return lines.get(path, 1)
-
-
-def every_path(data: Any, above: KeyPath = ()) -> list[KeyPath]:
-    """All paths of what ``tomllib`` read."""
-    found: list[KeyPath] = []
-    if isinstance(data, dict):
-        pairs: list[tuple[str | int, Any]] = list(data.items())
-    elif isinstance(data, list):
-        pairs = list(enumerate(data))
-    else:
-        return found
-    for key, value in pairs:
-        path = (*above, key)
-        found.append(path)
-        found.extend(every_path(value, path))
-    return found
 
 
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)")

@@ -40,8 +40,6 @@ IN_LINE = (
     "strainer", "pump", "check_valve", "shut_off", "line_part", "regulator", "heater", "tee",
 )  # fmt: skip
 """Parts that a run can be led through."""
-NO_PART = ("zone", "run", "use", "situation", "stock")
-"""What a file lists beside components."""
 
 
 @dataclass(frozen=True)

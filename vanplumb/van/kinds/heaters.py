@@ -124,11 +124,6 @@ class HeatSource:
     power: Any
     efficiency: Any
 
-    @property
-    def to_water(self) -> Any:
-        """W that reach the water."""
-        return self.power * self.efficiency
-
 
 def sources(heater: Heater) -> tuple[HeatSource, ...]:
     """What heats it, the one that is used first at the front: burner, element, coolant."""

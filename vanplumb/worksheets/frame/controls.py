@@ -144,14 +144,6 @@ class Choice(Control):
             self._menu.options = pairs
             self._menu.value = value
 
-    def set_options(self, options: Sequence[str] | Sequence[tuple[str, Any]]) -> None:
-        """Offer other words; the value stays if it is still among them."""
-        before = self._menu.value
-        with self._silence():
-            self._menu.options = options
-            if before in [o[1] if isinstance(o, tuple) else o for o in options]:
-                self._menu.value = before
-
     def _picked(self, change: Mapping[str, Any]) -> None:
         if not self._quiet:
             self.on_change()
