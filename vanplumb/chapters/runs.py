@@ -123,6 +123,8 @@ def _fittings(build: Build) -> tuple[Grid, ...]:
     ends = RunEnds(build)
     for index in range(len(build.run)):
         counts.update((f"{p.name}, picked", p.loss) for p in ends.unstated(index) if p.loss)
+        for one in ends.tee_passes.get(index, ()):
+            counts.update((f"{row} of {one.tee}, picked", row) for row in one.rows)
     if not counts:
         return ()
     return (

@@ -39,7 +39,8 @@ BLOCK_LOSS = 1.0
 def runs_losses(build: Build) -> list[Figure]:
     """Velocity heads that the fittings of each run take in all, on the speed in its tube.
 
-    Those that the build file counts, and the adapters and reducers at its ends that it does not.
+    Those that the build file counts, and the adapters, reducers and tees at its ends that it
+    does not.
     """
     rows = table("fittings", build.rows)
     stated = [

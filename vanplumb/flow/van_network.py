@@ -23,6 +23,7 @@ from ..van.kinds import line_parts, mixing_valves
 from ..van.model import Build
 from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
+from ..van.tee_losses import INSIDE
 from ..van.trace import served, title
 from ..van.wiring import ends
 from ..words.brief import brief
@@ -40,7 +41,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     first = str(np.ravel(manifold.tube)[0])
     row = table("tubes", build.rows)[first]
     bore = pick(build, "tubes", manifold.tube, "bore")
-    inside = "insert " if row["joint"] in ("expansion", "crimp", "press", "push-fit") else ""
+    inside = "insert " if row["joint"] in INSIDE else ""
     fitting = table("fittings", build.rows)
     straight = fitting[f"{inside}tee run"].number("loss_coefficient")
     branch = fitting[f"{inside}tee branch"].number("loss_coefficient")

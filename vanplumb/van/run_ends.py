@@ -1,13 +1,13 @@
 """What joins the tube of each run to the parts at its ends, and what that takes from the water.
 
-The one answer to which adapters and reducers a run has: lists are made of them, and the flow
-counts what they take.  A fitting's loss coefficient belongs to the speed in its own narrowest
-way; here it is told on the speed in the run's tube.
+The one answer to which adapters and reducers a run has, and to which tees: lists are made of
+them, and the flow counts what they take.  A fitting's loss coefficient belongs to the speed in
+its own narrowest way; here it is told on the speed in the run's tube.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
@@ -16,14 +16,15 @@ import numpy as np
 
 from ..words.tables import table
 from .connect import Chain, Connector, connector_of
-from .ends import method_of, mismatch, size_of
+from .ends import End, method_of, mismatch, size_of
 from .fittings import FittingPart, board_size
 from .model import Build
 from .parts import Manifold, Run
 from .pointers import Port, kind_of
 from .port_ends import PortEnd, end_of_port, holds_tube, stated_ends
 from .rows import pick
-from .tees import TeeSet, runs_of, tee_of
+from .tee_losses import TeePass, uncounted
+from .tees import TeeSet, runs_in_order, runs_of, tee_of
 
 INCH = 0.0254
 """m."""
@@ -177,10 +178,17 @@ class RunEnds:
     def _bore(self, index: int) -> float:
         return float(pick(self.build, "tubes", self.build.run[index].tube, "bore"))
 
+    @cached_property
+    def tee_passes(self) -> dict[int, tuple[TeePass, ...]]:
+        """The tees whose loss the file does not count, with the run that counts each."""
+        return uncounted(self.build, self.tees)
+
     def loss(self, index: int) -> float:
-        """Velocity heads in the run's tube that ``unstated`` fittings take."""
+        """Velocity heads in the run's tube that ``unstated`` fittings and ``tee_passes`` take."""
         bore = self._bore(index)
-        return sum(part_loss(self.build, part, bore) for part in self.unstated(index))
+        heads = sum(part_loss(self.build, part, bore) for part in self.unstated(index))
+        passes = self.tee_passes.get(index, ())
+        return heads + sum(tee_loss(self.build, one, bore) for one in passes)
 
 
 def stands_for_picked(row: Any) -> bool:
@@ -193,8 +201,20 @@ def part_loss(build: Build, part: FittingPart, bore: float) -> float:
     if not part.loss:
         return 0.0
     heads = table("fittings", build.rows)[part.loss].number("loss_coefficient")
-    ways = [way for way in (_way(build, end.size, bool(end.holds)) for end in part.ends) if way]
-    return heads * (bore / min([*ways, bore])) ** 4
+    return heads * _narrowed(build, part.ends, bore)
+
+
+def tee_loss(build: Build, one: TeePass, bore: float) -> float:
+    """K of a way through a tee, on the speed in a bore, m."""
+    rows = table("fittings", build.rows)
+    heads = sum(rows[name].number("loss_coefficient") for name in one.rows)
+    return heads * _narrowed(build, one.ends, bore)
+
+
+def _narrowed(build: Build, ends: Sequence[End], bore: float) -> float:
+    """What a velocity head in the narrowest way of some ends is in one of a bore."""
+    ways = [way for way in (_way(build, end.size, bool(end.holds)) for end in ends) if way]
+    return float((bore / min([*ways, bore])) ** 4)
 
 
 def _way(build: Build, size: str, holds: bool) -> float | None:
@@ -225,7 +245,7 @@ _KNOWN: dict[tuple[object, ...], list[float]] = {}
 
 
 def _losses(build: Build) -> list[float]:
-    """For each run the velocity heads of its unstated fittings."""
+    """For each run the velocity heads of fittings and tees that the file does not count."""
     if build.rows:
         ends = RunEnds(build)
         return [ends.loss(index) for index in range(len(build.run))]
@@ -234,7 +254,10 @@ def _losses(build: Build) -> list[float]:
         (r.start, r.end, r.tube, r.joint, r.fittings, r.start_fittings, r.end_fittings)
         for r in build.run
     ]
-    key = (*parts, *((m.tube, m.form) for m in build.manifold), *runs, build.board.pin)
+    # which run goes straight on at a tee may hang on the runs' lengths
+    tees = [tuple(runs_in_order(build, runs_of(build, tee.name))) for tee in build.tee]
+    manifolds = [(m.tube, m.form) for m in build.manifold]
+    key = (*parts, *manifolds, *runs, *tees, build.board.pin)
     if key not in _KNOWN:
         if len(_KNOWN) > 256:
             _KNOWN.clear()
@@ -244,7 +267,7 @@ def _losses(build: Build) -> list[float]:
 
 
 def picked_losses(build: Build) -> list[Any]:
-    """For each run the velocity heads of fittings that the kit picks and the file does not count.
+    """For each run the velocity heads of fittings and tees that the file does not count.
 
     Floats, or arrays of shape (variants,) where tubes are.
     """

@@ -7,7 +7,7 @@ an end that no run comes to gets a plug on a stub.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise, permutations
 
 import numpy as np
@@ -31,11 +31,15 @@ STUB_LEAST = 0.05
 class TeeSet:
     """One branch point: the end that each run has there, and what it is made of.
 
-    ``ends`` maps the number of a run, and 0 for its start or 1 for its end, to the end.
+    ``ends`` maps the number of a run, and 0 for its start or 1 for its end, to the end;
+    ``places`` to which tee of a row it goes on and which of its ends, the branch being 2.
+    ``part`` is the tee, None where none is known.
     """
 
     ends: dict[tuple[int, int], PortEnd]
     made: Made
+    part: FittingPart | None = None
+    places: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
 
 
 def runs_of(build: Build, name: str) -> list[tuple[int, int]]:
@@ -48,7 +52,7 @@ def runs_of(build: Build, name: str) -> list[tuple[int, int]]:
     ]
 
 
-def _sorted(build: Build, runs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+def runs_in_order(build: Build, runs: list[tuple[int, int]]) -> list[tuple[int, int]]:
     """The same, so that neither names nor the order of the file tell which goes on which end."""
 
     def key(run: tuple[int, int]) -> tuple[object, ...]:
@@ -62,7 +66,7 @@ def _sorted(build: Build, runs: list[tuple[int, int]]) -> list[tuple[int, int]]:
 
 def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
     """The tee or tees of one branch point."""
-    runs = _sorted(build, runs_of(build, tee.name))
+    runs = runs_in_order(build, runs_of(build, tee.name))
     made = Made()
     if not runs:
         return TeeSet({}, made)
@@ -75,11 +79,7 @@ def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
     methods = [
         method_of(t, build.run[i].joint, build.rows) for t, (i, _) in zip(tubes, runs, strict=True)
     ]
-    branch = [
-        at for at, (index, _) in enumerate(runs)
-        if any(table("fittings", build.rows)[n]["kind"] == "tee" and "branch" in n
-               for n, many in build.run[index].fittings if many)
-    ]  # fmt: skip
+    branch = [at for at, (index, _) in enumerate(runs) if on_branch(build, index)]
     if len(runs) <= 3:
         asked = (tuple(tubes), tuple(methods), tuple(map(str, branch)))
         if asked not in connector.tees:
@@ -95,6 +95,16 @@ def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
         )
         return TeeSet({at: PortEnd(tee.name, "any", end, owner=tee.name) for at in runs}, made)
     return _set(build, tee.name, runs, order, part, made, connector, tubes[0])
+
+
+def on_branch(build: Build, index: int) -> bool:
+    """Whether the build file leads a run's water round the corner of a tee."""
+    rows = table("fittings", build.rows)
+    return any(
+        rows[name]["kind"] == "tee" and "branch" in name
+        for name, many in build.run[index].fittings
+        if many
+    )
 
 
 def _main(tubes: list[str], methods: list[str]) -> tuple[str, str]:
@@ -154,8 +164,10 @@ def _set(
     tube: str,
 ) -> TeeSet:
     ends: dict[tuple[int, int], PortEnd] = {}
+    places: dict[tuple[int, int], tuple[int, int]] = {}
 
-    def on(tee: str, place: int, at: tuple[int, int]) -> None:
+    def on(tee: str, place: int, at: tuple[int, int], number: int = 0) -> None:
+        places[at] = (number, place)
         ends[at] = PortEnd(
             name, "any", part.ends[place], basis="as picked",
             take_off=part.take_offs[place], insertion=part.insertions[place], owner=tee,
@@ -167,20 +179,20 @@ def _set(
             on(name, place, at)
         for place in set(range(3)) - set(order):
             _plug(build, name, part, place, made, connector, tube)
-        return TeeSet(ends, made)
+        return TeeSet(ends, made, part, places)
     count = len(runs) - 2
     tees = [name if n == 0 else f"{name} {n + 1}" for n in range(count)]
     made.fittings += [Used(tee, part) for tee in tees]
     on(tees[0], 0, runs[0])
     for n, tee in enumerate(tees):
-        on(tee, 2, runs[n + 1])
-    on(tees[-1], 1, runs[-1])
+        on(tee, 2, runs[n + 1], n)
+    on(tees[-1], 1, runs[-1], count - 1)
     stub = connector.stub_tube(part.ends[0], tube)
     for one, other in pairwise(tees):
         _stub(
             build, f"stub between {one} and {other}", stub, (one, part, 1), (other, part, 0), made
         )
-    return TeeSet(ends, made)
+    return TeeSet(ends, made, part, places)
 
 
 def stub_length(build: Build, tube: str) -> float:
@@ -234,4 +246,4 @@ def _plug(
     _stub(build, f"stub to {label}", stub, (name, part, place), (label, plug, 0), made)
 
 
-__all__ = ["TeeSet", "runs_of", "stub_length", "tee_of"]
+__all__ = ["TeeSet", "on_branch", "runs_in_order", "runs_of", "stub_length", "tee_of"]
