@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.browser.seen import play_lesson, seen_in_all_windows
 from tests.browser.test_every_worksheet import FAULT
 from tests.browser.test_every_worksheet import NAMES as WORKSHEETS
 
@@ -110,13 +111,11 @@ def test_it_runs_reacts_and_tells_a_bad_value(
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_phone_shows_it_without_sideways_scrolling(
+def test_no_text_is_cut_or_over_another_or_faint(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:
-    notebook = run_notebook(name, width=420, again=False)
-    wide = notebook.page.evaluate(
-        """() => [...document.querySelectorAll('.vanplumb')]
-             .filter(e => e.clientWidth && e.scrollWidth > e.clientWidth + 1)
-             .map(e => [e.scrollWidth, e.clientWidth])"""
-    )
-    assert wide == []
+    """On a phone, a screen and a projector, light and dark."""
+    notebook = run_notebook(name, again=False)
+    notebook.used |= play_lesson(notebook.page)
+    notebook.settle()
+    assert list(seen_in_all_windows(notebook)) == []

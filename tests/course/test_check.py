@@ -32,7 +32,7 @@ def test_a_prediction_is_set_beside_the_figure() -> None:
     "prediction, value, word, units, told",
     [
         ("60 L", 0.1203, "volume", "SI", "60 L; it comes to 120 L. That is 60 L apart."),
-        ("5 %", 0.1134, "share", "SI", "5 %; it comes to 11 %. That is 6 % apart."),
+        ("5 %", 0.1134, "share", "SI", "5 %; it comes to 11 %. That is 6 percentage points apart."),
         ("2", 3.0346, "count", "US", "2; it comes to 3.03. That is 1.03 apart."),
         ("1.8gpm", 8.77e-5, "flow", "US", "1.8gpm; it comes to 1.39 gpm. That is 0.41 gpm apart."),
         ("3 in", 0.0828, "length", "US", "3 in; it comes to 3 1/4 in. That is 1/4 in apart."),

@@ -197,7 +197,10 @@ def _step(markup: str) -> Step:
                     found.append([])
                 else:
                     found[-1].append(node)
-            sides += found if not sides else found[1:]
+            if "vp-on" in piece:  # goes on with a long side, behind an empty place
+                sides[-1] += found[0][1:]
+            else:
+                sides += found if not sides else found[1:]
         step.lines.append(_line(sides))
     letters = _one(r'<p class="letters">with (.*?)</p>', markup)
     for span in re.findall(r"<span>(.*?)</span>", letters, re.DOTALL):

@@ -12,10 +12,13 @@ from ..formulas.joints import (
 )
 from ..words.glossary import INCH, PRESSURE_STANDARD
 from ..words.quantity import read
-from ..words.show import show
+from ..words.show import show, to_two_figures
 from ..words.tables import table
 from .exercise import Draw, Exercise, Mistake, exercise, inches, ladder
 from .water import SI_TUBES, US_TUBES
+
+DROP = 0.05e-6
+"""A drop of water, m³ (common practice, no source)."""
 
 
 def hours(low: float, high: float, step: float) -> tuple[str, ...]:
@@ -366,8 +369,8 @@ def how_great_a_leak(draw: Draw) -> Exercise:
             "Water lost = fall × what the lines take up; then over the time.",
         ),
         why=f"The gauge fell {draw['fall']}, so {show(lost.value, 'volume_small', units)} left in "
-        f"{draw['time']}. A drop is about 0.05 mL: that is "
-        f"{work.value * 60 / 0.05e-6:.2g} drops a minute. Creep and warmth were left out here, "
+        f"{draw['time']}. A drop is about {to_two_figures(DROP, 'volume_small', units)}: that is "
+        f"{work.value * 60 / DROP:.2g} drops a minute. Creep and warmth were left out here, "
         "and in a real test they are not.",
         within="3 % of it",
     )

@@ -65,6 +65,8 @@ def _apart(mine: str, told: str, word: str, units: str) -> str:
     places = max(len(re.sub(r"^[^.]*\.?(\d*).*$", r"\1", text)) for text in (mine, told))
     if unit != other or round(left, places) != left or round(right, places) != right:  # fractions
         return f". That is {show(apart, 'rise' if word == 'temperature' else word, units)} apart"
+    if unit == "%":  # 13 % of what?
+        unit = "percentage point" if abs(left - right) == 1 else "percentage points"
     mark = f" {unit}" if unit else ""
     return f". That is {abs(left - right):.{places}f}{mark} apart"
 

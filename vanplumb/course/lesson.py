@@ -70,18 +70,23 @@ class Bench:
         for one in self.readings:
             text = texts.get(one.key, "").strip()
             if not text:
-                wrong.append(f"{one.label}: type what you read, such as {one.example[units]}.")
+                wrong.append(f"{_name(one)}: type what you read, such as {one.example[units]}.")
                 continue
             try:
                 found[one.key] = read(text, one.word)
             except QuantityError as error:
-                wrong.append(f"{one.label} {error}.")
+                wrong.append(f"{_name(one)} {error}.")
         if wrong:
             return "\n".join(wrong), False
         try:
             return self.tell(found, units), True
         except (ValueError, ZeroDivisionError) as error:
             return f"{error}", False
+
+
+def _name(reading: Reading) -> str:
+    """What a reading is, at the head of a sentence."""
+    return f"{reading.label[:1].upper()}{reading.label[1:]}"
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,8 @@ from ..words.quantity import read
 from ..words.report import RIGHT, Caution, grid
 from ..words.show import show
 from ..words.tables import Row, table
+from .bench import DROP
 from .lesson import Bench, Figures, Lesson, Reading, Told, eg, van
-
-DROP = 0.05e-6
-"""A drop of water, m³ (common practice, no source)."""
 
 AIR = Caution(
     "WARNING",

@@ -9,6 +9,7 @@ from ..formulas import mixing
 from ..formulas.runs_heat import shell_resistance
 from ..formulas.tube import tube_content
 from ..trip.cold.frost import frost
+from ..words.glossary import INCH
 from ..words.quantity import read
 from ..words.report import RIGHT, Caution, grid
 from ..words.show import counted, show
@@ -191,9 +192,10 @@ def _jug(found: Figures, units: str) -> str:
     flow = found["volume"] / found["time"]
     bore = table("tubes")["PEX 1/2 in"].number("bore")
     metres = found["volume"] / float(tube_content.si(bore, 1.0))
+    length = round(metres / INCH) * INCH if units == "US" else round(metres, 2)
     return (
         f"{show(found['volume'], 'volume_small', units)} ran off at {show(flow, 'flow', units)}. "
-        f"That much stands in {show(metres, 'height', units)} of half-inch PEX, its wall not "
+        f"That much stands in about {show(length, 'length', units)} of half-inch PEX, its wall not "
         "counted. Measure the run with a tape: where the run is much shorter, the heater was "
         "late, not the tube."
     )

@@ -36,8 +36,8 @@ def how_much_water(draw: Draw) -> Exercise:
     bare = day.value * nights
     return Exercise(
         draw=draw,
-        question=f"{people} people stay {nights} nights between two fillings. How much water must "
-        "the pump be able to reach, with the reserve?",
+        question=f"Another crew: {people} people for {nights} nights. What must their tank give "
+        "the pump, with the reserve on top?",
         given=(
             ("people", str(people)),
             ("nights", str(nights)),

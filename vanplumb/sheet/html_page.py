@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import re
 from base64 import b64encode
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element
 
 from .entries import Drawing, Fact, Sheet
 from .escape import visible
@@ -27,6 +30,10 @@ _STYLE_OF_A_PICTURE = re.compile(r"(<style\b[^>]*>)(.*?)(</style>)", re.DOTALL)
 BRIEF, SHORT, FIGURE = 10, 16, 15
 _EQUALS = "<mo>=</mo>"
 _OPEN, _CLOSE = "<math><mrow>", "</mrow></math>"
+_BREAKS = "·+−"
+_LONG = 20
+"""Letters from which a side of an equation may be broken, too; a phone takes some thirty."""
+_TAG = re.compile("<[^>]*>")
 
 
 def page(sheet: Sheet) -> str:
@@ -74,16 +81,46 @@ def style() -> Markup:
 
 
 def in_pieces(line: str) -> str:
-    """A chain of equations in pieces, so that a narrow page can break it before an equals sign."""
+    """A chain of equations in pieces, so that a narrow page can break it.
+
+    That is before an equals sign, and where a side is long before a sign of sum or product.
+    """
     if not (line.startswith(_OPEN) and line.endswith(_CLOSE)):
         return line
     first, *rest = line[len(_OPEN) : -len(_CLOSE)].split(_EQUALS)
     if not rest:
         return line
     style = 'displaystyle="true"'
-    pieces = [f"<math {style}><mrow>{first}{_EQUALS}{rest[0]}</mrow></math>"]
-    pieces += [f"<math {style}><mrow><mi></mi>{_EQUALS}{side}</mrow></math>" for side in rest[1:]]
+    pieces = []
+    for before, side in zip([first, *["<mi></mi>"] * len(rest)], rest, strict=False):
+        begin, *more = _broken(side)
+        on = "".join(f'<wbr><math class="vp-on" {style}><mrow>{m}</mrow></math>' for m in more)
+        pieces.append(f"<math {style}><mrow>{before}{_EQUALS}{begin}</mrow></math>{on}")
     return " ".join(pieces)
+
+
+def _broken(side: str) -> list[str]:
+    """One side of an equation in parts of few letters, if it is a long sum or product."""
+    if len(_TAG.sub("", side)) <= _LONG:
+        return [side]
+    found = [""]
+    for part in _terms(ElementTree.fromstring(f"<mrow>{side}</mrow>")):
+        if _is_sign(part) and len(_TAG.sub("", found[-1])) > _LONG // 2:
+            found.append("<mi></mi>")  # so that the sign has room on both sides
+        found[-1] += ElementTree.tostring(part, "unicode", short_empty_elements=False)
+    return found
+
+
+def _is_sign(part: Element) -> bool:
+    return part.tag == "mo" and part.text is not None and part.text in _BREAKS
+
+
+def _terms(row: Element) -> Iterator[Element]:
+    """The parts of a row and of the rows that open it, as long as they are sums or products."""
+    first, *rest = row
+    nested = first.tag == "mrow" and len(first) > 1 and first[0].tag != "mo"
+    yield from _terms(first) if nested else [first]
+    yield from rest
 
 
 def _mathematics(line: str) -> Markup:

@@ -97,7 +97,8 @@ class LessonPage:
 
     def _head(self) -> str:
         caution = look.cautions_list([self.lesson.caution]) if self.lesson.caution else ""
-        return look.title(self.lesson.title) + caution
+        place = list(LESSONS).index(self.lesson.key) + 1
+        return look.title(f"Lesson {place} of {len(LESSONS)}") + caution
 
     def _picture(self) -> str:
         return f'<div class="vp-lesson-picture">{self.lesson.picture}</div>'
@@ -106,7 +107,7 @@ class LessonPage:
         """The exercise's question and what is given."""
         one = self.exercise
         rows = "".join(
-            f"<tr><td>{escape(label)}</td><td>{escape(value)}</td></tr>"
+            f"<tr><td>{escape(label)}</td><td{look.kind(len(value))}>{escape(value)}</td></tr>"
             for label, value in one.given
         )
         table = f'<div class="vp-wide"><table class="vp vp-given">{rows}</table></div>'

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -70,6 +71,8 @@ HINT = (
 PAUSE = 1.5
 """Seconds without a change before some answers are worked out again."""
 START = {"empty, US units": "US", "empty, SI units": "SI"}
+_aside = ThreadPoolExecutor(1, "answers in short")
+"""Reviews one van at a time, while the page goes on."""
 _drafts: dict[str, str] = {}
 """Texts that were changed and not saved, by file: running the cell again loses none."""
 _last = {"van": "dipper"}
@@ -148,13 +151,17 @@ class MyVan:
 
     def check(self) -> bool:
         """Read the text as it stands and tell what is wrong; gives whether nothing is."""
+        return self._checked_build() is not None
+
+    def _checked_build(self) -> Build | None:
+        """The build that the text is, or None; what is wrong is told."""
         try:
-            loads(self.editor.text)
+            found = loads(self.editor.text, path=self.build.path)
         except BuildError as error:
             self.editor.tell(error)
-            return False
+            return None
         self.editor.tell(None)
-        return True
+        return found
 
     def start_new(self, name: str, source: str) -> str:
         """Start a build file of that name beside the notebook, and choose it."""
@@ -240,10 +247,10 @@ class MyVan:
     def _follow(self) -> None:
         """Answers and worksheets of the text on the screen; of the last whole one if it is none."""
         text = self.editor.text
-        self._stale = not self.check()
-        if not self._stale and text != self.build.text:
-            self.build = loads(text, path=self.build.path)
-            self.pack = Pack(self.build)
+        found = self._checked_build()
+        self._stale = found is None
+        if found is not None and text != self.build.text:
+            self.build, self.pack = found, Pack(found)
         if hasattr(self, "_file"):
             self.sections.anew(self._makers(), keep="the file")
 
@@ -259,26 +266,28 @@ class MyVan:
             return
         if not self._stale:
             self._now.value = '<div class="vp-note" role="status">works it out …</div>'
-            self._later = loop.call_later(PAUSE, self.sum_up)
+            self._later = loop.call_later(PAUSE, self._sum_up_aside, loop)
+
+    def _sum_up_aside(self, loop: asyncio.AbstractEventLoop) -> None:
+        """Review the van on a thread of its own: whoever goes on does not wait for it.
+
+        It takes seconds.  The thread has a pack of its own, and what it finds of a van that is no
+        longer on the screen is dropped.
+        """
+        build = self.build
+
+        def done(work: asyncio.Future[str]) -> None:
+            if self.build is build and not self._stale:
+                self._tell_now(work.result())
+
+        loop.run_in_executor(_aside, lambda: _in_short(Pack(build))).add_done_callback(done)
 
     def sum_up(self) -> None:
         """Tell, of what is on the screen, how long the water lasts and what the review found."""
-        try:
-            nights = show(self.pack.water.nights, "count", self.build.van.units)
-            counts: dict[str, int] = {}
-            for one in self.pack.findings:
-                counts[one.severity] = counts.get(one.severity, 0) + 1
-            found = ", ".join(f"{word}: {n}" for word, n in counts.items()) or "nothing"
-            told = f"Water for {nights} nights. The review noticed {found}."
-            worst = [f for f in self.pack.findings if f.severity in ("DANGER", "WARNING")][:3]
-            lines = "".join(
-                f"<li>{escape(f.severity)}, {escape(f.where)}: {escape(f.what)}</li>" for f in worst
-            )
-            self._now.value = (
-                f'<div class="vp-note" role="status">{escape(told)}</div><ul>{lines}</ul>'
-            )
-        except Exception as error:  # shown in the page: a callback's error is lost otherwise
-            self._now.value = look.said(f"Not worked out: {error}", good=False)
+        self._tell_now(_in_short(self.pack))
+
+    def _tell_now(self, told: str) -> None:
+        self._now.value = told
         self._now.remove_class("vp-old")
 
     def _tell_saved(self) -> None:
@@ -370,6 +379,24 @@ def my_van(name: str = "") -> MyVan:
     """
     wanted = name or _last["van"]
     return MyVan(example(wanted) if wanted in examples() else load(wanted))
+
+
+def _in_short(pack: Pack) -> str:
+    """How long the water lasts and what the review found, as HTML."""
+    try:
+        nights = show(pack.water.nights, "count", pack.build.van.units)
+        counts: dict[str, int] = {}
+        for one in pack.findings:
+            counts[one.severity] = counts.get(one.severity, 0) + 1
+        found = ", ".join(f"{word}: {n}" for word, n in counts.items()) or "nothing"
+        told = f"Water for {nights} nights. The review noticed {found}."
+        worst = [f for f in pack.findings if f.severity in ("DANGER", "WARNING")][:3]
+        lines = "".join(
+            f"<li>{escape(f.severity)}, {escape(f.where)}: {escape(f.what)}</li>" for f in worst
+        )
+        return f'<div class="vp-note" role="status">{escape(told)}</div><ul>{lines}</ul>'
+    except Exception as error:  # shown in the page: a callback's error is lost otherwise
+        return look.said(f"Not worked out: {error}", good=False)
 
 
 def _names_page(system: str) -> widgets.Widget:
