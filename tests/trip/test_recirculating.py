@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from math import exp
+from math import exp, pi
 
+import numpy as np
 import pytest
 from pytest import approx
 
@@ -11,6 +12,12 @@ from vanplumb.flow.engine import Flow
 from vanplumb.pack import Pack
 from vanplumb.trip.hot_runs.loss import run_loss
 from vanplumb.trip.hot_runs.recirculating import Recirculating, recirculating
+from vanplumb.trip.play.draws import planned
+from vanplumb.trip.play.make_plant import make_plant
+from vanplumb.trip.play.outcome import Outcome
+from vanplumb.trip.play.plant import Plant
+from vanplumb.trip.play.simulate import simulate
+from vanplumb.trip.play.timeline import track
 from vanplumb.van import loads
 from vanplumb.words.tables import table
 
@@ -95,6 +102,101 @@ def test_the_tap_runs_with_the_return_too(one: Recirculating) -> None:
     assert tap.flow_running == approx(tap.flow, rel=0.2)
     # hot water leaves the heater either way; what comes round mixes with the cold before it
     assert tap.temperature_running == approx(tap.temperature, abs=25)
+
+
+HOURS = """
+[crew]
+people = 0
+nights = 2
+heater_hours = ["00:00-05:00"]
+[battery]
+capacity = "100 Ah"
+[[use]]
+name = "early"
+fixture = "tap"
+per_day = 1
+volume = "1 L"
+temperature = "40 °C"
+hours = ["11:00"]
+[[use]]
+name = "late"
+fixture = "tap"
+per_day = 1
+volume = "1 L"
+temperature = "40 °C"
+hours = ["17:00"]
+"""
+
+
+def played(control: str = "timer", uses: bool = True, more: str = "") -> tuple[Plant, Outcome]:
+    text = TEXT.replace(
+        'control = "timer"', f'control = "{control}"\nhours = ["10:00-12:00"]{more}'
+    )
+    text = text.replace('element_power = "1 kW"', 'burner_power = "2 kW"\nfuel = "propane"')
+    build = loads(text + (HOURS if uses else HOURS.split("[[use]]")[0]))
+    plant = make_plant(build)
+    return plant, simulate(plant, planned(plant, 2), days=2.0, record=True)
+
+
+def test_heat_closes_with_water_that_goes_round() -> None:
+    plant, out = played()
+    assert len(plant.rounds) == 1 and out.heater_out[0, 0] > 0
+    kept = out.heater_start + out.heater_in - out.heater_out - out.heater_lost
+    assert kept[0, 0] == approx(out.heater_end[0, 0], abs=1.0)
+    runs = out.line_start[0] + out.heater_out[0].sum() - out.heat_out[0] - out.line_lost[0]
+    assert runs == approx(out.line_end[0], abs=1.0)
+
+
+def test_a_store_loses_what_its_loop_loses_in_the_hours_of_its_pump_only() -> None:
+    """By hand: exponentials of loss over heat held, 10 L of water and ten metres of tube."""
+    plant, out = played(uses=False)
+    kept = track(out)
+    heater = plant.heaters[0]
+    metre = 1 / run_loss(table("tubes")["PE-X 16x2.0"], 0.0, 333.15, 293.15).resistance
+    assert plant.rounds[0].loss == approx(10 * metre, rel=1e-6)
+    store = plant.heat_per_volume * 10e-3
+    loop = plant.heat_per_volume * sum(plant.segments[n].held for n in plant.rounds[0].path)
+
+    def warmth(hour: float) -> float:
+        """Of the store above the cabin, at an hour of the second day."""
+        place = np.searchsorted(kept["time"], (24 + hour) * 3600 + 1) - 1
+        return float(kept["means"][place, 0] - 293.15)
+
+    resting = exp(-heater.loss * 5 * 3600 / store)
+    assert warmth(10) / warmth(5) == approx(resting, rel=1e-3)
+    # at ten the loop is as cold as the cabin; it is filled, and both cool as one body until noon
+    filled = warmth(10) * store / (store + loop)
+    by_hand = filled * exp(-(heater.loss + 10 * metre) * 2 * 3600 / (store + loop))
+    assert warmth(12) == approx(by_hand, rel=0.01)
+    assert warmth(20) / warmth(12) == approx(exp(-heater.loss * 8 * 3600 / store), rel=1e-3)
+
+
+def test_a_tap_waits_for_its_own_run_only_while_water_goes_round() -> None:
+    """At eleven the loop is warm up to the far tee, at five it has cooled for five hours."""
+    plant, out = played()
+    names = [plant.uses[n].name for n in out.draws.use[0] if n >= 0]
+    wait = dict(zip(names, out.wait[0], strict=False))
+    row = table("tubes")["PE-X 16x2.0"]
+    flow = plant.uses[0].flow
+    bare = pi / 4 * row.number("bore") ** 2 * 1.0 / flow
+    assert bare <= wait["early"] < 2.5 * bare
+    assert wait["late"] > 3 * wait["early"]
+
+
+def test_the_battery_gives_to_the_pump_in_its_hours_only() -> None:
+    for control, more, power in (("timer", "", 12.0), ("thermostat", "\nrunning_share = 0.5", 6.0)):
+        _, out = played(control, uses=False, more=more)
+        assert out.charge_used[0] == approx(2 * 2 * 3600 * power, rel=1e-6)
+        kept = track(out)
+        falls = np.diff(kept["charge"]) < -1e-6
+        hours = (kept["time"][1:][falls] / 3600) % 24
+        assert falls.any() and hours.min() > 10 and hours.max() <= 12 + 1e-6
+
+
+def test_a_thermostat_keeps_the_loop_warm_between_its_runs_and_a_button_does_not() -> None:
+    loss = {c: played(c, uses=False)[0].rounds[0].loss for c in ("timer", "thermostat", "button")}
+    assert loss["thermostat"] == loss["timer"]
+    assert loss["button"] == approx(0.3 * loss["timer"])
 
 
 def test_a_check_against_the_loop_is_told() -> None:

@@ -33,7 +33,8 @@ def line_parts_chapter(build: Build, rounds: tuple[Recirculating, ...] = ()) -> 
         "Parts in the lines",
         basis=(
             "Figures of the table of parts in a line unless the build file says its own.",
-            "Drawn through: all the water of the taps behind a part, hot and cold.",
+            "Drawn through: all the water of the taps behind a part, hot and cold, drunk or not.",
+            *_played(build),
         ),
         answers=tuple(answers),
         grids=(*_grids(build), *_taps(rounds)),
@@ -41,11 +42,22 @@ def line_parts_chapter(build: Build, rounds: tuple[Recirculating, ...] = ()) -> 
         not_computed=(
             "whether the water that comes out is fit to drink: only a laboratory can say",
             *(
-                ("how much less a tap waits for hot while the recirculation pump runs",)
-                if build.recirculation_pump
+                ("when a thermostat or a button switches a recirculation pump: a share is assumed",)
+                if any(pump.control != "timer" for pump in build.recirculation_pump)
                 else ()
             ),
         ),
+    )
+
+
+def _played(build: Build) -> tuple[str, ...]:
+    """How the days play a loop through."""
+    if not build.recirculation_pump:
+        return ()
+    return (
+        "In the days played through a loop is as warm as its store in the hours of its pump: the "
+        "store loses what the loop loses, the battery gives what the pump takes, and a tap waits "
+        "for its own run only. A thermostat keeps the loop warm between its runs too.",
     )
 
 

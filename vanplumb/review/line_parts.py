@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..trip.hot_runs.recirculating import recirculating
 from ..trip.stay.elements import drawn_through
 from ..van.heights import heights
 from ..van.kinds import heaters, line_parts
@@ -308,6 +309,29 @@ def recirculation_costs(answers: Answers) -> Iterator[Finding]:
                 "[[recirculation_pump]]), and foam the loop.",
                 "share",
             )
+
+
+@rule
+def recirculation_through_a_flow_heater(answers: Answers) -> Iterator[Finding]:
+    """A loop through a heater that keeps no store: it lights at every round, or never."""
+    build = answers.build
+    for one in recirculating(answers.flow):
+        heater = next(h for h in build.heater if h.name == one.heater)
+        if not heaters.follows_flow(heater):
+            continue
+        lights = one.flow >= heater.flow_least > 0
+        yield Finding(
+            "NOTICE",
+            f"{one.heater} keeps no hot water: "
+            + ("it burns as long as the pump runs." if lights
+               else "what the pump brings round is too little to light it, and stays cold."),
+            one.pump,
+            one.flow,
+            heater.flow_least,
+            PHYSICS.at("conservation of heat"),
+            "Leave the pump out, or bring water round through a store.",
+            "flow",
+        )  # fmt: skip
 
 
 @rule

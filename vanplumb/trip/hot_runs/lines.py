@@ -67,7 +67,8 @@ class Lines:
     """The runs of ``trips`` trips, all at their air's temperature at first, in frost as filled.
 
     ``paths`` has, for each use, its segments from the heater and how many come before mixing,
-    ``filled`` the temperature of the water that each trip was filled with.  ``temperature`` is
+    ``filled`` the temperature of the water that each trip was filled with, ``loops`` the segments
+    of each loop that hot water is brought round.  ``temperature`` is
     that of each cell as long as there is no ice in it, and its heat as ``ice`` tells it.
     ``use`` in the methods goes with ``rows``: indices of uses and of trips.
     """
@@ -79,6 +80,7 @@ class Lines:
         heat_per_volume: float,
         paths: list[tuple[tuple[int, ...], int]],
         filled: Array | None = None,
+        loops: list[tuple[int, ...]] | None = None,
     ) -> None:
         counts = [int(np.clip(np.ceil(s.held / CELL), 3, MOST)) for s in segments]
         first = np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
@@ -105,6 +107,38 @@ class Lines:
             for mixed, hot in zip(self.mixed, self.hot, strict=True)
         ]
 
+        self.loops = [
+            np.concatenate([[], *(cells[i] for i in path)]).astype(np.intp) for path in loops or ()
+        ]
+
+    def loop_volume(self, loop: int) -> float:
+        """What a loop holds, walls as water, m³."""
+        return float(self.held[self.loops[loop]].sum())
+
+    def loop_mean(self, loop: int, rows: Index, now: Array, kept: NDArray[np.bool_]) -> Array:
+        """Mean temperature in a loop now, of water and walls.
+
+        In trips where it was ``kept`` warm since it was last seen, it has not cooled by itself.
+        """
+        cells = self.loops[loop]
+        self.seen[rows[kept][:, None], cells] = now[kept][:, None]
+        if not kept.all():
+            self._cool(rows[~kept], cells, now[~kept])
+        held = self.held[cells]
+        return np.asarray((self.temperature[rows[:, None], cells] * held).sum(axis=1) / held.sum())
+
+    def loop_frozen(self, loop: int, rows: Index) -> NDArray[np.bool_]:
+        """Whether ice blocks a loop, as it was last seen."""
+        if not self.frost:
+            return np.zeros(len(rows), dtype=bool)
+        cells = self.loops[loop]
+        heat = self.temperature[rows[:, None], cells]
+        return np.asarray((share_of_ice(heat, self.melts[cells]) >= BLOCKED).any(axis=1))
+
+    def fill_loop(self, loop: int, rows: Index, water: Array) -> None:
+        """Water of one temperature is all round a loop."""
+        self.temperature[rows[:, None], self.loops[loop]] = water[:, None]
+
     def _pipe(self, parts: list[Index]) -> Pipe:
         """Cells from the outlet back to the heater."""
         cells = np.concatenate([[], *reversed(parts)]).astype(np.intp)
@@ -126,8 +160,6 @@ class Lines:
         )
 
     def _cool(self, rows: Index, cells: Index, now: Array) -> None:
-        if (self.seen[rows, cells[0]] == now).all():
-            return  # whatever the outlet end has seen, all before it has seen too
         where = (rows[:, None], cells)
         waited = now[:, None] - self.seen[where]
         if self.frost:
@@ -144,13 +176,15 @@ class Lines:
     def refresh(self, rows: Index, use: Index, now: Array) -> None:
         """Let the runs on the way to some fixtures cool until now."""
         for one, at in self._by_use(use):
-            if len(self.way[one]):
-                self._cool(rows[at], self.way[one], now[at])
+            way = self.way[one]
+            # whatever the outlet end has seen, all before it has seen too
+            if len(way) and not (self.seen[rows[at], way[0]] == now[at]).all():
+                self._cool(rows[at], way, now[at])
 
     def refresh_all(self, now: Array) -> None:
         """Bring every run up to date."""
         rows = np.arange(len(now))
-        for way in self.way:
+        for way in (*self.way, *self.loops):
             if len(way):
                 self._cool(rows, way, now)
 

@@ -97,13 +97,35 @@ def run_heat(build: Build, run: Run, hot: float) -> RunHeat:
     )
 
 
+@dataclass(frozen=True)
+class Segments:
+    """Runs of hot water joined into segments, by number.
+
+    ``paths`` has those of each fixture in use, ``before`` how many of them come before mixing,
+    ``of_run`` the segment of each run, ``mixed`` the runs behind a mixing valve.
+    """
+
+    parts: tuple[Segment, ...]
+    paths: dict[str, tuple[int, ...]]
+    before: dict[str, int]
+    of_run: dict[int, int]
+    mixed: frozenset[int]
+
+
 def segments(
-    build: Build, found: dict[str, HotWay], used: set[str], hot: float
-) -> tuple[tuple[Segment, ...], dict[str, tuple[int, ...]], dict[str, int]]:
+    build: Build,
+    found: dict[str, HotWay],
+    used: set[str],
+    hot: float,
+    loops: Sequence[Sequence[int]] = (),
+) -> Segments:
     """Runs joined into segments that serve the same fixtures, for the fixtures in use.
 
-    Gives the segments, the path of each fixture in them, and how many come before mixing.
+    Those of ``loops`` that hot water is brought round, by numbers of runs, are kept apart from
+    others, and are there whether a fixture is behind them or not.
     """
+    rounds = {run: frozenset(n for n, one in enumerate(loops) if run in one)
+              for one in loops for run in one}  # fmt: skip
     serves: dict[int, frozenset[str]] = {}
     mixed: dict[int, bool] = {}
     for name, way in found.items():
@@ -111,6 +133,10 @@ def segments(
             for place, index in enumerate(way.runs):
                 serves[index] = serves.get(index, frozenset()) | {name}
                 mixed[index] = place >= way.mixed_from
+
+    def key(run: int) -> tuple[object, ...]:
+        return serves[run], mixed[run], rounds.get(run)
+
     made: list[Segment] = []
     of_run: dict[int, int] = {}
     paths: dict[str, tuple[int, ...]] = {}
@@ -119,11 +145,7 @@ def segments(
         way = found[name]
         groups: list[list[int]] = []
         for index in way.runs:
-            same = groups and (serves[groups[-1][0]], mixed[groups[-1][0]]) == (
-                serves[index],
-                mixed[index],
-            )
-            if same:
+            if groups and key(groups[-1][0]) == key(index):
                 groups[-1].append(index)
             else:
                 groups.append([index])
@@ -133,7 +155,12 @@ def segments(
                 of_run |= dict.fromkeys(group, len(made) - 1)
         paths[name] = tuple(dict.fromkeys(of_run[i] for i in way.runs))
         before[name] = sum(not mixed[g[0]] for g in groups)
-    return tuple(made), paths, before
+    for run in rounds:
+        if run not in of_run:
+            made.append(_joined(build, [run], hot))
+            of_run[run] = len(made) - 1
+    behind = frozenset(run for run, is_mixed in mixed.items() if is_mixed)
+    return Segments(tuple(made), paths, before, of_run, behind)
 
 
 def _joined(build: Build, group: Sequence[int], hot: float) -> Segment:

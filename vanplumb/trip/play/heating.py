@@ -12,6 +12,7 @@ from .store import Store
 
 Rows = NDArray[np.intp]
 COOLANT_BAND = 5.0
+ALWAYS: Windows = ((0.0, DAY),)
 NEAR = 0.3
 """K under its setpoint from which a flow-through heater eases off rather than burning on."""
 
@@ -29,12 +30,18 @@ class Clock:
             "hookup": plant.hookup_hours,
             "charge": plant.battery.charge_hours if plant.battery is not None else (),
         }
+        loads = plant.battery.loads if plant.battery is not None else ()
+        windows |= {f"load {n}": hours for n, (_, hours) in enumerate(loads)}
+        windows |= {f"round {n}": one.hours or ALWAYS for n, one in enumerate(plant.rounds)}
         edges = {0.0, DAY} | {
             edge % DAY for those in windows.values() for one in those for edge in one
         }
         self.edges = np.array(sorted(edges))
         middle = (self.edges[1:] + self.edges[:-1]) / 2
         self.open = {name: self._inside(middle, those) for name, those in windows.items()}
+        self.load = np.zeros(middle.shape)
+        for n, (power, _) in enumerate(loads):
+            self.load = self.load + power * self.open[f"load {n}"]
 
     @staticmethod
     def _inside(hour: Array, windows: Windows) -> NDArray[np.bool_]:
@@ -77,6 +84,7 @@ class Heating:
         self.flowing = np.zeros(trips)
         options = plant.options
         capacity = plant.heat_per_volume * heater.volume
+        self._by_loss = vary.loss / capacity
         self.store = Store(
             trips,
             volume=heater.volume,
@@ -86,6 +94,10 @@ class Heating:
             loss_rate=heater.loss * vary.loss / capacity,
             start=vary.cold,
         )
+
+    def lose(self, more: Array) -> None:
+        """Lose so much more than the store alone from now on, W/K: loops that are kept warm."""
+        self.store.lose((self.heater.loss + more) * self._by_loss)
 
     def top(self) -> Array:
         """Temperature of the water that would leave next."""
@@ -274,6 +286,13 @@ class Heating:
             room = np.maximum(most(self.plant.options.coolant_limit) - main, 0.0)
             coolant = heater.coolant_power * self.coolant
             self.power = main + np.where(flow > 0, np.minimum(coolant, room), coolant)
+
+    def bring_round(self, rows: Rows, volume: Array, coming_back: Array) -> Array:
+        """Send water of a volume round a loop for what comes back of it; gives its temperature."""
+        still = np.zeros(len(rows))
+        water = self.store.draw(rows, volume, still, still, coming_back)
+        self.taken[rows] += self.plant.heat_per_volume * volume * (water - coming_back)
+        return water
 
     def draw(self, rows: Rows, volume: Array, step: Array, entering: Array) -> Array:
         """Take hot water for a step, with water of ``entering`` coming in; gives its mean

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ...formulas.water import water_density, water_specific_heat
 from ...trip.hot_runs.lines import Segment
@@ -12,23 +12,25 @@ from ...van.kinds import heaters, line_parts, mixing_valves
 from ...van.kinds.mixing_valves import share_when_set
 from ...van.main_parts import main_heater
 from ...van.model import Build
-from ...van.parts import Heater
+from ...van.parts import Heater, RecirculationPump
 from ...van.trace import loop, served
 from ...words.tables import table
 from ..hot_runs.loss import run_loss
-from ..hot_runs.paths import LEAST_SHARE, segments
+from ..hot_runs.paths import LEAST_SHARE, air_around, segments
 from ..stay.budget import fuel_carried
 from ..stay.drinking import drinking_tap, drunk_a_day
 from ..stay.feeds import Feed, TankSet, cold_feed, heater_before, hot_feed, tank_sets
 from ..stay.habits import Habit, fixture_flow, habits, window
 from ..stay.pumping import Pumping, pumping_of
 from ..stay.tanks import TankFacts, tank_facts
+from .heating import ALWAYS
 from .plant import (
     BatteryPlant,
     HeaterPlant,
     Options,
     Plant,
     PumpPlant,
+    RoundPlant,
     TankPlant,
     UsePlant,
     Windows,
@@ -55,7 +57,8 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
     mean = (cold + hot) / 2
     all_habits = habits(build)
     lifts = electric_pumps(build)
-    parts, uses = _uses(build, all_habits, every, _Supply(build, sets, lifts))
+    loops = _loops(build, every)
+    parts, uses, of_run = _uses(build, all_habits, every, _Supply(build, sets, lifts), loops)
     drinking = _drinking(build, sets, lifts)
     if drinking is not None:
         uses.append(drinking)
@@ -80,6 +83,7 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
         segments=parts,
         heaters=tuple(_heater(build, heater, every, hours) for heater in every),
         pumps=tuple(PumpPlant(pump.name, pump.flow, pump.power) for pump in lifts),
+        rounds=tuple(_round(build, one, every, of_run) for one in loops),
         battery=None
         if battery is None
         else BatteryPlant(
@@ -88,7 +92,11 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
             start=battery.whole_capacity * battery.voltage * battery.start_share,
             charge_power=battery.charge_current * battery.voltage,
             charge_hours=tuple(window(text) for text in battery.charge_hours),
-            other_load=line_parts.other_load(build),
+            other_load=battery.other_load,
+            loads=tuple(
+                (power, tuple(map(window, hours)) or ALWAYS)
+                for _, power, hours in line_parts.loads(build)
+            ),
         ),
         fuel=_fuel(build, every),
         wait_limit=build.limits.wait if build.limits.wait is not None else WAIT,
@@ -149,9 +157,14 @@ class _Supply:
 
 
 def _uses(
-    build: Build, all_habits: tuple[Habit, ...], every: tuple[Heater, ...], supply: _Supply
-) -> tuple[tuple[Segment, ...], list[UsePlant]]:
-    """All runs of hot water as segments, and every habit with its way through them."""
+    build: Build,
+    all_habits: tuple[Habit, ...],
+    every: tuple[Heater, ...],
+    supply: _Supply,
+    loops: tuple[_Loop, ...],
+) -> tuple[tuple[Segment, ...], list[UsePlant], dict[int, int]]:
+    """All runs of hot water as segments, every habit with its way through them, and the segment
+    of each run that carries hot water which isn't mixed."""
     names = [heater.name for heater in every]
     reached = {
         fixture: (names.index(heater.name), way)
@@ -162,12 +175,16 @@ def _uses(
     parts: tuple[Segment, ...] = ()
     paths: dict[str, tuple[int, ...]] = {}
     before: dict[str, int] = {}
+    of_run: dict[int, int] = {}
     for number, one in enumerate(every):
         mine = {fixture: way for fixture, (n, way) in reached.items() if n == number}
-        more, their_paths, their_before = segments(build, mine, used, one.setpoint)
-        paths |= {f: tuple(len(parts) + n for n in path) for f, path in their_paths.items()}
-        before |= their_before
-        parts += more
+        rounds = [loop.runs for loop in loops if loop.heater == number]
+        made = segments(build, mine, used, one.setpoint, rounds)
+        first = len(parts)
+        paths |= {f: tuple(first + n for n in path) for f, path in made.paths.items()}
+        before |= made.before
+        of_run |= {run: first + n for run, n in made.of_run.items() if run not in made.mixed}
+        parts += made.parts
     hot = [hot_feed(build, supply.sets, heater) for heater in every]
     cold = {
         fixture.name: cold_feed(build, supply.sets, fixture)
@@ -178,15 +195,15 @@ def _uses(
     for habit in all_habits:
         number, way = reached.get(habit.fixture, (0, None))
         heater = every[number] if every else None
-        made = _use(build, habit, heater, way, paths, before)
+        use = _use(build, habit, heater, way, paths, before)
         from_cold, from_hot = cold[habit.fixture], hot[number] if every else Feed((), ())
-        if made.path and not from_hot.sets:  # nothing comes through the heater
-            made = replace(made, path=(), mix_at=0, share=None, setting=None)
-        elif made.path and not from_cold.sets:  # nothing to mix it with
-            made = replace(made, share=1.0, setting=None)
+        if use.path and not from_hot.sets:  # nothing comes through the heater
+            use = replace(use, path=(), mix_at=0, share=None, setting=None)
+        elif use.path and not from_cold.sets:  # nothing to mix it with
+            use = replace(use, share=1.0, setting=None)
         uses.append(
             replace(
-                made,
+                use,
                 heater=number,
                 cold_from=from_cold.sets,
                 cold_pumps=supply.pumps(from_cold),
@@ -194,7 +211,7 @@ def _uses(
                 hot_pumps=supply.pumps(from_hot),
             )
         )
-    return parts, uses
+    return parts, uses, of_run
 
 
 def _use(
@@ -279,7 +296,6 @@ def _heater(build: Build, heater: Heater, every: tuple[Heater, ...], hours: Wind
     rate = heater.burner_power / rows[kind].number("heating_value") if kind in rows else 0.0
     many = len(every) > 1
     before = heater_before(build, heater) if many else None
-    last = not many or all(heater_before(build, one) != heater.name for one in every)
     names = [one.name for one in every]
     return HeaterPlant(
         name=heater.name,
@@ -296,27 +312,62 @@ def _heater(build: Build, heater: Heater, every: tuple[Heater, ...], hours: Wind
         power_least=heater.power_least * heater.burner_efficiency,
         flow_least=heater.flow_least,
         start_delay=heater.start_delay,
-        loss=heaters.standing_loss(heater) + (_loop_loss(build, heater) if last else 0.0),
+        loss=heaters.standing_loss(heater),
         hours=tuple(window(text) for text in heater.hours) or hours,
         carried=build.fuel is None or kind == build.fuel.kind,
         before=names.index(before) if before in names else None,
     )
 
 
-def _loop_loss(build: Build, heater: Heater) -> float:
-    """W/K that loops of hot water lose to the air while their pump runs, as a mean over a day."""
-    tubes, found = table("tubes", build.rows), 0.0
+@dataclass(frozen=True)
+class _Loop:
+    """A recirculation pump with the number of its heater and those of the runs it goes round."""
+
+    pump: RecirculationPump
+    heater: int
+    runs: tuple[int, ...]
+
+
+def _loops(build: Build, every: tuple[Heater, ...]) -> tuple[_Loop, ...]:
+    """The loops through stores; of a pump behind several, through the last before it.
+
+    A heater that only warms what flows keeps no store to bring round.
+    """
+    found = []
     for pump in build.recirculation_pump:
-        lost = 0.0
-        for number in loop(build, heater.name, pump.name):
-            run = build.run[number]
-            one = run_loss(
-                tubes[run.tube], run.insulation, heater.setpoint, build.van.cabin,
-                windy=run.place != "cabin",
-            )  # fmt: skip
-            lost += run.length / one.resistance
-        found += lost * line_parts.recirculating_hours(pump) / line_parts.DAY
-    return found
+        ways = [
+            (len(runs), number, runs)
+            for number, heater in enumerate(every)
+            if not heaters.follows_flow(heater) and (runs := loop(build, heater.name, pump.name))
+        ]
+        if ways:
+            _, number, runs = min(ways)
+            found.append(_Loop(pump, number, runs))
+    return tuple(found)
+
+
+def _round(
+    build: Build, one: _Loop, every: tuple[Heater, ...], of_run: dict[int, int]
+) -> RoundPlant:
+    """A loop as numbers: what all its runs lose while it is warm, per kelvin above the cabin."""
+    tubes, heater = table("tubes", build.rows), every[one.heater]
+    cabin, lost = build.van.cabin, 0.0
+    for number in one.runs:
+        run = build.run[number]
+        air = air_around(build, run.place)
+        way = run_loss(
+            tubes[run.tube], run.insulation, heater.setpoint, min(air, heater.setpoint - 1.0),
+            windy=run.place != "cabin",
+        )  # fmt: skip
+        colder = (heater.setpoint - air) / max(heater.setpoint - cabin, 1.0)
+        lost += run.length / way.resistance * colder
+    return RoundPlant(
+        one.pump.name,
+        one.heater,
+        lost * line_parts.share_kept_warm(one.pump),
+        tuple(dict.fromkeys(of_run[n] for n in one.runs if n in of_run)),
+        tuple(window(text) for text in one.pump.hours),
+    )
 
 
 def _fuel(build: Build, every: tuple[Heater, ...]) -> float:

@@ -32,6 +32,7 @@ def mean_day(plant: Plant, days: int = DAYS) -> MeanDay:
             charge_power=0.0,
             charge_hours=(),
             other_load=battery.other_load if battery is not None else 0.0,
+            loads=battery.loads if battery is not None else (),
         ),
     )
     out = simulate(endless, planned(endless, days), days=float(days))

@@ -149,7 +149,8 @@ class OpenTaps:
         self.plant, self.draws, self.vary, self.out = plant, draws, vary, out
         self.heating, self.supplies = heating, supplies
         paths = [(use.path, use.mix_at) for use in plant.uses]
-        self.lines = Lines(trips, plant.segments, plant.heat_per_volume, paths, vary.cold)
+        loops = [one.path for one in plant.rounds]
+        self.lines = Lines(trips, plant.segments, plant.heat_per_volume, paths, vary.cold, loops)
         self.waiting = Waiting(plant, self.lines, heating, vary)
         uses = plant.uses
         self.share, self.setting = self.waiting.share, self.waiting.setting

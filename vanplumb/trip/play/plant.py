@@ -142,8 +142,27 @@ class UsePlant:
 
 @brief
 @dataclass(frozen=True)
+class RoundPlant:
+    """A recirculation pump as numbers: its loop begins and ends at the store of a heater.
+
+    ``loss`` is what the loop's runs lose to the cabin's air per kelvin while they are kept warm,
+    W/K, ``path`` the segments of the loop, ``hours`` when it runs, at all times if there are none.
+    """
+
+    name: str
+    heater: int
+    loss: float
+    path: tuple[int, ...]
+    hours: Windows = ()
+
+
+@brief
+@dataclass(frozen=True)
 class BatteryPlant:
-    """Energies in J, powers in W; ``empty`` is the least charge that is to be left in it."""
+    """Energies in J, powers in W; ``empty`` is the least charge that is to be left in it.
+
+    ``other_load`` is drawn at all times, each of ``loads`` in its own hours.
+    """
 
     full: float
     empty: float
@@ -151,6 +170,7 @@ class BatteryPlant:
     charge_power: float
     charge_hours: Windows
     other_load: float
+    loads: tuple[tuple[float, Windows], ...] = ()
 
 
 @brief
@@ -171,6 +191,7 @@ class Plant:
     segments: tuple[Segment, ...] = ()
     heaters: tuple[HeaterPlant, ...] = ()
     pumps: tuple[PumpPlant, ...] = ()
+    rounds: tuple[RoundPlant, ...] = ()
     battery: BatteryPlant | None = None
     fuel: float = math.inf
     wait_limit: float = math.inf

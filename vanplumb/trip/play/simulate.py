@@ -20,6 +20,7 @@ from .heating import Clock
 from .open_taps import OpenTaps
 from .outcome import Outcome, Variation
 from .plant import DAY, Plant
+from .rounds import Rounds
 from .supplies import Streams, Supplies
 
 TINY = 1e-6
@@ -47,6 +48,7 @@ def simulate(
     supplies = Supplies(plant, vary, out)
     taps = OpenTaps(plant, draws, vary, heating, supplies, out)
     clock = Clock(plant)
+    rounds = Rounds(plant, heating, taps.lines)
     now = np.zeros(trips)
     end = days * DAY
     out.heater_start[:] = heating.energy()
@@ -59,12 +61,14 @@ def simulate(
             break
         if stuck > STUCK:
             raise RuntimeError("a trip stands still: this is a fault in the program")
-        taps.begin(now, alive)
         piece, until = clock.piece(now)
+        rounds.turn(clock, piece, now, alive & ~supplies.flat)
+        taps.begin(now, alive)
         supplies.charging = clock.open["charge"][piece]
+        supplies.by_hours = clock.load[piece]
         heating.switch(clock, piece, flat=supplies.flat, fuel=supplies.fuel)
         step = np.minimum(end - now, until)
-        step = np.minimum(step, taps.longest(now))
+        step = np.minimum(np.minimum(step, taps.longest(now)), rounds.longest())
         step = np.minimum(step, heating.longest(taps.hot, taps.use, taps.since))
         heating.modulate(taps.hot, taps.use, taps.since, np.maximum(step, TINY))
         electric, fuel = heating.draws_on()
@@ -83,6 +87,7 @@ def simulate(
         supplies.refill(now, taps.active | (now >= end - TINY))
         if keep is not None:
             keep(now, taps)
+    rounds.stop(now)
     taps.lines.refresh_all(now)
     heating.settle(out)
     out.line_end[:] = taps.lines.energy(vary.cold)

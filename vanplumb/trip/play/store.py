@@ -44,12 +44,17 @@ class Store:
         self.cell = volume * (1.0 - mixed_share) / cells
         self.cells = cells if self.cell > 1e-9 * volume else 0
         self.heat_per_volume = heat_per_volume
-        self.loss_rate = np.maximum(np.broadcast_to(loss_rate, (trips,)), STILL).astype(float)
+        self.trips = trips
+        self.lose(loss_rate)
         bottom = np.broadcast_to(start, (trips,)).astype(float)
         self.water = np.repeat(bottom[:, None], self.cells + 2 if self.cells else 1, axis=1)
         self.fill = np.ones(trips)
         self.held = np.full(self.water.shape, self.zone)
         self._hold(slice(None))
+
+    def lose(self, loss_rate: Array | float) -> None:
+        """From now on, lose heat at a rate, 1/s."""
+        self.loss_rate = np.maximum(np.broadcast_to(loss_rate, (self.trips,)), STILL).astype(float)
 
     @property
     def top(self) -> Array:

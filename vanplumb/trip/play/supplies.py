@@ -75,6 +75,7 @@ class Supplies:
     """Tank levels, battery and fuel of each trip.
 
     ``fresh`` is what can still be pumped from each of the plant's tanks, shape (trips, tanks).
+    ``by_hours`` is what parts with hours of their own draw now, W.
     A flat battery serves nothing that an electric pump lifts until it has been charged a little.
     Whatever the battery or the grey tank can't take is not lost count of.
     """
@@ -97,6 +98,7 @@ class Supplies:
         self.fuel = np.full(trips, plant.fuel)
         self.flat = np.zeros(trips, dtype=bool)
         self.charging = np.zeros(trips, dtype=bool)
+        self.by_hours = np.zeros(trips)
         self._income, self._outgo = np.zeros(trips), np.zeros(trips)
         self.period = plant.days * DAY
         self.next_fill = np.full(trips, self.period)
@@ -161,7 +163,8 @@ class Supplies:
         battery = self.plant.battery
         if battery is not None:
             self._income = battery.charge_power * self.charging
-            self._outgo = np.where(self.flat, 0.0, electric + battery.other_load * self.load)
+            steady = (battery.other_load + self.by_hours) * self.load
+            self._outgo = np.where(self.flat, 0.0, electric + steady)
             short = self._outgo - self._income
             lasts = np.maximum(self.charge - battery.empty, 0.0) / np.maximum(short, 1e-12)
             step = np.where((short > 0) & ~self.flat, np.minimum(step, lasts), step)

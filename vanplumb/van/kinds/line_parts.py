@@ -118,26 +118,40 @@ def _clock(text: str) -> float:
 
 def recirculating_hours(pump: RecirculationPump) -> float:
     """Hours a day that a recirculation pump runs."""
-    share = 1.0 if pump.control == "timer" else float(pump.running_share)
-    return hours_on(pump.hours) * share
+    return hours_on(pump.hours) * share_running(pump)
 
 
-def mean_loads(build: Build) -> tuple[tuple[str, Any], ...]:
-    """What parts in lines draw from the battery, each with its mean power over a day, W.
+def share_running(pump: RecirculationPump) -> float:
+    """Part of its hours that a recirculation pump runs."""
+    return 1.0 if pump.control == "timer" else float(pump.running_share)
 
-    What runs on mains is fed through the inverter.
+
+def share_kept_warm(pump: RecirculationPump) -> float:
+    """Part of its hours that its loop is warm: a thermostat keeps it so between its runs too."""
+    return float(pump.running_share) if pump.control == "button" else 1.0
+
+
+def loads(build: Build) -> tuple[tuple[str, Any, tuple[str, ...]], ...]:
+    """What parts in lines draw from the battery, each with its mean power, W, in its hours.
+
+    What runs on mains is fed through the inverter; no hours are all hours.
     """
-    found: list[tuple[str, Any]] = []
+    found: list[tuple[str, Any, tuple[str, ...]]] = []
     for part in build.line_part:
         power = figure(build, part, "power")
         if not power:
             continue
         voltage = figure(build, part, "voltage") or 12.0
         through = build.battery.inverter_efficiency if build.battery and voltage > 50.0 else 1.0
-        found.append((part.name, power * hours_on(part.hours) / DAY / through))
+        found.append((part.name, power / through, part.hours))
     for pump in build.recirculation_pump:
-        found.append((pump.name, pump.power * recirculating_hours(pump) / DAY))
+        found.append((pump.name, pump.power * share_running(pump), pump.hours))
     return tuple(found)
+
+
+def mean_loads(build: Build) -> tuple[tuple[str, Any], ...]:
+    """The same, each with its mean power over a day, W."""
+    return tuple((name, power * hours_on(hours) / DAY) for name, power, hours in loads(build))
 
 
 def other_load(build: Build) -> Any:
