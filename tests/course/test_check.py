@@ -71,13 +71,13 @@ def test_an_answer_is_judged(answer: str, right: bool | None, told: str) -> None
 
 
 def calls() -> list[tuple[str, ast.Call]]:
-    """Every call of ``check`` in every notebook."""
+    """Every call of ``answer_box`` in every notebook."""
     found = []
     for path in NOTEBOOKS:
         for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
             if cell["cell_type"] == "code":
                 for node in ast.walk(ast.parse("".join(cell["source"]))):
-                    if isinstance(node, ast.Call) and ast.unparse(node.func) == "check":
+                    if isinstance(node, ast.Call) and ast.unparse(node.func) == "answer_box":
                         found.append((path.name, node))
     return found
 
@@ -85,7 +85,7 @@ def calls() -> list[tuple[str, ast.Call]]:
 def test_every_check_of_a_notebook_has_a_tolerance_in_the_unit_asked_or_as_a_share() -> None:
     assert len(calls()) > 10
     for name, call in calls():
-        word = ast.literal_eval(call.args[2])
+        word = ast.literal_eval(call.args[1])
         assert word in ASKED, name
         for given in (k.value for k in call.keywords if k.arg == "within"):
             assert tolerance(ast.literal_eval(given), word, 1.0) > 0, name

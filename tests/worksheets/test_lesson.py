@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,23 @@ def test_each_exercise_has_a_lesson_with_a_picture_a_task_and_a_notebook(project
         assert f'lesson(\\"{key}\\")' in text
     with pytest.raises(KeyError, match="there are water, mixing"):
         lesson_of("plumb")
+
+
+def test_each_lesson_says_its_place_and_leads_to_the_next(project: Path, tmp_path: Path) -> None:
+    lessons = list(LESSONS.values())
+    for place, (one, after) in enumerate(pairwise(lessons), 1):
+        text = (project / "notebooks" / one.notebook).read_text(encoding="utf-8")
+        assert re.findall(r"Next: \[[^]]*\]\(([^)]*)\)", text) == [after.notebook]
+        assert f"Lesson {place} of {len(lessons)}" in lesson(one.key, "", tmp_path)._head()
+
+
+def test_what_is_missing_at_the_bench_is_told_in_sentences(tmp_path: Path) -> None:
+    for one in LESSONS.values():
+        nothing = dict.fromkeys((r.key for r in one.bench.readings), "x")
+        for texts in ({}, nothing):
+            told, good = one.bench.judge(texts, "US")
+            assert not good
+            assert all(line[0].isupper() and line[-1] == "." for line in told.splitlines())
 
 
 @pytest.mark.parametrize("key", QUICK)

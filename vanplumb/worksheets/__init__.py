@@ -19,6 +19,8 @@ _FACE = {
     "frost_of_run": "van.frost",
     "frost_worksheet": "van.frost",
     "runs_of": "van.frost",
+    "answer_box": "lessons.asked",
+    "predict": "lessons.asked",
     "lesson": "lessons.lesson_page",
     "heater_of_build": "van.heater",
     "heater_worksheet": "van.heater",

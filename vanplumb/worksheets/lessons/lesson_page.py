@@ -10,7 +10,7 @@ answer brought.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from html import escape
 from pathlib import Path
 from random import Random
@@ -26,9 +26,11 @@ from ...course.progress import Progress, learners
 from ...words.quantity import QuantityError, read
 from ...words.show import counted, unit
 from ...words.typed import tidy
+from ...words.work import Work
 from ..frame import look
 from ..frame.living import LivingPicture
 from ..frame.printed import bundle
+from .entries import button, entry, row, told
 
 SETS = 10_000
 """How many sets of figures New figures chooses among; each exercise has more."""
@@ -140,7 +142,7 @@ class LessonPage:
             found = told_of(self.lesson.key, self.units)
             said = compare(text, found.value, self.lesson.word, self.units).text
             self._told_units = self.units
-            steps = "".join(look.work(one, self.units) for one in found.works)
+            steps = _steps(found.works, self.units)
             steps = f"<details><summary>Worked steps</summary>{steps}</details>" if steps else ""
             tables = "".join(look.grid_table(one, self.units) for one in found.grids)
             self._reason.value = (
@@ -185,7 +187,7 @@ class LessonPage:
             return
         self._seen.add(self.seed)
         one = self.exercise
-        steps = "".join(look.work(work, self.units) for work in one.work)
+        steps = _steps(one.work, self.units)
         self._help.value = f"{steps}<p><b>Answer: {escape(one.shown)}.</b> {escape(one.why)}</p>"
 
     def _at_bench(self) -> None:
@@ -268,8 +270,8 @@ class LessonPage:
         top = widgets.HBox([system, who])
         top.add_class("vp-buttons")
 
-        self._guess = _entry(one.ask, "what you think")
-        self._reason, self._moves = _told(), LivingPicture(stays=False)
+        self._guess = entry(one.ask, "what you think")
+        self._reason, self._moves = told(), LivingPicture(stays=False)
         self._moves.layout.display = "none"
         self._guess.observe(lambda _: self._predicted(), "value")
         picture = widgets.HTML(self._picture())
@@ -277,7 +279,7 @@ class LessonPage:
         asked = widgets.VBox(
             [
                 widgets.HTML(f"<p>{escape(one.question)}</p>"),
-                _row(self._guess, _button("See", self._predicted, "primary")),
+                row(self._guess, button("See", self._predicted, "primary")),
             ]
         )
         asked.add_class("vp-asked")
@@ -285,8 +287,8 @@ class LessonPage:
         both.add_class("vp-beside")
         predict = _part("vp-predict", "Predict", [both, self._moves, self._reason])
 
-        self._figures, self._help, self._outcome = widgets.HTML(), _told(), _told()
-        self._answer = _entry("answer", "")
+        self._figures, self._help, self._outcome = widgets.HTML(), told(), told()
+        self._answer = entry("answer", "")
         self._answer.observe(lambda _: self._answered(), "value")
         self._set = widgets.Text(description="set no.", continuous_update=False)
         self._set.add_class("vp-set")
@@ -295,29 +297,29 @@ class LessonPage:
         self._working.observe(lambda _: self._show_working(), "value")
         helps = widgets.HBox(
             [
-                _button("Hint", self._hint),
+                button("Hint", self._hint),
                 self._working,
-                _button("New figures", self.new_figures),
+                button("New figures", self.new_figures),
                 self._set,
             ]
         )
         helps.add_class("vp-buttons")
-        answer = _row(self._answer, _button("Check", self._answered, "primary"))
+        answer = row(self._answer, button("Check", self._answered, "primary"))
         exercise = _part(
             "vp-exercise",
             "Exercise",
             [self._figures, answer, self._outcome, helps, self._help],
         )
 
-        self._readings = {r.key: _entry(r.label, r.example[self.units]) for r in one.bench.readings}
-        self._meaning = _told()
+        self._readings = {r.key: entry(r.label, r.example[self.units]) for r in one.bench.readings}
+        self._meaning = told()
         do = f"<p><b>With {escape(one.bench.tool)}.</b> {escape(one.bench.do)}</p>"
         bench = _part(
             "vp-bench",
             "At the bench",
             [
                 widgets.HTML(do),
-                _row(*self._readings.values(), _button("Check", self._at_bench, "primary")),
+                row(*self._readings.values(), button("Check", self._at_bench, "primary")),
                 self._meaning,
             ],
         )
@@ -347,36 +349,14 @@ def lesson(key: str, units: str = "", folder: Path | str = ".") -> LessonPage:
     return LessonPage(lesson_of(key), units, folder)
 
 
+def _steps(works: Iterable[Work], units: str) -> str:
+    """Worked steps, each under what it gives."""
+    return "".join(f"<p><b>{escape(w.title)}</b></p>{look.work(w, units)}" for w in works)
+
+
 def _such_as(word: str, units: str) -> str:
     mark = unit(word, units)
     return f", {mark}" if mark else ""
-
-
-def _entry(label: str, example: str) -> widgets.Text:
-    return widgets.Text(
-        description=label,
-        placeholder=f"such as {example}" if example else "",
-        continuous_update=False,
-    )
-
-
-def _told() -> widgets.HTML:
-    one = widgets.HTML()
-    one.add_class("vp-told")
-    return one
-
-
-def _button(name: str, act: Callable[[], Any], style: str = "") -> widgets.Button:
-    button = widgets.Button(description=name, button_style=style)
-    button.on_click(lambda _: act())
-    return button
-
-
-def _row(*parts: widgets.Widget) -> widgets.HBox:
-    row = widgets.HBox(list(parts))
-    row.add_class("vp-buttons")
-    row.add_class("vp-answer-row")
-    return row
 
 
 def _part(name: str, title: str, parts: list[widgets.Widget]) -> widgets.VBox:
