@@ -160,7 +160,7 @@ class ByPhone(Way):
         """Joints as the page shows them: place by place."""
         found: dict[str, list[str]] = {}
         for joint in self.pack.shop.joints:
-            found.setdefault(joint.place.rpartition(": ")[0] or joint.place, []).append(joint.name)
+            found.setdefault(joint.line or joint.place, []).append(joint.name)
         return found
 
     def part(self, title: str) -> Locator:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..shop.readings.fit import Estimate, Fitted
 from ..shop.readings.measured import Compared, Judged
 from ..shop.readings.suspects import Diagnosis
+from ..shop.readings.van_model import reading_parts
 from ..words.hazards import SCALD
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show
@@ -69,8 +70,8 @@ def _readings(judged: Judged) -> Grid:
         "Readings",
         judged.compared,
         {
-            "outlet": lambda one: one.name.rpartition(", ")[0],
-            "reading": lambda one: one.name.rpartition(", ")[2],
+            "outlet": lambda one: reading_parts(one.name)[0],
+            "reading": lambda one: reading_parts(one.name)[1],
             "computed": (lambda one: show(one.computed, one.word, system), RIGHT),
             "measured": (seen, RIGHT),
             "apart": (apart, RIGHT),

@@ -175,8 +175,7 @@ def joints_grid(shop: Shop) -> Grid:
         return "not so cold" if wait is None else _time(wait)
 
     def where(joint: Joint) -> str:
-        place = joint.place.rpartition(": ")[0]
-        return place.split(",")[0] if joint.run is not None else place
+        return joint.line.split(",")[0] if joint.run is not None else joint.line
 
     return grid(
         "Joints",
@@ -184,7 +183,7 @@ def joints_grid(shop: Shop) -> Grid:
         {
             "joint": "name",
             "where": where,
-            "at the": lambda joint: joint.place.rpartition(": ")[2],
+            "at the": "fitting",
             "made with": _put_on,
             "on": "where",
             "waits": waits,
@@ -204,9 +203,9 @@ def runs_grid(shop: Shop) -> Grid:
         where = (
             f"run {joint.run + 1}, {joint.title}"
             if joint.run is not None
-            else (joint.place.rpartition(": ")[0] or joint.place)
+            else joint.line or joint.place
         )
-        if joint.run is None and joint.place.startswith("board"):
+        if joint.run is None and joint.line.startswith("board"):
             where = f"{joint.side} header"
         groups.setdefault(where, []).append(joint)
     rows = []

@@ -321,7 +321,7 @@ def crossings(moments: tuple[Moment, ...]) -> tuple[Crossing, ...]:
         ways: dict[str, dict[str, LinkState]] = {}
         for link in moment.links.values():
             if link.kind in ("mixing valve", "tap"):
-                name, _, side = link.name.rpartition(" ")
+                name, _, side = link.start.rpartition(".")
                 ways.setdefault(name, {})[side] = link
         for name, pair in ways.items():
             for side, link in pair.items():

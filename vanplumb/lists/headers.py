@@ -117,9 +117,8 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
     for one in layout.opens:
         end = end_of(one.owner, one.outside)
         on = one.insertion / 1000
-        if one.what.startswith("feed of "):
-            name = one.what.removeprefix("feed of ")
-            port = (valves.get(name, name), "inlet")
+        if one.feeds:
+            port = (valves.get(one.feeds, one.feeds), "inlet")
         elif one.zone:
             port = tuple(one.zone.split(".", 1))  # type: ignore[assignment]
         else:

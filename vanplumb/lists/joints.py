@@ -33,13 +33,15 @@ BY_SHEET = "expansions by the tool's sheet"
 class Joint:
     """One joint.  ``where`` is "bench" or "van"; ``refused`` says why it can't be made so.
 
+    ``line`` is the run, the tube or the part that it belongs to, ``fitting`` what it is made at.
+
     ``materials`` are those of both sides, ``material`` "metal" or, with one plastic side,
     "plastic".  ``thread`` is set where a compound seals the thread; a thread with a washer has
     its size in ``washer``.  ``ends`` are the two ends that meet (one, if the other is the tube).
     """
 
     name: str
-    place: str
+    line: str
     kind: str
     side: str
     where: str
@@ -74,9 +76,14 @@ class Joint:
         return f"{self.kind}, {self.size}" if self.size else self.kind
 
     @property
+    def place(self) -> str:
+        """Its line, and the fitting at which it is made."""
+        return f"{self.line}: {self.fitting}"
+
+    @property
     def title(self) -> str:
         """What its run or tube is, without its number."""
-        return self.place.rpartition(": ")[0].partition(", ")[2]
+        return self.line.partition(", ")[2]
 
     @property
     def hot(self) -> bool:
@@ -167,7 +174,6 @@ def _joint(build: Build, join: Join, name: str, side: str) -> Joint:
     labour = table("labour", build.rows)
     time = labour[kind if kind in labour else "union"].number("time")
     tool = str(way["tool"] or "")
-    place = f"{place}: {join.what}"
     if join.tube:
         return _tube_joint(build, join, name, place, side, where, heat, refused, tool, time)
     materials = (join.one.material, *((join.other.material,) if join.other else ()))

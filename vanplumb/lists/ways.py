@@ -17,13 +17,14 @@ from ..van.fittings import FittingPart
 from ..van.pieces import Join, Made, Piece, Used
 from ..van.pointers import kind_of
 from ..van.port_ends import PortEnd, holds_tube, relief_ends
+from ..van.rows import fitting_sort
 from ..van.run_ends import RunEnds, stands_for_picked
 from ..van.tees import TeeSet, stub_length
 from ..van.trace import contents
 from ..van.wiring import run_words
 from ..words.brief import brief
 from ..words.show import show
-from ..words.tables import Row, table
+from ..words.tables import table
 from .headers import Headers
 
 if TYPE_CHECKING:
@@ -187,7 +188,7 @@ class _WayMaker:
         nodes: list[_Node] = []
         for name, many in run.fittings:
             row = rows[name]
-            kind = _part_kind(row)
+            kind = fitting_sort(row)
             if stands_for_picked(row):
                 way.adapters_written += many
             if row["kind"] == "elbow" and not row["tube_ends"]:
@@ -437,16 +438,4 @@ def way_trouble(way: RunWay, label: str, labels: list[str]) -> str:
     for chain, name in zip(way.chains, labels, strict=True):
         if chain.trouble and label == name:
             return chain.trouble
-    return ""
-
-
-def _part_kind(row: Row) -> str:
-    """The kind of part that a row of the table of losses stands for; empty if for none."""
-    name, kind = row.name, str(row["kind"])
-    if kind == "elbow" and row["tube_ends"]:
-        return "elbow 45" if "45" in name else "elbow"
-    if kind == "coupling":
-        if "reducer" in name:
-            return "reducer"
-        return "union" if "union" in name else "coupling"
     return ""

@@ -275,9 +275,8 @@ def speed_with_all_open(answers: Answers) -> Iterator[Finding]:
             continue
         hot = link.temperature > HOT_WATER
         own = limits.velocity_hot if hot else limits.velocity_cold
-        number = int(link.name.split()[-1]) - 1
-        tube = answers.build.run[number].tube
-        single = len(fed.get(number, ())) <= 1
+        tube = answers.build.run[link.place].tube
+        single = len(fed.get(link.place, ())) <= 1
         known = speed_limit(answers.build, tube, hot=hot, single=single)
         limit = own if own is not None else known.value if known else inf
         over = link.velocity / limit

@@ -59,7 +59,7 @@ def _data(shop: Shop) -> dict[str, Any]:
 
     groups: dict[str, list[dict[str, Any]]] = {}
     for joint in shop.joints:
-        groups.setdefault(shown(joint.place.rpartition(": ")[0] or joint.place), []).append(
+        groups.setdefault(shown(joint.line or joint.place), []).append(
             {
                 "name": joint.name,
                 "shown": shown(joint.name),

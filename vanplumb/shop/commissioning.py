@@ -24,7 +24,17 @@ from ..words.tables import table
 from .readings.measured import WORDS, MeasuredVan, spread_of
 from .readings.setting import NEAR, limit_of
 from .readings.suspects import hot_runs
-from .readings.van_model import CURRENT, FLOW, FLOWS, HEAT, PRESSURE, WAIT, Outlet, VanModel
+from .readings.van_model import (
+    CURRENT,
+    FLOW,
+    FLOWS,
+    HEAT,
+    PRESSURE,
+    WAIT,
+    Outlet,
+    VanModel,
+    reading_parts,
+)
 
 if TYPE_CHECKING:
     from ..flow.engine import Flow
@@ -220,7 +230,7 @@ class Commissioning:
         if self.measured is None:
             return
         for name, value in self.measured.computed.items():
-            what = name.rpartition(", ")[2]
+            what = reading_parts(name)[1]
             if what in (FLOW, HEAT):
                 yield self._read(name, value, self.measured.spread[name], ALONE, HOW[what])
 
@@ -229,12 +239,11 @@ class Commissioning:
     ) -> Check:
         """A line with the band of sound vans; ``fixture`` if the name does not begin with it."""
         assert self.measured is not None
-        what = name.rpartition(", ")[2]
+        outlet, what = reading_parts(name)
         half = COVERS * float(np.hypot(spread, self.measured.uncertainty(name, value)))
         low, high = value - half, value + half
         if what != HEAT:
             low = max(0.0, low)
-        outlet = name.rpartition(", ")[0]
         at = fixture or next(f.name for f in self.build.fixture if outlet in _sides(f))
         below, above = self._why(at, what)
         limit = ""

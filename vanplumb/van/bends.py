@@ -14,6 +14,7 @@ from ..formulas.joints import bent_length
 from ..words.tables import table
 from .bent import BentRun
 from .outlets import Run
+from .rows import fitting_sort
 
 if TYPE_CHECKING:
     from .model import Build
@@ -68,14 +69,13 @@ def bent_run(build: Build, index: int, run: Run) -> BentRun | None:
 
 
 def _is_elbow(build: Build, name: str) -> bool:
-    row = table("fittings", build.rows)[name]
-    return row["kind"] == "elbow" and bool(row["tube_ends"]) and "45" not in name
+    return fitting_sort(table("fittings", build.rows)[name]) == "elbow"
 
 
 def _in_the_way(build: Build, name: str) -> bool:
     """Whether a fitting stands somewhere in the run; adapters and reducers stand at its ends."""
     row = table("fittings", build.rows)[name]
-    at_an_end = row["kind"] in ("adapter", "tee") or "reducer" in name
+    at_an_end = row["kind"] in ("adapter", "tee") or fitting_sort(row) == "reducer"
     return not at_an_end and (row["kind"] != "elbow" or bool(row["tube_ends"]))
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ..words.tables import table
+from ..words.tables import Row, table
 from .model import Build
 
 
@@ -42,3 +42,12 @@ def own_or_row(build: Build, part: Any, key: str, rows: str, row: Any, column: s
     if isinstance(row, str):
         return table(rows, build.rows)[row][column]
     return pick(build, rows, row, column)
+
+
+def fitting_sort(row: Row) -> str:
+    """What a row of the table of losses is of: elbow, elbow 45, coupling, union, reducer, branch.
+
+    A builder's own row that does not say is what its kind is, if tube goes on it; else nothing.
+    """
+    plain = row["kind"] in ("elbow", "coupling") and row["tube_ends"]
+    return str(row["sort"] or (row["kind"] if plain else ""))

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from ..words.tables import table
+from ..words.tables import Row, table
 from .connect import Chain, Connector, connector_of
 from .ends import End, method_of, mismatch, size_of
 from .fittings import FittingPart, board_size
@@ -22,7 +22,7 @@ from .model import Build
 from .parts import Manifold, Run
 from .pointers import Port, kind_of
 from .port_ends import PortEnd, end_of_port, holds_tube, stated_ends
-from .rows import pick
+from .rows import fitting_sort, pick
 from .tee_losses import TeePass, uncounted
 from .tees import TeeSet, runs_in_order, runs_of, tee_of
 
@@ -191,9 +191,9 @@ class RunEnds:
         return heads + sum(tee_loss(self.build, one, bore) for one in passes)
 
 
-def stands_for_picked(row: Any) -> bool:
+def stands_for_picked(row: Row) -> bool:
     """Whether a row of the table of losses is of a fitting that the kit picks: adapter, reducer."""
-    return row["kind"] == "adapter" or (row["kind"] == "coupling" and "reducer" in row.name)
+    return row["kind"] == "adapter" or fitting_sort(row) == "reducer"
 
 
 def part_loss(build: Build, part: FittingPart, bore: float) -> float:

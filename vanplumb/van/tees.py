@@ -21,6 +21,7 @@ from .model import Build
 from .parts import Tee
 from .pieces import Join, Made, Piece, Used
 from .port_ends import STATED, PortEnd, holds_tube, stated_ends
+from .rows import fitting_sort
 
 STUB_LEAST = 0.05
 """m of a stub where the table of tubes has no least length (assumed)."""
@@ -100,11 +101,7 @@ def tee_of(build: Build, tee: Tee, connector: Connector) -> TeeSet:
 def on_branch(build: Build, index: int) -> bool:
     """Whether the build file leads a run's water round the corner of a tee."""
     rows = table("fittings", build.rows)
-    return any(
-        rows[name]["kind"] == "tee" and "branch" in name
-        for name, many in build.run[index].fittings
-        if many
-    )
+    return any(fitting_sort(rows[n]) == "branch" for n, many in build.run[index].fittings if many)
 
 
 def _main(tubes: list[str], methods: list[str]) -> tuple[str, str]:

@@ -143,7 +143,7 @@ def _header_length(layout: Layout, name: str) -> int:
     The far end is the centre of the last elbow, or where a plug's tube would begin.
     """
     parts = layout.rows[name]
-    start = next(o for o in parts.opens if o.what.startswith("feed of "))
+    start = next(o for o in parts.opens if o.feeds)
     owners = [owner for owner, _ in parts.chain]
     nodes = [p for p in parts.placed if p.owner in owners]
     turned = [(start.x, start.y), *((p.x, p.y) for p in nodes)]

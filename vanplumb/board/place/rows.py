@@ -78,7 +78,10 @@ class Tube:
 @brief
 @dataclass(frozen=True)
 class Open:
-    """A port from which a tube leaves: where its end stops, and which way it looks."""
+    """A port from which a tube leaves: where its end stops, and which way it looks.
+
+    ``feeds`` names the manifold whose water comes in here, if it is a feed.
+    """
 
     owner: str
     port: str
@@ -91,6 +94,7 @@ class Open:
     what: str
     zone: str = ""
     keep: float = 0.0
+    feeds: str = ""
 
 
 @brief
@@ -232,7 +236,7 @@ class _Maker:
         heading = (back + self.base) % 360
         self.out.opens.append(
             Open(node.owner, inlet.name, x, y, heading, tube, self.catalogue.outside(tube),
-                 inlet.insertion, f"feed of {self.manifold.name}")
+                 inlet.insertion, f"feed of {self.manifold.name}", feeds=self.manifold.name)
         )  # fmt: skip
 
     def _first_branch(self, node: Placed, heading: int, inlet: Port) -> Port:

@@ -93,7 +93,7 @@ def names(sheet: Sheet, layout: Layout, board: Size, letter: float) -> None:
     for lead in layout.leads:
         above, below = _two_lines(layout, lead.open)
         _at_edge(sheet, lead.open.heading, lead.start, board, letter, above, below)
-        if lead.open.what.startswith("feed of "):
+        if lead.open.feeds:
             _flow_arrow(sheet, layout, lead, letter)
     _names_inside(sheet, layout, FreeSpots(layout, board), letter)
 
@@ -151,8 +151,8 @@ def _two_lines(layout: Layout, one: Open) -> tuple[str, str]:
     if one.zone:
         zone = layout.needs.zone(one.zone)
         return zone.code, zone.name
-    if one.what.startswith("feed of "):
-        return "feed", one.what.removeprefix("feed of ")
+    if one.feeds:
+        return "feed", one.feeds
     return one.port, one.owner
 
 

@@ -83,8 +83,7 @@ def readings_picture(judged: Judged) -> str:
     parts = [band, axis, _text(middle, 16, "as computed", anchor="middle", soft=True)]
     for i, one in enumerate(rows):
         at = 40 + 20 * i
-        name, _, what = one.name.rpartition(", ")
-        parts.append(_text(138, at, f"{name}, {what}", anchor="end", size=10.5))
+        parts.append(_text(138, at, one.name, anchor="end", size=10.5))
         if one.apart is None:
             parts.append(_text(352, at, "not read", anchor="end", soft=True, size=10))
             continue

@@ -160,8 +160,7 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
     """The parts of a board in their places.  Gives the numbers of the runs that lie on it."""
     build, layout = made.build, board.layout
     high = heights(build)
-    feeds = {o.what.removeprefix("feed of "): o for o in layout.opens
-             if o.what.startswith("feed of ")}  # fmt: skip
+    feeds = {one.feeds: one for one in layout.opens if one.feeds}
     first = next((m.name for m in build.manifold if m.name in feeds), None)
     if first is None:
         return set()
@@ -205,11 +204,7 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
             share = step / sum(steps) if sum(steps) else 0.0
             made.passages.append(Passage(a, b, whole * share, tube.owner, on_board=True))
     for one in layout.opens:
-        if one.what.startswith("feed of "):
-            name = one.what.removeprefix("feed of ")
-            name = f"{valves.get(name, name)}.inlet"
-        else:
-            name = one.zone
+        name = f"{valves.get(one.feeds, one.feeds)}.inlet" if one.feeds else one.zone
         at_part(one.owner, one.port, one.x, one.y, one.tube, name)
     linked = {
         (link.tubes[0].zone, ".".join(link.tubes[-1].other)) for link in layout.links if link.tubes

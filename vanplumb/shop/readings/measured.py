@@ -31,6 +31,7 @@ from .van_model import (
     Outlet,
     PumpFacts,
     VanModel,
+    reading_parts,
 )
 
 if TYPE_CHECKING:
@@ -39,6 +40,13 @@ if TYPE_CHECKING:
 WORDS = {FLOW: "flow", PRESSURE: "pressure", CURRENT: "current", WAIT: "duration",
          HEAT: "temperature"}  # fmt: skip
 """Glossary word of each kind of reading."""
+
+
+def word_of(reading: str) -> str:
+    """Glossary word of a reading by its name."""
+    return WORDS[reading_parts(reading)[1]]
+
+
 SHUT = 1e-3
 """How far open a tap's other side still counts while it stands all the way hot or cold."""
 
@@ -77,7 +85,7 @@ class MeasuredVan:
 
     def uncertainty(self, name: str, value: float) -> float:
         """Standard uncertainty of a reading by the usual instrument.  KeyError if unknown."""
-        what = name.rpartition(", ")[2]
+        what = reading_parts(name)[1]
         row = table("instruments", self.build.rows)[what]
         least = read(row["least"], "rise" if what == HEAT else WORDS[what])
         return float(np.hypot(row.number("share") * value, least))
@@ -103,7 +111,7 @@ class MeasuredVan:
             seen = measured.get(name)
             sigma = seen.sigma if seen else self.uncertainty(name, value)
             apart = (seen.value - value) / sigma if seen else None
-            word = WORDS[name.rpartition(", ")[2]]
+            word = word_of(name)
             out.append(Compared(name, word, value, seen.value if seen else None, sigma, apart))
         return tuple(out)
 

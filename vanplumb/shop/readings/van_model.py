@@ -45,6 +45,12 @@ class Outlet:
         return f"{self.name}, {what}"
 
 
+def reading_parts(name: str) -> tuple[str, str]:
+    """Outlet and kind of a reading by its name, as ``Outlet.reading`` makes it."""
+    outlet, _, what = name.rpartition(", ")
+    return outlet, what
+
+
 @dataclass(frozen=True)
 class Lever:
     """What a parameter does to a link.

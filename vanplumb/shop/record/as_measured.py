@@ -16,7 +16,7 @@ from ...van.parts import Fixture
 from ...van.rows import own_or_row
 from ...words.quantity import read
 from ...words.show import show
-from ..readings.measured import WORDS, judge_readings
+from ..readings.measured import judge_readings, word_of
 from .history import taken
 from .record import Contents
 from .signing import Refused
@@ -44,7 +44,7 @@ def outlet_readings(shop: Shop, contents: Contents) -> dict[str, float]:
         return {}
     known = shop.measured.computed
     return {
-        name: read(one.value, WORDS[name.rpartition(", ")[2]])
+        name: read(one.value, word_of(name))
         for name, one in taken(contents).items()
         if name in known
     }

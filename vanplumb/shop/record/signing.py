@@ -16,6 +16,7 @@ from ...van.trace import ways_to
 from ...words.quantity import QuantityError, read
 from ...words.show import counted, show
 from ..commissioning import CHLORINE, VALVES, Check
+from ..readings.van_model import reading_parts
 from ..test.by_rule import RuleResult, by_rule
 from ..test.leak import Judgement, Reading, judge
 from ..test.pressure_test import TestPlan, plan_test
@@ -365,7 +366,7 @@ def stale(shop: Shop, contents: Contents) -> dict[str, str]:
             joint = event.get("joint")
             run = runs.get(joint)
             for name in found:
-                said = name.rpartition(", ")[0]
+                said = reading_parts(name)[0]
                 passed = [ways[o] for o in outlets if said == o or said.startswith(f"{o} ")]
                 if any(run is None or run in way for way in passed):
                     found[name] = f"{joint} ({event.kind.removeprefix('joint ')})"

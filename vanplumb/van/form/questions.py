@@ -12,7 +12,7 @@ from typing import Any
 
 from ...words.quantity import QuantityError
 from ...words.show import show
-from ...words.tables import table
+from ...words.tables import Row, table
 from ...words.typed import typed
 from ..problems import listed, nearest, quoted
 
@@ -51,7 +51,7 @@ class Answers:
     @property
     def hung(self) -> bool:
         """Whether the pump hangs in the tank."""
-        return "submersible" in self.pump
+        return _hangs(table("pumps")[self.pump])
 
     @property
     def hot(self) -> bool:
@@ -83,14 +83,20 @@ def _regions(_: Answers) -> Options:
     return tuple((row.name, str(row["title"])) for row in table("regions").values())
 
 
+def _hangs(pump: Row) -> bool:
+    """Whether an electric pump hangs in the tank: the tap starts it, not a pressure switch."""
+    return pump["kind"] == "electric" and pump["cut_out"] is None
+
+
 def _pumps(a: Answers) -> Options:
     """Electric ones in the region's units, the one in the tank, then those by foot and hand."""
     found = []
     for row in table("pumps").values():
         name = row.name
-        ours = ("gpm" in name) == (a.units == "US") or "submersible" in name
+        hung = _hangs(row)
+        ours = ("gpm" in name) == (a.units == "US") or hung
         if row["kind"] == "electric" and ours:
-            told = "hangs in the tank" if "submersible" in name else "with a pressure switch"
+            told = "hangs in the tank" if hung else "with a pressure switch"
             found.append((name, told))
     found += [(r.name, "one cold tap") for r in table("pumps").values() if r["kind"] != "electric"]
     return tuple(found)

@@ -11,7 +11,7 @@ from ...chapters.readings import measured_chapter
 from ...drawings.charts.shop import readings_picture
 from ...sheet.wording import words_of
 from ...shop.readings.measured import Judged, MeasuredVan, judge_readings
-from ...shop.readings.van_model import HEAT
+from ...shop.readings.van_model import HEAT, reading_parts
 from ...shop.record.record import Record
 from ...van import Build
 from ...words.quantity import QuantityError, read
@@ -110,7 +110,7 @@ def measured_worksheet(
     names: dict[str, str] = {}
     outlet = ""
     for one in model.compare({}):
-        place, _, what = one.name.rpartition(", ")
+        place, what = reading_parts(one.name)
         if place != outlet:
             fields.append(place)
             outlet = place
