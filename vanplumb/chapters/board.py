@@ -13,6 +13,7 @@ from ..formulas.joints import cut_length
 from ..van.header_form import BLOCK, header_form
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import together
+from .lists import tape
 
 if TYPE_CHECKING:
     from ..board.lists.cuts import Cut
@@ -296,13 +297,8 @@ NEAREST = {
 """How the lengths of the cut list are told."""
 
 
-def _tape(plan: BoardPlan) -> str:
-    """The word by which every length of a cut list is shown: as a tape reads, one way in all."""
-    return "length" if plan.build.van.units == "US" else "thickness"
-
-
 def _cuts(plan: BoardPlan) -> Grid:
-    length, system = _tape(plan), plan.build.van.units
+    length, system = tape(plan.build), plan.build.van.units
 
     def remark(cut: Cut) -> str:
         if cut.bends:
@@ -329,7 +325,7 @@ def _cuts(plan: BoardPlan) -> Grid:
 
 def _cuts_in_short(plan: BoardPlan) -> Grid:
     """The cut list as narrow as a worksheet's column."""
-    length = _tape(plan)
+    length = tape(plan.build)
     return grid(
         "What is cut",
         plan.cut_list.cuts,

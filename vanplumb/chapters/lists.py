@@ -79,9 +79,9 @@ def _chain_words(words: str, stated: bool) -> str:
     return f"{words} (as stated)" if stated else words
 
 
-def _tape(lists: Lists) -> str:
-    """The word by which lengths are shown: as a tape reads."""
-    return "length" if lists.build.van.units == "US" else "thickness"
+def tape(build: Build) -> str:
+    """The word by which every length of a cut list is shown: as a tape reads, one way in all."""
+    return "length" if build.van.units == "US" else "thickness"
 
 
 def pieces_grid(lists: Lists) -> Grid:
@@ -106,7 +106,7 @@ def pieces_grid(lists: Lists) -> Grid:
         for p in tee.made.pieces:
             between = " and ".join(p.between)
             rows.append(("", p.tube, "1", p.length, sum(p.insertions), between, "stub"))
-    word = _tape(lists)
+    word = tape(lists.build)
     note = (
         "Pieces, and the take-offs of the fittings between them, are the run's length. Take-offs "
         "are typical for each fitting: measure yours, and correct it once under "

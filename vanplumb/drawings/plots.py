@@ -15,7 +15,7 @@ from ..flow.engine import Flow
 from ..trip.play.plant import DAY
 from ..trip.play.timeline import track
 from ..trip.trip import Trip
-from ..words.show import unit
+from ..words.show import heading
 from ..words.show import value as in_unit
 from .style import COLD, GREEN, GREY, HOT, MIXED
 
@@ -45,11 +45,6 @@ def axes_for(ax: Axes | None, *, wide: float = 7.2, high: float = 3.2) -> Axes:
     ax.grid(True, color=GREY, alpha=0.25, linewidth=0.6)
     ax.set_axisbelow(True)
     return ax
-
-
-def _named(label: str, word: str, system: str) -> str:
-    mark = unit(word, system)
-    return f"{label}, {mark}" if mark else label
 
 
 def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axes:
@@ -94,7 +89,7 @@ def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axe
         ax.set_ylim(bottom=0.0)
     ax.set_xticks(range(1, int(np.ceil(days[-1])) + 1))
     ax.set_xlabel("day")
-    ax.set_ylabel(_named(name, word, system))
+    ax.set_ylabel(heading(name, word, system))
     ax.set_title(f"{trip.build.van.name}: the planned stay", loc="left", fontsize=11)
     ax.legend(frameon=False, fontsize=9, loc="best")
     return ax
@@ -135,7 +130,7 @@ def flow_plot(flow: Flow, ax: Axes | None = None, *, open: Iterable[str] | None 
     ax.barh(places + 0.19, in_units(both, "flow", system), 0.36, color=COLD, label="all open")
     ax.set_yticks(places, names)
     ax.invert_yaxis()
-    ax.set_xlabel(_named("flow", "flow", system))
+    ax.set_xlabel(heading("flow", "flow", system))
     ax.set_title(f"{flow.build.van.name}: what each fixture gets", loc="left", fontsize=11)
     ax.legend(frameon=False, fontsize=9, loc="best")
     return ax
@@ -153,8 +148,8 @@ def variants_plot(
     ax.scatter(x[best], y[best], s=30, color=MIXED, linewidths=0, label="nothing beats it")
     now = [in_unit(b, w, system) for b, w in zip(base, words, strict=True)]
     ax.scatter(now[:1], now[1:], s=70, facecolors="none", edgecolors=HOT, label="as it is")
-    ax.set_xlabel(_named(labels[0], words[0], system))
-    ax.set_ylabel(_named(labels[1], words[1], system))
+    ax.set_xlabel(heading(labels[0], words[0], system))
+    ax.set_ylabel(heading(labels[1], words[1], system))
     ax.set_title(title, loc="left", fontsize=11)
     ax.legend(frameon=False, fontsize=9, loc="best")
     return ax

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
+from ..flow.run_losses import rated_flow
 from ..formulas import heater as h
 from ..formulas.mixing import hot_needed, mixed_yield
 from ..formulas.needs import (
@@ -33,7 +34,7 @@ from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT
 from ..trip.hot_runs.waits import ARRIVED, WANTED
 from ..trip.stay.budget import DAY, fuel_carried, heater_of
 from ..trip.stay.feeds import usable_water
-from ..trip.stay.habits import fixture_flow, habits
+from ..trip.stay.habits import habits
 from ..trip.stay.heaters import SHOWER, USABLE_SHARE
 from ..trip.stay.pumping import pumping
 from ..van import tank_shapes
@@ -327,7 +328,7 @@ def _wait(build: Build, fixture: Fixture, heater: Heater, way: HotWay) -> Array:
         content = content_per_length.si(bore) * np.asarray(one.length)
         return content, content * (1.0 + wall)
 
-    flow = np.asarray(fixture_flow(build, fixture))
+    flow = np.asarray(rated_flow(build, fixture))
     share: Array = 1.0
     if way.valve is not None and is_set_once(way.valve):
         share = share_when_set(way.valve, hot, build.van.cold_water)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from ..flow.changed_build import find, vary
 from ..van.model import Build
 from ..van.problems import nearest
-from ..words.show import counted, show, unit
+from ..words.show import counted, heading, show
 from ..words.show import value as in_unit
 from . import sums
 from .choices import Axis, axes, label, told
@@ -298,12 +298,12 @@ class Variants:
         table: dict[str, Any] = {}
         for axis in self.axes:
             column = axis.column[rows]
-            table[_head(axis.label, axis.word, system)] = (
-                _in_scale(column, axis.word, system) if axis.word else column
+            table[heading(axis.label, axis.word, system)] = (
+                in_unit(np.asarray(column, float), axis.word, system) if axis.word else column
             )
         for key, one in self.measures.items():
-            found = _in_scale(self.values[key][rows], one.word, system)
-            table[_head(one.label, one.word, system)] = found
+            found = in_unit(np.asarray(self.values[key][rows], float), one.word, system)
+            table[heading(one.label, one.word, system)] = found
         return pd.DataFrame(table, index=pd.Index(rows, name="variant"))
 
     def plot(self, x: str, y: str, ax: Any = None) -> Any:
@@ -347,14 +347,3 @@ def differs(build: Build, changes: Mapping[str, Any]) -> dict[str, tuple[str, st
 
 def _plain(value: Any) -> Any:
     return value.item() if isinstance(value, np.generic) else value
-
-
-def _head(name: str, word: str, system: str) -> str:
-    mark = unit(word, system) if word else ""
-    return f"{name}, {mark}" if mark else name
-
-
-def _in_scale(column: Array, word: str, system: str) -> Array:
-    """A column of SI figures in the reader's unit: every unit is a line from SI."""
-    zero, one = in_unit(0.0, word, system), in_unit(1.0, word, system)
-    return zero + (one - zero) * np.asarray(column, float)

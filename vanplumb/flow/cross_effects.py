@@ -24,9 +24,29 @@ NOTHING = 1e-7
 """m³/s (6 mL/min): less does not count as flow through a valve."""
 
 
+class _BeforeAndAfter:
+    """What one fixture gives alone, and then: m³/s and K."""
+
+    flow_alone: float
+    flow: float
+    warm_alone: float
+    warm: float
+
+    @property
+    def rise(self) -> float:
+        """Change of temperature, K; 0 where either is unknown."""
+        change = self.warm - self.warm_alone
+        return change if isfinite(change) else 0.0
+
+    @property
+    def share(self) -> float:
+        """Part of the flow that is left."""
+        return self.flow / self.flow_alone if self.flow_alone > 0 else 0.0
+
+
 @brief
 @dataclass(frozen=True)
-class Jump:
+class Jump(_BeforeAndAfter):
     """A fixture when another opens too: m³/s and K before and after.
 
     ``heater`` is how much cooler the hot water itself gets, K, where a heater can't warm both.
@@ -39,17 +59,6 @@ class Jump:
     warm_alone: float
     warm: float
     heater: float = 0.0
-
-    @property
-    def rise(self) -> float:
-        """Change of temperature, K; 0 where either is unknown."""
-        change = self.warm - self.warm_alone
-        return change if isfinite(change) else 0.0
-
-    @property
-    def share(self) -> float:
-        """Part of the flow that is left."""
-        return self.flow / self.flow_alone if self.flow_alone > 0 else 0.0
 
 
 def jumps(flow: BuildFlow, arounds: Mapping[str, Around]) -> tuple[Jump, ...]:
@@ -76,7 +85,7 @@ def jumps(flow: BuildFlow, arounds: Mapping[str, Around]) -> tuple[Jump, ...]:
 
 @brief
 @dataclass(frozen=True)
-class Change:
+class Change(_BeforeAndAfter):
     """The greatest that other fixtures do to one, over all ways to open and turn them.
 
     ``others`` are open then, each with how it is turned; m³/s and K before and after.
@@ -93,17 +102,6 @@ class Change:
     heater: float = 0.0
     all_tried: bool = True
     crowd: str = ""
-
-    @property
-    def rise(self) -> float:
-        """Change of temperature, K; 0 where either is unknown."""
-        change = self.warm - self.warm_alone
-        return change if isfinite(change) else 0.0
-
-    @property
-    def share(self) -> float:
-        """Part of the flow that is left."""
-        return self.flow / self.flow_alone if self.flow_alone > 0 else 0.0
 
     @property
     def told(self) -> str:

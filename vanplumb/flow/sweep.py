@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..network.links import Floats
 from ..van.kinds import pumps
-from ..words.show import unit, value
+from ..words.show import heading, unit, value
 from .changed_build import find, values, vary
 from .solving import BuildFlow, open_flags
 
@@ -67,7 +66,7 @@ def sweep(
     words: dict[str, str] = {}
     for path, listed_values in columns.items():
         entry = find(build, path)[3]
-        head = _head(path, entry.word, system)
+        head = heading(path, entry.word, system)
         words[head] = entry.word
         table[head] = (
             [value(float(x), entry.word, system) for x in listed_values]
@@ -76,10 +75,10 @@ def sweep(
         )
     for key in outputs:
         label, _, word = str(key).rpartition("|")
-        head = _head(label, word, system)
+        head = heading(label, word, system)
         words[head] = word
         column = outputs[key].to_numpy()
-        table[head] = _in_unit(column, word, system) if word else column
+        table[head] = value(column, word, system) if word else column
     frame = pd.DataFrame(table)
     frame.attrs["words"] = words
     frame.attrs["units"] = {h: unit(w, system) for h, w in words.items() if w}
@@ -160,14 +159,3 @@ def _outputs(
         found[f"{name} starved|"] = np.atleast_1d(solution.starved[name]) > 0
     found["found|"] = good
     return found
-
-
-def _in_unit(column: Floats, word: str, system: str) -> Floats:
-    """A column of SI figures in the reader's unit: every unit is a line from SI."""
-    zero, one = value(0.0, word, system), value(1.0, word, system)
-    return zero + (one - zero) * column
-
-
-def _head(label: str, word: str, system: str) -> str:
-    shown = unit(word, system) if word else ""
-    return f"{label}, {shown}" if shown else label

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..trip.stay.feeds import has_level
 from ..van.heights import heights
 from ..van.region import source_here
 from ..van.tank_shapes import full_depth, heel, missing, volume
@@ -14,7 +15,6 @@ from .finding import Finding, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
-    from ..van.parts import Tank
 
 HEEL_SHARE = 0.10
 PAYLOAD_SHARE = 0.25
@@ -161,7 +161,7 @@ def tank_runs_over_into_a_lower_one(answers: Answers) -> Iterator[Finding]:
         return
     stand = heights(build)
     tops = {
-        t.name: stand[t.name] + (0.0 if missing(t) or not _has_level(t) else full_depth(t))
+        t.name: stand[t.name] + (0.0 if missing(t) or not has_level(t) else full_depth(t))
         for t in fresh
     }
     for upper in fresh:
@@ -180,7 +180,3 @@ def tank_runs_over_into_a_lower_one(answers: Answers) -> Iterator[Finding]:
                 "Put a check valve behind each tank, or a valve that is shut between fillings.",
                 "length",
             )
-
-
-def _has_level(tank: Tank) -> bool:
-    return tank.shape != "stated" or tank.height is not None

@@ -10,7 +10,7 @@ from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, Any
 
 from .brief import brief
-from .show import counted, show, unit, value
+from .show import counted, heading, show, value
 from .work import Work
 
 if TYPE_CHECKING:
@@ -71,10 +71,7 @@ class Grid:
 
     def shown(self, system: str) -> tuple[list[str], list[list[str]]]:
         """Heads (with units) and cells as the reader sees them."""
-        heads = [
-            f"{c.head}, {unit(c.word, system)}" if c.word and unit(c.word, system) else c.head
-            for c in self.columns
-        ]
+        heads = [heading(c.head, c.word, system) for c in self.columns]
         cells = [
             [
                 ("" if column.by_hand else "–")

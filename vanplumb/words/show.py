@@ -5,9 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from .glossary import Word, word
 from .unit_text import unit_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+Figure = TypeVar("Figure", float, "NDArray[Any]")
 
 SYSTEMS = ("US", "SI")
 
@@ -173,9 +179,15 @@ def unit(name: str, system: str) -> str:
     return pretty(_pick(name, system)[0])
 
 
-def value(number: float, name: str, system: str) -> float:
-    """A value in SI turned into the reader's unit."""
-    shown, _ = _pick(name, system)
+def heading(label: str, name: str, system: str) -> str:
+    """A label with the unit of what stands under it: ``"wait, s"``; alone if there is none."""
+    mark = unit(name, system) if name else ""
+    return f"{label}, {mark}" if mark else label
+
+
+def value(number: Figure, name: str, system: str) -> Figure:
+    """A value in SI, or an array of them, turned into the reader's unit."""
+    shown = _pick(name, system)[0]
     if not shown:
         return number
     found = unit_of(shown)

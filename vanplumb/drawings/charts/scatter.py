@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from ...words.show import unit
+from ...words.show import heading
 from ...words.show import value as in_unit
 
 Array: TypeAlias = NDArray[Any]
@@ -180,8 +180,7 @@ def _frame(x: AxisOf, y: AxisOf, across: Range, up: Range, units: str) -> str:
 
 
 def _titled(axis: AxisOf, units: str, ahead: str) -> str:
-    mark = unit(axis.word, units)
-    title = f"{axis.title}, {mark}" if mark else axis.title
+    title = heading(axis.title, axis.word, units)
     return f"{ahead}  ·  {title}" if ahead.startswith("←") else f"{title}  ·  {ahead}".rstrip(" ·")
 
 

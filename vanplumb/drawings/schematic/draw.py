@@ -17,6 +17,7 @@ from ...flow.moment import NOTHING, Moment
 from ...van.model import Build
 from ...words.glossary import ICE_POINT
 from ...words.report import Picture
+from ..dashes import path
 from ..style import AMBER, ARROW, for_svg, visible
 from ..warmth import HIGH, HOT_FROM, MIXED_FROM, WIDE, colour, legend
 from . import marks as symbols
@@ -58,7 +59,7 @@ def drawn(
         points = s.outline(i)
         if not points:
             continue
-        path = _path(points)
+        drawn = path(points)
         told = for_svg(told_of_run(s.build, i, link, units))
         wide, shade = THIN, FAINT
         if link is not None and abs(link.flow) > NOTHING:
@@ -67,15 +68,15 @@ def drawn(
             if paper and warm >= MIXED_FROM:
                 dash = "" if warm >= HOT_FROM else ' stroke-dasharray="7 5"'
                 cores.append(
-                    f'<path d="{path}" stroke="#fff" stroke-width="{wide * 0.28:.1f}"{dash}/>'
+                    f'<path d="{drawn}" stroke="#fff" stroke-width="{wide * 0.28:.1f}"{dash}/>'
                 )
             goal = s.pieces_of(i)[-1].end if link.flow > 0 else s.pieces_of(i)[0].start
             if goal.kind != "tee":
                 arrows.append(_arrow(points, link.flow > 0, shade))
         if i == mark:
-            marked = f'<path d="{path}" stroke="{MARK}" stroke-width="{wide + 9:.1f}"/>'
+            marked = f'<path d="{drawn}" stroke="{MARK}" stroke-width="{wide + 9:.1f}"/>'
         lines.append(
-            f'<path d="{path}" stroke="{shade}" stroke-width="{wide:.1f}" '
+            f'<path d="{drawn}" stroke="{shade}" stroke-width="{wide:.1f}" '
             f'class="vp-run" data-run="{i}"><title>{told}</title></path>'
         )
     body = [
@@ -102,10 +103,6 @@ def drawn(
 def thickness(flow: float, most: float) -> float:
     """Of a line with that flow, where the greatest is ``most``."""
     return 2.4 + (WIDEST - 2.4) * abs(flow) / most if most > 0 else THIN
-
-
-def _path(points: list[tuple[float, float]]) -> str:
-    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
 
 
 def _arrow(points: list[tuple[float, float]], ahead: bool, colour: str) -> str:

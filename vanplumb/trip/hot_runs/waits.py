@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ...flow.run_losses import rated_flow
 from ...formulas.heater import flow_through_rise
 from ...formulas.runs_heat import hot_flow, hot_wait, run_off, slow_start, time_to_cool
 from ...formulas.tube import tube_content
@@ -20,7 +21,6 @@ from ...van.model import Build
 from ...van.parts import Fixture, Heater
 from ...words.brief import brief
 from ...words.work import Work, total
-from ..stay.habits import fixture_flow
 from .paths import LEAST_SHARE, RunHeat, run_heat
 
 ARRIVED = 2.0
@@ -68,7 +68,7 @@ def waits(build: Build) -> tuple[Wait, ...]:
 
 def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
     hot = heater.setpoint
-    flow = fixture_flow(build, fixture)
+    flow = rated_flow(build, fixture)
     parts = [run_heat(build, build.run[index], hot) for index in way.runs]
     before, after = parts[: way.mixed_from], parts[way.mixed_from :]
     share = 1.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from ...flow.run_losses import rated_flow
 from ...formulas.water import water_density, water_specific_heat
 from ...trip.hot_runs.lines import Segment
 from ...van.hot_ways import HotWay, hot_ways
@@ -20,7 +21,7 @@ from ..hot_runs.paths import LEAST_SHARE, air_around, segments
 from ..stay.budget import fuel_carried
 from ..stay.drinking import drinking_tap, drunk_a_day
 from ..stay.feeds import Feed, TankSet, cold_feed, heater_before, hot_feed, tank_sets
-from ..stay.habits import Habit, fixture_flow, habits, window
+from ..stay.habits import Habit, habits, window
 from ..stay.pumping import Pumping, pumping_of
 from ..stay.tanks import TankFacts, tank_facts
 from .heating import ALWAYS
@@ -270,7 +271,7 @@ def _drinking(
         return None
     tap = drinking_tap(build, sets)
     fed = cold_feed(build, sets, tap) if tap is not None else Feed(tuple(range(len(sets))), ())
-    flow = fixture_flow(build, tap) if tap is not None else 1e-4
+    flow = rated_flow(build, tap) if tap is not None else 1e-4
     return UsePlant(
         name=DRINKING,
         fixture=tap.name if tap is not None else "",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ...words.show import unit
+from ...words.show import heading, unit
 from ...words.show import value as in_unit
 from ..hot_runs.plug import Array
 from .outcome import STATES, TRACK, Outcome
@@ -67,8 +67,7 @@ def frame(outcome: Outcome, system: str, trip: int = 0) -> pd.DataFrame:
     }
     for name, (label, word) in COLUMNS.items():
         if name not in absent:
-            mark = unit(word, system)
-            columns[f"{label}, {mark}"] = [in_unit(v, word, system) for v in kept[name].tolist()]
+            columns[heading(label, word, system)] = in_unit(kept[name], word, system)
     columns |= _of_each("fresh", "volume", [t.name for t in plant.tanks], kept["tanks"], system)
     heaters = [heater.name for heater in plant.heaters]
     columns |= _of_each("hot water", "temperature", heaters, kept["tops"], system)
@@ -76,15 +75,12 @@ def frame(outcome: Outcome, system: str, trip: int = 0) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
-def _of_each(
-    label: str, word: str, names: list[str], kept: Array, system: str
-) -> dict[str, list[float]]:
+def _of_each(label: str, word: str, names: list[str], kept: Array, system: str) -> dict[str, Array]:
     """A column for each of several parts; none where there is one, which stands there already."""
     if len(names) < 2:
         return {}
-    mark = unit(word, system)
     return {
-        f"{label} in {name}, {mark}": [in_unit(v, word, system) for v in kept[:, n].tolist()]
+        heading(f"{label} in {name}", word, system): in_unit(kept[:, n], word, system)
         for n, name in enumerate(names)
     }
 

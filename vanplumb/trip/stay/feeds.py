@@ -55,7 +55,7 @@ class TankSet:
         """
         if len(self.tanks) == 1:
             return {self.tanks[0].name: held + tank_shapes.heel(self.tanks[0])}
-        if not all(map(_has_level, self.tanks)):
+        if not all(map(has_level, self.tanks)):
             return None
         low = min(self._floors)
         high = max(f + tank_shapes.full_depth(t) for f, t in zip(self._floors, self.tanks,
@@ -159,7 +159,7 @@ def _set(build: Build, tanks: tuple[Tank, ...]) -> TankSet:
     heels = [tank_shapes.heel(tank) for tank in tanks]
     usable = sum(tank_shapes.usable(tank) for tank in tanks)
     spilt: Any = 0.0
-    if len(tanks) > 1 and all(map(_has_level, tanks)):
+    if len(tanks) > 1 and all(map(has_level, tanks)):
         lowest: Any = np.inf
         for tank, floor in zip(tanks, floors, strict=True):
             lowest = np.minimum(lowest, floor + tank_shapes.full_depth(tank))
@@ -176,7 +176,8 @@ def _set(build: Build, tanks: tuple[Tank, ...]) -> TankSet:
     )
 
 
-def _has_level(tank: Tank) -> bool:
+def has_level(tank: Tank) -> bool:
+    """Whether its level can be told: a stated volume says none without a height."""
     return tank.shape != "stated" or tank.height is not None
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...flow.run_losses import rated_flow
 from ...van.model import Build
 from ...van.parts import Fixture
 from ...van.whole_van import Use
@@ -54,13 +55,6 @@ def window(text: str) -> tuple[float, float]:
     return start, end if end > start else end + 86400.0
 
 
-def fixture_flow(build: Build, fixture: Fixture) -> float:
-    """The rated flow of a fixture: its own, or that of its kind."""
-    if fixture.flow is not None:
-        return fixture.flow
-    return table("fixtures", build.rows)[fixture.kind].number("flow")
-
-
 def habits(build: Build) -> tuple[Habit, ...]:
     """Every use of the build, in its order.  HabitError lists all that can't be filled in."""
     found: list[Habit] = []
@@ -81,7 +75,7 @@ def _habit(build: Build, use: Use) -> Habit:
         raise ValueError(f"{use.fixture!r} is not a fixture")
     rows = table("habits", build.rows)
     usual = rows.get(use.name)
-    flow = fixture_flow(build, fixture)
+    flow = rated_flow(build, fixture)
     basis = "given"
     people = build.crew.people
     if use.per_day is not None or use.per_person is not None:

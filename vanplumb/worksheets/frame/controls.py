@@ -435,6 +435,11 @@ class Quantity(Control):
         self.on_change()
 
 
+def temperature_field(key: str, label: str, value: str, low: str, high: str) -> Quantity:
+    """A temperature that is dragged by whole °F or half °C."""
+    return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
+
+
 def _round_step(span: float, mark: str) -> float:
     """About a hundredth of the range, rounded to 1, 2 or 5; sixteenths for inches."""
     if mark == "in" and span <= 120:

@@ -14,6 +14,7 @@ from ...van import Build
 from ...van.trace import title
 from ...words.tables import table
 from ..frame.base import Choice, Quantity, Worksheet
+from ..frame.controls import temperature_field
 from ..frame.living import LivingPicture
 
 QUESTION = (
@@ -31,9 +32,6 @@ def frost_worksheet(
     QuantityError or KeyError if a value does not belong to its field.
     """
 
-    def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
-        return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
-
     picture = LivingPicture()
     sheet = Worksheet(
         "A cold night",
@@ -47,11 +45,11 @@ def frost_worksheet(
             ),
             Choice("place", "it lies", [(shown, key) for key, shown in PLACES.items()]),
             "The night",
-            temperature("coldest", "coldest, at 06:00", "14 °F", "-40 °C", "10 °C"),
-            temperature("warmest", "at dusk, 18:00", "36 °F", "-30 °C", "20 °C"),
-            temperature("cabin", "kept at, inside", "64 °F", "1 °C", "25 °C"),
+            temperature_field("coldest", "coldest, at 06:00", "14 °F", "-40 °C", "10 °C"),
+            temperature_field("warmest", "at dusk, 18:00", "36 °F", "-30 °C", "20 °C"),
+            temperature_field("cabin", "kept at, inside", "64 °F", "1 °C", "25 °C"),
             "In the tube",
-            temperature("water", "at dusk it is at", "54 °F", "1 °C", "70 °C"),
+            temperature_field("water", "at dusk it is at", "54 °F", "1 °C", "70 °C"),
             Quantity(
                 "by_volume",
                 "propylene glycol",

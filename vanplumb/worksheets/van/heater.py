@@ -16,6 +16,7 @@ from ...van.kinds import heaters
 from ...van.region import region_of, usual_region
 from ...words.show import show
 from ..frame.base import Choice, Quantity, Worksheet
+from ..frame.controls import temperature_field
 from ..frame.living import LivingPicture
 
 QUESTION = (
@@ -80,9 +81,6 @@ def heater_worksheet(
 
     region = region_of(build).key if build else usual_region(units)
 
-    def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
-        return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
-
     def power(
         key: str, label: str, value: str, high: str, step: float, about: str = ""
     ) -> Quantity:
@@ -105,7 +103,7 @@ def heater_worksheet(
                 [("a store", "storage"), ("flow-through", "flow-through")],
             ),
             Quantity("volume", "holds", "volume", "4 gal", "0.5 gal", "20 gal", step=0.5),
-            temperature("setpoint", "setpoint", "140 °F", "35 °C", "85 °C"),
+            temperature_field("setpoint", "setpoint", "140 °F", "35 °C", "85 °C"),
             Quantity(
                 "differential",
                 "starts again below it by",
@@ -141,8 +139,8 @@ def heater_worksheet(
             Quantity("duration", "each runs for", "duration", "180 s", "30 s", "900 s", step=10),
             Quantity("gap", "time between them", "duration", "120 s", "0 s", "3600 s", step=30),
             Quantity("flow", "flow", "flow", "1.5 gpm", "0.5 gpm", "3 gpm", step=0.05),
-            temperature("wanted", "wanted", "105 °F", "25 °C", "48 °C"),
-            temperature("cold", "cold water", "60 °F", "1 °C", "30 °C"),
+            temperature_field("wanted", "wanted", "105 °F", "25 °C", "48 °C"),
+            temperature_field("cold", "cold water", "60 °F", "1 °C", "30 °C"),
         ],
         compute=_compute,
         draw=lambda found, system: [session_chart(found, system)],

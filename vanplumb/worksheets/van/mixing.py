@@ -15,6 +15,7 @@ from ...sheet.wording import words_of
 from ...van import Build
 from ...van.region import region_of, usual_region
 from ..frame.base import Choice, Flag, Quantity, Worksheet
+from ..frame.controls import temperature_field
 from ..frame.living import Before, LivingPicture
 
 QUESTION = (
@@ -77,9 +78,6 @@ def mixing_worksheet(
         step = {"US": 1, "SI": 0.05}
         return Quantity(key, label, "pressure", value, low, "80 psi", step=step)
 
-    def temperature(key: str, label: str, value: str, low: str, high: str) -> Quantity:
-        return Quantity(key, label, "temperature", value, low, high, step={"US": 1, "SI": 0.5})
-
     picture = LivingPicture(instead=1)
     before = Before[MixingState]()
 
@@ -99,12 +97,12 @@ def mixing_worksheet(
                 [("set once by hand", "fixed"), ("thermostatic", "thermostatic")],
             ),
             "On the day it was set",
-            temperature("setting", "mixed water", "105 °F", "25 °C", "60 °C"),
-            temperature("set_hot", "hot supply then", "140 °F", "30 °C", "90 °C"),
-            temperature("set_cold", "cold supply then", "60 °F", "1 °C", "40 °C"),
+            temperature_field("setting", "mixed water", "105 °F", "25 °C", "60 °C"),
+            temperature_field("set_hot", "hot supply then", "140 °F", "30 °C", "90 °C"),
+            temperature_field("set_cold", "cold supply then", "60 °F", "1 °C", "40 °C"),
             "Now",
-            temperature("temperature_hot", "hot supply now", "140 °F", "10 °C", "90 °C"),
-            temperature("temperature_cold", "cold supply now", "60 °F", "1 °C", "40 °C"),
+            temperature_field("temperature_hot", "hot supply now", "140 °F", "10 °C", "90 °C"),
+            temperature_field("temperature_cold", "cold supply now", "60 °F", "1 °C", "40 °C"),
             pressure("pressure_hot", "hot pressure at the valve", "30 psi"),
             pressure("pressure_cold", "cold pressure at the valve", "30 psi"),
             "Valve and outlet",
