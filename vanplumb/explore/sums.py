@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
-from ..flow.run_losses import rated_flow
 from ..formulas import heater as h
 from ..formulas.mixing import hot_needed, mixed_yield
 from ..formulas.needs import (
@@ -25,26 +24,24 @@ from ..formulas.needs import (
     pump_energy,
     water_of_a_use,
 )
-from ..formulas.runs_heat import hot_wait, slow_start, wall_heat_ratio
 from ..formulas.tank import water_mass
-from ..formulas.tube import content_per_length, tube_content
+from ..formulas.tube import tube_content
 from ..formulas.water import water_density, water_specific_heat
 from ..lists import Lists
-from ..trip.hot_runs.paths import LEAST_SHARE, WALL_DENSITY, WALL_HEAT
-from ..trip.hot_runs.waits import ARRIVED, WANTED
+from ..trip.hot_runs.waits import time_to_hot
 from ..trip.stay.budget import DAY, fuel_carried, heater_of
 from ..trip.stay.feeds import usable_water
 from ..trip.stay.habits import habits
-from ..trip.stay.heaters import SHOWER, USABLE_SHARE
+from ..trip.stay.heaters import USABLE_SHARE, target
 from ..trip.stay.pumping import pumping
 from ..van import tank_shapes
-from ..van.hot_ways import HotWay, hot_ways
+from ..van.hot_ways import hot_ways
 from ..van.kinds import heaters
 from ..van.kinds.line_parts import other_load
-from ..van.kinds.mixing_valves import is_set_once, share_when_set
 from ..van.model import Build
-from ..van.parts import Fixture, Heater, Run
+from ..van.parts import Run
 from ..words.tables import table
+from ..words.work import Steps
 
 LESS, MORE, NEITHER = "less", "more", ""
 
@@ -268,12 +265,7 @@ def heating(build: Build) -> Found:
     power, share = heaters.first_power(heaters.at_altitude(build, heater))
     fine = (power > 0) & (hot > cold)
     time = h.heating_time.si(heat, np.where(fine, power, 1.0), share)
-    wanted = [f.temperature for f in build.fixture if f.temperature is not None]
-    wanted += [m.setting for m in build.mixing_valve]
-    aim: Array = -np.inf
-    for one in wanted:
-        aim = np.maximum(aim, np.where(np.asarray(one) < hot, one, -np.inf))
-    aim = np.where(np.isfinite(aim), aim, np.minimum(SHOWER, hot))
+    aim = target(build, heater)
     usable = h.usable_hot.si(heater.volume, USABLE_SHARE)
     some = (cold < aim) & (aim <= hot)
     mixed = mixed_yield.si(usable, hot, cold, np.where(some, aim, hot))
@@ -306,61 +298,9 @@ def waits(build: Build) -> Found:
     for fixture in build.fixture:
         if fixture.name in reached:
             heater, way = reached[fixture.name]
-            found[f"wait {fixture.name}"] = _wait(build, fixture, heater, way)
+            wait, _ = time_to_hot(build, fixture, way, heater, Steps(kept=False))
+            found[f"wait {fixture.name}"] = wait
     return found
-
-
-def _wait(build: Build, fixture: Fixture, heater: Heater, way: HotWay) -> Array:
-    hot = np.asarray(heater.setpoint)
-    density, warmth = water_density.si(hot), water_specific_heat.si(hot)
-
-    def run(number: int) -> tuple[Array, Array]:
-        one = build.run[number]
-        bore = column(build, "tubes", one.tube, "bore")
-        wall = wall_heat_ratio.si(
-            density_wall=column(build, "tubes", one.tube, "density", WALL_DENSITY),
-            specific_heat_wall=column(build, "tubes", one.tube, "specific_heat", WALL_HEAT),
-            diameter_outside=column(build, "tubes", one.tube, "od"),
-            diameter_inside=bore,
-            density=density,
-            specific_heat=warmth,
-        )
-        content = content_per_length.si(bore) * np.asarray(one.length)
-        return content, content * (1.0 + wall)
-
-    flow = np.asarray(rated_flow(build, fixture))
-    share: Array = 1.0
-    if way.valve is not None and is_set_once(way.valve):
-        share = share_when_set(way.valve, hot, build.van.cold_water)
-        share = np.maximum(share, LEAST_SHARE)
-    wait = _begins(build, heater, fixture, way, share * flow)
-    cut = way.mixed_from
-    for numbers, speed in ((way.runs[:cut], share * flow), (way.runs[cut:], flow)):
-        parts = [run(number) for number in numbers]
-        content: Array = sum(part[0] for part in parts)
-        held: Array = sum(part[1] for part in parts)
-        if np.all(np.asarray(content) <= 0):
-            continue
-        wait = wait + hot_wait.si(content, held / content - 1.0, speed)
-    return wait
-
-
-def _begins(build: Build, heater: Heater, fixture: Fixture, way: HotWay, flow: Array) -> Array:
-    """Time until a flow-through heater makes hot water, s; none for a store."""
-    if not heaters.follows_flow(heater):
-        return np.asarray(0.0)
-    hot = np.asarray(heater.setpoint)
-    wanted: Any = WANTED if fixture.temperature is None else fixture.temperature
-    if way.valve is not None:
-        wanted = hot if is_set_once(way.valve) else way.valve.setting
-    goal = np.minimum(wanted, hot) - ARRIVED - build.van.cold_water
-    power, efficiency = heaters.first_power(heaters.at_altitude(build, heater))
-    final = power * efficiency / (water_density.si(hot) * water_specific_heat.si(hot) * flow)
-    comes = (flow >= heater.flow_least) & (final > goal) & (goal > 0)
-    left = np.where(comes, final - goal, final)
-    return np.asarray(heater.start_delay) + slow_start.si(
-        heaters.content(heater), flow, final, left
-    )
 
 
 def outflow(build: Build, fixture: str) -> dict[str, Array]:

@@ -218,6 +218,24 @@ def work(formula: Writable, values: Mapping[str, float]) -> Work:
     )
 
 
+class Steps(list[Work]):
+    """Runs formulas on floats or arrays, and keeps the worked steps where they are asked for.
+
+    So one function gives a figure with its steps, and that figure of ten thousand variants.
+    """
+
+    def __init__(self, kept: bool = True) -> None:
+        super().__init__()
+        self.kept = kept
+
+    def of(self, formula: Writable, **values: Any) -> Any:
+        """The result of a formula; ``values`` are SI, floats where steps are kept."""
+        if not self.kept:
+            return formula.si(**values)
+        self.append(work(formula, {name: float(value) for name, value in values.items()}))
+        return self[-1].value
+
+
 def solved(residual: Writable, unknown: str, **values: float) -> Work:
     """Worked steps of an equation that was solved: its residual at the answer.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from ...formulas.runs_heat import cooling_constant, wall_heat_ratio
 from ...formulas.tube import content_per_length
@@ -11,9 +12,10 @@ from ...formulas.water import water_density, water_specific_heat
 from ...van.hot_ways import HotWay
 from ...van.model import Build
 from ...van.parts import Run
+from ...van.rows import pick
 from ...van.wiring import run_words
 from ...words.tables import table
-from ...words.work import Work
+from ...words.work import Steps, Work
 from .lines import Segment
 from .loss import FOAM, run_loss
 
@@ -35,15 +37,6 @@ class RunHeat:
     loss: float
     air: float
     works: tuple[Work, ...] = ()
-
-    @property
-    def wall_work(self) -> Work:
-        """The step of ``wall``: heat that warms the wall over heat that warms the water."""
-        return next(work for work in self.works if work.name == "wall_heat_ratio")
-
-    @property
-    def bore(self) -> float:
-        return self.wall_work.inputs["diameter_inside"]
 
     @property
     def held(self) -> float:
@@ -76,24 +69,32 @@ def run_heat(build: Build, run: Run, hot: float) -> RunHeat:
     )
     density, warmth = float(water_density.si(hot)), float(water_specific_heat.si(hot))
     content = content_per_length.work(diameter=row.number("bore"))
-    wall = wall_heat_ratio.work(
-        density_wall=row["density"] or WALL_DENSITY,
-        specific_heat_wall=row["specific_heat"] or WALL_HEAT,
-        diameter_outside=row.number("od"),
-        diameter_inside=row.number("bore"),
-        density=density,
-        specific_heat=warmth,
-    )
+    of_wall = Steps()
+    wall = wall_of(build, run.tube, hot, of_wall)
     cooling = cooling_constant.work(
         volume_per_length=content.value,
         density=density,
         specific_heat=warmth,
-        number_wall=wall.value,
+        number_wall=wall,
         resistance_per_length=lost.resistance,
     )
-    works = (content, wall, *lost.works.values(), cooling)
-    return RunHeat(
-        run, content.value * run.length, wall.value, cooling.value, lost.power, air, works
+    works = (content, *of_wall, *lost.works.values(), cooling)
+    return RunHeat(run, content.value * run.length, wall, cooling.value, lost.power, air, works)
+
+
+def wall_of(build: Build, tube: Any, hot: Any, steps: Steps) -> Any:
+    """Heat that warms a tube's wall over heat that warms the water in it; arrays of variants too.
+
+    ``tube`` is a row of the tubes, or an array of them; ``hot`` the water's temperature, K.
+    """
+    return steps.of(
+        wall_heat_ratio,
+        density_wall=pick(build, "tubes", tube, "density", WALL_DENSITY),
+        specific_heat_wall=pick(build, "tubes", tube, "specific_heat", WALL_HEAT),
+        diameter_outside=pick(build, "tubes", tube, "od"),
+        diameter_inside=pick(build, "tubes", tube, "bore"),
+        density=water_density.si(hot),
+        specific_heat=water_specific_heat.si(hot),
     )
 
 

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
 
 from ...flow.run_losses import rated_flow
 from ...formulas.heater import flow_through_rise
@@ -19,9 +23,10 @@ from ...van.kinds.mixing_valves import (
 )
 from ...van.model import Build
 from ...van.parts import Fixture, Heater
+from ...van.rows import pick
 from ...words.brief import brief
-from ...words.work import Work, total
-from .paths import LEAST_SHARE, RunHeat, run_heat
+from ...words.work import Steps, Work, total
+from .paths import LEAST_SHARE, RunHeat, run_heat, wall_of
 
 ARRIVED = 2.0
 """K under what is wanted at which hot water counts as come (assumed)."""
@@ -68,38 +73,11 @@ def waits(build: Build) -> tuple[Wait, ...]:
 
 def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
     hot = heater.setpoint
-    flow = rated_flow(build, fixture)
     parts = [run_heat(build, build.run[index], hot) for index in way.runs]
-    before, after = parts[: way.mixed_from], parts[way.mixed_from :]
-    share = 1.0
-    steps: list[Work] = []
-    if way.valve is not None and is_set_once(way.valve):
-        then_hot, then_cold = supplies_when_set(way.valve, hot, build.van.cold_water)
-        if then_hot > then_cold:
-            steps.append(share_work(way.valve, hot, build.van.cold_water))
-        share = max(share_when_set(way.valve, hot, build.van.cold_water), LEAST_SHARE)
-        steps.append(hot_flow.work(share_hot=share, flow=flow))
-    works: dict[str, Work] = {}
-    bare = 0.0
-    spent: list[tuple[str, float]] = []
-    seen: set[str] = set()
-    for name, some, speed in (("to mixing", before, share * flow), ("to outlet", after, flow)):
-        steps += _plug(some, speed, name if after else "", spent, seen)
-        bare += sum(part.content for part in some) / speed
-    begins = 0.0
-    if heaters.follows_flow(heater):
-        begins = heater.start_delay
-        coming = _coming_up(build, heater, _goal(fixture, way, hot), share * flow)
-        steps += coming
-        if begins:
-            spent.append(("start", begins))
-        if coming:
-            begins += coming[-1].value
-            spent.append(("heater", coming[-1].value))
-    if spent:
-        steps.append(total("duration", spent))
-        works["wait"] = steps[-1]
-    wait = works["wait"].value if spent else 0.0
+    steps = Steps()
+    wait, bare = time_to_hot(build, fixture, way, heater, steps)
+    works = {"wait": steps[-1]} if way.runs or wait else {}
+    flow = rated_flow(build, fixture)
     works["run off"] = run_off.work(flow=flow, duration=wait)
     content, held = _sums(parts)
     stays = None
@@ -117,7 +95,7 @@ def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
         length=sum(p.run.length for p in parts),
         content=content,
         held=held,
-        bare=bare + begins,
+        bare=bare,
         wait=wait,
         wasted=works["run off"].value,
         stays_warm=stays,
@@ -126,58 +104,102 @@ def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
     )
 
 
-def _plug(
-    parts: list[RunHeat], flow: float, stage: str, spent: list[tuple[str, float]], seen: set[str]
-) -> list[Work]:
-    """Steps of the wait through some runs at a flow, tube by tube.
+def time_to_hot(
+    build: Build, fixture: Fixture, way: HotWay, heater: Heater, steps: Steps
+) -> tuple[Any, Any]:
+    """The wait at a fixture whose runs are cold, s, and what it were if tubes took up no heat.
 
-    Adds to what is ``spent``; the wall of a tube that was ``seen`` is not worked again.
+    What a build says may be arrays of variants, where no ``steps`` are kept.
     """
-    steps: list[Work] = []
-    for tube in dict.fromkeys(part.run.tube for part in parts):
-        same = [part for part in parts if part.run.tube == tube]
-        content = tube_content.work(
-            diameter=same[0].bore, length=sum(part.run.length for part in same)
-        )
-        wait = hot_wait.work(volume=content.value, number_wall=same[0].wall, flow=flow)
-        steps += [content, *([same[0].wall_work] if tube not in seen else []), wait]
+    hot, flow = heater.setpoint, rated_flow(build, fixture)
+    before: Any = flow
+    if way.valve is not None and is_set_once(way.valve):
+        then_hot, then_cold = supplies_when_set(way.valve, hot, build.van.cold_water)
+        if steps.kept and then_hot > then_cold:
+            steps.append(share_work(way.valve, hot, build.van.cold_water))
+        share = share_when_set(way.valve, hot, build.van.cold_water)
+        before = steps.of(hot_flow, share_hot=np.maximum(share, LEAST_SHARE), flow=flow)
+    spent: list[tuple[str, Any]] = []
+    bare: Any = 0.0
+    cut, seen = way.mixed_from, set[str]()
+    for stage, numbers, speed in (
+        ("to mixing" if way.runs[cut:] else "", way.runs[:cut], before),
+        ("to outlet", way.runs[cut:], flow),
+    ):
+        for tube, length in _by_tube(build, numbers):
+            content, wait = _plug(build, tube, length, hot, speed, steps, seen)
+            bare = bare + content / speed
+            spent.append((f"{tube} {stage}".strip(), wait))
+    if heaters.follows_flow(heater):
+        if np.any(np.asarray(heater.start_delay) > 0):
+            spent.append(("start", heater.start_delay))
+        coming = _coming_up(build, heater, _goal(fixture, way, hot), before, steps)
+        if np.any(np.asarray(coming) > 0):
+            spent.append(("heater", coming))
+        bare = bare + heater.start_delay + coming
+    if steps.kept and spent:
+        steps.append(total("duration", spent))
+    return sum(duration for _, duration in spent), bare
+
+
+def _by_tube(build: Build, numbers: Iterable[int]) -> list[tuple[Any, Any]]:
+    """Length of each kind of tube among some runs, m; runs whose tube varies each for itself."""
+    found: dict[Any, list[Any]] = {}
+    for number in numbers:
+        tube, length = build.run[number].tube, build.run[number].length
+        at = found.setdefault(tube if isinstance(tube, str) else number, [tube, 0.0])
+        at[1] = at[1] + np.asarray(length)
+    return [(tube, length) for tube, length in found.values()]
+
+
+def _plug(
+    build: Build, tube: Any, length: Any, hot: Any, flow: Any, steps: Steps, seen: set[str]
+) -> tuple[Any, Any]:
+    """Content of some tube, and the wait until hot water has come through it.
+
+    The step of a wall that was ``seen`` is not shown again.
+    """
+    bore = pick(build, "tubes", tube, "bore")
+    content = steps.of(tube_content, diameter=bore, length=length)
+    shown = Steps(steps.kept)
+    wall = wall_of(build, tube, hot, shown)
+    if isinstance(tube, str) and tube not in seen:
+        steps += shown
         seen.add(tube)
-        spent.append((f"{tube} {stage}".strip(), wait.value))
-    return steps
+    return content, steps.of(hot_wait, volume=content, number_wall=wall, flow=flow)
 
 
-def _goal(fixture: Fixture, way: HotWay, hot: float) -> float:
+def _goal(fixture: Fixture, way: HotWay, hot: Any) -> Any:
     """Hot water that is waited for: what the tap wants, or what its mixing valve needs."""
-    wanted = fixture.temperature or WANTED
+    wanted: Any = WANTED if fixture.temperature is None else fixture.temperature
     if way.valve is not None:
         wanted = hot if is_set_once(way.valve) else way.valve.setting
-    return min(wanted, hot) - ARRIVED
+    return np.minimum(wanted, hot) - ARRIVED
 
 
-def _coming_up(build: Build, heater: Heater, wanted: float, flow: float) -> tuple[Work, ...]:
-    """Steps of the time for a flow-through heater to make water as warm as wanted, if it can.
+def _coming_up(build: Build, heater: Heater, wanted: Any, flow: Any, steps: Steps) -> Any:
+    """The time for a flow-through heater to make water as warm as wanted, s; 0 if it can't.
 
     Its own content is stirred; the heat goes into it while cold comes in.
     """
-    cold = build.van.cold_water
+    goal = wanted - build.van.cold_water
     power, efficiency = heaters.first_power(heaters.at_altitude(build, heater))
-    final = flow_through_rise.work(
-        power=float(power),
-        efficiency=float(efficiency),
-        density=float(water_density.si(heater.setpoint)),
-        specific_heat=float(water_specific_heat.si(heater.setpoint)),
+    rises = Steps(steps.kept)
+    final = rises.of(
+        flow_through_rise,
+        power=power,
+        efficiency=efficiency,
+        density=water_density.si(heater.setpoint),
+        specific_heat=water_specific_heat.si(heater.setpoint),
         flow=flow,
     )
-    goal = wanted - cold
-    if flow < heater.flow_least or final.value <= goal or goal <= 0:
-        return ()
-    comes = slow_start.work(
-        volume=heaters.content(heater),
-        flow=flow,
-        rise_first=final.value,
-        rise_left=final.value - goal,
-    )
-    return final, comes
+    comes = (flow >= heater.flow_least) & (final > goal) & (goal > 0)
+    if not np.any(comes):
+        return 0.0
+    steps += rises
+    left = np.where(comes, final - goal, final)
+    content = heaters.content(heater)
+    return steps.of(slow_start, volume=content, flow=flow, rise_first=final, rise_left=left)
 
 
 def _sums(parts: list[RunHeat]) -> tuple[float, float]:

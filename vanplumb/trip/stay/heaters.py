@@ -7,6 +7,9 @@ of the timeline.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
 
 from ...formulas import heater as h
 from ...formulas.mixing import mixed_yield
@@ -67,17 +70,18 @@ def heater_facts(build: Build) -> tuple[HeaterFacts, ...]:
     return tuple(_facts(build, heater) for heater in build.heater)
 
 
-def target(build: Build, heater: Heater) -> float:
+def target(build: Build, heater: Heater) -> Any:
     """The warmest water that a fixture or mixing valve wants, below the setpoint, K."""
+    hot, aim = np.asarray(heater.setpoint), np.asarray(-np.inf)
     wanted = [f.temperature for f in build.fixture if f.temperature is not None]
-    wanted += [m.setting for m in build.mixing_valve]
-    below = [t for t in wanted if t < heater.setpoint]
-    return max(below, default=min(SHOWER, heater.setpoint))
+    for one in (*wanted, *(m.setting for m in build.mixing_valve)):
+        aim = np.maximum(aim, np.where(np.asarray(one) < hot, one, -np.inf))
+    return np.where(np.isfinite(aim), aim, np.minimum(SHOWER, hot))
 
 
 def _facts(build: Build, heater: Heater) -> HeaterFacts:
     cold, hot = build.van.cold_water, heater.setpoint
-    aim = target(build, heater)
+    aim = float(target(build, heater))
     if hot <= cold:
         return HeaterFacts(heater, cold, aim, ())
     mean = (cold + hot) / 2
