@@ -12,7 +12,7 @@ from .van import Build, load
 from .words.files import file_name
 from .words.plots import plotted_by
 from .words.report import Chapter, Getter, Picture, ResultTable, Tables, grid
-from .words.show import counted
+from .words.show import capital, counted
 from .words.tables import example_builds
 
 if TYPE_CHECKING:
@@ -123,9 +123,7 @@ class Pack(Answers):
             raise  # a folder that can't be written is no sum
         except Exception as error:
             why = told(error)
-            said = Chapter(
-                file_name(name), name[:1].upper() + name[1:], not_computed=(f"Anything: {why}.",)
-            )
+            said = Chapter(file_name(name), capital(name), not_computed=(f"Anything: {why}.",))
             return (said,), Failed(f"the chapter on {name}", GUARDED.get(name, "WARNING"), why)
 
     @property

@@ -7,10 +7,11 @@ import pytest
 from trip_plants import plant, use
 
 from vanplumb.pack import Pack
-from vanplumb.trip.play.draws import DAY, planned
+from vanplumb.trip.play.draws import planned
 from vanplumb.trip.play.make_plant import make_plant
 from vanplumb.trip.play.simulate import simulate
 from vanplumb.van import Build, loads
+from vanplumb.words.unit_table import DAY
 
 GALLON = 3.785411784e-3
 TEXT = """\

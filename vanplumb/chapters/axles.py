@@ -6,7 +6,7 @@ from ..lists.axles import ALL_FULL, AXLES, STATES, Axles, AxleState
 from ..van.model import Build
 from ..words.hazards import OVERLOAD
 from ..words.report import Answer, Chapter, Grid, grid
-from ..words.show import show
+from ..words.show import capital, show
 from ..words.work import Work
 
 LIFTS = "A load behind the rear axle takes weight off the wheels that steer."
@@ -32,7 +32,7 @@ def axles_chapter(axles: Axles | None, build: Build) -> Chapter:
         basis=(
             "By moments about either axle: a part's mass, and how far behind the front axle its "
             "middle stands. Water lies level in its tank; on a slope it moves.",
-            *(f"{s.name[:1].upper()}{s.name[1:]}: {STATES[s.name]}." for s in axles.states),
+            *(f"{capital(s.name)}: {STATES[s.name]}." for s in axles.states),
         ),
         inputs=(
             Answer("Wheelbase", axles.wheelbase, "distance", basis="given"),

@@ -13,7 +13,7 @@ from ..van.kinds import heaters
 from ..van.model import Build
 from ..words.hazards import OVERLOAD
 from ..words.report import Answer, Caution, Chapter, Getter, Grid, grid
-from ..words.show import show
+from ..words.show import capital, show
 from ..words.work import Work
 
 
@@ -188,9 +188,7 @@ def _levels(budget: Budget, system: str) -> tuple[str, ...]:
                 if one.spilt > 1e-6
                 else ""
             )
-            found.append(
-                f"{one.name[:1].upper()}{one.name[1:]} find one level, nothing between them{lost}."
-            )
+            found.append(f"{capital(one.name)} find one level, nothing between them{lost}.")
     return tuple(found)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from ..shop.commissioning import GROUPS, Check
 from ..words.report import RIGHT, WRITE, Caution, Chapter, Grid, grid
+from ..words.show import capital
 
 if TYPE_CHECKING:
     from ..shop.engine import Shop
@@ -74,7 +75,7 @@ def _group(group: str, rows: list[tuple[int, Check]], seen: Mapping[str, Seen], 
 
     basis = dict.fromkeys(c.basis for _, c in rows if c.basis)
     return grid(
-        group[0].upper() + group[1:],
+        capital(group),
         rows,
         {
             "no.": (lambda row: str(row[0]), RIGHT),

@@ -20,7 +20,7 @@ from ..shop.record.fleet import (
     Since,
 )
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
-from ..words.show import counted, show
+from ..words.show import capital, counted, show
 
 TITLES = {
     "kind": "By kind and size",
@@ -70,7 +70,7 @@ def fleet_chapter(fleet: Fleet, changes: Sequence[Since] | None = None, last: st
             f"beside other vans; with fewer than {LEAST_VANS} vans, beside nothing.",
             f"{counted(fleet.compared, 'group')} set beside others: each is held to "
             f"{LUCK:g} divided by their number (Bonferroni), since among many one stands out by "
-            f'luck alone. "{FEW[0].upper()}{FEW[1:]}" is what is left, and no sign that all is '
+            f'luck alone. "{capital(FEW)}" is what is left, and no sign that all is '
             "well.",
         ),
         answers=_answers(fleet),

@@ -12,7 +12,7 @@ from ..formulas.joints import cut_length
 from ..van.port_ends import STATED
 from ..van.wiring import run_words
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
-from ..words.show import counted, show
+from ..words.show import capital, counted, show
 
 if TYPE_CHECKING:
     from ..lists import Lists
@@ -294,7 +294,7 @@ def lists_chapter(lists: Lists) -> Chapter:
             ),
         ),
         not_computed=(
-            *(f"{told[0].upper()}{told[1:]}." for told in (*lists.trouble, *lists.made.notes)),
+            *(f"{capital(told)}." for told in (*lists.trouble, *lists.made.notes)),
             *((f"Masses that nobody has said: {', '.join(bill.unweighed)}.",) if bill.unweighed
               else ()),
             "Wires, fuel and waste pipes; supports of tanks and heater.",

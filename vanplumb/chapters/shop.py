@@ -27,6 +27,7 @@ from ..van.region import is_plastic
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import counted, show
 from ..words.tables import table
+from ..words.unit_table import DAY, PSI
 
 if TYPE_CHECKING:
     from ..shop.engine import Shop
@@ -100,7 +101,7 @@ def labour_grid(shop: Shop) -> Grid:
     )
 
 
-FALL = {"US": 6894.757, "SI": 1e4}
+FALL = {"US": PSI, "SI": 1e4}
 """A fall that a gauge shows: 1 psi, 0.1 bar."""
 
 
@@ -293,7 +294,7 @@ def late_grid(shop: Shop) -> Grid:
         assert task.joint is not None
         sort = sort_of(task.joint)
         if (task.where, sort) not in first:
-            first[task.where, sort] = (task.name, sort, shop.late(task.name, 86400.0))
+            first[task.where, sort] = (task.name, sort, shop.late(task.name, DAY))
     return grid(
         "One joint a day late",
         first.values(),

@@ -26,7 +26,7 @@ from ..trip.play.outcome import (
     NO_WATER,
     Outcome,
 )
-from ..trip.play.plant import DAY, Plant, UsePlant
+from ..trip.play.plant import Plant, UsePlant
 from ..trip.play.timeline import track
 from ..trip.stay.pumping import Pumping, pumping_of, starts
 from ..van import tank_shapes
@@ -36,7 +36,8 @@ from ..van.model import Build
 from ..van.region import region_of
 from ..words.glossary import ICE_POINT
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
-from ..words.show import show
+from ..words.show import capital, show
+from ..words.unit_table import DAY
 from .hot_water import lukewarm_store
 
 if TYPE_CHECKING:
@@ -228,7 +229,9 @@ def _not_computed(build: Build) -> tuple[str, ...]:
     ]
     played = [one.name for one in played_heaters(build)]
     left += [
-        f"{_upper(one.name)}, which feeds no tap." for one in build.heater if one.name not in played
+        f"{capital(one.name)}, which feeds no tap."
+        for one in build.heater
+        if one.name not in played
     ]
     return tuple(left)
 
@@ -271,12 +274,7 @@ def _whose(plant: Plant) -> str:
     """Of what the lowest part is stirred."""
     if len(plant.stores) == len(plant.heaters) == 1:
         return "The heater's"
-    return f"{_upper(_and([plant.heaters[n].name for n in plant.stores]))}: the store's"
-
-
-def _upper(words: str) -> str:
-    """With a capital at the front, the rest as it is."""
-    return words[:1].upper() + words[1:]
+    return f"{capital(_and([plant.heaters[n].name for n in plant.stores]))}: the store's"
 
 
 def _and(names: Sequence[str]) -> str:
@@ -293,7 +291,7 @@ def _hours(trip: Trip) -> list[str]:
     if len(trip.plant.heaters) == 1:
         return [f"The heater is on {hours}." for hours in when]
     return [
-        f"{_upper(_and(names))} {'is' if len(names) == 1 else 'are'} on {hours}."
+        f"{capital(_and(names))} {'is' if len(names) == 1 else 'are'} on {hours}."
         for hours, names in when.items()
     ]
 
@@ -329,7 +327,7 @@ def _feeds(trip: Trip) -> list[str]:
         passed_on = not uses and any(other.before == n for other in plant.heaters)
         if len(plant.heaters) > 1 and not passed_on:
             taps = f"gives hot water at {_and(list(uses))}" if uses else "gives no use hot water"
-            found.append(f"{_upper(heater.name)} {taps}.")
+            found.append(f"{capital(heater.name)} {taps}.")
         if heater.before is not None:
             found.append(
                 f"What comes into {heater.name} has passed {plant.heaters[heater.before].name}."
@@ -342,14 +340,14 @@ def _feeds(trip: Trip) -> list[str]:
                 if (u.takes_hot and n in u.hot_from) or (u.takes_cold and n in u.cold_from)
             )
             gives = f"feeds {_and(list(uses))}" if uses else "feeds no use"
-            found.append(f"{_upper(tank.name)} {gives}.")
+            found.append(f"{capital(tank.name)} {gives}.")
         found.append(
             "Where several tanks feed one tap, the one that a selector points to or that stands "
             "higher is drawn first, then the next; a crew turns the selector over."
         )
     units = trip.build.van.units
     found += [
-        f"{_upper(tank.name)} find one level at the start, and "
+        f"{capital(tank.name)} find one level at the start, and "
         f"{show(tank.spilt, 'volume', units)} of a full filling runs out at the lowest of their "
         "tops."
         for tank in plant.tanks

@@ -14,6 +14,7 @@ from ..words.glossary import INCH, PRESSURE_STANDARD
 from ..words.quantity import read
 from ..words.show import show, to_two_figures
 from ..words.tables import table
+from ..words.unit_table import DAY
 from .exercise import Draw, Exercise, Mistake, exercise, inches, ladder
 from .water import SI_TUBES, US_TUBES
 
@@ -326,7 +327,6 @@ def how_great_a_leak(draw: Draw) -> Exercise:
     work = pressure_test.leak_rate.work(compliance=give, pressure_loss=fall, duration=time)
     lost = pressure_test.lost_volume.work(compliance=give, pressure_loss=fall)
     units = draw.units
-    day = 86400.0
     return Exercise(
         draw=draw,
         question="The lines were full of water, settled, and as warm at the end as at the start. "
@@ -353,14 +353,14 @@ def how_great_a_leak(draw: Draw) -> Exercise:
             ),
             Mistake(
                 "time left out",
-                give * fall / (day if units == "US" else 60.0),
+                give * fall / (DAY if units == "US" else 60.0),
                 "that is all that was lost: how much is it in a day?"
                 if units == "US"
                 else "that is all that was lost: how much is it in a minute?",
             ),
             Mistake(
                 "an hour for a day",
-                give * fall / time * 3600 / day,
+                give * fall / time * 3600 / DAY,
                 "that is what leaves in an hour: a day has 24.",
             ),
         ),

@@ -6,6 +6,7 @@ from ..formulas import frost as freezing
 from ..formulas.runs_heat import shell_resistance
 from ..formulas.tube import filled_leg, tube_content
 from ..formulas.water import water_density, water_specific_heat
+from ..words.glossary import ICE_POINT
 from ..words.show import show
 from ..words.tables import table
 from ..words.work import total
@@ -47,7 +48,9 @@ def will_it_freeze(draw: Draw) -> Exercise:
 
     def time(resistance: float, wide: float) -> float:
         return float(
-            freezing.time_to_freezing.si(dense, warmth, wide, resistance, start - air, 273.15 - air)
+            freezing.time_to_freezing.si(
+                dense, warmth, wide, resistance, start - air, ICE_POINT - air
+            )
         )
 
     work = freezing.time_to_freezing.work(
@@ -56,7 +59,7 @@ def will_it_freeze(draw: Draw) -> Exercise:
         diameter=bore,
         resistance_per_length=shell.value,
         rise_start=start - air,
-        rise_freezing=273.15 - air,
+        rise_freezing=ICE_POINT - air,
     )
     thin = float(shell_resistance.si(outside + foam, outside, CONDUCTIVITY_FOAM))
     units = draw.units

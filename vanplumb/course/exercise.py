@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import gcd, prod
 
+from ..words.glossary import INCH
 from ..words.quantity import read
 from ..words.show import show
 from ..words.work import Work
@@ -133,7 +134,7 @@ def ladder(low: float, high: float, step: float, unit: str = "") -> tuple[str, .
 
 def inches(low: int, high: int) -> tuple[str, ...]:
     """Every sixteenth from low to high sixteenths, as a tape is read."""
-    return tuple(show(n / 16 * 0.0254, "length", "US") for n in range(low, high + 1))
+    return tuple(show(n / 16 * INCH, "length", "US") for n in range(low, high + 1))
 
 
 MAKERS: dict[str, Callable[[int, str], Exercise]] = {}

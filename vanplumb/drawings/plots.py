@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..flow.engine import Flow
-from ..trip.play.plant import DAY
 from ..trip.play.timeline import track
 from ..trip.trip import Trip
 from ..words.show import heading
 from ..words.show import value as in_unit
+from ..words.unit_table import DAY
 from .style import COLD, GREEN, GREY, HOT, MIXED
 
 if TYPE_CHECKING:

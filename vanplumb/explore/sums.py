@@ -29,7 +29,7 @@ from ..formulas.tube import tube_content
 from ..formulas.water import water_density, water_specific_heat
 from ..lists import Lists
 from ..trip.hot_runs.waits import time_to_hot
-from ..trip.stay.budget import DAY, fuel_carried, heater_of
+from ..trip.stay.budget import fuel_carried, heater_of
 from ..trip.stay.feeds import usable_water
 from ..trip.stay.habits import habits
 from ..trip.stay.heaters import USABLE_SHARE, target
@@ -40,7 +40,9 @@ from ..van.kinds import heaters
 from ..van.kinds.line_parts import other_load
 from ..van.model import Build
 from ..van.parts import Run
+from ..van.rows import pick
 from ..words.tables import table
+from ..words.unit_table import DAY
 from ..words.work import Steps
 
 LESS, MORE, NEITHER = "less", "more", ""
@@ -122,20 +124,6 @@ Array = NDArray[Any] | float
 Found = dict[str, Array]
 
 
-def column(build: Build, name: str, row: Any, key: str, otherwise: float = np.nan) -> Array:
-    """A column of a table for one row, or for an array of rows; ``otherwise`` where empty."""
-    rows = table(name, build.rows)
-
-    def cell(one: str) -> float:
-        return otherwise if rows[one][key] is None else float(rows[one][key])
-
-    if isinstance(row, str):
-        return cell(row)
-    listed = np.asarray(row).tolist()
-    known = {one: cell(one) for one in dict.fromkeys(listed)}
-    return np.array([known[one] for one in listed])
-
-
 class Carried:
     """kg of all that the lists count in variants of a build, but for what may be an array.
 
@@ -169,13 +157,13 @@ def weights(build: Build, carried: Carried) -> Found:
     for pump in build.pump:
         mass = pump.mass
         if mass is None and pump.curve in table("pumps", build.rows):
-            total = total + column(build, "pumps", pump.curve, "mass", 0.0)
+            total = total + pick(build, "pumps", pump.curve, "mass", 0.0)
         total = total + (0.0 if mass is None else mass)
     for mass in [p.mass for p in build.accumulator] + [p.mass for p in build.heater]:
         total = total + (0.0 if mass is None else mass)
     total = total + carried(build)
     for run in build.run:
-        bore = column(build, "tubes", run.tube, "bore")
+        bore = pick(build, "tubes", run.tube, "bore")
         content = tube_content.si(bore, run.length)
         total = total + water_mass.si(density=density, volume=content)
     fuel = fuel_carried(build)

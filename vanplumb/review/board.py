@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..board.place.checks import in_units
+from ..words.show import capital
 from ..words.sources import PHYSICS, PRACTICE
 from .finding import Finding, rule
 
@@ -35,7 +36,7 @@ def _finding(plan: BoardPlan, problem: Problem, count: int, advice: str) -> Find
     what = in_units(problem.what, plan.build.van.units)
     return Finding(
         "NOTICE",
-        f"{what[0].upper()}{what[1:]}{more}.",
+        f"{capital(what)}{more}.",
         "board, " + " and ".join(problem.where),
         max(0.0, problem.value) / 1000,
         problem.need / 1000,
@@ -117,7 +118,7 @@ def board_not_as_asked(answers: Answers) -> Iterator[Finding]:
     for note in plan.notes if plan else ():
         yield Finding(
             "NOTICE",
-            f"{note[0].upper()}{note[1:]}.",
+            f"{capital(note)}.",
             "board",
             "not as asked",
             "as the build file says",

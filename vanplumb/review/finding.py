@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..words.brief import brief
 from ..words.report import Grid, grid
-from ..words.show import first_of, show, to_two_figures
+from ..words.show import capital, first_of, show, to_two_figures
 from ..words.sources import OWN, Source
 
 if TYPE_CHECKING:
@@ -173,7 +173,7 @@ def not_worked_out(failed: Iterable[Failed]) -> tuple[Finding, ...]:
         found.append(
             Finding(
                 min((one.severity for one in those), key=list(SEVERITIES).index),
-                f"Not worked out: {first_of(subjects)}. {why[:1].upper()}{why[1:]}.",
+                f"Not worked out: {first_of(subjects)}. {capital(why)}.",
                 subjects[0],
                 "not worked out",
                 "an answer",

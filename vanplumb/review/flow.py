@@ -13,6 +13,7 @@ from ..words.show import show
 from ..words.sources import GEOMETRY, JOUKOWSKY, PRACTICE
 from ..words.tables import OWN
 from .finding import Finding, NotWorkedOut, rule
+from .tube import HOT_WATER
 
 if TYPE_CHECKING:
     from ..answers import Answers
@@ -31,7 +32,6 @@ NPSH_LEAST = 2.0
 """m of water above boiling that a diaphragm pump should keep: common practice, no source."""
 RISE_GAP = 0.05
 """m: how well heights can be measured in a van; common practice, no source."""
-SPEED_COLD, SPEED_HOT, HOT_WATER = 8 * 0.3048, 5 * 0.3048, 333.15
 NEAR = 1.005
 
 

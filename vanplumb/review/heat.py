@@ -21,6 +21,7 @@ from ..van.region import (
     water_temperature,
 )
 from ..van.trace import COLD, HOT, contents, title, ways
+from ..words.glossary import ICE_POINT
 from ..words.sources import NFPA54, PRACTICE, Z21_22, Source
 from ..words.tables import table
 from .finding import Finding, rule
@@ -28,8 +29,7 @@ from .finding import Finding, rule
 if TYPE_CHECKING:
     from ..answers import Answers
 
-CELSIUS = 273.15
-SCALDS_AT_ONCE = 60 + CELSIUS
+SCALDS_AT_ONCE = 60 + ICE_POINT
 """From here an adult is burnt in seconds (CPSC)."""
 MARGIN = 0.3
 

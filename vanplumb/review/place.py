@@ -15,7 +15,6 @@ from .finding import Finding, rule
 if TYPE_CHECKING:
     from ..answers import Answers
 
-INCH = 0.0254
 FAMILIES = {"NPT": ("NPT", "NPSM", "NH"), "R": ("R", "Rp", "Rc", "G")}
 """Threads that are sold side by side, by the region's taper thread."""
 

@@ -14,12 +14,12 @@ from ..van.trace import COLD, contents, title
 from ..words.show import counted, show
 from ..words.sources import F876, IPC, PRACTICE, Z21_22
 from ..words.tables import OWN, table
+from ..words.unit_table import PSI
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
 
-PSI = 6894.757
 RELIEF_TEST = 150 * PSI
 """PEX is tested to stand what a common relief valve lets happen, Pa."""
 TOLERANCE = 1.001

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 from ..lists.joints import Joint
 from ..lists.threads import fit_for, refusal
 from ..van.region import source_here
+from ..words.glossary import ICE_POINT
 from ..words.show import first_of, show
 from ..words.sources import MELINDER, NSF61, PRACTICE
 from ..words.tables import OWN, table
+from ..words.unit_table import DAY
 from .finding import Finding, rule
 
 if TYPE_CHECKING:
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
 
 COLD_SHOP = 277.594
 """40 °F: below it expansion joints shrink so slowly that they wait for hours."""
-SLOW = 2 * 86400.0
+SLOW = 2 * DAY
 
 
 def _named(joints: list[Joint]) -> str:
@@ -99,7 +101,7 @@ def compound_holds_up_the_test(answers: Answers) -> Iterator[Finding]:
             "The test waits for one compound to set; all other joints are ready long before.",
             f"{last.name}, {last.joint.compound}",
             last.waits.total_seconds(),
-            f"{SLOW / 86400:.0f} days",
+            f"{SLOW / DAY:.0f} days",
             PRACTICE,
             "Make these threads first of all, or choose a compound that needs no setting.",
             "duration",
@@ -145,7 +147,7 @@ def test_pressure_too_low(answers: Answers) -> Iterator[Finding]:
 def winter_colder_than_antifreeze(answers: Answers) -> Iterator[Finding]:
     """A night colder than the thinned antifreeze bears."""
     winter = answers.shop.winter
-    if winter.coldest < 273.15 and winter.freezes > winter.coldest + 0.05:
+    if winter.coldest < ICE_POINT and winter.freezes > winter.coldest + 0.05:
         units = answers.build.van.units
         yield Finding(
             "NOTICE",

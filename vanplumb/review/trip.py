@@ -10,12 +10,12 @@ import numpy as np
 from ..shop.winter import BLOW_MOST
 from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.outcome import STATES
-from ..trip.play.plant import DAY
 from ..van.kinds import heaters
 from ..van.region import region_of
 from ..words.glossary import ICE_POINT
 from ..words.show import show
 from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE
+from ..words.unit_table import DAY
 from .finding import Finding, rule
 
 if TYPE_CHECKING:

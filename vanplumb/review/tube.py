@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ..van.ratings import highest_temperature
 from ..van.region import clips_of_run, speed_limit
 from ..van.trace import COLD, contents, fixtures_fed, title
+from ..words.glossary import ICE_POINT
 from ..words.sources import F876, F1960, PRACTICE
 from ..words.tables import OWN, Row, table
 from .finding import Finding, rule
@@ -16,9 +17,7 @@ from .finding import Finding, rule
 if TYPE_CHECKING:
     from ..answers import Answers
 
-FOOT = 0.3048
-SPEED_COLD, SPEED_HOT = 8 * FOOT, 5 * FOOT
-HOT_WATER = 60 + 273.15
+HOT_WATER = ICE_POINT + 60
 """140 °F: above it the lower speed is advised."""
 TOLERANCE = 1.001
 

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from ..review.finding import SEVERITIES, told_once
 from ..words.regions import Local
 from ..words.report import Answer, Caution, Chapter, Grid
-from ..words.show import show
+from ..words.show import capital, show
 from ..words.sources import STATUSES, Source
 from .entries import (
     Default,
@@ -470,7 +470,7 @@ def sources_of(
             found.setdefault((str(source), ""), set())
     return tuple(
         (
-            plain(title[:1].upper() + title[1:]),
+            plain(capital(title)),
             plain("; ".join(sorted(places))),
             STATUSES.get(status, "as stated"),
         )

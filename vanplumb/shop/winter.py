@@ -21,6 +21,7 @@ from ..words.hazards import ANTIFREEZE
 from ..words.report import Caution
 from ..words.show import show, together
 from ..words.tables import table
+from ..words.unit_table import PSI
 from ..words.work import Work, total
 from .draining.draining import Draining
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from ..van.model import Build
     from ..van.parts import LinePart
 
-BLOW_MOST = 30 * 6894.757
+BLOW_MOST = 30 * PSI
 """Air pressure for blowing out, Pa: 30 psi; up to 50 is told of (common practice, no source)."""
 LEFT = 0.15
 """Part of the water that stays in the runs after draining and blowing out (assumed); more where

@@ -11,6 +11,7 @@ import numpy as np
 from ..van.model import Build
 from ..words.plots import plot
 from ..words.show import counted
+from ..words.unit_table import DAY
 from .cold.frost import Frost, frost
 from .hot_runs.waits import Wait, waits
 from .play.chance import Chance, Ranking, chance, ranking
@@ -18,7 +19,7 @@ from .play.draws import planned, random_draws, ranks
 from .play.make_plant import make_plant, options_of
 from .play.mean_day import mean_day
 from .play.outcome import FAILURES, Outcome
-from .play.plant import DAY, Options, Plant
+from .play.plant import Options, Plant
 from .play.simulate import simulate
 from .stay.mean_day import MeanDay
 

@@ -15,10 +15,10 @@ from ..words.glossary import word
 from ..words.quantity import QuantityError, split
 from ..words.quantity import read as read_quantity
 from ..words.show import show, unit
+from ..words.unit_table import LITRE as L
 from .entries import entries
 from .model import LISTS, SECTIONS, Build, label_of
 
-L, PSI, LB = 1e-3, 6894.757, 0.45359237
 PROBABLE: dict[str, tuple[float, float]] = {
     # glossary word, or kind.key where that is narrower: from, to, in SI
     "pressure": (0.03e5, 14e5),

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from ..words.glossary import INCH
 from ..words.tables import Row, table
 from .connect import Chain, Connector, connector_of
 from .ends import End, method_of, mismatch, size_of
@@ -26,7 +27,6 @@ from .rows import fitting_sort, pick
 from .tee_losses import TeePass, uncounted
 from .tees import TeeSet, runs_in_order, runs_of, tee_of
 
-INCH = 0.0254
 """m."""
 
 

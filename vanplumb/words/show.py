@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from .glossary import Word, word
+from .glossary import INCH, Word, word
 from .unit_text import unit_of
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def drill_size(diameter: float, system: str) -> str:
     """A hole by the bit that is sold for it: 64ths of an inch, or tenths of a millimetre."""
     if system != "US":
         return f"{diameter * 1000:.3g} mm"
-    share = Fraction(round(diameter / 0.0254 * 64), 64)
+    share = Fraction(round(diameter / INCH * 64), 64)
     whole, part = divmod(share.numerator, share.denominator)
     text = f"{part}/{share.denominator}" if part else ""
     return f"{whole} {text} in".replace("  ", " ") if whole else f"{text} in"
@@ -220,7 +220,7 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
     if not with_unit or not shown:
         return text
     if shown == "ft" and 0 < abs(number) < 0.9:  # a builder takes a short rise off the tape
-        return f"{sixteenths(number / 0.0254)} in"
+        return f"{sixteenths(number / INCH)} in"
     if shown == "Δ°F":
         return f"{text} °F"
     mark = pretty(shown)
@@ -243,6 +243,11 @@ def out_of_bounds(meant: Word, number: float, system: str = "SI") -> str:
             return f"must be {show(meant.high, meant.name, system)} or less"
         return f"must be {low} to {show(meant.high, meant.name, system)}"
     return ""
+
+
+def capital(words: str) -> str:
+    """With a capital at the front, the rest as it is."""
+    return words[:1].upper() + words[1:]
 
 
 def counted(number: int, one: str, many: str = "") -> str:

@@ -77,6 +77,7 @@ G = 9.80665
 PSI = POUND * G / INCH**2
 BTU = 1055.05585262
 LITRE = 1e-3
+DAY = 86400.0
 
 _LIST: tuple[tuple[Unit, str], ...] = (
     (Unit("m", LENGTH, 1.0), "m metre metres meter meters"),

@@ -18,6 +18,7 @@ from ...trip.play.timeline import clock
 from ...words.glossary import ICE_POINT
 from ...words.show import show
 from ...words.tables import table
+from ...words.unit_table import DAY
 from ..style import GREY, for_svg
 from ..warmth import colour
 
@@ -109,7 +110,7 @@ def ice_scene(found: ColdNight, units: str) -> dict[str, Any]:
         "play": {
             "name": "night",
             "times": np.round(instants / 3600 * SECONDS, 3).tolist(),
-            "clock": [clock(float((t + DUSK) % 86400.0)) for t in instants],
+            "clock": [clock(float((t + DUSK) % DAY)) for t in instants],
             "says": _says(found, instants),
             "still": float(instants[int(ice.argmax())] / 3600 * SECONDS),
         },

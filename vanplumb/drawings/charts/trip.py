@@ -14,11 +14,11 @@ import numpy as np
 
 from ...trip.hot_runs.plug import Array
 from ...trip.play.outcome import LUKEWARM, NO_WATER, Outcome
-from ...trip.play.plant import DAY
 from ...trip.play.timeline import track
 from ...trip.trip import Failure, Trip, failures
 from ...words.report import Picture
 from ...words.show import show
+from ...words.unit_table import DAY
 from ..style import AMBER, COLD, GREEN, GREY, HOT, MIXED, NIGHT
 from .lanes import GAP, LANE, LEFT, PAPER, Frame, axis, legend, line, marks, rule, text, up, whole
 

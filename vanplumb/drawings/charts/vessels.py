@@ -14,11 +14,11 @@ import numpy as np
 
 from ...trip.hot_runs.plug import Array
 from ...trip.play.outcome import NO_WATER, Outcome
-from ...trip.play.plant import DAY
 from ...trip.play.timeline import clock, track
 from ...trip.trip import failures
 from ...words.glossary import ICE_POINT
-from ...words.show import show
+from ...words.show import capital, show
+from ...words.unit_table import DAY
 from ..style import AMBER, GREEN, GREY, HOT, NIGHT, for_svg
 from ..warmth import colour
 
@@ -157,7 +157,7 @@ def _says(outcome: Outcome, instants: Array, system: str) -> list[str]:
     texts = []
     for t in instants:
         failed = [str(f) for f in found if f.when <= t]
-        said = f"{failed[-1][0].upper()}{failed[-1][1:]}." if failed else "Nothing has failed yet."
+        said = f"{capital(failed[-1])}." if failed else "Nothing has failed yet."
         going = np.flatnonzero((start <= t) & (start > t - LASTS) & (outcome.state[0] > 0))
         if len(going):
             n = int(going[-1])

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ...words.show import show
+from ...words.unit_table import PSI
 from .leak import DOUBT_STEPS, Reading, corrected, correction_doubt
 from .pressure_test import Hold, TestPlan
 
 Passed = Literal["passed", "failed", "can't tell"]
 NEAR = 0.1
 """How far from a stage's beginning or end a reading may be taken, as part of the stage."""
-PSI = 6894.757
 LEAST = 60.0
 """The same, s at the least: nobody reads a gauge on the second."""
 

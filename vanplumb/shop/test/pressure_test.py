@@ -15,6 +15,7 @@ from ...words.brief import brief
 from ...words.report import Caution
 from ...words.show import show
 from ...words.tables import Row, table
+from ...words.unit_table import PSI
 from ...words.work import Work
 from .stiffness import Stiffness, stiffness, suction_runs
 
@@ -22,13 +23,13 @@ if TYPE_CHECKING:
     from ...van.model import Build
 
 TRADE_FACTOR = 1.5
-MOST = 689475.7
+MOST = 100 * PSI
 """100 psi: some makers of tube ask for no more (typical published)."""
 SETTLING = 60.0
 """Time, s, from which the creep of a pumped-up plastic tube is counted in decades."""
 DRY = 15e3 + 1.0
 """Up to here, Pa, a test by air is a dry test: it finds gaps and proves no strength."""
-LEAST = {"US": 15 * 6894.757, "SI": 1e5}
+LEAST = {"US": 15 * PSI, "SI": 1e5}
 """Pa that a test by water goes up to at least, where no rule asks for as much: what a tank or a
 foot gives shows nothing on a gauge (common practice, no source)."""
 FIRST_VOLUME = 0.1

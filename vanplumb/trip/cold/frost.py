@@ -28,13 +28,14 @@ from ...van.wiring import run_words
 from ...words.brief import brief
 from ...words.glossary import ICE_POINT
 from ...words.tables import Row, table
+from ...words.unit_table import DAY
 from ...words.work import Work, total
 from ..hot_runs.ice import BLOCKED, LATENT
 from ..hot_runs.loss import RunLoss, run_loss
 from ..hot_runs.plug import Array
 from .glycol import first_ice_works, share_for
 
-COLDEST, DUSK, DAY = 6 * 3600.0, 18 * 3600.0, 86400.0
+COLDEST, DUSK = 6 * 3600.0, 18 * 3600.0
 BETWEEN = ("wall", "foam", "skin", "resistance")
 """What stands between the water and the air, and all of it."""
 GLYCOL_DENSITY = 1036.0

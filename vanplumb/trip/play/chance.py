@@ -14,10 +14,11 @@ import numpy as np
 
 from ...words.brief import brief
 from ...words.glossary import ICE_POINT
+from ...words.unit_table import DAY
 from ..hot_runs.plug import Array
 from .draws import Chances, deviate, factor, random_draws, ranks
 from .outcome import FAILURES, Outcome, Variation
-from .plant import DAY, Plant
+from .plant import Plant
 from .simulate import simulate
 
 COLD_SPREAD = 2.0

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...words.brief import brief
+from ...words.unit_table import DAY
 from ..hot_runs.plug import Array
-from .plant import DAY, Plant, UsePlant
+from .plant import Plant, UsePlant
 
 RAREST = 1e-3
 """The most unusual crew that is played: one in a thousand, either way."""

@@ -9,10 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ...words.unit_table import DAY
 from ..hot_runs.plug import Array
 from .heating import Clock, Heating
 from .outcome import Outcome, Variation
-from .plant import DAY, Plant
+from .plant import Plant
 
 Rows = NDArray[np.intp]
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ...words.unit_table import DAY
 from ..hot_runs.plug import Array, some
 from .outcome import Variation
-from .plant import DAY, HeaterPlant, Options, Plant, Windows
+from .plant import HeaterPlant, Options, Plant, Windows
 from .store import Store
 
 Rows = NDArray[np.intp]

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from ...formulas.runs_heat import slow_start
 from ...words.glossary import ICE_POINT
+from ...words.unit_table import DAY
 from ..hot_runs.lines import Lines
 from ..hot_runs.plug import Array, Index, some
 from .draws import Draws
@@ -30,7 +31,7 @@ from .outcome import (
     Outcome,
     Variation,
 )
-from .plant import DAY, Plant
+from .plant import Plant
 from .supplies import Supplies
 
 ROUNDING = 1e-9

@@ -9,7 +9,6 @@ from ...van.kinds.heaters import COOLANT
 from ...words.brief import brief
 from ..hot_runs.lines import Segment
 
-DAY = 86400.0
 Windows = tuple[tuple[float, float], ...]
 
 

@@ -12,13 +12,14 @@ from ...formulas.mixing import mixed_yield
 from ...formulas.water import water_density, water_specific_heat
 from ...van.kinds.heaters import FLOW_THROUGH_CONTENT, FLOW_THROUGH_LOSS, LOSS_AIR
 from ...van.kinds.heaters import KINDS as HEATERS
+from ...words.unit_table import DAY
 from ...words.work import Work
 from ..hot_runs.lines import Segment
 from ..hot_runs.plug import Array
 from ..stay.heaters import USABLE_SHARE
 from .draws import planned
 from .outcome import Outcome
-from .plant import DAY, HeaterPlant, Options, Plant, TankPlant, UsePlant
+from .plant import HeaterPlant, Options, Plant, TankPlant, UsePlant
 from .simulate import simulate
 from .timeline import track
 

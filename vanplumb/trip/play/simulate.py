@@ -13,13 +13,14 @@ from collections.abc import Callable
 
 import numpy as np
 
+from ...words.unit_table import DAY
 from ..hot_runs.plug import some
 from .draws import Draws
 from .heaters import Heaters
 from .heating import Clock
 from .open_taps import OpenTaps
 from .outcome import Outcome, Variation
-from .plant import DAY, Plant
+from .plant import Plant
 from .rounds import Rounds
 from .supplies import Streams, Supplies
 

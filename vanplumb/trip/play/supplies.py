@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ...words.unit_table import DAY
 from ..hot_runs.plug import Array, some
 from .outcome import Outcome, Variation
-from .plant import DAY, Plant
+from .plant import Plant
 
 DROP = 1e-9
 """m³ under which a tank counts as dry, or as full."""

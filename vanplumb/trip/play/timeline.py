@@ -8,9 +8,9 @@ import numpy as np
 
 from ...words.show import heading, unit
 from ...words.show import value as in_unit
+from ...words.unit_table import DAY
 from ..hot_runs.plug import Array
 from .outcome import STATES, TRACK, Outcome
-from .plant import DAY
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -32,14 +32,13 @@ from ...van.model import Build
 from ...van.parts import Heater
 from ...words.brief import brief
 from ...words.tables import table
+from ...words.unit_table import DAY
 from ...words.work import Work, total
 from .feeds import TankSet, tank_sets
 from .habits import Habit, habits, window
 from .mean_day import NOTHING, HeaterDay, MeanDay
 from .pumping import Pumping, pumping, pumping_of
 from .tanks import TankFacts, tank_facts
-
-DAY = 86400.0
 
 
 @brief

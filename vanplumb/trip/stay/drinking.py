@@ -6,7 +6,7 @@ from ...van.model import Build
 from ...van.parts import Fixture
 from ...words.tables import table
 from .feeds import TankSet, cold_feed, tank_sets
-from .habits import fixture_flow
+from ...flow.run_losses import rated_flow
 
 DRUNK_FROM = ("sink", "basin")
 """Sorts of fixtures that water is drunk from, the likeliest first."""
@@ -30,7 +30,7 @@ def drinking_tap(build: Build, sets: tuple[TankSet, ...] | None = None) -> Fixtu
         taps = [f for f in taps if sorts.get(f.name) == sort] or taps
         if any(sorts.get(f.name) == sort for f in taps):
             break
-    return min(taps, key=lambda f: (_mixes(build, f), fixture_flow(build, f), f.name), default=None)
+    return min(taps, key=lambda f: (_mixes(build, f), rated_flow(build, f), f.name), default=None)
 
 
 def _mixes(build: Build, fixture: Fixture) -> bool:

@@ -10,6 +10,7 @@ from ...van.parts import Fixture
 from ...van.whole_van import Use
 from ...words.brief import brief
 from ...words.tables import table
+from ...words.unit_table import DAY
 
 
 @brief
@@ -52,7 +53,7 @@ def window(text: str) -> tuple[float, float]:
     if not mark:
         raise ValueError(f'needs a stretch of the day such as "10:00-15:00", got {text!r}')
     start, end = clock(first), clock(last)
-    return start, end if end > start else end + 86400.0
+    return start, end if end > start else end + DAY
 
 
 def habits(build: Build) -> tuple[Habit, ...]:

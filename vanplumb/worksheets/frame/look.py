@@ -15,6 +15,7 @@ from typing import Any
 
 from ...review.finding import SEVERITIES
 from ...words.report import Answer, Caution, Chapter, Grid
+from ...words.show import capital
 from ...words.work import Work
 from .browser_files import style
 
@@ -133,7 +134,7 @@ def as_caution(one: Any, units: str) -> Caution:
     if isinstance(one, Caution):
         return one
     value, limit = one.shown(units)
-    where = f"{one.where[0].upper()}{one.where[1:]}: " if one.where else ""
+    where = f"{capital(one.where)}: " if one.where else ""
     text = f"{one.what.rstrip('.')}. {where}{value}, limit {limit}. {one.advice} ({one.source})"
     return Caution(one.severity, text)
 

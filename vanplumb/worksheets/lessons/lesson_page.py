@@ -24,7 +24,7 @@ from ...course.lesson import Lesson
 from ...course.lessons import LESSONS, lesson_of, told_of
 from ...course.progress import Progress, learners
 from ...words.quantity import QuantityError, read
-from ...words.show import counted, unit
+from ...words.show import capital, counted, unit
 from ...words.typed import tidy
 from ...words.work import Work
 from ..frame import look
@@ -219,7 +219,7 @@ class LessonPage:
         tried = done.get(self.lesson.key)
         here = f" This one: {counted(tried.tries, 'try', 'tries')}." if tried else ""
         kept = self.progress.problem
-        kept = f'<p class="vp-note">{escape(kept[:1].upper() + kept[1:])}.</p>' if kept else ""
+        kept = f'<p class="vp-note">{escape(capital(kept))}.</p>' if kept else ""
         self._done.value = (
             f'<details class="vp-progress"><summary>{len(right)} of {len(LESSONS)} lessons '
             f"done.{escape(here)}</summary><ul>{marks}</ul></details>{kept}"
