@@ -11,11 +11,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ...words.unit_table import DAY
 from ..hot_runs.lines import Lines
 from ..hot_runs.plug import Array
 from .heaters import Heaters
 from .heating import Clock
-from .plant import DAY, Plant
+from .plant import Plant
 
 Rows = NDArray[np.intp]
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from ...flow.run_losses import rated_flow
 from ...van.model import Build
 from ...van.parts import Fixture
 from ...words.tables import table
 from .feeds import TankSet, cold_feed, tank_sets
-from ...flow.run_losses import rated_flow
 
 DRUNK_FROM = ("sink", "basin")
 """Sorts of fixtures that water is drunk from, the likeliest first."""
