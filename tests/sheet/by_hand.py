@@ -34,7 +34,9 @@ FACTORS = {
     "fl oz/day": GALLON / 128 / 86400, "fl oz/psi": GALLON / 128 / PSI,
     "ft lbf": FOOT * POUND * 9.80665, "oz": POUND / 16, "g": 1e-3,
     "mg min/L": 60e-3, "kg s/m³": 1.0, "%": 0.01, "": 1.0, "N": 1.0, "lbf": POUND * 9.80665,
-    "lb/ft": POUND / FOOT, "kg/m": 1.0, "kPa": 1e3,
+    "lb/ft": POUND / FOOT, "kg/m": 1.0, "kPa": 1e3, "W/m": 1.0, "Btu/lb": BTU / POUND,
+    "day": 86400.0, "°F": 1 / 1.8,
+    "cm": 0.01, "kW": 1e3, "mPa": 1e-3, "MJ": 1e6, "mg": 1e-6,
 }  # fmt: skip
 
 
@@ -73,6 +75,36 @@ def figure(text: str, *, rise: bool = False) -> Figure:
     return Figure(number * FACTORS[unit], half * FACTORS[unit], unit)
 
 
+def in_si(answer: Figure, letter: str) -> Figure:
+    """An answer behind an equation in SI: a temperature counts from somewhere else."""
+    if answer.unit == "°F" and not letter.startswith("Δ"):
+        return Figure((answer.value + 459.67) / 1.8, answer.half / 1.8)
+    if answer.unit == "°C":
+        return Figure(answer.value + 273.15, answer.half)
+    return Figure(answer.value * FACTORS[answer.unit], answer.half * FACTORS[answer.unit])
+
+
+def conversion(text: str) -> tuple[Figure, float]:
+    """The printed number of ``1 gal = 231 in³``, and what it is by the sizes of the units."""
+    one, _, rest = text.removeprefix("1 ").partition(" = ")
+    digits, _, other = rest.replace(",", "").partition(" ")
+    half = 0.5 * 10.0 ** -places(digits) if "." in digits or float(digits) > 1e5 else 0.0
+    return Figure(float(digits), half), size(one) / size(other)
+
+
+def size(unit: str) -> float:
+    """A unit such as ``lb ft/s²`` in SI, from the sizes of its parts."""
+    if unit in FACTORS:
+        return FACTORS[unit]
+    top, _, bottom = unit.partition("/")
+    found = 1.0
+    for sign, side in ((1, top), (-1, bottom)):
+        for part in side.split():
+            stem = part.rstrip("²³")
+            found *= FACTORS[stem] ** (sign * {"": 1, "²": 2, "³": 3}[part[len(stem) :]])
+    return found
+
+
 def places(digits: str) -> int:
     """Decimals of a printed number."""
     return len(digits.partition(".")[2])
@@ -92,8 +124,10 @@ class Letters(ValueError):
 
 
 def python(node: ET.Element) -> str:
-    """One node as a reader would key it in."""
+    """One node as a reader would key it in: figures without their units."""
     inside = list(node)
+    if node.tag == "mtext":
+        return ""
     if node.tag in ("math", "mrow"):
         return between(inside)
     if node.tag == "mfrac":
@@ -143,10 +177,15 @@ class Line:
 
 @dataclass
 class Step:
-    """The worked lines of one formula, with what each letter stands for."""
+    """The worked lines of one formula, with what each letter stands for.
+
+    ``si`` are the same lines once more, behind the fold, where the first are in other units.
+    """
 
     title: str
     lines: list[Line] = field(default_factory=list)
+    si: list[Line] = field(default_factory=list)
+    conversions: list[str] = field(default_factory=list)
     letters: dict[str, str] = field(default_factory=dict)
 
 
@@ -187,21 +226,11 @@ def _text(markup: str) -> str:
 
 def _step(markup: str) -> Step:
     step = Step(_text(_one(r'<p class="title">(.*?)</p>', markup)))
-    for line in re.findall(r'<div class="step">(.*?)</div>', markup, re.DOTALL):
-        sides: list[list[ET.Element]] = []
-        for piece in re.findall(r"<math.*?</math>", line, re.DOTALL):
-            nodes = list(ET.fromstring(html.unescape(piece).replace("&", "&amp;"))[0])
-            found: list[list[ET.Element]] = [[]]
-            for node in nodes:
-                if node.tag == "mo" and node.text == "=":
-                    found.append([])
-                else:
-                    found[-1].append(node)
-            if "vp-on" in piece:  # goes on with a long side, behind an empty place
-                sides[-1] += found[0][1:]
-            else:
-                sides += found if not sides else found[1:]
-        step.lines.append(_line(sides))
+    shown, _, folded = markup.partition('<details class="si">')
+    step.lines = [line_of(p, five="In base SI units:" in shown) for p in _lines(shown)]
+    step.si = [line_of(piece, five=True) for piece in _lines(folded)]
+    known = re.findall(r'<p class="letters">(?!with)(.*?)</p>', shown, re.DOTALL)
+    step.conversions = [one for text in known for one in _text(text).split("; ")]
     letters = _one(r'<p class="letters">with (.*?)</p>', markup)
     for span in re.findall(r"<span>(.*?)</span>", letters, re.DOTALL):
         letter, _, shown = _text(span).partition(" = ")
@@ -209,7 +238,25 @@ def _step(markup: str) -> Step:
     return step
 
 
-def _line(sides: list[list[ET.Element]]) -> Line:
+def _lines(markup: str) -> list[str]:
+    return re.findall(r'<div class="step">(.*?)</div>', markup, re.DOTALL)
+
+
+def line_of(markup: str, *, five: bool) -> Line:
+    """A printed equation; ``five`` where idle zeros of five figures are left off."""
+    sides: list[list[ET.Element]] = []
+    for piece in re.findall(r"<math.*?</math>", markup, re.DOTALL):
+        nodes = list(ET.fromstring(html.unescape(piece).replace("&", "&amp;"))[0])
+        found: list[list[ET.Element]] = [[]]
+        for node in nodes:
+            if node.tag == "mo" and node.text == "=":
+                found.append([])
+            else:
+                found[-1].append(node)
+        if "vp-on" in piece:  # goes on with a long side, behind an empty place
+            sides[-1] += found[0][1:]
+        else:
+            sides += found if not sides else found[1:]
     told = ""
     if all(node.tag == "mtext" for node in sides[-1]):
         told = _joined(sides.pop())
@@ -223,11 +270,13 @@ def _line(sides: list[list[ET.Element]]) -> Line:
         except Letters:
             if len(sides) > 3:
                 raise
+    if by_hand is not None and unit == "%":
+        by_hand *= 100
     return Line(
         _joined(sides[0]),
         " = ".join(_joined(side) for side in sides),
         by_hand,
-        _printed(number, unit),
+        _printed(number, unit, five=five),
         told,
     )
 
@@ -236,16 +285,16 @@ def _joined(nodes: list[ET.Element]) -> str:
     return "".join("".join(n.itertext()) for n in nodes).replace("\u00a0", " ").strip()
 
 
-def _printed(nodes: list[ET.Element], unit: str) -> Figure:
-    """A printed answer: five figures, more where more are printed; idle zeros are left off."""
+def _printed(nodes: list[ET.Element], unit: str, *, five: bool) -> Figure:
+    """A printed answer, to its last place; of five figures, if more aren't printed, where so."""
     value = calculated(nodes)
     digits = "".join(nodes[0].itertext()).replace("−", "-").partition("·")[0]
     last = 10.0 ** -places(digits)
     if "·" in "".join(nodes[0].itertext()):
         last *= 10.0 ** round(math.log10(abs(value / float(digits))))
-    if value:
+    if five and value:
         last = min(last, 10.0 ** (math.floor(math.log10(abs(value))) - 4))
-    else:
+    elif five:
         last = min(last, 1e-5)
     return Figure(value, last / 2, unit)
 

@@ -312,6 +312,10 @@ def _steps(work: Work, units: str, told: str = "") -> Steps:
         ),
         plain(work.source),
         plain(work.result.label) if work.unknown else "",
+        work.conversions(units, told),
+        tuple(work.in_si("typst", units, told)),
+        tuple(work.in_si("mathml", units, told)),
+        work.only_si(units, told),
     )
 
 
@@ -323,8 +327,9 @@ def _standing(
     return (
         f"{len(defaults)} defaults stand in for values that the build file does not give, and "
         f"{memory} of {len(sources)} sources are cited from memory. Both are listed below.",
-        "Worked steps are in SI units, so that they can be checked with a pocket calculator; "
-        "answers are in the reader's.",
+        "Worked steps can be checked with a pocket calculator: a step's figures give its answer to "
+        "the last digit. They are in the reader's units, with every conversion written, unless "
+        "they are marked as base SI units (m, kg, s, K), in which all of them are shown again.",
         "The sheet shows what was checked and what was not. Local codes, the manufacturers' "
         "instructions and licensed practice come first, above all for scald, relief valves, "
         "fuel and exhaust, mains electricity near water, drinking water and frost.",

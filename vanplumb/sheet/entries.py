@@ -309,6 +309,8 @@ class Steps:
 
     ``letters`` holds, for each input, the letter twice, its meaning and its figure.
     ``solved`` says what an equation was solved for; its last line is then the residual.
+    The lines are in the reader's units with the ``conversions`` that they hold, and the same in
+    base SI units besides; or, with ``only_si``, there is no other way to work them.
     """
 
     title: str
@@ -317,6 +319,10 @@ class Steps:
     letters: tuple[tuple[str, str, str, str], ...]
     source: str
     solved: str = ""
+    conversions: tuple[str, ...] = ()
+    si_typst: tuple[str, ...] = ()
+    si_mathml: tuple[str, ...] = ()
+    only_si: bool = False
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,12 @@ class Hand(ABC):
 
     stacked = True
     """Fractions stand above one another and need no brackets."""
+    gap = ""
+    """What stands between a number and its unit."""
+
+    def quantity(self, number: str, unit: str) -> str:
+        """A number with its unit behind it."""
+        return f"{number}{self.gap}{self.text(unit)}" if unit else number
 
     @abstractmethod
     def number(self, digits: str, power: int) -> str: ...
@@ -55,6 +61,8 @@ class Hand(ABC):
 
 
 class Latex(Hand):
+    gap = r"\;"
+
     def number(self, digits: str, power: int) -> str:
         return rf"{digits} \cdot 10^{{{power}}}" if power else digits
 
@@ -107,6 +115,8 @@ class Latex(Hand):
 
 
 class Typst(Hand):
+    gap = " thin "
+
     def number(self, digits: str, power: int) -> str:
         return f"{digits} dot 10^({power})" if power else digits
 
@@ -224,6 +234,7 @@ class MathML(Hand):
 
 class Text(Hand):
     stacked = False
+    gap = " "
 
     def number(self, digits: str, power: int) -> str:
         signed = digits.replace("-", "−")

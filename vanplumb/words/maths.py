@@ -9,6 +9,8 @@ from __future__ import annotations
 import ast
 import math
 from collections.abc import Mapping
+from functools import lru_cache, reduce
+from typing import Any, NamedTuple
 
 from .glossary import CONSTANTS, word
 from .hands import HANDS, Hand
@@ -30,6 +32,14 @@ FUNCTIONS = {
     "maximum": "max",
     "hypot": "hypot",
 }
+_KEYS: dict[str, Any] = {"minimum": min, "maximum": max}
+CALCULATOR: dict[str, Any] = {
+    **{name: _KEYS.get(name) or getattr(math, name.replace("arc", "a")) for name in FUNCTIONS},
+    "sqrt": math.sqrt,
+    "abs": abs,
+    "pi": math.pi,
+}
+"""What the words of a formula mean to someone with a pocket calculator."""
 
 
 def figure(value: float, name: str = "", more: int = 0) -> tuple[str, int]:
@@ -55,18 +65,36 @@ def figure(value: float, name: str = "", more: int = 0) -> tuple[str, int]:
     return mantissa.rstrip("0").rstrip("."), int(exponent)
 
 
+class Figure(NamedTuple):
+    """What is written for a name: digits, power of ten, unit.
+
+    Without digits it is the unit alone, which stands behind what it is multiplied with.
+    """
+
+    digits: str
+    power: int = 0
+    unit: str = ""
+
+
 def write(
     node: ast.expr,
     hand: Hand,
-    values: Mapping[str, float] | None = None,
-    more: int = 0,
+    figures: Mapping[str, Figure] | None = None,
     told: Mapping[str, str] = NOTHING,
 ) -> str:
-    """The expression in one hand: letters, or figures where ``values`` are given.
+    """The expression in one hand: letters, or figures where they are given.
 
     ``told`` has the subscripts of some names in words of their own.
     """
-    return _Walk(hand, values, more, told).go(node)[0]
+    return _Walk(hand, figures, told).go(node)[0]
+
+
+@lru_cache(maxsize=512)
+def sum_of(names: tuple[str, ...]) -> ast.expr:
+    """The expression that adds some names."""
+    parts: list[ast.expr] = [ast.Name(name, ast.Load()) for name in names]
+    whole = reduce(lambda left, right: ast.BinOp(left, ast.Add(), right), parts)
+    return ast.fix_missing_locations(whole)
 
 
 def letters(name: str, hand: Hand, told: Mapping[str, str] = NOTHING) -> str:
@@ -86,11 +114,10 @@ class _Walk:
     def __init__(
         self,
         hand: Hand,
-        values: Mapping[str, float] | None,
-        more: int = 0,
+        figures: Mapping[str, Figure] | None,
         told: Mapping[str, str] = NOTHING,
     ) -> None:
-        self.hand, self.values, self.more, self.told = hand, values, more, told
+        self.hand, self.figures, self.told = hand, figures, told
 
     def go(self, node: ast.expr) -> tuple[str, int]:
         """Text and how tightly it binds."""
@@ -114,20 +141,18 @@ class _Walk:
             raise ValueError(f"a formula can't hold {node.value!r}")
         return self._number(*_as_written(float(node.value)))
 
-    def _number(self, digits: str, power: int) -> tuple[str, int]:
-        text = self.hand.number(digits, power)
+    def _number(self, digits: str, power: int, unit: str = "") -> tuple[str, int]:
+        text = self.hand.quantity(self.hand.number(digits, power), unit)
         if digits.startswith("-"):
             return text, UNARY
-        return text, PRODUCT if power else ATOM
+        return text, PRODUCT if power or unit else ATOM
 
     def _name(self, node: ast.Name) -> tuple[str, int]:
         if node.id == "pi":
             return self.hand.symbol("π", ""), ATOM
-        if self.values is None:
+        if self.figures is None:
             return letters(node.id, self.hand, self.told), ATOM
-        value = CONSTANTS[node.id][2] if node.id in CONSTANTS else self.values[node.id]
-        digits, power = figure(float(value), node.id, self.more)
-        return self._number(digits, power)
+        return self._number(*self.figures[node.id])
 
     def _unaryop(self, node: ast.UnaryOp) -> tuple[str, int]:
         if not isinstance(node.op, ast.USub):
@@ -141,10 +166,13 @@ class _Walk:
             return hand.plus(self.at_least(left, SUM), self.signless(right, SUM)), SUM
         if isinstance(node.op, ast.Sub):
             return hand.less(self.at_least(left, SUM), self.signless(right, SUM + 1)), SUM
+        unit = self._unit_alone(right)
+        if unit:
+            return hand.quantity(self.at_least(left, PRODUCT), unit), PRODUCT
         if isinstance(node.op, ast.Mult):
             first = self.at_least(left, PRODUCT)
             second = self.signless(right, PRODUCT)
-            spelled = self.values is not None or isinstance(right, ast.Constant)
+            spelled = self.figures is not None or isinstance(right, ast.Constant)
             return hand.times(first, second, spelled=spelled), PRODUCT
         if isinstance(node.op, ast.Div):
             if hand.stacked:
@@ -156,6 +184,10 @@ class _Walk:
             base = self.at_least(left, ATOM)
             return hand.power(base, self.go(right)[0]), POWER
         raise ValueError("a formula can't hold this operation")
+
+    def _unit_alone(self, node: ast.expr) -> str:
+        found = self.figures and isinstance(node, ast.Name) and self.figures.get(node.id)
+        return found.unit if found and not found.digits else ""
 
     def _call(self, node: ast.Call) -> tuple[str, int]:
         if not isinstance(node.func, ast.Name) or node.keywords:
@@ -180,4 +212,4 @@ def _as_written(value: float) -> tuple[str, int]:
     return mantissa.rstrip("0").rstrip("."), int(exponent)
 
 
-__all__ = ["HANDS", "figure", "letters", "write"]
+__all__ = ["CALCULATOR", "HANDS", "Figure", "figure", "letters", "sum_of", "write"]

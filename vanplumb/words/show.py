@@ -174,6 +174,11 @@ def _pick(name: str, system: str) -> tuple[str, Rounding]:
     return (us, us_round) if system == "US" else (si, si_round)
 
 
+def shown_in(name: str, system: str) -> tuple[str, Rounding]:
+    """The unit that a word is shown in, as ``unit_of`` reads it, and how its figures are cut."""
+    return _pick(name, system)
+
+
 def unit(name: str, system: str) -> str:
     """The unit that a word is shown in, in print: ``"ft/s"``, ``"m³/h"``, or ``""``."""
     return pretty(_pick(name, system)[0])
@@ -282,19 +287,28 @@ def pretty(text: str) -> str:
 
 
 def _time(seconds: float) -> str:
+    return " ".join(clock(seconds))
+
+
+def clock(seconds: float) -> tuple[str, str]:
+    """A time as its size is told by: seconds, minutes, hours or days, with that unit."""
     size = abs(seconds)
     if 0 < size < 0.1:  # a wave's way through a run: two figures, or it would read as nothing
         places = min(1 - math.floor(math.log10(size)), 6)
-        return f"{_plain(_trim(f'{seconds:.{places}f}'))} s"
+        return _cut(seconds, places), "s"
     if size < 1:
-        return f"{_plain(_trim(f'{seconds:.2f}'))} s"
+        return _cut(seconds, 2), "s"
     if size < 99.5:
-        return f"{_plain(_trim(f'{seconds:.{1 if size < 20 else 0}f}'))} s"
+        return _cut(seconds, 1 if size < 20 else 0), "s"
     if size < 99.5 * 60:
-        return f"{_plain(_trim(f'{seconds / 60:.{1 if size < 600 else 0}f}'))} min"
+        return _cut(seconds / 60, 1 if size < 600 else 0), "min"
     if size < 72 * 3600:
-        return f"{_plain(_trim(f'{seconds / 3600:.1f}'))} h"
-    return f"{_plain(_trim(f'{seconds / 86400:.1f}'))} days"
+        return _cut(seconds / 3600, 1), "h"
+    return _cut(seconds / 86400, 1), "days"
+
+
+def _cut(value: float, places: int) -> str:
+    return _plain(_trim(f"{value:.{places}f}"))
 
 
 def _trim(text: str) -> str:

@@ -13,16 +13,19 @@ import re
 import textwrap
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache, reduce
+from functools import cached_property, lru_cache
 from itertools import count
 from types import CodeType
 from typing import Any, Protocol
 
 from .glossary import CONSTANTS, Word, word
-from .maths import FUNCTIONS, HANDS, figure, letters, write
-from .show import pretty, show
+from .hands import Hand
+from .maths import CALCULATOR, HANDS, Figure, figure, letters, sum_of, write
+from .readers_steps import ReadersLine, ReadersSteps, readers_steps
+from .show import pretty, show, shown_in
 from .show import unit as unit_shown
 from .sources import ADDED, Source
+from .unit_text import unit_of
 
 
 class Writable(Hashable, Protocol):
@@ -52,19 +55,12 @@ class Step:
         are words of their own.
         """
         pen = HANDS[hand]
-        symbols = write(self.expression, pen, told=told)
-        numbers = write(self.expression, pen, values, more)
-        answer = pen.number(*figure(self.value, self.name))
-        unit = pretty(word(self.name).unit)
-        shown = answer
-        if unit:
-            gap = {"latex": r"\;", "typst": " thin ", "text": " "}.get(hand, "")
-            shown = f"{answer}{gap}{pen.text(unit)}"
-        sides = [letters(self.name, pen), symbols]
-        if numbers not in (symbols, answer):
-            sides.append(numbers)
-        sides.append(shown)
-        return sides
+        figures = {
+            name: Figure(*figure(value, name, more))
+            for name, value in (*values.items(), *((n, v) for n, (_, _, v) in CONSTANTS.items()))
+        }
+        answer = Figure(*figure(self.value, self.name), pretty(word(self.name).unit))
+        return _sides(pen, self.name, self.expression, self.expression, figures, answer, told)
 
     def more(self, values: Mapping[str, float]) -> int:
         """Figures beyond the usual five with which the printed ones give the printed answer.
@@ -85,6 +81,31 @@ class Step:
         return MOST_MORE
 
 
+def _sides(
+    pen: Hand,
+    name: str,
+    expression: ast.expr,
+    tree: ast.expr,
+    figures: Mapping[str, Figure],
+    answer: Figure,
+    told: Mapping[str, str],
+) -> list[str]:
+    """Letter, expression in letters, expression in figures, answer with its unit."""
+    symbols = write(expression, pen, told=told)
+    numbers = write(tree, pen, figures)
+    number = pen.number(answer.digits, answer.power)
+    sides = [letters(name, pen), symbols]
+    if numbers not in (symbols, number):
+        sides.append(numbers)
+    return [*sides, pen.quantity(number, answer.unit)]
+
+
+def _readers_sides(pen: Hand, line: ReadersLine, told: Mapping[str, str]) -> list[str]:
+    """The same of a step in the reader's units, and how its answer is told if otherwise."""
+    sides = _sides(pen, line.name, line.letters, line.tree, line.figures, line.answer, told)
+    return [*sides, pen.text(line.told)] if line.told else sides
+
+
 LONGEST_LABEL = 60
 """Letters of what a part of a sum is for, under its letter."""
 LONGEST_LINE = 160
@@ -98,15 +119,10 @@ def _as_printed(value: float, name: str, more: int = 0) -> float:
     return float(f"{digits}e{power}")
 
 
-_KEYS: dict[str, Any] = {"minimum": min, "maximum": max}
 _CALCULATOR: dict[str, Any] = {
-    **{name: _KEYS.get(name) or getattr(math, name.replace("arc", "a")) for name in FUNCTIONS},
-    "sqrt": math.sqrt,
-    "abs": abs,
-    "pi": math.pi,
+    **CALCULATOR,
     **{name: _as_printed(value, name) for name, (_, _, value) in CONSTANTS.items()},
 }
-"""What the words of a formula mean to someone with a pocket calculator."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +145,7 @@ class Work:
     told: Mapping[str, str] = field(default_factory=dict)
 
     def __repr__(self) -> str:
-        line = self.text().splitlines()[-2]
+        line = self.lines("text")[-1]
         if len(line) > LONGEST_LINE:
             sides = line.split(" = ")
             line = f"{sides[0]} = … = {sides[-1]}"
@@ -149,12 +165,17 @@ class Work:
         return [step.more(values) for step in self.steps]
 
     def lines(self, hand: str, system: str = "", told: str = "") -> list[str]:
-        """One equation a step in one hand; the last also in the reader's unit.
+        """One equation a step in one hand: in the reader's units where it holds in them.
 
-        ``hand`` is latex, typst, mathml or text; ``system`` US or SI, or empty for SI only.
-        ``told`` is the word that the answer is told by, if not by the formula's own.
+        ``hand`` is latex, typst, mathml or text; ``system`` US or SI, or empty for base SI units
+        only.  ``told`` is the word that the answer is told by, if not by the formula's own.
+        Where the steps are in base SI units the answer is told in the reader's, too.
         """
         pen = HANDS[hand]
+        readers = self.readers(system, told)
+        if readers is not None:
+            rows = [_readers_sides(pen, line, readers.told) for line in readers.lines]
+            return [pen.equation(sides) for sides in rows]
         values = self._values()
         rows = [
             step.sides(hand, values, more, self.told)
@@ -167,6 +188,43 @@ class Work:
                 rows[-1].append(pen.text(shown))
         return [pen.equation(sides) for sides in rows]
 
+    @cached_property
+    def _found(self) -> dict[tuple[str, str], ReadersSteps | None]:
+        return {}
+
+    def readers(self, system: str, told: str = "") -> ReadersSteps | None:
+        """The steps in the reader's units; None where they work only in base SI units."""
+        key = system, "" if self.unknown else told
+        if not system:
+            return None
+        if key not in self._found:
+            self._found[key] = readers_steps(self, *key)
+        return self._found[key]
+
+    def in_si(self, hand: str, system: str, told: str = "") -> list[str]:
+        """The steps in base SI units, where ``lines`` has them in others; else none."""
+        if self.readers(system, told) is None or not self._has_other_units(system, told):
+            return []
+        return self.lines(hand)
+
+    def only_si(self, system: str, told: str = "") -> bool:
+        """Whether the steps stand in base SI units though the reader has others."""
+        return (
+            bool(system)
+            and self.readers(system, told) is None
+            and self._has_other_units(system, told)
+        )
+
+    def _has_other_units(self, system: str, told: str) -> bool:
+        names = {*self.inputs, *(step.name for step in self.steps), *filter(None, (told,))}
+        units = {shown_in(name, system)[0] for name in names} - {"", "s", "°"}
+        return any((unit_of(unit).factor, unit_of(unit).offset) != (1, 0) for unit in units)
+
+    def conversions(self, system: str, told: str = "") -> tuple[str, ...]:
+        """What the figures of ``lines`` turn one unit into another by: "1 gal = 231 in³"."""
+        found = self.readers(system, told)
+        return found.conversions if found else ()
+
     def latex(self, system: str = "", told: str = "") -> list[str]:
         return self.lines("latex", system, told)
 
@@ -177,8 +235,10 @@ class Work:
         return self.lines("mathml", system, told)
 
     def text(self, system: str = "") -> str:
-        """The steps as plain text, a line each, the source last."""
-        return "\n".join([*self.lines("text", system), f"[{self.source}]"])
+        """The steps as plain text, a line each, conversions behind them, the source last."""
+        known = "; ".join(self.conversions(system))
+        lines = [*self.lines("text", system), *([f"({known})"] if known else [])]
+        return "\n".join([*lines, f"[{self.source}]"])
 
     def symbols(self, hand: str) -> list[tuple[str, str, float, str]]:
         """Each input: its letter in one hand, its meaning, its SI value, its name."""
@@ -267,7 +327,7 @@ def total(result: str, parts: Iterable[tuple[str, float]], source: Source = ADDE
     for label, value in parts:
         subscript = re.sub("[^0-9A-Za-z]+", "_", label).strip("_") or "part"
         stem = f"{result}_{subscript}"
-        if word(stem).unit != word(result).unit:  # "flow sensor" would make a mass a mass flow
+        if word(stem).kind != word(result).kind:  # "flow sensor" would make a mass a mass flow
             stem = f"{result}_of_{subscript}"
         name = next(n for n in _numbered(stem) if n not in values)
         values[name] = float(value)
@@ -275,7 +335,7 @@ def total(result: str, parts: Iterable[tuple[str, float]], source: Source = ADDE
         told[name] = f"{_one_line(label)}{again}".strip()
     if not values:
         raise ValueError("a sum needs parts")
-    step = Step(result, _sum_of(tuple(values)), sum(values.values()))
+    step = Step(result, sum_of(tuple(values)), sum(values.values()))
     return Work(
         "total", "All of it together", values, (step,), word(result), step.value, source, told=told
     )
@@ -285,14 +345,6 @@ def _one_line(label: str) -> str:
     """A label without breaks and letters that can't be seen, cut where it is very long."""
     line = " ".join("".join(c if c.isprintable() else " " for c in label).split())
     return line if len(line) <= LONGEST_LABEL else f"{line[:LONGEST_LABEL].rstrip()}…"
-
-
-@lru_cache(maxsize=512)
-def _sum_of(names: tuple[str, ...]) -> ast.expr:
-    """The expression that adds some names."""
-    parts: list[ast.expr] = [ast.Name(name, ast.Load()) for name in names]
-    whole = reduce(lambda left, right: ast.BinOp(left, ast.Add(), right), parts)
-    return ast.fix_missing_locations(whole)
 
 
 def _numbered(stem: str) -> Iterator[str]:

@@ -168,7 +168,14 @@ def _equations(one: Work, units: str) -> str:
     from ...sheet.html_page import in_pieces
 
     lines = "".join(f'<div class="vp-line">{in_pieces(line)}</div>' for line in one.mathml(units))
-    return f'{lines}<div class="vp-source">{escape(str(one.source))}</div>'
+    known = "; ".join(one.conversions(units))
+    note = "in base SI units" if one.only_si(units) else known
+    said = f'<div class="vp-source">{escape(note)}</div>' if note else ""
+    si = "".join(
+        f'<div class="vp-line">{in_pieces(line)}</div>' for line in one.in_si("mathml", units)
+    )
+    fold = f'<details class="vp-si"><summary>in base SI units</summary>{si}</details>' if si else ""
+    return f'{lines}{said}{fold}<div class="vp-source">{escape(str(one.source))}</div>'
 
 
 def unordered(title: str, texts: Sequence[str]) -> str:

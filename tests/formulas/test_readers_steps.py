@@ -1,0 +1,109 @@
+"""Every formula's steps in the reader's units: the same answer, or openly in SI."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+
+import pytest
+
+import vanplumb.formulas
+from tests.sheet.by_hand import conversion, in_si, line_of
+from vanplumb.formulas.mixing import hot_share, mixed_temperature, temperature_from_share
+from vanplumb.formulas.runs_heat import radiation_film
+from vanplumb.formulas.tube import colebrook_residual
+from vanplumb.words.formula import REGISTRY, Formula
+from vanplumb.words.proof import inside
+from vanplumb.words.units import Q
+from vanplumb.words.work import solved, total
+
+for module in pkgutil.iter_modules(vanplumb.formulas.__path__):
+    importlib.import_module(f"vanplumb.formulas.{module.name}")
+
+FORMULAS = [f for f in REGISTRY.values() if f.__module__.startswith("vanplumb.formulas.")]
+HELD_IN_SI = {
+    "hidden units": {f.name for f in FORMULAS if f.empirical},
+    "absolute temperatures": {
+        "air_pressure", "air_pressure_at", "radiation_film", "rayleigh", "skin_damage_time",
+        "vapour_pressure",
+    },
+    "inches and pounds with watts, metres and millipascals": {
+        "cooling_constant", "kv_from_loss_coefficient", "loss_coefficient_from_kv",
+        "loss_per_length", "reynolds", "skin_resistance", "still_air_film", "time_to_freezing",
+        "time_to_ice", "wire_reach",
+    },
+}  # fmt: skip
+
+AIR = {"pressure": 6e5, "volume": 0.003}
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+@pytest.mark.parametrize("f", FORMULAS, ids=lambda f: f.name)
+def test_it_gives_the_same_answer_or_stays_in_si(f: Formula, system: str) -> None:
+    """Printed figures, keyed in, give the printed answer, and that is the answer in SI."""
+    work = f.work(**inside(f))
+    if work.readers(system) is None:
+        assert work.lines("text", system)[0].startswith(work.lines("text")[0])
+        return
+    for text, step in zip(work.lines("mathml", system), work.steps, strict=True):
+        line = line_of(text, five=False)
+        if line.by_hand is not None:
+            assert line.answer.holds(line.by_hand), line.text
+        found = in_si(line.answer, line.letter)
+        assert abs(found.value - step.value) <= found.half * (1 + 1e-6), line.text
+    for known in work.conversions(system):
+        printed, true = conversion(known)
+        assert printed.holds(true), known
+
+
+def test_what_stays_in_si_does_so_for_a_reason() -> None:
+    own = {"air_energy": AIR, "air_energy_sudden": AIR}
+    found = {f.name for f in FORMULAS if f.work(**own.get(f.name, inside(f))).readers("US") is None}
+    assert found == set().union(*HELD_IN_SI.values())
+
+
+def test_a_ratio_of_differences_needs_no_units() -> None:
+    work = hot_share.work(
+        temperature_mixed=Q(105, "°F"), temperature_hot=Q(140, "°F"), temperature_cold=Q(60, "°F")
+    )
+    assert work.lines("text", "US") == [
+        "x = (T_mixed − T_cold) / (T_hot − T_cold) = (105 − 60) / (140 − 60) = 56 %"
+    ]
+    assert work.in_si("text", "US") == work.lines("text")
+    assert "333.15" in work.lines("text")[0]
+
+
+def test_degrees_are_weighed_where_shares_make_one() -> None:
+    """Weights that add up to one leave the zero of a scale out of it; other weights don't."""
+    warm = mixed_temperature.work(
+        mass_flow_hot=Q(3, "lb/min"),
+        mass_flow_cold=Q(1, "lb/min"),
+        temperature_hot=Q(120, "°F"),
+        temperature_cold=Q(60, "°F"),
+    )
+    assert warm.lines("text", "US")[-1].endswith("= 105 °F")
+    by_share = temperature_from_share.work(
+        share_hot=0.75, temperature_hot=Q(120, "°F"), temperature_cold=Q(60, "°F")
+    )
+    assert by_share.lines("text", "US")[-1].endswith("= 60 °F + 0.75·(120 − 60) °F = 105 °F")
+    skin = radiation_film.work(**inside(radiation_film))
+    assert skin.readers("SI") is None and skin.only_si("US")
+
+
+def test_a_long_sum_is_told_by_its_largest_parts() -> None:
+    parts = [(f"part {n}", 0.001 * (n + 1)) for n in range(24)]
+    work = total("volume", parts)
+    (line,) = work.lines("text", "SI")
+    assert "17_others" in line and line.count("+") == 14
+    assert line.endswith("= 300 L")
+    assert work.in_si("text", "SI")[0].count("+") == 46
+
+
+def test_what_is_left_of_a_solved_equation_is_told_to_five_places() -> None:
+    work = solved(
+        colebrook_residual, "friction_factor",
+        friction_factor=0.027199, reynolds=16988.0, roughness_relative=1.2433e-4,
+    )  # fmt: skip
+    left = work.lines("text", "US")[-1].rpartition(" = ")[2]
+    assert left == f"−{-work.steps[-1].value:.5f}"
+    assert not work.in_si("text", "US"), "the same figures need no second telling"
