@@ -1,7 +1,9 @@
-"""A run in a cold night, cut open: its water cools, and ice grows inwards from the wall.
+"""A run in a cold night, cut open: it whitens from its ends, and ice grows inwards from the wall.
 
-The engine tells one temperature and one share of ice for the whole run, so the ice is drawn as
-a ring of even thickness: its liquid core has the share of the section that is still water.
+The engine tells one temperature and one share of ice for the run between its ends, and another
+for the bare metal fittings that it ends in, which freeze first.  At both places the liquid core
+has the share of the section that is still water.  How far in from the ends the fittings are felt
+is drawn, not worked out: in truth it is a hand's breadth in copper and less in plastic.
 """
 
 from __future__ import annotations
@@ -33,6 +35,8 @@ ROOM = 78.0
 FOLD = 334.0
 ICE, FOAM = "#d9ecf9", "#d8b878"
 FRAMES = 180
+SLICES, REACH = 9, 0.13
+"""Slices from an end to the middle, and the part of the run in which an end is felt (to 1/e)."""
 SECONDS = 0.6
 """s in which an hour goes by."""
 
@@ -43,6 +47,7 @@ def ice_picture(found: ColdNight, units: str, *, at: float | None = None) -> str
     n = int(ice.argmax()) if at is None else int(np.abs(instants - at).argmin())
     foam, wall, bore = _radii(found)
     left, right = ALONG
+    cores = _cores(found, bore)
     core = bore * sqrt(max(1.0 - float(ice[n]), 0.0))
     shade = colour(float(water[n]))
     rings = (
@@ -75,8 +80,7 @@ def ice_picture(found: ColdNight, units: str, *, at: float | None = None) -> str
         )
     )
     body = (
-        f'{lengths}<rect data-part="core" x="{left:g}" width="{right - left:g}" '
-        f'y="{MIDDLE - core:.1f}" height="{2 * core:.1f}" fill="{shade}"/>'
+        f'{lengths}<g data-part="core" fill="{shade}">{_slices(cores[:, n])}</g>'
         f'{circles}<circle data-part="middle" cx="{ACROSS:g}" cy="{MIDDLE:g}" r="{core:.1f}" '
         f'fill="{shade}"/>'
         f'<g class="vp-part" data-box="0 0 {FOLD - 2:g} {HIGH:g}">'
@@ -96,14 +100,18 @@ def ice_scene(found: ColdNight, units: str) -> dict[str, Any]:
     """The night from dusk to dusk, an hour in ``SECONDS``."""
     instants, ice, water = _night(found)
     _, _, bore = _radii(found)
-    cores = np.round(bore * np.sqrt(np.maximum(1.0 - ice, 0.0)), 2)
+    cores = np.round(_cores(found, bore), 1)
+    middle = np.round(bore * np.sqrt(np.maximum(1.0 - ice, 0.0)), 2)
     warm = np.round(water - ICE_POINT, 2).tolist()
     told = [_told(found, units, n) for n in range(FRAMES)]
     return {
         "tracks": [
-            {"part": "core", "attr": "height", "values": (2 * cores).tolist()},
-            {"part": "core", "attr": "y", "values": (MIDDLE - cores).tolist()},
-            {"part": "middle", "attr": "r", "values": cores.tolist()},
+            *(
+                {"part": f"slice-{k}", "attr": attr, "values": values.tolist()}
+                for k, core in enumerate(cores)
+                for attr, values in (("height", 2 * core), ("y", MIDDLE - core))
+            ),
+            {"part": "middle", "attr": "r", "values": middle.tolist()},
             *({"part": part, "warm": warm} for part in ("core", "middle")),
             *({"part": p, "text": [one[p] for one in told]} for p in ("air", "in", "ice")),
         ],
@@ -115,17 +123,40 @@ def ice_scene(found: ColdNight, units: str) -> dict[str, Any]:
             "still": float(instants[int(ice.argmax())] / 3600 * SECONDS),
         },
         "paces": [[1, "an hour in 0.6 s"], [4, "4 times faster"], [0.25, "4 times slower"]],
-        "dash": "Ice is drawn as an even ring: the run has one temperature in this calculation",
+        "dash": "The run's middle and the bare metal fittings at its ends are worked out; how far "
+        "in from the ends they are felt is only drawn",
         "folds": [FOLD],
     }
 
 
-def _night(found: ColdNight) -> tuple[Array, Array, Array]:
-    """Instants after dusk, s, with the share of ice and the temperature in the run, K."""
-    night = found.night
+def _night(found: ColdNight, *, ends: bool = False) -> tuple[Array, Array, Array]:
+    """Instants after dusk, s, with the share of ice and the temperature there, K."""
+    night = found.ends if ends else found.night
     since = night.hours - DUSK
     place = np.linspace(0, len(since) - 1, FRAMES).round().astype(int)
     return since[place], night.ice[place], night.temperature[place]
+
+
+def _cores(found: ColdNight, bore: float) -> Array:
+    """Radius of what is still water: slices from the ends to the middle by instants."""
+    _, ice, _ = _night(found)
+    _, ends, _ = _night(found, ends=True)
+    way = (np.arange(SLICES) + 0.5) / SLICES / 2
+    felt = np.exp(-way / REACH)[:, None]
+    share = ice + felt * np.maximum(ends - ice, 0.0)
+    return np.asarray(bore * np.sqrt(np.clip(1.0 - share, 0.0, 1.0)))
+
+
+def _slices(cores: Array) -> str:
+    """The liquid core, slice by slice from both ends."""
+    left, right = ALONG
+    wide = (right - left) / SLICES / 2
+    return "".join(
+        f'<rect data-part="slice-{k}" x="{x:.2f}" width="{wide + 0.3:.2f}" '
+        f'y="{MIDDLE - core:.1f}" height="{2 * core:.1f}"/>'
+        for k, core in enumerate(cores)
+        for x in (left + k * wide, right - (k + 1) * wide - 0.3)
+    )
 
 
 def _radii(found: ColdNight) -> tuple[float, float, float]:
@@ -153,9 +184,11 @@ def _told(found: ColdNight, units: str, n: int) -> dict[str, str]:
 def _says(found: ColdNight, instants: Array) -> list[str]:
     """What has come of the run by each instant."""
     _, ice, _ = _night(found)
+    _, at_ends, _ = _night(found, ends=True)
+    first = found.ends.clock_freezing
     blocked, freezing = found.night.clock_blocked, found.night.clock_freezing
     texts, was = [], False
-    for share in ice:
+    for share, end in zip(ice.tolist(), at_ends.tolist(), strict=True):
         was = was or share >= BLOCKED
         if share >= BLOCKED and blocked is not None:
             texts.append(f"Blocked by ice since {clock(blocked)}.")
@@ -163,6 +196,8 @@ def _says(found: ColdNight, instants: Array) -> list[str]:
             texts.append("It thaws; look for leaks before it is used.")
         elif share > 0 and freezing is not None:
             texts.append(f"Ice grows from the wall since {clock(freezing)}.")
+        elif end > 0 and not was and first is not None:
+            texts.append(f"The bare metal at its ends freezes first, since {clock(first)}.")
         else:
             texts.append("Thawed; look for leaks before it is used." if was else "No ice.")
     return texts

@@ -162,13 +162,15 @@ def night_of(
     water: float,
     steady: float | None = None,
     freezing: float = ICE_POINT,
+    metal: bool = False,
 ) -> tuple[Night, RunLoss]:
     """One run of a tube through a night, and what stands between its water and the air.
 
-    ``steady`` is air that does not change, such as a heated cabin's.
+    ``steady`` is air that does not change, such as a heated cabin's; with ``metal`` its wall is
+    a brass fitting's.
     """
     cold = min(coldest, freezing - 1.0)
-    loss = run_loss(row, insulation, freezing, cold, windy=windy)
+    loss = run_loss(row, insulation, freezing, cold, windy=windy, metal=metal)
     density, warmth = _water(water)
     area = np.pi / 4 * row.number("bore") ** 2
     hours = np.arange(DUSK, DUSK + DAY + 1.0, 60.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from ...formulas.frost import glycol_viscosity, share_by_mass
 from ...words.glossary import ICE_POINT
@@ -20,7 +21,10 @@ PLACES = {
 
 @dataclass(frozen=True)
 class ColdNight:
-    """One run in one night; SI.  ``steady`` works hold for air as cold as the coldest."""
+    """One run in one night; SI.  ``steady`` works hold for air as cold as the coldest.
+
+    ``ends`` is the same night in the fittings at its ends: of brass, and with no foam on them.
+    """
 
     tube: str
     insulation: float
@@ -30,6 +34,7 @@ class ColdNight:
     by_volume: float
     freezing: float
     night: Night
+    ends: Night
     to_freezing: float | None
     to_blocked: float | None
     works: dict[str, Work] = field(default_factory=dict)
@@ -76,16 +81,16 @@ def cold_night(
         works["viscosity"] = glycol_viscosity.work(share_glycol=works["mass"].value)
         freezing = works["freezing"].value
     start = max(water, freezing + 0.1)
-    night, loss = night_of(
-        row,
-        insulation,
-        windy=place == "underfloor",
-        coldest=coldest,
-        warmest=warmest,
-        water=start,
-        steady=cabin if place == "cabin" else None,
-        freezing=freezing,
-    )
+    same: dict[str, Any] = {
+        "windy": place == "underfloor",
+        "coldest": coldest,
+        "warmest": warmest,
+        "water": start,
+        "steady": cabin if place == "cabin" else None,
+        "freezing": freezing,
+    }
+    night, loss = night_of(row, insulation, **same)
+    ends, _ = night_of(row, 0.0, metal=True, **same)
     to_freezing = to_blocked = None
     if by_volume == 0:
         steps = freezing_works(row, loss, start, cabin if place == "cabin" else coldest)
@@ -102,6 +107,7 @@ def cold_night(
         by_volume,
         freezing,
         night,
+        ends,
         to_freezing,
         to_blocked,
         works,

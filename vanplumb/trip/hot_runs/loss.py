@@ -32,6 +32,10 @@ WIND_FILM = 25.0
 """W/(m² K), in moving air under a van (assumed, some 4 m/s)."""
 
 
+BRASS = 115.0
+"""W/(m K) of brass (from memory)."""
+
+
 @dataclass(frozen=True)
 class RunLoss:
     """Heat of a metre of run: ``power`` in W/m, ``resistance`` in m K/W from water to air.
@@ -54,13 +58,16 @@ def run_loss(
     windy: bool = False,
     foam: float = FOAM,
     altitude: float = 0.0,
+    metal: bool = False,
 ) -> RunLoss:
     """Heat that a metre of tube loses with water and air of these temperatures.
+
+    With ``metal`` its wall is a brass fitting's.
 
     In still air the film depends on the skin's temperature, so it is found by going round
     until it stands still.  In wind the film is taken as fixed.
     """
-    conductivity = tube["conductivity"] or CONDUCTIVITY
+    conductivity = BRASS if metal else tube["conductivity"] or CONDUCTIVITY
     size = (tube.number("od"), tube.number("bore"), conductivity)
     return _found(size, insulation, water, air, windy, foam, altitude)
 
