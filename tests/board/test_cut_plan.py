@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.board.lists import cut_plan as stock
 from vanplumb.board.lists.cut_plan import cut_plan, first_fit, fits, left_over
 
@@ -149,7 +150,7 @@ def test_sixty_pieces_reach_the_least_that_there_can_be(seed: int) -> None:
     assert len(plan.bars) <= enough + 1
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20), deadline=None)
 @given(
     st.lists(st.integers(10, 1200), max_size=25),
     st.lists(st.tuples(st.integers(300, 1000), st.integers(1, 3)), max_size=4),
@@ -194,7 +195,7 @@ def test_patterns_made_by_price_reach_what_all_patterns_do(monkeypatch) -> None:
     assert worse == 0 and unproved <= 2
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=cases(15), deadline=None)
 @given(
     st.lists(st.integers(10, 70), min_size=1, max_size=6),
     st.lists(st.floats(0, 1), min_size=6, max_size=6),

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.board.boards import LEVER, LONG, build_of, plan_of
+from tests.cases import cases
 from vanplumb.board.hands.pin_lines import pins_of
 from vanplumb.board.parts.catalogue import Catalogue
 from vanplumb.board.parts.parts import PartError
@@ -72,7 +73,7 @@ def leave_towards_their_fixtures(layout: Layout) -> None:
             assert names[one.heading] == layout.needs.zone(one.zone).leaves
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(cases(4, 12)))
 def test_random_boards_are_good_or_say_what_is_in_the_way(seed: int) -> None:
     rng = np.random.default_rng(seed)
     reach, width = float(rng.uniform(0.03, 0.1)), float(rng.uniform(0.008, 0.02))

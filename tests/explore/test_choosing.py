@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.explore import Variants, explore, meet, reason, span
 from vanplumb.explore import unbeaten as ways
 from vanplumb.explore.choices import Span, axes
@@ -41,7 +42,7 @@ def beaten_by_any(costs: np.ndarray, i: int) -> bool:
     )
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=cases(20))
 @given(st.lists(st.tuples(*[st.integers(0, 6)] * 3), min_size=1, max_size=40))
 def test_unbeaten_rows_are_those_of_the_definition(rows: list[tuple[int, int, int]]) -> None:
     costs = np.array(rows, float)

@@ -1,4 +1,4 @@
-"""Ten thousand random systems: each has an answer that closes, or says why there is none.
+"""Thousands of random systems: each has an answer that closes, or says why there is none.
 
 Among them are shut taps, dead pumps, reversed check valves, level lines, equal temperatures,
 drips, rings, several sources, regulators, and mixing valves that find their own position.
@@ -9,11 +9,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.cases import cases
 from tests.flow.random_networks import random_network
 from vanplumb.network.network import Network
 from vanplumb.network.solution import Solution
 
-NETWORKS, VARIANTS = 400, 25
+NETWORKS, VARIANTS = cases(80, 400), 25
 
 
 def varied(net: Network, seed: int) -> tuple[Network, dict[str, np.ndarray]]:

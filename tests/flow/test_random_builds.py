@@ -12,7 +12,7 @@ from tests.flow.random_builds import random_build
 from vanplumb.flow.engine import Flow
 from vanplumb.van import loads
 
-COUNT = cases(240, 1000)
+COUNT = cases(80, 1000)
 KNOWN = (
     "every fixture is shut",
     "no steady state: a heater that starts at a flow",

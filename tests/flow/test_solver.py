@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
+from tests.cases import cases
 from vanplumb.formulas.water import water_density
 from vanplumb.network.linear_systems import Elimination
 from vanplumb.network.network import Curve, Heat, Link, Mixer, Network
@@ -165,7 +166,7 @@ def mixing(**more) -> Network:
 
 
 @given(st.floats(1.2e5, 4e5), st.floats(320.0, 350.0))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20), deadline=None)
 def test_a_thermostatic_valve_holds_its_temperature(cold, hot):
     answer = mixing(cold=cold, hot=hot, thermostatic=True).solve()
     assert answer.found.all()

@@ -17,6 +17,7 @@ from typing import Any
 import pytest
 from pytest import approx
 
+from tests.cases import cases
 from tests.examples import pack_of
 from tests.flow.random_builds import random_build
 from vanplumb.board.plan import BoardPlan
@@ -31,8 +32,8 @@ from vanplumb.van.parts import Run, ShutOff
 from vanplumb.van.tank_shapes import volume
 from vanplumb.words.tables import table
 
-SEEDS = 1000
-WITH_BOARD = 4
+SEEDS = cases(100, 1000)
+WITH_BOARD = cases(4, 40)
 TO_RUNS = (
     "", "", "", '"insert elbow 90" = 1', '"insert elbow 90" = 3', '"bend" = 2', '"elbow 45" = 2',
     '"insert coupling" = 1', '"union" = 1', '"insert adapter" = 2, "insert elbow 90" = 1',
@@ -175,9 +176,9 @@ def check(lists: Lists, cut: bool = True) -> None:
     check_bill(lists)
 
 
-@pytest.mark.parametrize("start", range(0, SEEDS, 50))
+@pytest.mark.parametrize("start", range(0, SEEDS, 25))
 def test_laws_hold_over_random_vans(start: int) -> None:
-    for seed in range(start, start + 50):
+    for seed in range(start, start + 25):
         check(Lists(build_of(seed)), cut=seed % 10 == 0)
 
 
@@ -216,7 +217,7 @@ def with_options(seed: int, options: dict[str, Any]) -> Build:
 
 def test_laws_hold_over_random_vans_with_their_boards() -> None:
     done = 0
-    for seed in range(SEEDS):
+    for seed in range(1000):
         build = with_options(seed, OPTIONS[done % len(OPTIONS)])
         board = BoardPlan(build)
         if not build.manifold or board.trouble:
@@ -240,7 +241,7 @@ def test_laws_hold_over_the_examples(name: str) -> None:
 def test_random_vans_are_all_sorts() -> None:
     """So that the laws above are not held to empty lists."""
     seen = {"stub": 0, "short": 0, "union": 0, "crimp": 0, "washer": 0, "tees": 0, "refused": 0}
-    for seed in range(0, SEEDS, 20):
+    for seed in range(0, 1000, 60):
         lists = Lists(build_of(seed))
         kinds = [joint.kind for joint in lists.joints]
         seen["stub"] += sum(p.kind == "stub" and p.run is not None for p in lists.pieces)

@@ -26,10 +26,10 @@ from vanplumb.words.glossary import GRAVITY
 from .breaks import pinned, spoiled, with_own_rows
 from .vans import begun, make, text_of
 
-COUNT = cases(300, 1000)
-WORKED = max(COUNT // 10, 1)
+COUNT = cases(60, 1000)
+WORKED = cases(6, 100)
 """Vans whose whole pack is worked out; the others are only read."""
-PARTS = 5
+PARTS = cases(1, 5)
 SLOWEST = 10.0
 """Processor seconds that one file may take: read, or read and worked out."""
 NOT_YET = ("names no fixture", "names nothing that water comes from")

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jinja2 import UndefinedError
 
+from tests.cases import cases
 from vanplumb.sheet import escape
 from vanplumb.sheet.html_page import STYLE, TEMPLATE, environment
 from vanplumb.words.files import file_name
@@ -116,7 +117,7 @@ def test_a_long_text_is_cut_and_says_so() -> None:
 
 
 @given(ANY_TEXT.filter(str.strip))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=cases(20), deadline=None)
 def test_typst_shows_any_text_as_it_is(text: str) -> None:
     """Text goes to typst as data, so what typst holds is the text, letter for letter."""
     sent = json.dumps(escape.breakable(text), ensure_ascii=False)

@@ -24,7 +24,7 @@ from vanplumb.van import loads
 from vanplumb.words.report import Answer, Grid
 from vanplumb.words.show import show
 
-RANDOM = cases(2, 20)
+RANDOM = cases(1, 20)
 WHICH = ["wren", "heron", "dipper", *(f"random {n}" for n in range(RANDOM))]
 SEEDS = 40
 """Of each so many seeds the first van with water at a tap and a heater is taken."""

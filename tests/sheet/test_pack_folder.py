@@ -16,7 +16,7 @@ from vanplumb.cli import FINE, PROBLEM, main
 from vanplumb.sheet import pack_folder
 from vanplumb.sheet.pack_folder import CONTENTS, OLD, contents, what_is_not_whole, whole_pack
 
-KILLS = cases(12, 100)
+KILLS = cases(5, 100)
 """How often a writer is killed."""
 WRITER = """
 import sys

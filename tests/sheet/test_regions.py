@@ -55,6 +55,8 @@ VANS = {
     "EU": ("heron", "SI"),
     "AU-NZ": ("heron", "SI"),
 }
+REGIONS = ("US", "UK", *(pytest.param(one, marks=pytest.mark.roaming) for one in ("EU", "AU-NZ")))
+"""Two of each side of the ocean, of which one of each by default: a whole pack takes its time."""
 
 # Written by hand, not read from the tables that are tested: words of each side of the ocean,
 # units, and what begins the name of a rule.
@@ -162,7 +164,7 @@ def lines_with(text: str, pattern: str) -> list[str]:
     return [line[:200] for line in text.split("\n") if re.search(pattern, line)]
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_the_pack_is_a_whole_pack(region: str) -> None:
     """The test below must not pass because nothing was read."""
     text = pack_text(region)
@@ -170,19 +172,19 @@ def test_the_pack_is_a_whole_pack(region: str) -> None:
     assert "Rules of the place" in text and "Pressure test" in text and "Disinfecting" in text
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_no_word_of_another_region(region: str) -> None:
     words = "|".join(map(re.escape, FOREIGN_WORDS[region]))
     assert lines_with(pack_text(region), rf"(?i)\b(?:{words})s?\b(?! water)") == []
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_no_unit_of_another_region(region: str) -> None:
     foreign = METRIC if region == "US" else CUSTOMARY
     assert lines_with(pack_text(region), foreign) == []
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_no_rule_or_thread_of_another_region(region: str) -> None:
     rules = "|".join(map(re.escape, FOREIGN_RULES[region]))
     assert lines_with(pack_text(region), rf"(?<![A-Za-z])(?:{rules})") == []
@@ -234,7 +236,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("regions")
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_worksheets_bench_and_new_file_are_of_the_region(region: str, folder: Path) -> None:
     text = told_outside(region, folder)
     assert len(text) > 40_000 and "Setting" in text and "Hand back" in text
@@ -245,7 +247,7 @@ def test_worksheets_bench_and_new_file_are_of_the_region(region: str, folder: Pa
     assert lines_with(text, rf"(?<![A-Za-z])(?:{rules})") == []
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_a_hazard_is_told_once_with_one_rank(region: str) -> None:
     chapters, opening = each_hazard_once(pack_of(region).chapters)
     levels: dict[str, set[str]] = {}
@@ -266,7 +268,7 @@ def test_a_hazard_is_told_once_with_one_rank(region: str) -> None:
     assert len({one.hazard for one in opening if one.hazard}) == len(levels)
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_its_own_words_and_rules_are_there(region: str) -> None:
     text = pack_text(region)
     own = {
@@ -348,14 +350,14 @@ def foreign(region: str, text: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_office_papers_pictures_and_trip_are_of_the_region(region: str) -> None:
     text = office_text(region)
     assert len(text) > 15_000 and "people" in text
     assert foreign(region, text) == []
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_measured_and_compared_pages_are_of_the_region(region: str) -> None:
     text = small_text(region)
     assert len(text) > 3_000 and "Compare variants" in text and "Measured against" in text
@@ -369,7 +371,7 @@ def test_drawings_and_labels_of_a_board_are_of_the_region(region: str) -> None:
     assert foreign(region, text) == []
 
 
-@pytest.mark.parametrize("region", VANS)
+@pytest.mark.parametrize("region", REGIONS)
 def test_plain_words_everywhere(region: str) -> None:
     text = f"{pack_text(region)}\n{office_text(region)}"
     assert lines_with(text, rf"(?i)\b(?:{'|'.join(NONSENSE)})\b") == []

@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
+from tests.cases import cases
 from tests.examples import pack_of
 from tests.pdf_text import page_texts, text_places
 from vanplumb.pack import examples
@@ -276,7 +277,7 @@ def test_ten_thousand_letters_are_cut_and_say_so(tmp_path: Path) -> None:
 
 
 @given(st.text(st.characters(), max_size=60).filter(lambda t: t.strip()))
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=cases(6), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_any_name_compiles(text: str) -> None:
     sheet = sheet_of(told_everywhere(text))
     assert pdf(sheet).startswith(b"%PDF")

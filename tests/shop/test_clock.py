@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.lists import Lists
 from vanplumb.shop.clock.clock import WATER, one_late, plan_of, warmer, without_waiting
 from vanplumb.shop.clock.hours import Hours, clock_time, start_of, told
@@ -28,7 +29,7 @@ def minute_by_minute(hours: Hours, start: datetime, minutes: int) -> datetime:
     return here
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20), deadline=None)
 @given(st.integers(0, 7 * 24 * 60), st.integers(1, 1500), st.booleans())
 def test_work_stops_at_night_and_at_weekends(offset: int, minutes: int, weekend: bool) -> None:
     hours = Hours(time(8), time(17), weekend)

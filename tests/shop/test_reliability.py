@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.shop.record.reliability import (
     Tally,
     clean_joints_for,
@@ -33,7 +34,7 @@ def test_clopper_pearson(weeps: int, joints: int, low: float, high: float) -> No
     assert got.high == pytest.approx(high, abs=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20), deadline=None)
 @given(st.integers(1, 400).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))))
 def test_clopper_pearson_is_scipy_s_exact_interval(case: tuple[int, int]) -> None:
     from scipy.stats import binomtest

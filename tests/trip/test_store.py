@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.formulas.runs_heat import cooled
 from vanplumb.trip.hot_runs.lines import Lines, Segment
 from vanplumb.trip.hot_runs.plug import push, rise, settle, volumes
@@ -126,7 +127,7 @@ def test_a_mixed_share_outside_its_bounds_is_refused() -> None:
         store(0.0)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20), deadline=None)
 @given(st.integers(1, 12), st.integers(0, 2**32 - 1))
 def test_pushing_conserves_heat_and_keeps_within_what_there_was(cells: int, seed: int) -> None:
     rng = np.random.default_rng(seed)
@@ -151,7 +152,7 @@ def test_a_front_stays_sharp() -> None:
     assert outlet == [0.0] * 32 + [100.0] * 8
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=cases(26), deadline=None)
 @given(st.lists(st.floats(280, 360), min_size=2, max_size=14), st.integers(0, 1000))
 def test_settling_conserves_heat_and_is_what_pooling_layer_by_layer_gives(
     layers: list[float], seed: int
@@ -197,7 +198,7 @@ def test_runs_cool_as_the_formula_says_and_count_what_they_lose() -> None:
     assert runs.lost[0] == pytest.approx(before - runs.energy(AIR * one)[0], rel=1e-12)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=cases(15), deadline=None)
 @given(st.lists(st.floats(1e-6, 2e-3), min_size=1, max_size=20), st.integers(0, 1000))
 def test_heat_that_goes_into_a_way_comes_out_or_stays(draws: list[float], seed: int) -> None:
     rng = np.random.default_rng(seed)

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.van.file.toml_text import line_of, locate, walk
 
 TEXT = (
@@ -87,7 +88,7 @@ def every_path(data: Any, above: tuple[str | int, ...] = ()) -> list[tuple[str |
     return [p for key, v in pairs for p in ((*above, key), *every_path(v, (*above, key)))]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=cases(50), deadline=None)
 @given(st.dictionaries(KEYS, VALUES, max_size=5), st.integers(0, 3))
 def test_every_path_that_tomllib_reads_is_located(data: dict[str, Any], shift: int) -> None:
     tomlkit = pytest.importorskip("tomlkit")
@@ -109,7 +110,7 @@ def value_at(data: Any, path: tuple[str | int, ...]) -> Any:
     return data
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=cases(50), deadline=None)
 @given(st.dictionaries(KEYS, VALUES, max_size=5), st.sampled_from(["\n", "\r\n"]))
 def test_each_value_begins_and_ends_where_the_walker_says(data: dict[str, Any], end: str) -> None:
     tomlkit = pytest.importorskip("tomlkit")

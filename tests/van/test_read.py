@@ -11,6 +11,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.van import Build, BuildError, load, loads
 from vanplumb.van.file.read import LARGEST
 from vanplumb.words.tables import example_builds
@@ -424,7 +425,7 @@ SCALARS: st.SearchStrategy[Any] = (
 )  # fmt: skip
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=cases(66), deadline=None)
 @given(st.lists(st.sampled_from(PIECES), max_size=30).map("".join))
 @example(GOOD.replace('"fresh"', "true"))
 def test_shuffled_lines_never_raise_anything_but_a_build_error(text: str) -> None:
@@ -434,7 +435,7 @@ def test_shuffled_lines_never_raise_anything_but_a_build_error(text: str) -> Non
         assert error.problems and str(error)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=cases(33), deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_is_read_or_refused(text: str) -> None:
     try:
@@ -447,7 +448,7 @@ KINDS = ["van", "crew", "tank", "pump", "heater", "mixing_valve", "fixture", "ru
          "zone", "manifold", "accumulator", "stock", "shop", "rows"]  # fmt: skip
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=cases(66), deadline=None)
 @given(st.data())
 def test_any_value_under_any_key_is_read_or_refused(data: st.DataObject) -> None:
     import tomlkit

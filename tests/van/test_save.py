@@ -238,7 +238,7 @@ def test_two_threads_lose_none_of_their_changes(dipper: Path) -> None:
     assert build.van.note == build.heater[0].note == "note 7"
 
 
-KILLS = cases(40, 1000)
+KILLS = cases(10, 1000)
 """How often one that saves is killed at the least."""
 ENDLESS = """
 import sys
