@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import fields
 from functools import cache, cached_property
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ import pytest
 from hypothesis import Phase, settings
 
 from tests import cases
+from tests.replayed import use_what_was_shown
 
 TESTS = Path(__file__).parent
 
@@ -55,13 +57,15 @@ def pytest_configure(config: pytest.Config) -> None:
         config.option.nbval_current_env = True
         config.option.nbval_cell_timeout = 300
         config.option.nbval_sanitize_with = str(TESTS / "notebooks.sanitize")
+        use_what_was_shown()
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave out what roams, unless it is asked for, and put the rest in order.
 
-    Browser tests come first, since they take longest, and those of a notebook together.
+    Browser tests come first, since they take longest, and those of a notebook together: looks at
+    it, and then the comparison of what it showed.
     """
     roaming = [] if cases.roaming else [item for item in items if "roaming" in item.keywords]
     if roaming:
@@ -74,7 +78,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if hasattr(config, "workeroutput"):
         config.workeroutput["roaming"] = len(roaming)
     items.sort(
-        key=lambda item: (1, "") if "browser" not in item.keywords else (0, part(item.nodeid))
+        key=lambda item: (
+            (0, part(item.nodeid))
+            if "browser" in item.keywords or item.path.suffix == ".ipynb"
+            else (1, "")
+        )
     )
 
 
@@ -96,6 +104,8 @@ def part(nodeid: str) -> str:
     the one that the test is given, or else the one that its file is about.
     """
     file = nodeid.split("::")[0]
+    if file.endswith(".ipynb"):
+        return file.rpartition("/")[2]
     if "browser/" not in file:
         return file
     notebook = re.search(r"\[.*?(\d\d_\w+\.ipynb).*\]$", nodeid)
@@ -127,16 +137,20 @@ def project() -> Path:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def boards_found_once() -> Iterator[None]:
+def boards_found_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Searches once for the board of builds that need the same board: it takes seconds.
 
     What is found depends on the needs and the build's own rows alone, and nothing changes a
-    layout once it is found; tests of the search itself ask the search, not the plan.
+    layout once it is found; tests of the search itself ask the search, not the plan.  The workers
+    of one run share what they find through a folder that is this run's own.
     """
     from vanplumb.board.plan import BoardPlan
 
     search = BoardPlan.__dict__["found"]
     known: dict[bytes, Any] = {}
+    own = tmp_path_factory.getbasetemp()
+    folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "boards"
+    folder.mkdir(exist_ok=True)
 
     def found(plan: BoardPlan) -> Any:
         if plan._state is not None:
@@ -146,7 +160,14 @@ def boards_found_once() -> Iterator[None]:
         if key not in known:
             if len(known) > 100:
                 known.clear()
-            known[key] = search.func(plan)
+            kept = folder / f"{sha256(key).hexdigest()}.board"
+            if kept.exists():
+                known[key] = pickle.loads(kept.read_bytes())
+            else:
+                known[key] = search.func(plan)
+                half = kept.with_suffix(f".{os.getpid()}")
+                half.write_bytes(pickle.dumps(known[key]))
+                half.replace(kept)
         return known[key]
 
     once = cached_property(found)

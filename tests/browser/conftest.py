@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.browser.lab import CHROMIUM, Notebook, running_browser, running_lab
+from tests.replayed import shown
 
 
 @pytest.fixture(scope="session")
@@ -20,9 +22,21 @@ def browser() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="session")
-def lab(tmp_path_factory: pytest.TempPathFactory, browser: Any, project: Path) -> Iterator[str]:
-    with running_lab(tmp_path_factory.mktemp("lab"), project / "notebooks") as address:
+def scratch(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the lab has what it needs; the notebooks that it serves are in ``notebooks``."""
+    return tmp_path_factory.mktemp("lab")
+
+
+@pytest.fixture(scope="session")
+def lab(scratch: Path, browser: Any, project: Path) -> Iterator[str]:
+    with running_lab(scratch, project / "notebooks") as address:
         yield address
+
+
+@pytest.fixture(scope="session")
+def context(browser: Any) -> Any:
+    """What the pages of the lab share, beside the browser: its code, once loaded."""
+    return browser.new_context()
 
 
 @pytest.fixture(scope="session")
@@ -35,25 +49,41 @@ def opened() -> Iterator[list[Notebook]]:
 
 
 @pytest.fixture
-def run_notebook(browser: Any, lab: str, opened: list[Notebook]) -> Callable[..., Notebook]:
+def run_notebook(
+    context: Any, lab: str, scratch: Path, opened: list[Notebook]
+) -> Callable[..., Notebook]:
     """``run_notebook("02_mixing_valve.ipynb", width=420, dark=True)``: run from the top.
 
     It is run once more if another test has used it since.  With ``again=False`` one that was run
-    already is only looked at, as it stands, and whoever asks so leaves it as it was.
+    already is only looked at, as it stands, and whoever asks so leaves it as it was.  Files that
+    others left beside it are taken away first, but for ``beside=True``.
     """
 
-    def run(name: str, *, again: bool = True, **view: Any) -> Notebook:
+    def run(name: str, *, again: bool = True, beside: bool = False, **view: Any) -> Notebook:
         new = not opened or opened[0].name != name
         if new:
             while opened:
                 opened.pop().close()
-            opened.append(Notebook(browser, lab, name))
+            if not beside:
+                tidy(scratch / "notebooks")
+            opened.append(Notebook(context, lab, name))
         opened[0].view(**view)
         if new or (again and opened[0].used):
             opened[0].run_all()
             opened[0].used = False
+            if new and not beside:
+                shown[name] = opened[0].outputs()
         opened[0].used |= again
         opened[0].settle()
         return opened[0]
 
     return run
+
+
+def tidy(folder: Path) -> None:
+    """Leave notebooks only."""
+    for path in folder.iterdir():
+        if path.is_dir():
+            shutil.rmtree(path)
+        elif path.suffix != ".ipynb":
+            path.unlink()

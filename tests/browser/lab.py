@@ -95,12 +95,15 @@ def running_browser() -> Iterator[Any]:
 
 
 class Notebook:
-    """One notebook open in the lab.  ``errors`` collects what the page complains about."""
+    """One notebook open in the lab.  ``errors`` collects what the page complains about.
 
-    def __init__(self, browser: Any, address: str, name: str) -> None:
+    Pages of one context share what they have loaded, which is most of what opening the lab takes.
+    """
+
+    def __init__(self, context: Any, address: str, name: str) -> None:
         self.name = name
         self.used = False
-        self.page = browser.new_page()
+        self.page = context.new_page()
         self.page.set_default_timeout(60_000)
         self.errors: list[str] = []
         self.page.on("pageerror", lambda error: self.errors.append(str(error)))
@@ -141,9 +144,17 @@ class Notebook:
             self._wait_idle()
             assert self._ran(120), "the notebook did not run through in two minutes"
 
+    def outputs(self) -> list[dict[str, Any]]:
+        """The code cells with their outputs, as the page would store them."""
+        book = self.page.evaluate("() => window.jupyterapp.shell.currentWidget.model.toJSON()")
+        return [cell for cell in book["cells"] if cell["cell_type"] == "code"]
+
     def _ran(self, seconds: int) -> bool:
         """Run every cell; whether all of them came to their end in time."""
         self.errors.clear()
+        self.page.evaluate(
+            "() => window.jupyterapp.commands.execute('notebook:clear-all-cell-outputs')"
+        )
         done = self.page.evaluate(
             """(seconds) => Promise.race([
                 window.jupyterapp.commands.execute('notebook:run-all-cells').then(() => true),

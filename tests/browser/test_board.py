@@ -120,6 +120,7 @@ def test_every_button_and_choice_does_something_or_says_why(notebook: Notebook) 
     assert notebook.failures() == []
 
 
+@pytest.mark.roaming
 def test_a_wing_can_not_be_bent_and_the_page_says_so(notebook: Notebook) -> None:
     part = notebook.page.locator(f"{SHEET} >> .vp-board-tools select").nth(1)
     part.select_option(label="ball valve, wing, crimp 1/2 in")

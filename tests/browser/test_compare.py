@@ -51,6 +51,7 @@ def test_a_dot_pressed_tells_why_it_stands_there(notebook: Notebook) -> None:
     assert notebook.failures() == []
 
 
+@pytest.mark.roaming
 def test_dots_stand_under_their_buttons(notebook: Notebook) -> None:
     """At a laptop's and at a phone's width a button lies on its violet dot."""
     for width in (1280, 420):
@@ -73,6 +74,7 @@ def test_dots_stand_under_their_buttons(notebook: Notebook) -> None:
     notebook.view()
 
 
+@pytest.mark.roaming
 def test_a_target_that_can_not_be_read_is_told_and_the_result_stays(notebook: Notebook) -> None:
     before = results(notebook)
     entry = field(notebook, "target_1").locator("input")

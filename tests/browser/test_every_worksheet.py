@@ -1,4 +1,4 @@
-"""Every worksheet of every notebook: each control to both ends, one value typed wrong.
+"""Every worksheet of every notebook: its controls, one value typed wrong.
 
 What a worksheet shows is tested beside its notebook; here it must only keep its promises:
 no error on the page or from a callback, a picture that follows, a wrong value told beside its
@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
+from tests import cases
 from tests.browser.lab import Notebook
 
 pytestmark = pytest.mark.browser
@@ -56,13 +57,18 @@ def take_readings(notebook: Notebook, sheet: Any) -> None:
             notebook.settle()
 
 
-def every_control(notebook: Notebook, sheet: Any, seen: set[str]) -> None:
-    """Each slider to one end and back, each choice and each tick through all it offers.
+def some_controls(notebook: Notebook, sheet: Any, seen: set[str]) -> None:
+    """A slider to one end and back, a choice and a tick through all they offer; roaming, each one.
 
-    Both ends are tried without a browser, in tests/worksheets.
+    Both ends of all are tried without a browser, in tests/worksheets.
     """
     fields = sheet.locator(".vp-inputs .vp-field")
-    for field in [f for f in fields.all() if f.is_visible()]:
+    wanted = [f for f in fields.all() if f.is_visible()]
+    if not cases.roaming:
+        kinds = (".noUi-handle", "select", "input[type=checkbox]")
+        by_kind = [[f for f in wanted if f.locator(kind).count()] for kind in kinds]
+        wanted = [those[0] for those in by_kind if those]
+    for field in wanted:
         if field.locator(".noUi-handle").count():
             entry, handle = field.locator("input[type=text]"), field.locator(".noUi-handle")
             before = entry.input_value()
@@ -94,7 +100,7 @@ def other_units_and_back(notebook: Notebook, sheet: Any) -> None:
     drawn = sheet.locator(".vp-pictures").first
     before = [e.input_value() for e in entries.all()], drawn.inner_html()
     chosen = sheet.locator(".vp-units button.mod-active").inner_text()
-    for units in ("SI", "US", "SI", chosen):
+    for units in ("SI", "US", "SI", chosen) if cases.roaming else ("SI", "US", chosen):
         sheet.locator(".vp-units button", has_text=units).click()
         notebook.settle()
     assert ([e.input_value() for e in entries.all()], drawn.inner_html()) == before
@@ -110,10 +116,10 @@ def test_it_keeps_its_promises(run_notebook: Callable[..., Notebook], name: str)
         take_readings(notebook, sheet)
         other_units_and_back(notebook, sheet)
         seen = {picture(sheet)}
-        every_control(notebook, sheet, seen)
+        some_controls(notebook, sheet, seen)
         assert notebook.failures() == []
         if sheet.locator(".vp-inputs .noUi-handle").count():
-            assert len(seen) > 2, "the picture does not follow the controls"
+            assert len(seen) > 1, "the picture does not follow the controls"
         assert not any("nan" in shown for shown in seen)
         quantity = sheet.locator(".vp-inputs .vp-field:has(.noUi-handle) >> visible=true").first
         if not quantity.count():

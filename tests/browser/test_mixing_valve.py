@@ -37,7 +37,7 @@ def type_in(notebook: Notebook, key: str, text: str) -> None:
     notebook.settle()
 
 
-@pytest.mark.parametrize("text", ["41 °C", "105.8 F"])
+@pytest.mark.parametrize("text", ["41 °C", pytest.param("105.8 F", marks=pytest.mark.roaming)])
 def test_any_unit_can_be_typed(notebook: Notebook, text: str) -> None:
     before = picture(notebook)
     type_in(notebook, "setting", text)
@@ -61,6 +61,7 @@ def test_a_wrong_value_is_told_beside_the_field_and_the_picture_stays(notebook: 
     assert notebook.failures() == []
 
 
+@pytest.mark.roaming
 def test_a_value_that_can_not_be_is_told_and_the_picture_stays(notebook: Notebook) -> None:
     before = picture(notebook)
     type_in(notebook, "setting", "30 °C")
@@ -94,6 +95,7 @@ def test_the_calculation_goes_on_a_sheet_and_says_where(notebook: Notebook) -> N
     assert notebook.failures() == []
 
 
+@pytest.mark.roaming
 def test_a_build_file_that_is_not_there_is_told(notebook: Notebook) -> None:
     notebook.page.locator(f"{SHEET} >> button", has_text="Keep in a build file").click()
     panel = notebook.page.locator(f"{SHEET} >> .vp-panel >> visible=true")

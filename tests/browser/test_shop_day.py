@@ -151,6 +151,7 @@ def test_a_builder_goes_through_the_whole_day(notebook: Notebook) -> None:
     assert notebook.failures() == []
 
 
+@pytest.mark.roaming
 def test_wrong_values_are_told_and_the_last_result_stays(notebook: Notebook) -> None:
     test = page_of(notebook, "Pressure test")
     before = test.locator(".vp-results").first.inner_text()
@@ -187,7 +188,9 @@ def test_the_clock_follows_its_controls(notebook: Notebook) -> None:
     assert notebook.failures() == []
 
 
-@pytest.mark.parametrize("width, dark", [(420, False), (1280, True)])
+@pytest.mark.parametrize(
+    "width, dark", [(420, False), pytest.param(1280, True, marks=pytest.mark.roaming)]
+)
 def test_it_is_legible_at_other_sizes_and_in_the_dark(
     run_notebook: Callable[..., Notebook], width: int, dark: bool
 ) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.browser.lab import Notebook
-from tests.browser.test_every_notebook import NAMES
+from tests.browser.test_every_notebook import NAMES, looked_at
 
 pytestmark = pytest.mark.browser
 
@@ -45,7 +45,7 @@ BARE = """() => [...document.querySelectorAll('.vanplumb *')]
   .map(e => e.className)"""
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", looked_at(NAMES))
 def test_tables_are_whole_at_a_usual_width(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:
@@ -54,7 +54,7 @@ def test_tables_are_whole_at_a_usual_width(
     assert page.evaluate(DOTS) == []
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", looked_at(NAMES))
 def test_a_phone_shows_the_first_figures_and_hints_at_the_rest(
     run_notebook: Callable[..., Notebook], name: str
 ) -> None:

@@ -71,6 +71,7 @@ def test_a_tap_is_reached_and_pressed_by_keyboard(notebook: Notebook) -> None:
     notebook.settle()
 
 
+@pytest.mark.roaming
 def test_every_field_goes_to_both_ends_and_a_wrong_text_is_told(notebook: Notebook) -> None:
     handles = notebook.page.locator(f"{SHEET} >> .noUi-handle")
     assert handles.count() == 3

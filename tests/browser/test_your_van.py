@@ -125,7 +125,7 @@ def test_an_own_file_is_in_the_menu_of_every_worksheet(
     notebook = run_notebook(NAME)
     start(notebook, "second-van", "like Heron")
     assert notebook.failures() == []
-    other = run_notebook("10_whole_system.ipynb")
+    other = run_notebook("10_whole_system.ipynb", beside=True)
     menu = other.page.locator(".vp-choose-van select").first
     menu.select_option(label="second-van.toml")
     other.settle()

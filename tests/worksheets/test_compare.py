@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 
 import vanplumb as vp
 from vanplumb.drawings.charts.scatter import AxisOf, places, scatter_picture
-from vanplumb.explore import explore, span
+from vanplumb.explore import Variants, explore, span
 from vanplumb.explore.side_by_side import chance_of_failure
 from vanplumb.words.show import show
 from vanplumb.worksheets.frame.actions import sheet_panel
@@ -18,21 +19,24 @@ from vanplumb.worksheets.frame.base import Worksheet
 from vanplumb.worksheets.frame.states import keep, restore
 from vanplumb.worksheets.van.compare import compare_variants, compare_worksheet
 
-VARIANTS = explore(
-    vp.example("dipper"),
-    {
-        "tank.fresh.height": span("8 in", "16 in", 5),
-        "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal"],
-        ("run.14.tube", "run.21.tube"): ["PEX-B 3/8 in", "PEX-B 1/2 in", "PEX-B 3/4 in"],
-        "crew.people": [1, 2, 3],
-    },
-    ["weight", "nights", "wait shower", "heating", "temperature shower"],
-)
+
+@cache
+def variants() -> Variants:
+    return explore(
+        vp.example("dipper"),
+        {
+            "tank.fresh.height": span("8 in", "16 in", 5),
+            "heater.heater.volume": ["2.5 gal", "4 gal", "6 gal"],
+            ("run.14.tube", "run.21.tube"): ["PEX-B 3/8 in", "PEX-B 1/2 in", "PEX-B 3/4 in"],
+            "crew.people": [1, 2, 3],
+        },
+        ["weight", "nights", "wait shower", "heating", "temperature shower"],
+    )
 
 
 @pytest.fixture
 def sheet() -> Worksheet:
-    return compare_variants(VARIANTS)
+    return compare_variants(variants())
 
 
 def rows(sheet: Worksheet, title: str) -> dict[str, tuple[str, ...]]:
@@ -56,12 +60,12 @@ def test_it_opens_with_the_build_as_it_is(sheet: Worksheet) -> None:
 def test_pressing_a_dot_tells_its_reason(sheet: Worksheet) -> None:
     stage = next(w for w in sheet.page.children[1].children[1].children if hasattr(w, "children"))
     buttons = [b for b in stage.children[0].children[1:] if b.layout.display != "none"]
-    x, y = VARIANTS.values["weight"], VARIANTS.values["nights"]
-    different = {(float(x[n]), float(y[n])) for n in VARIANTS.unbeaten(["weight", "nights"])}
+    x, y = variants().values["weight"], variants().values["nights"]
+    different = {(float(x[n]), float(y[n])) for n in variants().unbeaten(["weight", "nights"])}
     assert 3 < len(buttons) <= len(different)
     buttons[0].click()
     number = int(sheet.values["shown"])
-    assert number in VARIANTS.unbeaten(["weight", "nights"])
+    assert number in variants().unbeaten(["weight", "nights"])
     assert f"Why no. {number} stands where it does" in sheet._table.value
     assert "of a day" in sheet._table.value
     buttons[-1].click()
@@ -72,11 +76,11 @@ def test_pressing_a_dot_tells_its_reason(sheet: Worksheet) -> None:
 
 def test_targets_are_searched_and_priced(sheet: Worksheet) -> None:
     sheet.set(target_1="wait at shower <= 8 s", target_2="nights >= 3.2")
-    v = VARIANTS.values
+    v = variants().values
     good = (v["wait shower"] <= 8.0) & (v["nights"] >= 3.2)
     assert sheet.figures["that meet all targets"] == str(int(good.sum()))
     best = int(np.argmin(np.where(good, v["weight"], np.inf)))
-    assert sheet.figures["best weight when leaving of these"] == VARIANTS.shown("weight", best)
+    assert sheet.figures["best weight when leaving of these"] == variants().shown("weight", best)
     prices = rows(sheet, "What each target costs")
     assert prices["nights at least 3.2"][-1] == "yes"
     assert f"best, no. {best}" in sheet._table.value
@@ -104,12 +108,12 @@ def test_what_can_not_be_is_told_and_the_last_result_stays(
 def test_the_chance_of_failure_is_that_of_the_trips(sheet: Worksheet) -> None:
     sheet.set(shown="3", chance=True)
     found = rows(sheet, "Side by side")["chance that something fails on the stay"]
-    assert found == tuple(show(chance_of_failure(VARIANTS, n, 200), "share") for n in (-1, 3))
+    assert found == tuple(show(chance_of_failure(variants(), n, 200), "share") for n in (-1, 3))
     from vanplumb.trip.trip import Trip
 
-    chance = Trip(VARIANTS.build).chance(200, 1)
+    chance = Trip(variants().build).chance(200, 1)
     worst = max(chance.whole(failure) for failure in chance.by_night)
-    assert worst <= chance_of_failure(VARIANTS, -1, 200) <= 1.0
+    assert worst <= chance_of_failure(variants(), -1, 200) <= 1.0
 
 
 def test_dots_stand_where_their_figures_are() -> None:
@@ -145,7 +149,7 @@ def test_every_example_opens_with_its_usual_choices(name: str) -> None:
 
 def test_an_unknown_result_is_told() -> None:
     with pytest.raises(KeyError, match="no result 'beauty'"):
-        compare_variants(VARIANTS, x="beauty")
+        compare_variants(variants(), x="beauty")
 
 
 def test_it_goes_on_the_sheet_with_its_picture_and_the_authors_remark(
@@ -161,7 +165,7 @@ def test_it_goes_on_the_sheet_with_its_picture_and_the_authors_remark(
     assert "asked by the crew for next year" in page
     assert "Each variant; violet where nothing beats it" in page
     assert "What each target costs in weight when leaving" in page
-    assert page.count('class="vp-mixed"') == len(VARIANTS.unbeaten(["weight", "nights"]))
+    assert page.count('class="vp-mixed"') == len(variants().unbeaten(["weight", "nights"]))
 
 
 def test_its_states_come_back(sheet: Worksheet, tmp_path: Path) -> None:
@@ -177,5 +181,5 @@ def test_its_states_come_back(sheet: Worksheet, tmp_path: Path) -> None:
 def test_the_board_of_each_variant_shown_is_measured(sheet: Worksheet) -> None:
     sheet.set(shown="3")
     areas = rows(sheet, "Side by side")["area on the board"]
-    plans = (vp.Pack(VARIANTS.build).board, VARIANTS.pack_of(3).board)
+    plans = (vp.Pack(variants().build).board, variants().pack_of(3).board)
     assert areas == tuple(vp.show(p.layout.area / 1e6, "area", "US") for p in plans)
