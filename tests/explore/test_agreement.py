@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from tests.cases import cases
 from tests.examples import pack_of
 from vanplumb.board.plan import BoardPlan
 from vanplumb.explore import Variants, explore, measures, span, sums
@@ -118,7 +119,8 @@ def test_what_is_lost_makes_the_days_fewer_and_never_more() -> None:
 
 def test_random_variants_have_the_figures_that_the_pack_gives() -> None:
     variants = explore(example("dipper"), DIPPER, sample=24, seed=7)
-    assert hold_together(variants, range(24)) > 24 * 15
+    some = cases(8, 24)
+    assert hold_together(variants, range(some)) > some * 15
 
 
 def test_each_choice_alone_has_the_figures_that_the_pack_gives() -> None:
