@@ -146,7 +146,7 @@ def test_a_killed_writer_leaves_a_pack_that_is_whole_or_says_that_it_is_not(
 
 def test_two_packs_into_one_folder_at_once(tmp_path: Path) -> None:
     commands = [[sys.executable, "-c", WRITER, str(tmp_path), n, "once"] for n in ("4", "7")]
-    for _ in range(3):
+    for _ in range(cases(1, 3)):
         writers = [subprocess.Popen(c, stdout=subprocess.DEVNULL) for c in commands]
         assert [w.wait(60) for w in writers] == [0, 0]
         assert what_is_not_whole(tmp_path) == [] and hidden(tmp_path) == []

@@ -156,7 +156,11 @@ def without_names(text: str, build: Build) -> str:
         text = re.sub(rf"{re.escape(name_given)}\b", "(named)", text)
         text = text.replace(name_given.replace(" ", "-") + ".csv", "(named).csv")
     for pattern in ALLOWED:
-        text = re.sub(pattern, "", text)
+        told = pattern.removeprefix(r"[^\n]*")
+        if told == pattern:
+            text = re.sub(pattern, "", text)
+        else:  # the whole line: looked for once in each, since a line of a page may be very long
+            text = "\n".join("" if re.search(told, line) else line for line in text.split("\n"))
     return text
 
 

@@ -140,8 +140,8 @@ def test_a_figure_that_is_missing_is_not_drawn() -> None:
     assert "<circle" not in svg
 
 
-@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
-def test_every_example_opens_with_its_usual_choices(name: str) -> None:
+@pytest.mark.parametrize("name", ["wren", pytest.param("heron", marks=pytest.mark.roaming)])
+def test_other_examples_open_with_their_usual_choices(name: str) -> None:
     sheet = compare_worksheet(vp.example(name))
     assert sheet.problem == ""
     assert "nan" not in sheet._table.value.lower().replace("manifold", "")
