@@ -41,6 +41,8 @@ def test_a_prediction_is_set_beside_the_figure() -> None:
         ("3 h", 1620.0, "duration", "US", "3 h; it comes to 27 min. That is 2 h 33 min apart."),
         ("24 h", 347400.0, "duration", "US", "24 h; it comes to 4 days. That is 3 days apart."),
         ("1 gal", 0.01, "volume", "SI", "1 gal (3.8 L); it comes to 10.0 L. That is 6.2 L apart."),
+        ("5 fl oz", 2.66e-7, "volume_small", "US",
+         "5 fl oz; it comes to 0.00899 fl oz. That is 4.99 fl oz apart."),
         ("36 psi", 251104.0, "pressure", "US", "36 psi; it comes to 36 psi as well."),
         ("450 lb", float("nan"), "mass", "US", "450 lb; it comes to –."),
     ],

@@ -167,3 +167,12 @@ def test_what_moves_is_shown_with_the_answer_and_not_before(tmp_path: Path) -> N
     assert page._moves.scene["play"]["name"] == f"{told.value:.3f} s"
     page.predict("")
     assert page._moves.layout.display == "none"
+
+
+@pytest.mark.parametrize("key", ["ends", "test reading", "cold minute"])
+def test_the_last_step_ends_with_the_answer_and_none_with_nothing(key: str, tmp_path: Path) -> None:
+    page = lesson(key, "US", tmp_path)
+    page._working.value = True
+    shown = re.sub(r"<[^>]+>", "", page._help.value).replace("\u00a0", " ")
+    assert f"= {page.exercise.shown}" in shown
+    assert "= 0.00 gal" not in shown

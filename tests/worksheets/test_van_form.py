@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
 
 import vanplumb as vp
+from vanplumb.pack import Pack
 from vanplumb.van import loads
 from vanplumb.van.form.kit import build_text
 from vanplumb.van.form.missing import offers
@@ -213,3 +216,38 @@ def test_form_text_and_answers_are_of_one_van(page: MyVan) -> None:
     page.sum_up()
     assert "Water for" in page._now.value
     assert page.save().endswith("The file is fine.")
+
+
+def test_whoever_goes_on_does_not_wait_for_the_line_of_answers(
+    page: MyVan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first review is held up until the next value is in; only the last one is told."""
+    monkeypatch.setattr(module, "PAUSE", 0.0)
+    begun, go_on, reviewed = Event(), Event(), []
+
+    def held_up(pack: Pack) -> str:
+        begun.set()
+        assert go_on.wait(20), "the page waits for the review"
+        reviewed.append(pack.build.tank[0].height)
+        return f"reviewed at {pack.build.tank[0].height:.2f} m"
+
+    monkeypatch.setattr(module, "_in_short", held_up)
+    page.start_new("aside", "wren")
+
+    async def typed() -> None:
+        page.form.heard({"do": "pick", "label": "tank.can"})
+        page.form.heard({"do": "set", "key": "height", "value": "50 cm"})
+        while not begun.is_set():
+            await asyncio.sleep(0.01)
+        page.form.heard({"do": "set", "key": "height", "value": "45 cm"})
+        assert page.build.tank[0].height == pytest.approx(0.45)
+        assert "works it out" in page._now.value
+        go_on.set()
+        for _ in range(500):
+            await asyncio.sleep(0.01)
+            if "reviewed" in page._now.value:
+                break
+
+    asyncio.run(typed())
+    assert page._now.value == "reviewed at 0.45 m"
+    assert reviewed == [pytest.approx(0.5), pytest.approx(0.45)]

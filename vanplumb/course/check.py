@@ -68,7 +68,10 @@ def _apart(mine: str, told: str, word: str, units: str) -> str:
     if unit == "%":  # 13 % of what?
         unit = "percentage point" if abs(left - right) == 1 else "percentage points"
     mark = f" {unit}" if unit else ""
-    return f". That is {abs(left - right):.{places}f}{mark} apart"
+    text = f"{abs(left - right):.{places}f}"
+    if len(text.replace(".", "").lstrip("0")) > 4 and places:  # 5 against 0.00899
+        text = f"{abs(left - right):.3g}"
+    return f". That is {text}{mark} apart"
 
 
 def check(

@@ -14,6 +14,7 @@ from ..drawings.lessons import lesson_picture
 from ..pack import Pack, example
 from ..words.quantity import QuantityError, read
 from ..words.report import Caution, Grid
+from ..words.show import capital
 from ..words.work import Work
 from .exercise import MAKERS, TITLES, Exercise
 
@@ -70,23 +71,18 @@ class Bench:
         for one in self.readings:
             text = texts.get(one.key, "").strip()
             if not text:
-                wrong.append(f"{_name(one)}: type what you read, such as {one.example[units]}.")
+                wrong.append(f"{capital(one.label)}: type what you read, such as {one.example[units]}.")
                 continue
             try:
                 found[one.key] = read(text, one.word)
             except QuantityError as error:
-                wrong.append(f"{_name(one)} {error}.")
+                wrong.append(f"{capital(one.label)} {error}.")
         if wrong:
             return "\n".join(wrong), False
         try:
             return self.tell(found, units), True
         except (ValueError, ZeroDivisionError) as error:
             return f"{error}", False
-
-
-def _name(reading: Reading) -> str:
-    """What a reading is, at the head of a sentence."""
-    return f"{reading.label[:1].upper()}{reading.label[1:]}"
 
 
 @dataclass(frozen=True)

@@ -275,7 +275,9 @@ def example(kind: str) -> str:
     """How such a quantity is written, for an error message."""
     if kind in _EXAMPLES:
         return _EXAMPLES[kind]
-    _, _, si, _ = _KINDS.get(kind, ("", figures(3), "", figures(3)))
+    us, _, si, _ = _KINDS.get(kind, ("", figures(3), "", figures(3)))
+    if us and us != si and "Δ" not in us:  # what is for a degree is read in SI only
+        return f'"1 {pretty(us)}" or "1 {pretty(si)}"'
     return f'"1 {pretty(si)}"' if si else "0.5"
 
 

@@ -135,7 +135,8 @@ def as_caution(one: Any, units: str) -> Caution:
         return one
     value, limit = one.shown(units)
     where = f"{capital(one.where)}: " if one.where else ""
-    text = f"{one.what.rstrip('.')}. {where}{value}, limit {limit}. {one.advice} ({one.source})"
+    what = capital(one.what).rstrip(".")
+    text = f"{what}. {where}{value}, limit {limit}. {one.advice} ({one.source})"
     return Caution(one.severity, text)
 
 
@@ -159,20 +160,21 @@ def steps_of(answer: Answer, units: str) -> str:
     return f'<div class="vp-step"><b>{escape(answer.label)}</b>{works}</div>'
 
 
-def work(one: Work, units: str) -> str:
-    """One worked step by itself."""
-    return f'<div class="vp-step">{_equations(one, units)}</div>'
+def work(one: Work, units: str, told: str = "") -> str:
+    """One worked step by itself; ``told`` is the word of its answer, if not its formula's own."""
+    return f'<div class="vp-step">{_equations(one, units, told)}</div>'
 
 
-def _equations(one: Work, units: str) -> str:
+def _equations(one: Work, units: str, told: str = "") -> str:
     from ...sheet.html_page import in_pieces
 
-    lines = "".join(f'<div class="vp-line">{in_pieces(line)}</div>' for line in one.mathml(units))
-    known = "; ".join(one.conversions(units))
-    note = "in base SI units" if one.only_si(units) else known
+    found = one.mathml(units, told)
+    lines = "".join(f'<div class="vp-line">{in_pieces(line)}</div>' for line in found)
+    known = "; ".join(one.conversions(units, told))
+    note = "in base SI units" if one.only_si(units, told) else known
     said = f'<div class="vp-source">{escape(note)}</div>' if note else ""
     si = "".join(
-        f'<div class="vp-line">{in_pieces(line)}</div>' for line in one.in_si("mathml", units)
+        f'<div class="vp-line">{in_pieces(line)}</div>' for line in one.in_si("mathml", units, told)
     )
     fold = f'<details class="vp-si"><summary>in base SI units</summary>{si}</details>' if si else ""
     return f'{lines}{said}{fold}<div class="vp-source">{escape(str(one.source))}</div>'

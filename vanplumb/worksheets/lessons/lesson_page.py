@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from html import escape
+from math import isclose
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -32,6 +33,7 @@ from ..frame.living import LivingPicture
 from ..frame.printed import bundle
 from .entries import button, entry, row, told
 
+LITRE = 1e-3
 SETS = 10_000
 """How many sets of figures New figures chooses among; each exercise has more."""
 
@@ -142,7 +144,7 @@ class LessonPage:
             found = told_of(self.lesson.key, self.units)
             said = compare(text, found.value, self.lesson.word, self.units).text
             self._told_units = self.units
-            steps = _steps(found.works, self.units)
+            steps = _steps(found.works, self.units, self.lesson.word, found.value)
             steps = f"<details><summary>Worked steps</summary>{steps}</details>" if steps else ""
             tables = "".join(look.grid_table(one, self.units) for one in found.grids)
             self._reason.value = (
@@ -187,7 +189,7 @@ class LessonPage:
             return
         self._seen.add(self.seed)
         one = self.exercise
-        steps = _steps(one.work, self.units)
+        steps = _steps(one.work, self.units, one.word, one.answer)
         self._help.value = f"{steps}<p><b>Answer: {escape(one.shown)}.</b> {escape(one.why)}</p>"
 
     def _at_bench(self) -> None:
@@ -349,9 +351,15 @@ def lesson(key: str, units: str = "", folder: Path | str = ".") -> LessonPage:
     return LessonPage(lesson_of(key), units, folder)
 
 
-def _steps(works: Iterable[Work], units: str) -> str:
-    """Worked steps, each under what it gives."""
-    return "".join(f"<p><b>{escape(w.title)}</b></p>{look.work(w, units)}" for w in works)
+def _steps(works: Iterable[Work], units: str, word: str, answer: float) -> str:
+    """Worked steps, each under what it gives, which is told as the text beside it tells it."""
+
+    def told(one: Work) -> str:
+        if isclose(one.value, answer, rel_tol=1e-9):
+            return word
+        return "volume_small" if one.result.kind == "volume" and one.value < LITRE else ""
+
+    return "".join(f"<p><b>{escape(w.title)}</b></p>{look.work(w, units, told(w))}" for w in works)
 
 
 def _such_as(word: str, units: str) -> str:

@@ -276,11 +276,14 @@ class MyVan:
         """
         build = self.build
 
+        def told() -> str:
+            return _in_short(Pack(build)) if self.build is build else ""
+
         def done(work: asyncio.Future[str]) -> None:
             if self.build is build and not self._stale:
                 self._tell_now(work.result())
 
-        loop.run_in_executor(_aside, lambda: _in_short(Pack(build))).add_done_callback(done)
+        loop.run_in_executor(_aside, told).add_done_callback(done)
 
     def sum_up(self) -> None:
         """Tell, of what is on the screen, how long the water lasts and what the review found."""
