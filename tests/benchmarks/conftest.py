@@ -8,6 +8,6 @@ import os
 # This must be said before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from tests.browser.conftest import browser, lab, opened, run_notebook
+from tests.browser.conftest import browser, context, lab, opened, run_notebook, scratch
 
-__all__ = ["browser", "lab", "opened", "run_notebook"]
+__all__ = ["browser", "context", "lab", "opened", "run_notebook", "scratch"]

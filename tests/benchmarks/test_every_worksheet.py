@@ -182,9 +182,9 @@ def frames(notebook: Notebook) -> dict[str, float | None]:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_what_a_reader_waits_for(browser: Any, lab: str, rows: Rows, name: str) -> None:
+def test_what_a_reader_waits_for(context: Any, lab: str, rows: Rows, name: str) -> None:
     start = time.perf_counter()
-    notebook = Notebook(browser, lab, name)
+    notebook = Notebook(context, lab, name)
     opening = time.perf_counter() - start
     try:
         start = time.perf_counter()

@@ -71,7 +71,9 @@ class Bench:
         for one in self.readings:
             text = texts.get(one.key, "").strip()
             if not text:
-                wrong.append(f"{capital(one.label)}: type what you read, such as {one.example[units]}.")
+                wrong.append(
+                    f"{capital(one.label)}: type what you read, such as {one.example[units]}."
+                )
                 continue
             try:
                 found[one.key] = read(text, one.word)
