@@ -288,10 +288,23 @@ def _scaled(part: _Part, top: list[_Part], bottom: list[_Part]) -> _Part:
     """A piece times the top, over the bottom, in the fraction that it has, if it has one."""
     if isinstance(part, _Quotient) and bottom:
         return _Quotient(_product([part.top, *top]), _product([*_factors(part.bottom), *bottom]))
-    if isinstance(part, _Product) and bottom and isinstance(part.parts[-1], _Quotient):
-        return _Product([*part.parts[:-1], _scaled(part.parts[-1], top, bottom)])
+    if isinstance(part, _Product) and bottom:
+        if isinstance(part.parts[-1], _Quotient):
+            return _Product([*part.parts[:-1], _scaled(part.parts[-1], top, bottom)])
+        if any(isinstance(one, _Quotient) for one in part.parts):
+            return _scaled(_one_fraction(part), top, bottom)
     whole = _product([part, *top])
     return _Quotient(whole, _product(bottom)) if bottom else whole
+
+
+def _one_fraction(part: _Product) -> _Part:
+    """Fractions and other factors under one line: π/4·D²·L is π·D²·L over 4."""
+    above: list[_Part] = []
+    below: list[_Part] = []
+    for one in part.parts:
+        above += _factors(one.top) if isinstance(one, _Quotient) else [one]
+        below += _factors(one.bottom) if isinstance(one, _Quotient) else []
+    return _Quotient(_product(above), _product(below))
 
 
 def _product(parts: Sequence[_Part]) -> _Part:
