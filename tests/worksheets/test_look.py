@@ -10,8 +10,10 @@ import pytest
 from IPython.core.interactiveshell import InteractiveShell
 
 from vanplumb import worksheets
+from vanplumb.formulas.heater import expansion_volume
 from vanplumb.formulas.tube import tube_content
-from vanplumb.words.report import Caution, Chapter, Column, Grid
+from vanplumb.formulas.water import water_viscosity
+from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
 from vanplumb.worksheets.frame import look, paper
 
 LEVELS = ("NOTICE", "CAUTION", "WARNING", "DANGER")
@@ -39,6 +41,21 @@ def test_what_is_told_beside_a_chapter_is_sorted_in_with_its_cautions() -> None:
     made = Chapter("k", "t", cautions=(Caution("WARNING", "x"),))
     html = look.results(made, "SI", [Caution("CAUTION", "y"), Caution("DANGER", "z")])
     assert re.findall(r"vp-caution vp-(\w+)", html) == ["DANGER", "WARNING", "CAUTION"]
+
+
+def test_steps_are_in_the_readers_units_and_si_is_folded_behind_them() -> None:
+    growth = expansion_volume.work(volume="5 gal", density_cold=999.26, density_hot=983.2)
+    answer = Answer("growth", growth.value, "volume_small", (growth,))
+    html = look.steps_of(answer, "US")
+    shown, _, folded = html.partition("<details")
+    assert "fl oz" in shown and "1 gal = 128 fl oz" in shown and "m³" not in shown
+    assert "m³" in folded and "fl oz" not in folded
+    assert "= 10.5 fl oz" in repr(paper.steps(answer, "US"))
+
+
+def test_steps_that_work_only_in_si_say_so() -> None:
+    html = look.work(water_viscosity.work(temperature="57 °F"), "US")
+    assert "in base SI units" in html and "<details" not in html
 
 
 def test_the_signal_colours_are_those_of_the_printed_sheet(project: Any) -> None:

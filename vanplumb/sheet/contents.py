@@ -8,7 +8,6 @@ How wide the columns of a table are on paper, and which of its rows have one lin
 
 from __future__ import annotations
 
-import math
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
@@ -286,15 +285,8 @@ def _fact(answer: Answer, units: str, chapter: int = 0) -> Fact:
 
 def _result(answer: Answer, units: str) -> Result:
     fact = _fact(answer, units)
-    steps = tuple(_steps(work, units, _told(answer, work)) for work in answer.work)
+    steps = tuple(_steps(work, units, answer.word_of(work)) for work in answer.work)
     return Result(fact.label, fact.value, steps, fact.basis, fact.note)
-
-
-def _told(answer: Answer, work: Work) -> str:
-    """The word that an answer is told by, for the step that gives it: 2 fl oz, not 0.02 gal."""
-    if not answer.word or isinstance(answer.value, str):
-        return ""
-    return answer.word if math.isclose(work.value, answer.value, rel_tol=1e-9) else ""
 
 
 def _steps(work: Work, units: str, told: str = "") -> Steps:

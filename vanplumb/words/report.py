@@ -40,6 +40,15 @@ class Answer:
             return str(self.value)
         return show(self.value, self.word, system)
 
+    def word_of(self, work: Work) -> str:
+        """The word that the step which gives it is told by: 2 fl oz, not 0.02 gal.
+
+        Empty for a step on the way, which goes by its own.
+        """
+        if not self.word or isinstance(self.value, str):
+            return ""
+        return self.word if math.isclose(work.value, self.value, rel_tol=1e-9) else ""
+
 
 @dataclass(frozen=True)
 class Column:

@@ -234,10 +234,10 @@ class Work:
     def mathml(self, system: str = "", told: str = "") -> list[str]:
         return self.lines("mathml", system, told)
 
-    def text(self, system: str = "") -> str:
+    def text(self, system: str = "", told: str = "") -> str:
         """The steps as plain text, a line each, conversions behind them, the source last."""
-        known = "; ".join(self.conversions(system))
-        lines = [*self.lines("text", system), *([f"({known})"] if known else [])]
+        known = "; ".join(self.conversions(system, told))
+        lines = [*self.lines("text", system, told), *([f"({known})"] if known else [])]
         return "\n".join([*lines, f"[{self.source}]"])
 
     def symbols(self, hand: str) -> list[tuple[str, str, float, str]]:

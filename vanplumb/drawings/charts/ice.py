@@ -35,7 +35,7 @@ ROOM = 78.0
 FOLD = 334.0
 ICE, FOAM = "#d9ecf9", "#d8b878"
 FRAMES = 180
-SLICES, REACH = 9, 0.13
+SLICES, REACH = 14, 0.16
 """Slices from an end to the middle, and the part of the run in which an end is felt (to 1/e)."""
 SECONDS = 0.6
 """s in which an hour goes by."""
@@ -80,7 +80,8 @@ def ice_picture(found: ColdNight, units: str, *, at: float | None = None) -> str
         )
     )
     body = (
-        f'{lengths}<g data-part="core" fill="{shade}">{_slices(cores[:, n])}</g>'
+        f'{lengths}<g data-part="core" shape-rendering="crispEdges" fill="{shade}">'
+        f"{_slices(cores[:, n])}</g>"
         f'{circles}<circle data-part="middle" cx="{ACROSS:g}" cy="{MIDDLE:g}" r="{core:.1f}" '
         f'fill="{shade}"/>'
         f'<g class="vp-part" data-box="0 0 {FOLD - 2:g} {HIGH:g}">'

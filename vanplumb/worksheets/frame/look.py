@@ -156,7 +156,7 @@ def worked_steps(chapter: Chapter, units: str) -> str:
 
 def steps_of(answer: Answer, units: str) -> str:
     """The worked steps of one answer, with the source of each equation."""
-    works = "".join(_equations(one, units) for one in answer.work)
+    works = "".join(_equations(one, units, answer.word_of(one)) for one in answer.work)
     return f'<div class="vp-step"><b>{escape(answer.label)}</b>{works}</div>'
 
 
@@ -166,18 +166,20 @@ def work(one: Work, units: str, told: str = "") -> str:
 
 
 def _equations(one: Work, units: str, told: str = "") -> str:
-    from ...sheet.html_page import in_pieces
-
-    found = one.mathml(units, told)
-    lines = "".join(f'<div class="vp-line">{in_pieces(line)}</div>' for line in found)
+    """The steps in the reader's units, what they convert by, and folded in base SI units."""
+    lines = _lines(one.mathml(units, told))
     known = "; ".join(one.conversions(units, told))
     note = "in base SI units" if one.only_si(units, told) else known
     said = f'<div class="vp-source">{escape(note)}</div>' if note else ""
-    si = "".join(
-        f'<div class="vp-line">{in_pieces(line)}</div>' for line in one.in_si("mathml", units, told)
-    )
+    si = _lines(one.in_si("mathml", units, told))
     fold = f'<details class="vp-si"><summary>in base SI units</summary>{si}</details>' if si else ""
     return f'{lines}{said}{fold}<div class="vp-source">{escape(str(one.source))}</div>'
+
+
+def _lines(found: Sequence[str]) -> str:
+    from ...sheet.html_page import in_pieces
+
+    return "".join(f'<div class="vp-line">{in_pieces(line)}</div>' for line in found)
 
 
 def unordered(title: str, texts: Sequence[str]) -> str:

@@ -66,7 +66,9 @@ def grid(made: Grid, units: str = "SI") -> Paper:
 
 def steps(answer: Answer, units: str = "SI") -> Paper:
     """The worked steps of one answer, from its inputs to the figure."""
-    text = "\n\n".join(f"{work.title}:\n{work.text(units)}" for work in answer.work)
+    text = "\n\n".join(
+        f"{work.title}:\n{work.text(units, answer.word_of(work))}" for work in answer.work
+    )
     return Paper(look.steps_of(answer, units), text or "This answer has no worked steps.")
 
 
