@@ -23,11 +23,13 @@ from tests.flow.random_builds import random_build
 from vanplumb.board.plan import BoardPlan
 from vanplumb.flow.elasticity import content_of
 from vanplumb.lists import Lists
+from vanplumb.lists.beside_runs import LOOSE
 from vanplumb.pack import examples
 from vanplumb.shop.disinfect import plan_dose
 from vanplumb.shop.test.stiffness import stiffness, suction_runs
 from vanplumb.van import Build, loads
 from vanplumb.van.ends import METALS, methods_for, size_of
+from vanplumb.van.kinds.line_parts import wetted
 from vanplumb.van.parts import Run, ShutOff
 from vanplumb.van.tank_shapes import volume
 from vanplumb.words.tables import table
@@ -39,6 +41,7 @@ TO_RUNS = (
     '"insert coupling" = 1', '"union" = 1', '"insert adapter" = 2, "insert elbow 90" = 1',
 )  # fmt: skip
 METHODS = {"PEX": ("", "", "crimp"), "PE-X": ("", "compression"), "hose": ("",)}
+TUBES = ("PEX 1/2 in", "PEX 3/8 in", "PE-X 16x2.0", "PE-X 12x2.0", "hose 12 mm")
 ENDS = ("1/2 in R male brass", "3/4 in NPT female plastic", "16 mm push-fit plastic",
         "1/2 in G male stainless", "1/2 in expansion spigot plastic")  # fmt: skip
 
@@ -59,7 +62,39 @@ def random_text(seed: int) -> str:
     if rng.random() < 0.3:
         end = f'\nends = {{ cold = "{rng.choice(ENDS)}" }}'
         text = text.replace('[[heater]]\nname = "heater"', f'[[heater]]\nname = "heater"{end}')
-    return text
+    return with_parts(text, random.Random(f"parts of {seed}"))
+
+
+def with_parts(text: str, rng: random.Random) -> str:
+    """The same van, half the time with parts in its lines, drains, vents, bypasses and hoses."""
+    if rng.random() < 0.5:
+        return text
+    many = rng.randint(0, 3)
+    runs = list(re.finditer(r'\[\[run\]\]\nfrom = "([^"]+)"\nto = "([^"]+)"\n', text))
+    more = ""
+    for n, run in enumerate(
+        sorted(rng.sample(runs, min(many, len(runs))), key=lambda m: -m.start())
+    ):
+        kind, bypass = rng.choice(sorted(table("line_parts"))), rng.choice(("true", "false"))
+        name = f"part {n}"
+        more += f'[[line_part]]\nname = "{name}"\nkind = "{kind}"\nbypass = {bypass}\n'
+        more += f'[[run]]\nfrom = "{name}"\nto = "{run[2]}"\ntube = "{rng.choice(TUBES)}"\n'
+        more += f'length = "{rng.uniform(0.3, 2):.3f} m"\n'
+        before = f'[[run]]\nfrom = "{run[1]}"\nto = "{name}"\n'
+        text = text[: run.start()] + before + text[run.end() :]
+    for tee in re.findall(r'\[\[tee\]\]\nname = "([^"]+)"', text):
+        kind = rng.choice(("", "", "drain_valve", "air_vent"))
+        if kind:
+            more += f'[[{kind}]]\nname = "{kind} of {tee}"\n[[run]]\nfrom = "{tee}"\n'
+            more += f'to = "{kind} of {tee}"\ntube = "{rng.choice(TUBES)}"\nlength = "0.4 m"\n'
+    hoses = 'fill_diameter = "38 mm"\nvent_diameter = "19 mm"\nfill_hose = "0.8 m"\n'
+    text = text.replace('[[tank]]\nname = "fresh"\n', f'[[tank]]\nname = "fresh"\n{hoses}', 1)
+    said = rng.choice(("", "", 'bypass_length = "0.3 m"\n'))
+    bypass = f'bypass = "{rng.choice(("one valve", "three valves"))}"\n{said}'
+    text = text.replace(
+        '[[heater]]\nname = "heater"\n', f'[[heater]]\nname = "heater"\n{bypass}', 1
+    )
+    return text + "\n" + more
 
 
 @lru_cache(maxsize=4)
@@ -80,6 +115,9 @@ def check_joints(lists: Lists) -> None:
                 continue
             assert end.holds in methods_for(joint.tube, own), joint.name
             assert end.size == size_of(joint.tube, own), joint.name
+        elif joint.hose:
+            (end,) = joint.ends
+            assert end.holds == joint.kind == "hose clamp" and joint.rings == 1, joint.name
         elif joint.kind != "bulkhead":
             one, other = joint.ends
             assert one.mates(other), (joint.name, str(one), str(other))
@@ -88,8 +126,9 @@ def check_joints(lists: Lists) -> None:
             soft = any(m not in METALS for m in joint.materials)
             if joint.engagement:
                 assert joint.engagement.wrench_turns == (2 if soft else 3)
-    on_tube = sum(1 for j in lists.joints if j.tube and "relief drain" not in j.name)
-    assert on_tube == 2 * len(lists.pieces)
+    beside = ("relief drain", "bypass of")  # of a device: its tube may not be said, or ends open
+    on_tube = sum(1 for j in lists.joints if j.tube and not any(b in j.name for b in beside))
+    assert on_tube == 2 * sum(1 for piece in lists.pieces if piece.kind != LOOSE)
 
 
 def check_pieces(lists: Lists) -> None:
@@ -115,7 +154,7 @@ def check_bill(lists: Lists) -> None:
     rings: dict[str, int] = {}
     for joint in lists.joints:
         if joint.rings:
-            name = f"{joint.collar} for {joint.tube}"
+            name = f"{joint.collar} for {joint.tube or f'hose, {joint.hose}'}"
             rings[name] = rings.get(name, 0) + joint.rings
     for name, many in rings.items():
         assert bill.line(name).needed == many and bill.line(name).bought >= many
@@ -161,7 +200,8 @@ def check_water(lists: Lists) -> None:
         heaters = sum(h.volume or 0.0 for h in build.heater)
         tanks = sum(volume(t) for t in build.tank if t.holds == "fresh")
         dosed = plan_dose(build).volume
-        assert dosed == approx(sum(held.values()) + heaters + tanks, rel=1e-9)
+        bowls = sum(much for _, much in wetted(build, "disinfecting"))
+        assert dosed == approx(sum(held.values()) + heaters + tanks + bowls, rel=1e-9)
         water = [load for load in lists.weight.loads if load.name == "water in the runs"]
         dense = sum(load.mass for load in water) / sum(held.values())
         assert 950 < dense < 1001
@@ -240,7 +280,8 @@ def test_laws_hold_over_the_examples(name: str) -> None:
 
 def test_random_vans_are_all_sorts() -> None:
     """So that the laws above are not held to empty lists."""
-    seen = {"stub": 0, "short": 0, "union": 0, "crimp": 0, "washer": 0, "tees": 0, "refused": 0}
+    seen = {"stub": 0, "short": 0, "union": 0, "crimp": 0, "washer": 0, "tees": 0, "refused": 0,
+            "parts": 0, "drains": 0, "bypasses": 0, "hoses": 0}  # fmt: skip
     for seed in range(0, 1000, 60):
         lists = Lists(build_of(seed))
         kinds = [joint.kind for joint in lists.joints]
@@ -250,5 +291,9 @@ def test_random_vans_are_all_sorts() -> None:
         seen["crimp"] += kinds.count("crimp")
         seen["washer"] += kinds.count("washer thread")
         seen["tees"] += sum(len(tee.made.fittings) > 0 for tee in lists.ways.tees.values())
+        seen["parts"] += len(lists.build.line_part)
+        seen["drains"] += len(lists.build.drain_valve) * len(lists.build.air_vent)
+        seen["bypasses"] += sum("bypass" in joint.name for joint in lists.joints)
+        seen["hoses"] += kinds.count("hose clamp")
         seen["refused"] += sum(not joint.refused for joint in lists.joints)
     assert all(seen.values()), seen

@@ -237,6 +237,8 @@ def _put_on(joint: Joint) -> str:
     if joint.thread:
         turns = f", {joint.engagement.short}" if joint.engagement else ""
         return f"{joint.thread}, {joint.compound}{turns}"
+    if joint.hose:
+        return f"hose, {joint.hose}, {joint.collar}"
     if not joint.tube:
         return f"{joint.washer}, washer, no compound" if joint.washer else "seal, no compound"
     if joint.collar == "ring":

@@ -21,10 +21,12 @@ from ..van.kinds import line_parts
 from ..van.parts import LinePart
 from ..van.pieces import Piece, Used
 from ..van.pointers import kind_of
+from ..van.port_ends import form_of
 from ..van.region import clips_of_run
 from ..words.brief import brief
 from ..words.show import drill_size, show
 from ..words.tables import table
+from .beside_runs import bore_words, bypasses, tank_hoses
 from .headers import Headers, valves_without_board
 from .joints import Joint
 
@@ -45,7 +47,7 @@ LINED = ("push-fit", "compression")
 SPARE_SCREWS = 0.1
 ORDER = ("device", "valve", "mixing valve", "check valve", "accumulator", "header", "tee", "elbow",
          "elbow 45", "reducer", "coupling", "union", "adapter", "nipple", "socket", "bush", "plug",
-         "ring", "liner", TUBE, "insulation", "clip", "screw", "compound")  # fmt: skip
+         "ring", "liner", TUBE, "hose", "insulation", "clip", "screw", "compound")  # fmt: skip
 
 
 @brief
@@ -153,6 +155,7 @@ def bill_of(
         *maker.parts(fittings),
         *maker.rings(joints),
         *maker.tube(pieces, plans),
+        *maker.hoses(),
         *maker.insulation(ways),
         *maker.clips_and_screws(ways),
         *maker.compounds(joints),
@@ -187,7 +190,7 @@ class _BillMaker:
             kind = kind_of(component)
             if kind in ("tee", "manifold"):
                 continue
-            row = self._device(kind, str(getattr(component, "kind", "")))
+            row = self._device(kind, form_of(self.build, component))
             mass, basis = self._mass(component, row["mass"])
             part = self.headers.devices.get(component.name)
             price = component.price
@@ -214,6 +217,13 @@ class _BillMaker:
                         f"bore {show(bore, 'diameter', self.build.van.units)}",
                         basis="typical, weigh yours",
                     )  # fmt: skip
+        for way in bypasses(self.build):
+            row = self._device("bypass", way.valves)
+            yield Line(
+                way.name, "device", 1, 0, row["mass"], self.price(way.name), str(row["buy"]),
+                f"{way.valves}, screwed between {way.part.name} and its lines",
+                basis="typical, weigh yours",
+            )  # fmt: skip
         for heater in self.build.heater:
             if heater.relief is not None:
                 row = self._device("relief valve", "")
@@ -227,7 +237,9 @@ class _BillMaker:
     def _device(self, kind: str, form: str) -> Any:
         found = None
         for row in table("devices", self.build.rows).values():
-            if row["component"] == kind and row["form"] in (None, "", form):
+            if row["component"] == kind and row["form"] == form:
+                return row
+            if row["component"] == kind and not row["form"]:
                 found = row
         if found is None:
             raise KeyError(f"the table of devices has no {kind}")
@@ -297,7 +309,8 @@ class _BillMaker:
         liners: Counter[str] = Counter()
         for joint in joints:
             if joint.rings:
-                rings[joint.tube, joint.collar] += joint.rings
+                on = joint.tube or f"hose, {joint.hose}"
+                rings[on, joint.collar] += joint.rings
             if joint.kind in LINED and self.tubes[joint.tube]["material"] != "copper":
                 liners[joint.tube] += 1
         for (tube, collar), many in sorted(rings.items()):
@@ -342,6 +355,22 @@ class _BillMaker:
             return None
         outside, bore = row.number("od"), row.number("bore")
         return float(pi / 4 * (outside**2 - bore**2) * row["density"])
+
+    def hoses(self) -> Iterator[Line]:
+        """Hoses of fillers, vents and overflows whose length is said, by their bore."""
+        lengths: Counter[float] = Counter()
+        masses: dict[float, float] = {}
+        for hose in tank_hoses(self.build):
+            if hose.length is not None:
+                lengths[hose.bore] += hose.length  # type: ignore[assignment]
+                masses[hose.bore] = hose.per_metre
+        for bore, length in sorted(lengths.items()):
+            name = f"hose for drinking water, {bore_words(self.build, bore)}"
+            yield Line(
+                name, "hose", round(float(length), 2), round(0.05 * float(length), 2), masses[bore],
+                self.price(name), self.buy(TUBE), "for fillers, vents and overflows",
+                "m", "typical hose with a wall of 4 mm",
+            )  # fmt: skip
 
     def insulation(self, ways: Ways) -> Iterator[Line]:
         """Foam by the length of the runs that it goes on."""

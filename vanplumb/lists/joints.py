@@ -37,7 +37,8 @@ class Joint:
 
     ``materials`` are those of both sides, ``material`` "metal" or, with one plastic side,
     "plastic".  ``thread`` is set where a compound seals the thread; a thread with a washer has
-    its size in ``washer``.  ``ends`` are the two ends that meet (one, if the other is the tube).
+    its size in ``washer``, what is on a hose that is no run's tube the hose's in ``hose``.
+    ``ends`` are the two ends that meet (one, if the other is tube or hose).
     """
 
     name: str
@@ -64,11 +65,12 @@ class Joint:
     tool: str = ""
     time: float = 0.0
     ends: tuple[End, ...] = ()
+    hose: str = ""
 
     @property
     def size(self) -> str:
         """What reliability is counted by: the tube or the thread."""
-        return self.tube or self.thread or self.washer
+        return self.tube or self.thread or self.washer or self.hose
 
     @property
     def sort(self) -> str:
@@ -101,6 +103,11 @@ class Joint:
                 "ring on, past the end by about 1/16 in or up to its stop",
                 turns if self.expansions else BY_SHEET,
                 "on to the stop at once, hold until it grips",
+            )
+        if self.hose:
+            return (
+                f"{self.collar} on, then the hose over the barb up to its stop",
+                f"{self.collar} tight behind the barb's ridges, and pull to try it",
             )
         if not self.tube:
             return (
@@ -176,6 +183,12 @@ def _joint(build: Build, join: Join, name: str, side: str) -> Joint:
     tool = str(way["tool"] or "")
     if join.tube:
         return _tube_joint(build, join, name, place, side, where, heat, refused, tool, time)
+    if join.hose:
+        return Joint(
+            name, place, kind, side, where, join.what, collar=str(way["collar"]), rings=1,
+            material=soft_or_hard((join.one.material,)), materials=("hose", join.one.material),
+            temperature=heat, tool=tool, time=time, ends=(join.one,), hose=join.hose,
+        )  # fmt: skip
     materials = (join.one.material, *((join.other.material,) if join.other else ()))
     ends = (join.one, *((join.other,) if join.other else ()))
     material = soft_or_hard(materials)

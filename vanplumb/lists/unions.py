@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from ..van.kinds import line_parts
 from ..van.pointers import kind_of
 from ..words.brief import brief
 from ..words.tables import table
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 UNION = "union"
 """Its row in the table of fittings, its kind among fittings and among parts of a line."""
+PARTED = ("union", "connector")
+"""Sorts of parts in a line that come apart by themselves."""
 
 
 @brief
@@ -46,10 +49,17 @@ def comes_apart(build: Build, chain: Chain) -> bool:
     return held in joints and joints[held]["opens"] is True
 
 
+def parted(build: Build) -> frozenset[str]:
+    """Parts in the lines that come apart by themselves: unions and quick connectors."""
+    return frozenset(
+        p.name for p in build.line_part if line_parts.row_of(build, p)["sort"] in PARTED
+    )
+
+
 def fixed_ports(lists: Lists, component: str) -> tuple[tuple[str, int], ...]:
     """Ports of a part that are only freed by cutting tube, each with the number of its run."""
     build, found = lists.build, []
-    unions = {p.name for p in build.line_part if p.kind == UNION}
+    unions = parted(build)
     for way in lists.ways.runs:
         ends = build.run_ends[way.index]
         for at, port in enumerate(ends):
@@ -99,6 +109,6 @@ def serviced(build: Build, on_board: frozenset[str]) -> tuple[str, ...]:
     Check valves are among them where they hang on a board; a loose one is cut out and renewed.
     """
     kinds = ("pump", "line part", "mixing valve", "recirculation pump")
-    unions = {p.name for p in build.line_part if p.kind == UNION}
+    unions = parted(build)
     found = [c.name for c in build.components if kind_of(c) in kinds and c.name not in unions]
     return (*found, *(c.name for c in build.check_valve if c.name in on_board))

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ..van.connect import Chain, Connector
-from ..van.ends import End, kind_that_holds, method_of, size_of
+from ..van.ends import End, kind_that_holds, method_of, size_of, thread_size
 from ..van.fittings import FittingPart
 from ..van.pieces import Join, Made, Piece, Used
 from ..van.pointers import kind_of
@@ -25,6 +25,7 @@ from ..van.wiring import run_words
 from ..words.brief import brief
 from ..words.show import show
 from ..words.tables import table
+from .beside_runs import LOOSE, beside_runs
 from .headers import Headers
 
 if TYPE_CHECKING:
@@ -224,12 +225,15 @@ class _WayMaker:
     def _union(self, way: RunWay, method: str, label: str) -> list[_Node]:
         """A union in the run: threaded, with what joins it to the tube on both sides."""
         run, made = way.run, way.made
-        best: tuple[int, FittingPart, Chain] | None = None
+        best: tuple[tuple[int, bool, int], FittingPart, Chain] | None = None
+        usual = thread_size(run.tube, self.build.rows)
         for part in self.connector.fittings.parts.values():
             if part.kind == "union":
                 chain = self.connector.chain(part.ends[0], run.tube, method)
-                if not chain.trouble and (best is None or chain.joints < best[0]):
-                    best = (chain.joints, part, chain)
+                other = part.ends[0].size != usual  # narrower or wider than its tube
+                cost = (chain.joints, other, part.price_class)
+                if not chain.trouble and (best is None or cost < best[0]):
+                    best = (cost, part, chain)
         if best is None:
             made.trouble.append(f"{label}: no union of the tables goes with {run.tube}")
             return []
@@ -366,8 +370,8 @@ class _WayMaker:
             )  # fmt: skip
 
     def devices(self) -> Made:
-        """Relief valves: into their heaters, and what takes their drain."""
-        made = Made()
+        """Bypasses, tanks' hoses; relief valves with what takes their drain."""
+        made = beside_runs(self.build)
         for heater in self.build.heater:
             if heater.relief is None:
                 continue
@@ -408,10 +412,20 @@ class _WayMaker:
                 Join(f"{label} tube", label, chain.last, tube=run.tube, side="hot", place=place,
                      after=f"{label} thread")
             )  # fmt: skip
-            made.notes.append(
-                f"{label}: the length of its tube is not said; it is neither cut nor bought here. "
-                "Full size, falling all the way, no valve, its end in sight; local codes first"
-            )
+            mind = "full size, falling all the way, no valve, its end in sight; local codes first"
+            if heater.relief_drain_length is None:
+                made.notes.append(
+                    f"{label}: the length of its tube is not said; it is neither cut nor bought "
+                    f"here; {mind}"
+                )
+                continue
+            fitting = chain.steps[-1].part if chain.steps else None
+            into = fitting.insertions[chain.steps[-1].out] if fitting is not None else 0.0
+            made.pieces.append(
+                Piece(label, run.tube, heater.relief_drain_length, (label, "its open end"),
+                      (0.0, 0.0), (into, 0.0), None, LOOSE)
+            )  # fmt: skip
+            made.notes.append(f"{label}: {mind}")
         return made
 
 

@@ -124,6 +124,8 @@ def _loads(bill: Bill) -> list[Load]:
 
 
 def _group(kind: str) -> str:
+    if kind == "hose":
+        return GROUPS["tube"]
     if kind in ("ring", "liner"):
         return GROUPS["ring"]
     if kind in ("clip", "screw"):

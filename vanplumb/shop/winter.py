@@ -246,6 +246,7 @@ def _first_filling(build: Build) -> tuple[str, ...]:
         f"drains shut, {screens(build)} in{stay}",
         *heater,
         f"fill the tank, {run + ', ' if run else ''}open outlets from the nearest to the farthest",
+        *_brim_full(build),
         f"let each run until no air comes{order}",
         *_let_air_out(build),
         *bleed,
@@ -271,6 +272,17 @@ def _flushed(
         "then disinfect" + (f"; {_named(later)} only after that" if later else ""),
         *line_parts.back_in(build, later),
     )
+
+
+def _brim_full(build: Build) -> tuple[str, ...]:
+    """What no pressure test reaches is looked at with the tank full."""
+    to = {
+        "filler": any(t.fill_diameter is not None for t in build.tank),
+        "vent": any(t.vent_diameter is not None for t in build.tank),
+        "overflow": any(t.overflow_diameter is not None for t in build.tank),
+    }
+    hoses = together([name for name, there in to.items() if there])
+    return (f"look at the hoses of {hoses} with the tank full to the brim",) if hoses else ()
 
 
 def _let_air_out(build: Build) -> tuple[str, ...]:

@@ -31,7 +31,10 @@ class LinePart(Component):
     hours: tuple[str, ...] = texts(
         form="span", about='when it is on, such as "06:00-23:00"; always if not said'
     )
-    bypass: bool = flag(False, about="has a way round it with a valve")
+    bypass: bool = flag(False, about="has a way round it with three valves")
+    bypass_length: float | None = quantity(
+        "length", low=TINY, about="of the tube of its bypass; neither cut nor bought if not said"
+    )
     mass: float | None = quantity("mass", about="empty")
 
 

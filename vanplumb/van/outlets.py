@@ -108,6 +108,9 @@ class Heater(Component):
         "none", "one valve", "three valves", about="a way round it for winter, and how it is shut"
     )
     bypass_open: bool = flag(False, about="the bypass stands open: to try what happens")
+    bypass_length: float | None = quantity(
+        "length", low=TINY, about="of the tube of its bypass; neither cut nor bought if not said"
+    )
     relief_drain: str = choice(
         "not said",
         "outside, downward, in sight",
@@ -116,6 +119,9 @@ class Heater(Component):
         "into the cabin",
         "capped",
         about="where the drain of its relief valve ends",
+    )
+    relief_drain_length: float | None = quantity(
+        "length", low=TINY, about="of that drain's tube; neither cut nor bought if not said"
     )
     drain: bool | None = flag(None, about="has a drain of its own; a store has if not said")
     relief: float | None = quantity("pressure", about="opening pressure of its relief valve", low=0)
@@ -198,6 +204,7 @@ class Fixture(Component):
     grey: str = reference(about="the tank that its water goes to, if any")
     vulnerable: bool = flag(False, about="used by children, old or ill people")
     backflow: bool = flag(False, about="has a backflow device, or ends above any water")
+    mass: float | None = quantity("mass", about="of the fixture; typical of its sort if not said")
 
 
 @brief

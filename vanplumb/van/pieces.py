@@ -60,7 +60,8 @@ class Join:
     """Two things joined: two ends, or an end and a tube (``other`` is None then).
 
     ``what`` says what it is on; ``device`` names the component where it is one of its ends;
-    ``after`` a joint that is made before it.
+    ``after`` a joint that is made before it; ``hose`` is the inside of a hose
+    that is no run's tube.
     """
 
     name: str
@@ -77,6 +78,7 @@ class Join:
     after: str = ""
     refused: str = ""
     basis: str = ""
+    hose: str = ""
 
 
 @brief

@@ -13,7 +13,7 @@ from ..words.brief import brief
 from ..words.tables import Row, table
 from .ends import End, kind_that_holds, method_of, read_end, size_of, system_of, thread_size
 from .model import Build
-from .parts import Component, Manifold, Run, Tee
+from .parts import Component, Fixture, Manifold, Run, Tee
 from .pointers import Port, kind_of, ports
 
 STATED = "given in the build file"
@@ -66,8 +66,17 @@ def end_of_port(build: Build, port: Port, run: Run) -> PortEnd:
     if isinstance(component, Tee | Manifold):
         tube = component.tube if isinstance(component, Manifold) else run.tube
         return PortEnd(port.component, port.port, holds_tube(build, tube, run.joint))
-    row = typical(kind_of(component), str(getattr(component, "kind", "")), port.port, build)
+    row = typical(kind_of(component), form_of(build, component), port.port, build)
     return _typical_end(build, port.component, port.port, row, run.tube)
+
+
+def form_of(build: Build, component: Component) -> str:
+    """What typical figures of a component go by: a fixture's sort, else its own kind."""
+    kind = str(getattr(component, "kind", ""))
+    rows = table("fixtures", build.rows)
+    if isinstance(component, Fixture):
+        return str(rows[kind]["sort"] or "") if kind in rows else ""
+    return kind
 
 
 def holds_tube(build: Build, tube: str, stated: str = "") -> End:

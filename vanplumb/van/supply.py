@@ -72,6 +72,15 @@ class Tank(Component):
     overflow_diameter: float | None = quantity(
         "diameter", about="bore of an overflow that leads outside, apart from the vent"
     )
+    fill_hose: float | None = quantity(
+        "length", low=TINY, about="of the hose from its filler; not bought if not said"
+    )
+    vent_hose: float | None = quantity(
+        "length", low=TINY, about="of the hose of its vent; not bought if not said"
+    )
+    overflow_hose: float | None = quantity(
+        "length", low=TINY, about="of the hose of its overflow; not bought if not said"
+    )
     mass_empty: float | None = quantity("mass", about="of the tank itself")
     space_length: float | None = quantity("length", about="of the space that the tank must go into")
     space_width: float | None = quantity("length", about="across the van")
