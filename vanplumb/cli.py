@@ -417,7 +417,10 @@ def _changed(chosen: argparse.Namespace) -> int:
     print(repr(paper.chapter(told(chapter(changes(old, new)), say), units)))
     work = shop_change(old, new)
     if work:
-        print(repr(paper.chapter(told(shop_chapter(work), say), units)))
+        asked = told(shop_chapter(work), say)
+        print(f"\n{asked.title}\n")
+        print(repr(paper.chapter(asked, units)))
+        print("\n" + "\n".join(f"- {basis}" for basis in asked.basis))
     return FINE
 
 

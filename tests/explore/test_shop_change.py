@@ -15,6 +15,7 @@ import pytest
 import vanplumb as vp
 from tests.examples import pack_of
 from vanplumb.cli import main
+from vanplumb.drawings.board.front import holes_of
 from vanplumb.explore.shop_change import ShopChange, shop_change, shop_chapter
 from vanplumb.van.file.read import loads
 from vanplumb.van.pieces import Piece
@@ -157,3 +158,112 @@ def test_the_pack_and_the_terminal_tell_it(
     told = capsys.readouterr().out
     assert "Pieces to cut" in told
     assert "Joints to make" in told
+
+
+LAPWING = (Path(__file__).parents[1] / "van" / "lapwing.toml").read_text(encoding="utf-8")
+HOSE = """
+[[zone]]
+manifold = "cold manifold"
+name = "hose"
+[[fixture]]
+name = "hose"
+kind = "hose outlet"
+[[run]]
+from = "cold manifold.hose"
+to = "hose"
+tube = "PEX 1/2 in"
+length = "7 ft"
+"""
+
+
+@pytest.fixture(scope="module")
+def lapwing() -> vp.Pack:
+    return vp.Pack(loads(LAPWING))
+
+
+@pytest.fixture(scope="module")
+def free() -> vp.Pack:
+    """The same van with nothing pinned on its board."""
+    pins = re.search(r"pin = \[.*?\]\n", LAPWING, re.DOTALL)
+    assert pins is not None
+    return vp.Pack(loads(LAPWING.replace(pins[0], "")))
+
+
+def changed(pack: vp.Pack, *changes: tuple[str, str], more: str = "") -> ShopChange:
+    text = pack.build.text
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    new_pack = vp.Pack(loads(text + more))
+    found = shop_change(pack, new_pack)
+    sums_hold(found, pack, new_pack)
+    return found
+
+
+def told(found: ShopChange, key: str) -> list[tuple[str, ...]]:
+    grid = next(g for g in shop_chapter(found).grids if g.key == key)
+    return [tuple(row) for row in grid.shown("US")[1]]
+
+
+def test_a_valve_that_is_moved_names_the_run_that_must_still_reach(lapwing: vp.Pack) -> None:
+    """Its stub is 13/16 in longer, so it hangs so much higher: its two clips' holes move too."""
+    found = changed(
+        lapwing, ("cold manifold.washer stub 2 in", "cold manifold.washer stub 2 13/16 in")
+    )
+    (moved,) = found.moved
+    assert (moved.part, moved.runs) == ("C3 washer valve", ("run 28, cold manifold to washer",))
+    assert moved.up == pytest.approx(13 / 16 * 0.0254, abs=1e-4) and abs(moved.right) < 1e-4
+    new, fill = found.holes["new"], found.holes["to fill"]
+    assert len(new) == len(fill) == 4
+    ups = sorted(a[1] - b[1] for a, b in zip(sorted(new), sorted(fill), strict=True))
+    assert max(ups) == pytest.approx(20.6, abs=0.1)
+
+
+def test_parts_that_a_new_zone_leaves_alone_keep_their_holes(free: vp.Pack) -> None:
+    """The layout of five zones is found in the middle of the board, 1 5/8 in to the left of the
+    four: set back by as much, the cold header's first valves hang in the holes that there are."""
+    found = changed(free, more=HOSE)
+    assert any(found.shift)
+    kept = len(found.holes["kept"])
+    assert kept > len(found.holes["to fill"])
+    assert not {m.part for m in found.moved} & {"C1 sink valve", "C2 box valve", "C3 washer valve"}
+    # kept and to fill are all holes that the old board has, where it has them
+    old = Counter(
+        (round(x, 1), round(y, 1)) for p in free.board.layout.placed for x, y, _ in holes_of(p)
+    )
+    now = Counter((round(x, 1), round(y, 1)) for x, y, _ in found.holes["to fill"])
+    assert sum(old.values()) == kept + len(found.holes["to fill"]) and not now - old
+    basis = " ".join(shop_chapter(found).basis)
+    assert "in to the right" in basis or "in to the left" in basis
+
+
+def test_lengths_to_buy_are_in_the_readers_units(lapwing: vp.Pack) -> None:
+    """Two feet more of a foamed run are two feet more foam, not 0.61 m."""
+    old = 'to = "sink.hot"\ntube = "PEX 1/2 in"\nlength = "6 ft"'
+    found = changed(lapwing, (old, old.replace("6 ft", "8 ft")))
+    foam = next(row for row in told(found, "change-buy") if row[0].startswith("foam"))
+    assert foam[2] in ("2 ft", "24 in")
+
+
+def test_another_size_and_another_header_are_told_whole(free: vp.Pack) -> None:
+    toilet = 'to = "toilet"\ntube = "PEX 1/2 in"'
+    size = changed(free, (toilet, toilet.replace("1/2", "3/8")))
+    bought = {line.name for line, _ in size.buy}
+    left = {line.name for line, _ in size.left}
+    assert {"ball valve, lever 3/8 in", "ring for PEX 3/8 in", "PEX 3/8 in"} <= bought
+    assert "ball valve, lever 1/2 in" in left
+    # what the old run leaves is taken before new tube of its size is bought
+    assert "PEX 1/2 in" not in bought
+    cold = 'side = "cold"\ntube'
+    block = changed(free, (cold, 'side = "cold"\nform = "block"\ntube'))
+    gone = {line.name: many for line, many in block.left}
+    assert gone["tee 1/2 in"] == 3 and gone["elbow 1/2 in"] == 1
+    assert any(line.kind == "header" for line, _ in block.buy)
+
+
+def test_a_van_without_a_board_but_with_a_relief_valve_can_be_changed() -> None:
+    """Its joints have no run and no board to be named after."""
+    heron = pack_of("heron")
+    text = heron.build.text.replace('length = "0.40 m"', 'length = "0.60 m"', 1)
+    found = shop_change(heron, vp.Pack(loads(text)))
+    assert [p.name for p in found.cut] == ["run 1"]

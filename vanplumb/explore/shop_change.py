@@ -8,23 +8,25 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import dist
 from typing import TYPE_CHECKING, Any
 
 from ..board.lists.cut_plan import CutPlan, cut_plan
 from ..board.parts.catalogue import rule
 from ..board.place.state import mm, ticks
+from ..board.plan import BoardPlan
 from ..drawings.board.front import board_size, holes_of
 from ..lists.bill import TUBE, Line, joint_supplies
 from ..lists.cuts import by_tube, sold_length
 from ..shop.clock.clock import waits_of
+from ..van.wiring import run_words
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
-from ..words.show import drill_size, show
+from ..words.show import drill_size, show, together
 from ..words.tables import table
 
 if TYPE_CHECKING:
-    from ..board.plan import BoardPlan
+    from ..board.place.rows import Placed
     from ..lists import Lists
     from ..lists.joints import Joint
     from ..pack import Pack
@@ -35,6 +37,8 @@ AS_CUT = 0.0005
 """m: two pieces that differ by less are one, since no saw cuts nearer (assumed)."""
 SAME_HOLE = 0.5
 """mm: two holes nearer than that are one (assumed)."""
+TRIED = 5
+"""Shifts of a layout that are tried, those that would keep most holes."""
 USED_UP = ("ring", "liner", "compound")
 """Kinds of the bill's lines that go with the joint: never left over once it is made."""
 
@@ -60,11 +64,27 @@ class Waiting:
 
 
 @dataclass(frozen=True)
+class Moved:
+    """A part of the board that hangs elsewhere: how far to the right and up, m; runs that reach it.
+
+    ``runs`` are those whose length the build file says, so that nobody has looked whether they
+    still reach.
+    """
+
+    part: str
+    right: float
+    up: float
+    runs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ShopChange:
     """All that the shop has to do to get from one van to the other.
 
     ``plans`` cut the new pieces from what comes out, the shelf, and lengths to buy.  ``buy``
-    and ``left`` are lines of the bill with how many.  ``holes`` are "new", "kept" and "to fill";
+    and ``left`` are lines of the bill with how many.  ``holes`` are "new", "kept" and "to fill", as
+    they stand on the board that hangs; ``shift`` is how far the new layout is set to the right and
+    up so that most of them stay, m, and ``moved`` the parts that hang elsewhere all the same.
     ``board`` says why holes can't be compared, if they can't.
     """
 
@@ -77,6 +97,8 @@ class ShopChange:
     made: tuple[Joint, ...]
     waits: tuple[Waiting, ...]
     holes: Mapping[str, tuple[Hole, ...]]
+    moved: tuple[Moved, ...]
+    shift: tuple[float, float]
     board: str
     buy: tuple[tuple[Line, float], ...]
     left: tuple[tuple[Line, float], ...]
@@ -93,12 +115,14 @@ def shop_change(old: Pack, new: Pack) -> ShopChange:
     kept, out, cut = _pieces(before, after)
     stays = {id(p) for pair in kept for p in pair}
     opened, made = _joints(before, after, stays)
-    holes, board = _holes(old.board, new.board)
+    shift = _shift(old.board, new.board)
+    holes, board = _holes(old.board, new.board, shift)
     plans = _plans(after.build, cut, out)
     buy, left = _bought(before, after, made, plans)
     return ShopChange(
         build=new.build, kept=tuple(two for _, two in kept), cut=tuple(cut), out=tuple(out),
         plans=plans, opened=opened, made=made, waits=_waits(new.build, made), holes=holes,
+        moved=_moved(old.board, new.board, shift), shift=(shift[0] / 1000, shift[1] / 1000),
         board=board, buy=buy, left=left,
     )  # fmt: skip
 
@@ -112,7 +136,7 @@ def _lasting(lists: Lists, name: str, run: int | None) -> str:
     """A name without what numbers a run or a zone by its place in the file."""
     if run is not None:
         return name.replace(f"run {run + 1}", "run", 1)
-    if lists.board is not None:
+    if lists.board is not None and not lists.board.trouble:
         for zone in (z for m in lists.board.needs.manifolds for z in m.zones):
             name = name.replace(f"{zone.label} ", f"{zone.manifold} {zone.name} ")
     return name
@@ -223,21 +247,113 @@ def _waits(build: Build, made: tuple[Joint, ...]) -> tuple[Waiting, ...]:
     return tuple(sorted(found, key=lambda w: -(long if w.duration is None else w.duration)))
 
 
-def _holes(old: BoardPlan, new: BoardPlan) -> tuple[dict[str, tuple[Hole, ...]], str]:
-    """Holes of the board that are new, kept and to be filled."""
+def _drilled(board: BoardPlan, shift: tuple[float, float] = (0.0, 0.0)) -> list[Hole]:
+    right, up = shift
+    return [
+        (x + right, y + up, wide)
+        for placed in board.layout.placed for x, y, wide in holes_of(placed)
+    ]  # fmt: skip
+
+
+def _comparable(old: BoardPlan, new: BoardPlan) -> bool:
+    """Whether both vans have a board, of one size."""
+    if not old.build.manifold or old.trouble or not new.build.manifold or new.trouble:
+        return False
+    return board_size(old.layout) == board_size(new.layout)
+
+
+def _stay(was: list[Hole], now: list[Hole]) -> int:
+    """How many of some holes are there already."""
+    left, found = list(was), 0
+    for hole in now:
+        same = _same(left, hole)
+        if same is not None:
+            left.remove(same)
+            found += 1
+    return found
+
+
+def _same(holes: list[Hole], hole: Hole) -> Hole | None:
+    return next((h for h in holes if dist(h[:2], hole[:2]) < SAME_HOLE and h[2] == hole[2]), None)
+
+
+def _shift(old: BoardPlan, new: BoardPlan) -> tuple[float, float]:
+    """How far the new layout is set to the right and up, mm, so that most holes stay.
+
+    A layout is found in the middle of its board; with a part more or less all would move, though
+    the rest may hang where it hangs.  Only as far as the layout then still fits.
+    """
+    if not _comparable(old, new):
+        return 0.0, 0.0
+    was, now = _drilled(old), _drilled(new)
+    apart = Counter(
+        (round(a[0] - b[0], 1), round(a[1] - b[1], 1)) for a in was for b in now if a[2] == b[2]
+    )
+    best = (0.0, 0.0)
+    most = _stay(was, now)
+    for shift, many in apart.most_common(TRIED):
+        if many > most and _fits(new, shift):
+            stay = _stay(was, _drilled(new, shift))
+            if stay > most:
+                best, most = shift, stay
+    return best
+
+
+def _fits(board: BoardPlan, shift: tuple[float, float]) -> bool:
+    """Whether a layout has no more problems where it is set than where it was found."""
+    right, up = ticks(shift[0]), ticks(shift[1])
+    state = board.state
+    there = replace(
+        state,
+        rows=tuple(replace(row, x=row.x + right, y=row.y + up) for row in state.rows),
+        devices=tuple(replace(one, x=one.x + right, y=one.y + up) for one in state.devices),
+    )
+    return len(BoardPlan(board.build, there).problems) <= len(board.problems)
+
+
+def _moved(old: BoardPlan, new: BoardPlan, shift: tuple[float, float]) -> tuple[Moved, ...]:
+    """Valves of zones and devices that are in both layouts and hang elsewhere."""
+    if not _comparable(old, new):
+        return ()
+    was = {p.zone or p.owner: p for p in old.layout.placed if _lasts(old, p)}
+    found = []
+    for placed in new.layout.placed:
+        name = placed.zone or placed.owner
+        if not _lasts(new, placed) or name not in was:
+            continue
+        before = was[name]
+        right = mm(placed.x - before.x) + shift[0]
+        up = mm(placed.y - before.y) + shift[1]
+        if abs(right) >= SAME_HOLE or abs(up) >= SAME_HOLE:
+            runs = tuple(
+                f"run {n + 1}, {run_words(new.build, n)}"
+                for n, pair in enumerate(new.build.run_ends)
+                if any(name in (str(port), port.component) for port in pair)
+            )
+            found.append(Moved(f"{placed.owner}", right / 1000, up / 1000, runs))
+    return tuple(found)
+
+
+def _lasts(board: BoardPlan, placed: Placed) -> bool:
+    """Whether a part is known by a name that stays: a zone's valve, or a component."""
+    return bool(placed.zone) or any(c.name == placed.owner for c in board.build.components)
+
+
+def _holes(
+    old: BoardPlan, new: BoardPlan, shift: tuple[float, float]
+) -> tuple[dict[str, tuple[Hole, ...]], str]:
+    """Holes of the board that are new, kept and to be filled, as they stand on the old board."""
     if not new.build.manifold or new.trouble:
         return {}, new.trouble
-    there = [h for p in new.layout.placed for h in holes_of(p)]
+    there = _drilled(new, shift)
     if not old.build.manifold or old.trouble:
         return {"new": tuple(there)}, "there was no board before"
     if board_size(old.layout) != board_size(new.layout):
         return {"new": tuple(there)}, "the board has another size, so it is drilled anew"
-    left = [h for p in old.layout.placed for h in holes_of(p)]
+    left = _drilled(old)
     found: defaultdict[str, list[Hole]] = defaultdict(list)
     for hole in there:
-        same = next(
-            (h for h in left if dist(h[:2], hole[:2]) < SAME_HOLE and h[2] == hole[2]), None
-        )
+        same = _same(left, hole)
         found["new" if same is None else "kept"].append(hole)
         if same is not None:
             left.remove(same)
@@ -276,8 +392,9 @@ def shop_chapter(found: ShopChange) -> Chapter:
     build = found.build
     grids = [g for g in (
         _cut_grid(found), _out_grid(found), _opened_grid(found), _made_grid(found),
-        _holes_grid(found), _bill_grid("To buy for the change", "change-buy", found.buy),
-        _bill_grid("Left over", "change-left", found.left),
+        _moved_grid(found), _holes_grid(found),
+        _bill_grid(build, "To buy for the change", "change-buy", found.buy),
+        _bill_grid(build, "Left over", "change-left", found.left),
     ) if g.rows]  # fmt: skip
     holes = found.holes
     longest = found.waits[0] if found.waits else None
@@ -300,8 +417,19 @@ def shop_chapter(found: ShopChange) -> Chapter:
         "What comes out is counted without the ends that sat in joints. A fitting that a "
         "permanent joint was cut from goes again only if its maker's instructions allow it.",
     ]
+    if any(found.shift):
+        basis.append(
+            f"Holes: parts that the change leaves alone hang where they hang. For that the new "
+            f"layout and its template are set {_set(found.shift, build.van.units)}; distances here "
+            "are those of the board that hangs."
+        )
     if found.board:
         basis.append(f"Holes: {found.board}.")
+    if found.moved:
+        basis.append(
+            "The board is laid out anew for every van. Lines for pin from the board's worksheet "
+            "keep parts where they are."
+        )
     cautions: tuple[Caution, ...] = ()
     if found.opened or found.made:
         cautions = (
@@ -317,6 +445,16 @@ def shop_chapter(found: ShopChange) -> Chapter:
         answers=tuple(answers), grids=(*grids, *_waits_grid(found, build.van.units)),
         cautions=cautions,
     )  # fmt: skip
+
+
+def _set(shift: tuple[float, float], units: str) -> str:
+    """A shift in words: "1 5/8 in to the right and 3/8 in down"."""
+    ways = zip(shift, (("to the right", "to the left"), ("up", "down")), strict=True)
+    said = [
+        f"{show(abs(far), 'length', units)} {way[0] if far > 0 else way[1]}"
+        for far, way in ways if abs(far) * 1000 >= SAME_HOLE
+    ]  # fmt: skip
+    return together(said)
 
 
 def _tape(build: Build) -> str:
@@ -378,6 +516,18 @@ def _made_grid(found: ShopChange) -> Grid:
     )  # fmt: skip
 
 
+def _moved_grid(found: ShopChange) -> Grid:
+    units = found.build.van.units
+    return grid(
+        "Parts of the board that hang elsewhere", found.moved,
+        {
+            "Part": "part", "Moved": lambda m: _set((m.right, m.up), units),
+            "See that it still reaches": lambda m: "; ".join(m.runs),
+        },
+        key="change-moved",
+    )  # fmt: skip
+
+
 def _holes_grid(found: ShopChange) -> Grid:
     rows = [
         (state, x / 1000, y / 1000, drill_size(d / 1000, found.build.van.units))
@@ -390,12 +540,16 @@ def _holes_grid(found: ShopChange) -> Grid:
     )  # fmt: skip
 
 
-def _bill_grid(title: str, key: str, lines: Iterable[tuple[Line, float]]) -> Grid:
+def _bill_grid(build: Build, title: str, key: str, lines: Iterable[tuple[Line, float]]) -> Grid:
+    def many(row: tuple[Line, float]) -> str:
+        """Lengths in the reader's unit, pieces as a number."""
+        return show(row[1], "height", build.van.units) if row[0].unit == "m" else f"{row[1]:g}"
+
     return grid(
         title, list(lines),
         {
             "What": lambda row: row[0].name, "Kind": lambda row: row[0].kind,
-            "How many": (lambda row: f"{row[1]:g}{' m' if row[0].unit == 'm' else ''}", RIGHT),
+            "How many": (many, RIGHT),
             "Where": lambda row: row[0].buy,
         },
         key=key,

@@ -420,10 +420,10 @@ class _WayMaker:
                 )
                 continue
             fitting = chain.steps[-1].part if chain.steps else None
-            into = fitting.insertions[chain.steps[-1].out] if fitting is not None else 0.0
+            held = fitting.insertions[chain.steps[-1].out] if fitting is not None else 0.0
             made.pieces.append(
                 Piece(label, run.tube, heater.relief_drain_length, (label, "its open end"),
-                      (0.0, 0.0), (into, 0.0), None, LOOSE)
+                      (0.0, 0.0), (held, 0.0), None, LOOSE)
             )  # fmt: skip
             made.notes.append(f"{label}: {mind}")
         return made
