@@ -292,7 +292,7 @@ def test_random_vans_are_all_sorts() -> None:
         seen["washer"] += kinds.count("washer thread")
         seen["tees"] += sum(len(tee.made.fittings) > 0 for tee in lists.ways.tees.values())
         seen["parts"] += len(lists.build.line_part)
-        seen["drains"] += len(lists.build.drain_valve) * len(lists.build.air_vent)
+        seen["drains"] += len(lists.build.drain_valve) + len(lists.build.air_vent)
         seen["bypasses"] += sum("bypass" in joint.name for joint in lists.joints)
         seen["hoses"] += kinds.count("hose clamp")
         seen["refused"] += sum(not joint.refused for joint in lists.joints)
