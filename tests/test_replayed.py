@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -79,3 +80,14 @@ def test_a_cell_that_was_not_run_or_is_another_fails(run: Any) -> None:
         run(changed(1, execution_count=None))
     with pytest.raises(AssertionError, match="another cell"):
         run(changed(0, source="print(3)"))
+
+
+def test_folders_and_times_are_left_out_and_figures_are_not(project: Path) -> None:
+    plugin = pytest.importorskip("nbval.plugin")
+    patterns = plugin.get_sanitize_patterns(
+        (project / "tests" / "notebooks.sanitize").read_text(encoding="utf-8")
+    )
+    text = "see /var/x/vanplumb-ab_12cd9/sheet.pdf, (/t/vanplumb-heron-12345678) 2025-03-03 09:12"
+    for regex, replace in dict(patterns).items():
+        text = re.sub(regex, replace, text)
+    assert text == "see FOLDER/sheet.pdf, (FOLDER) TIME"

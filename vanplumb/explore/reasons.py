@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..flow.engine import Flow
 from ..pack import Pack
 from ..trip.hot_runs.paths import run_heat
 from ..van.hot_ways import hot_ways
@@ -69,11 +68,10 @@ def reason(
 ) -> Reason:
     """Why a variant stands where it does among some results.  IndexError for an unknown one."""
     changes = variants.changes(variant)
-    build = variants.build_of(variant)
     keys = list(objectives)
     limits = tuple(
         Limit(key, variants.measures[key].label, variants.shown(key, variant), by)
-        for key, by in limited_by(build, keys).items()
+        for key, by in limited_by(variants.pack_of(variant), keys).items()
     )
     costs = variants.costs(objectives)
     own = costs[variant]
@@ -118,14 +116,14 @@ def _scaled(costs: Array) -> Array:
     return (costs - low) / np.where(high > low, high - low, 1.0)
 
 
-def limited_by(build: Build, keys: Iterable[str]) -> dict[str, str]:
+def limited_by(pack: Pack, keys: Iterable[str]) -> dict[str, str]:
     """What decides each of some results of a build, in a few words; empty where nothing does."""
-    pack, system = Pack(build), build.van.units
+    build, system = pack.build, pack.build.van.units
     found: dict[str, str] = {}
     for key in keys:
         name, _, fixture = key.partition(" ")
         if name in ("flow", "pressure"):
-            found[key] = _way(build, fixture)
+            found[key] = _way(pack, fixture)
         elif name == "wait":
             found[key] = _wait(build, fixture)
         elif key in ("weight", "share"):
@@ -146,12 +144,12 @@ def limited_by(build: Build, keys: Iterable[str]) -> dict[str, str]:
     return found
 
 
-def _way(build: Build, fixture: str) -> str:
+def _way(pack: Pack, fixture: str) -> str:
     try:
-        worst = Flow(build).limits(fixture).worst
+        worst = pack.flow.limits(fixture).worst
     except ValueError as error:
         return str(error)
-    lost = show(worst.loss, "pressure_loss", build.van.units)
+    lost = show(worst.loss, "pressure_loss", pack.build.van.units)
     return f"{worst.title} takes most of the pressure on the way, {lost}"
 
 

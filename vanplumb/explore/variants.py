@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -246,10 +246,8 @@ class Variants:
         return vary(self.build, self.changes(variant))
 
     def pack_of(self, variant: int) -> Pack:
-        """The pack of one variant."""
-        from ..pack import Pack
-
-        return Pack(self.build_of(variant))
+        """The pack of one variant; those asked for last are kept with what was worked out."""
+        return _pack_of(self, variant)
 
     def texts(self, variant: int) -> dict[str, str]:
         """What a variant chooses, in the reader's units, by the choice's name."""
@@ -347,3 +345,10 @@ def differs(build: Build, changes: Mapping[str, Any]) -> dict[str, tuple[str, st
 
 def _plain(value: Any) -> Any:
     return value.item() if isinstance(value, np.generic) else value
+
+
+@lru_cache(maxsize=16)
+def _pack_of(variants: Variants, variant: int) -> Pack:
+    from ..pack import Pack
+
+    return Pack(variants.build_of(variant))
