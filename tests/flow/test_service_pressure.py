@@ -20,6 +20,7 @@ from vanplumb.flow.service_pressure import (
     pressure_after,
     service_pressures,
 )
+from vanplumb.review import RULES, pressure
 from vanplumb.van.kinds.heaters import COOLANT
 from vanplumb.van.model import Build, Port
 from vanplumb.van.parts import Heater, Run, ShoreInlet
@@ -43,7 +44,10 @@ def changed(build: Build, **parts: Any) -> Build:
 
 
 def rules(build: Build) -> dict[str, str]:
-    return {f.rule: f.severity for f in Pack(build).findings}
+    """What the rules on pressure find, and how bad that is."""
+    pack = Pack(build)
+    mine = {name: one for name, one in RULES.items() if one.__module__ == pressure.__name__}
+    return {name: found.severity for name, one in mine.items() for found in one(pack)}
 
 
 def test_dippers_growth_and_cushion_by_hand() -> None:
@@ -202,8 +206,7 @@ def test_a_stated_working_pressure_below_what_the_parts_make_is_found() -> None:
 def test_heated_past_what_holds_it_without_a_relief_valve_is_a_danger() -> None:
     build = replace(example("dipper"), accumulator=())
     build = replace(build, run=tuple(r for r in build.run if r.end != "accumulator"))
-    found = [f for f in Pack(changed(build, heater={"relief": None})).findings]
-    past = next(f for f in found if f.rule == "heated_past_a_rating")
+    (past,) = RULES["heated_past_a_rating"](Pack(changed(build, heater={"relief": None})))
     assert past.severity == "DANGER" and isinstance(past.value, str)
     assert "past" in past.value, "no pressure is printed that nothing would live to see"
 

@@ -153,10 +153,14 @@ def test_a_burner_and_a_valve_that_chase_each_other_are_told(least: str, swings:
     to hot and it lights again.
     """
     text = example("heron").text.replace('flow_least = "2.2 L/min"', f'flow_least = "{least}"')
-    told = list(RULES["no_steady_flow"](Pack(loads(text))))
+    pack = Pack(loads(text))
+    # only this situation: it takes seconds to find that one has no answer
+    shower = replace(pack.flow.solve(["shower"]), name="shower alone")
+    vars(pack.flow)["situations"] = (shower,)
+    told = list(RULES["no_steady_flow"](pack))
     assert bool(told) is swings
     if swings:
-        assert "shower alone" in {f.where for f in told}
+        assert [f.where for f in told] == ["shower alone"]
         assert all("chase each other" in f.what for f in told)
 
 

@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
+from tests.cases import cases
 from vanplumb.shop.readings.fit import Measured
 from vanplumb.shop.readings.measured import MeasuredVan
 from vanplumb.shop.readings.suspects import Cause, groups, hot_runs, upstream
@@ -65,6 +66,7 @@ def plant(
     return found[:count]
 
 
+VANS = cases(80, 200)
 # What these readings can tell apart in this van.  The strainer and a kink before
 # the pump read alike; so do the basin's
 # screen and a kink on its only way, or its mixing valve and the shut-offs before it.
@@ -78,18 +80,18 @@ APART = (
 
 def test_the_right_cause_comes_first_in_nine_of_ten(dipper: MeasuredVan) -> None:
     chosen = [c for c in dipper.causes if c.name.startswith(APART)]
-    cases = plant(dipper, chosen, 200, 20250303)
-    first = sum(dipper.diagnose(s).first.cause.name == c.name for c, s in cases)
-    assert len(Counter(c.name for c, _ in cases)) == 4
-    assert first >= 180
+    planted = plant(dipper, chosen, VANS, 20250303)
+    first = sum(dipper.diagnose(s).first.cause.name == c.name for c, s in planted)
+    assert len(Counter(c.name for c, _ in planted)) == 4
+    assert first >= 0.9 * VANS
 
 
 def test_over_every_cause_the_right_one_is_first_or_among_those_told_as_alike(
     dipper: MeasuredVan,
 ) -> None:
-    cases = plant(dipper, list(dipper.causes), 200, 20250304)
+    planted = plant(dipper, list(dipper.causes), VANS, 20250304)
     seen: Counter[str] = Counter()
-    for cause, readings in cases:
+    for cause, readings in planted:
         found = dipper.diagnose(readings)
         names = [r.cause.name for r in found.alike]
         if found.verdict == "likely":
@@ -99,8 +101,8 @@ def test_over_every_cause_the_right_one_is_first_or_among_those_told_as_alike(
         else:
             seen[found.verdict] += 1
     # at three of the five taps the pump cycles, so they tell nothing of what lies before it
-    assert seen["right"] + seen["alike"] >= 165
-    assert seen["wrong"] <= 10
+    assert seen["right"] + seen["alike"] >= 0.825 * VANS
+    assert seen["wrong"] <= 0.05 * VANS
 
 
 def test_a_zone_valve_and_a_kink_behind_it_look_alike(dipper: MeasuredVan) -> None:
@@ -208,7 +210,7 @@ def test_runs_in_a_row_are_one_suspect(dipper: MeasuredVan) -> None:
     assert not any(5 in g for g in found)  # shore water was not open
 
 
-@pytest.mark.parametrize("name", ["heron", "wren"])
+@pytest.mark.parametrize("name", [pytest.param("heron", marks=pytest.mark.roaming), "wren"])
 def test_other_vans_can_be_measured_too(name: str) -> None:
     van = MeasuredVan(example(name))
     assert van.computed and all(np.isfinite(v) for v in van.computed.values())
