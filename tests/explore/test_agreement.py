@@ -11,6 +11,7 @@ from pytest import approx
 
 from tests.cases import cases
 from tests.examples import pack_of
+from tests.small_van import SMALL_VAN
 from vanplumb.board.plan import BoardPlan
 from vanplumb.explore import Variants, explore, measures, span, sums
 from vanplumb.flow.engine import Flow
@@ -104,6 +105,18 @@ def hold_together(variants: Variants, numbers: range) -> int:
                 assert batch == approx(own, rel=within), (number, key, variants.texts(number))
                 compared += 1
     return compared
+
+
+def test_what_stands_in_a_filter_weighs_in_variants_too() -> None:
+    build = loads(
+        SMALL_VAN.replace('to = "tap"', 'to = "filter"')
+        + '[[line_part]]\nname = "filter"\nkind = "carbon filter"\n'
+        + '[[run]]\nfrom = "filter"\nto = "tap"\ntube = "PEX 1/2 in"\nlength = "1 ft"\n'
+    )
+    carried = sums.Carried(build)
+    weight = Lists(build, carried.board).weight
+    assert any("filter" in load.name and load.water for load in weight.loads)
+    assert float(sums.weights(build, carried)["weight"]) == approx(weight.leaving, rel=1e-9)
 
 
 def test_what_is_lost_makes_the_days_fewer_and_never_more() -> None:

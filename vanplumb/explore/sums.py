@@ -16,30 +16,27 @@ from numpy.typing import NDArray
 from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
 from ..formulas import heater as h
-from ..formulas.mixing import hot_needed, mixed_yield
+from ..formulas.mixing import mixed_yield
 from ..formulas.needs import (
     heat_of_a_day,
     nights_of_water,
     payload_share,
     pump_energy,
-    water_of_a_use,
 )
-from ..formulas.tank import water_mass
-from ..formulas.tube import tube_content
 from ..formulas.water import water_density, water_specific_heat
 from ..lists import Lists
+from ..lists.weight import water_aboard
 from ..trip.hot_runs.waits import time_to_hot
-from ..trip.stay.budget import fuel_carried, heater_of
+from ..trip.stay.budget import fuel_carried, heater_of, water_and_hot
 from ..trip.stay.feeds import usable_water
 from ..trip.stay.habits import habits
 from ..trip.stay.heaters import USABLE_SHARE, target
 from ..trip.stay.pumping import pumping
-from ..van import tank_shapes
 from ..van.hot_ways import hot_ways
 from ..van.kinds import heaters
 from ..van.kinds.line_parts import other_load
 from ..van.model import Build
-from ..van.parts import Run
+from ..van.parts import LinePart, Run
 from ..van.rows import pick
 from ..words.tables import table
 from ..words.unit_table import DAY
@@ -127,88 +124,66 @@ Found = dict[str, Array]
 class Carried:
     """kg of all that the lists count in variants of a build, but for what may be an array.
 
-    Call it with a variant: what the van is put together from follows from its runs alone, so
-    they must not be arrays.  The board is the one of the build as it is.
+    Call it with a variant: what the van is put together from follows from its runs and the parts
+    in them, so they must not be arrays.  The board is the one of the build as it is.
     """
 
     def __init__(self, base: Build) -> None:
         self.base = base
         self.board = BoardPlan(base)
-        self.known: dict[tuple[Run, ...], float] = {}
+        self.known: dict[tuple[tuple[Run, ...], tuple[LinePart, ...]], float] = {}
         heavy = (*base.tank, *base.pump, *base.accumulator, *base.heater)
         self.without = {component.name for component in heavy}
 
     def __call__(self, build: Build) -> float:
-        if build.run not in self.known:
-            lists = Lists(replace(self.base, run=build.run), self.board)
-            self.known[build.run] = lists.mass_without(self.without)
-        return self.known[build.run]
+        lines = build.run, build.line_part
+        if lines not in self.known:
+            changed = replace(self.base, run=build.run, line_part=build.line_part)
+            self.known[lines] = Lists(changed, self.board).mass_without(self.without)
+        return self.known[lines]
 
 
 def weights(build: Build, carried: Carried) -> Found:
     """Mass when leaving, and its share of the payload."""
-    density = water_density.si(build.van.cold_water)
-    total: Array = 0.0
-    for tank in build.tank:
-        total = total + (0.0 if tank.mass_empty is None else tank.mass_empty)
-        if tank.holds == "fresh":
-            held = tank_shapes.volume(tank) * np.asarray(tank.fill_share)
-            total = total + water_mass.si(density=density, volume=held)
+    total: Array = sum(mass for _, mass, _ in water_aboard(build, Steps(kept=False)))
     for pump in build.pump:
         mass = pump.mass
         if mass is None and pump.curve in table("pumps", build.rows):
             total = total + pick(build, "pumps", pump.curve, "mass", 0.0)
         total = total + (0.0 if mass is None else mass)
-    for mass in [p.mass for p in build.accumulator] + [p.mass for p in build.heater]:
+    masses = [tank.mass_empty for tank in build.tank]
+    masses += [one.mass for one in build.accumulator] + [one.mass for one in build.heater]
+    for mass in masses:
         total = total + (0.0 if mass is None else mass)
     total = total + carried(build)
-    for run in build.run:
-        bore = pick(build, "tubes", run.tube, "bore")
-        content = tube_content.si(bore, run.length)
-        total = total + water_mass.si(density=density, volume=content)
     fuel = fuel_carried(build)
     total = total + (0.0 if fuel is None else fuel)
-    for heater in build.heater:
-        total = total + water_mass.si(density=density, volume=heaters.content(heater))
     payload = build.van.payload
     share = np.nan if payload is None else payload_share.si(mass=total, mass_payload=payload)
     return {"weight": total, "share": share}
 
 
 def water(build: Build) -> Found:
-    """Nights that a filling lasts, and water of a day, m³."""
+    """Nights that a filling lasts; water of a day, and what of it is drawn at the setpoint, m³."""
     crew = build.crew
     day: Array = np.asarray(crew.people) * np.asarray(crew.drinking)
+    hot: Array = 0.0
+    heater = heater_of(build)
     for habit in habits(build):
-        day = day + water_of_a_use.si(habit.per_day, habit.flow, habit.duration)
+        used, drawn = water_and_hot(build, habit, heater, Steps(kept=False))
+        day, hot = day + used, hot + drawn
     usable: Array = usable_water(build)
     with np.errstate(divide="ignore", invalid="ignore"):
         nights = nights_of_water.si(usable, day, crew.reserve)
-    return {"nights": np.where(np.asarray(day) > 0, nights, 0.0), "day": day}
-
-
-def _hot_day(build: Build) -> Array:
-    """Water at the setpoint that a day takes, m³."""
-    heater, cold = heater_of(build), np.asarray(build.van.cold_water)
-    total: Array = 0.0
-    if heater is None:
-        return total
-    for habit in habits(build):
-        if habit.temperature is None:
-            continue
-        warm = np.minimum(habit.temperature, heater.setpoint)
-        day = water_of_a_use.si(habit.per_day, habit.flow, habit.duration)
-        hot = hot_needed.si(day, heater.setpoint, cold, warm)
-        total = total + np.where(np.asarray(habit.temperature) > cold, hot, 0.0)
-    return total
+    return {"nights": np.where(np.asarray(day) > 0, nights, 0.0), "day": day, "hot": hot}
 
 
 def energy(build: Build) -> Found:
     """Electric energy, J, and fuel, kg, of a day."""
     heater, battery = heater_of(build), build.battery
-    pump, pumped = pumping(build), np.asarray(0.0)
+    pump, pumped, used = pumping(build), np.asarray(0.0), water(build)
     if pump is not None and pump.power > 0:
-        pumped = pump_energy.si(water(build)["day"], pump.flow, pump.voltage, pump.current)
+        pumped = pump_energy.si(used["day"], pump.flow, pump.voltage, pump.current)
     other = np.asarray(0.0 if battery is None else other_load(build)) * DAY
     if heater is None:
         return {"energy": pumped + other}
@@ -216,7 +191,7 @@ def energy(build: Build) -> Found:
     mean = (cold + hot) / 2
     warmed = h.heat_to_warm.si(
         density=water_density.si(cold),
-        volume=_hot_day(build),
+        volume=used["hot"],
         specific_heat=water_specific_heat.si(mean),
         rise=hot - cold,
     )

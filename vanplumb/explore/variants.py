@@ -97,14 +97,16 @@ GROUPS = {
 }  # fmt: skip
 
 
-_WEIGHT = ("tank.*", "pump.*", "accumulator.*", "heater.*", "run.*", "fuel.*", "van.cold_water",
-           "van.payload")  # fmt: skip
+_WEIGHT = ("tank.*", "pump.*", "accumulator.*", "heater.*", "run.*", "line_part.*", "fuel.*",
+           "van.cold_water", "van.payload")  # fmt: skip
 
 
 def group(name: str, build: Build) -> Group:
     """The sums of a group.  KeyError for an unknown one."""
     if name == "weight":
-        return Group(partial(sums.weights, carried=_carried(build)), _WEIGHT, ("run.*",))
+        return Group(
+            partial(sums.weights, carried=_carried(build)), _WEIGHT, ("run.*", "line_part.*")
+        )
     if name.startswith("flow "):
         return Group(partial(outflow, fixture=name[5:]), _FLOW, at_once=AT_ONCE)
     return GROUPS[name]

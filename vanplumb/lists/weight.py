@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from ..formulas.needs import payload_share
 from ..formulas.tank import water_mass
 from ..formulas.tube import tube_content
 from ..formulas.water import water_density
 from ..trip.stay.budget import fuel_carried
-from ..trip.stay.tanks import TankFacts, tank_facts
+from ..van import tank_shapes
 from ..van.kinds import heaters, line_parts
+from ..van.rows import pick
 from ..words.brief import brief
-from ..words.tables import table
-from ..words.work import Work, total
+from ..words.work import Steps, Work, total
 from .bill import Bill
 
 if TYPE_CHECKING:
@@ -67,13 +70,12 @@ class Weight:
 
 def weigh(build: Build, bill: Bill) -> Weight:
     """All that the bill brings into the van, with water and fuel."""
-    density = float(water_density.si(build.van.cold_water))
     works: dict[str, Work] = {}
     loads = _loads(bill)
     fuel = fuel_carried(build)
     if fuel is not None:
         loads.append(Load(FUEL, fuel, "given"))
-    loads += _water_loads(build, tank_facts(build), density, works)
+    loads += _water_loads(build, works)
     dry_loads = [(load.name, load.mass) for load in loads if load.counted and not load.water]
     wet_loads = [(load.name, load.mass) for load in loads if load.water]
     dry = leaving = 0.0
@@ -133,32 +135,33 @@ def _group(kind: str) -> str:
     return GROUPS.get(kind, GROUPS["valve"])
 
 
-def _water_loads(
-    build: Build, tanks: tuple[TankFacts, ...], density: float, works: dict[str, Work]
-) -> list[Load]:
+def _water_loads(build: Build, works: dict[str, Work]) -> list[Load]:
     loads = []
-    starts = {tank.name: tank.fill_share for tank in build.tank}
-    for tank in tanks:
-        if tank.holds != "fresh":
-            continue
-        held = water_mass.work(density=density, volume=tank.volume * starts[tank.name])
-        works[f"{WATER_IN}{tank.name}"] = held
-        loads.append(Load(f"{WATER_IN}{tank.name}", held.value, "its content", water=True))
-    for heater in build.heater:
-        held = water_mass.work(density=density, volume=heaters.content(heater))
-        works[f"{WATER_IN}{heater.name}"] = held
-        loads.append(Load(f"{WATER_IN}{heater.name}", held.value, "its content", water=True))
-    for part in build.line_part:
-        if stands := line_parts.content(build, part):
-            held = water_mass.work(density=density, volume=stands)
-            works[f"{WATER_IN}{part.name}"] = held
-            loads.append(Load(f"{WATER_IN}{part.name}", held.value, "its content", water=True))
-    tubes = table("tubes", build.rows)
-    content = sum(
-        float(tube_content.si(tubes[run.tube].number("bore"), run.length)) for run in build.run
-    )
-    if content:
-        held = water_mass.work(density=density, volume=content)
-        works[f"{WATER_IN}the runs"] = held
-        loads.append(Load(f"{WATER_IN}the runs", held.value, "bore and length", water=True))
+    steps = Steps()
+    for name, mass, basis in water_aboard(build, steps):
+        works[f"{WATER_IN}{name}"] = steps[-1]
+        loads.append(Load(f"{WATER_IN}{name}", mass, basis, water=True))
     return loads
+
+
+def water_aboard(build: Build, steps: Steps) -> Iterator[tuple[str, Any, str]]:
+    """What holds water when the van leaves, the water's mass, kg, and where that comes from.
+
+    What a build says may be arrays of variants, where no ``steps`` are kept.
+    """
+    density = water_density.si(build.van.cold_water)
+    found: list[tuple[str, Any, str]] = [
+        (tank.name, tank_shapes.volume(tank) * np.asarray(tank.fill_share), "its content")
+        for tank in build.tank
+        if tank.holds == "fresh"
+    ]
+    found += [(heater.name, heaters.content(heater), "its content") for heater in build.heater]
+    found += [(p.name, line_parts.content(build, p), "its content") for p in build.line_part]
+    runs: Any = sum(
+        tube_content.si(pick(build, "tubes", run.tube, "bore"), run.length) for run in build.run
+    )
+    found.append(("the runs", runs, "bore and length"))
+    empty = {part.name for part in build.line_part} | {"the runs"}
+    for name, volume, basis in found:
+        if name not in empty or np.any(np.asarray(volume) > 0):
+            yield name, steps.of(water_mass, density=density, volume=volume), basis

@@ -8,6 +8,9 @@ A budget knows days only, not hours: whether the third shower is cold is told th
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
 
 from ...formulas.heater import electric_energy, fuel_mass, fuel_volume
 from ...formulas.mixing import hot_needed
@@ -33,7 +36,7 @@ from ...van.parts import Heater
 from ...words.brief import brief
 from ...words.tables import table
 from ...words.unit_table import DAY
-from ...words.work import Work, total
+from ...words.work import Steps, Work, total
 from .feeds import TankSet, tank_sets
 from .habits import Habit, habits, window
 from .mean_day import NOTHING, HeaterDay, MeanDay
@@ -216,22 +219,35 @@ def _usable_works(sets: list[TankSet]) -> dict[str, Work]:
 
 
 def _use_need(build: Build, habit: Habit, heater: Heater | None) -> UseNeed:
-    day = water_of_a_use.work(count_times=habit.per_day, flow=habit.flow, duration=habit.duration)
+    steps = Steps()
+    day, hot = water_and_hot(build, habit, heater, steps)
+    return UseNeed(habit, day, float(hot), tuple(steps))
+
+
+def water_and_hot(
+    build: Build, habit: Habit, heater: Heater | None, steps: Steps
+) -> tuple[Any, Any]:
+    """Water of a use in a day, m³, and the part of it that is drawn at the setpoint.
+
+    What a build says may be arrays of variants, where no ``steps`` are kept.
+    """
+    day = steps.of(
+        water_of_a_use, count_times=habit.per_day, flow=habit.flow, duration=habit.duration
+    )
     cold = build.van.cold_water
-    if (
-        heater is None
-        or habit.temperature is None
-        or min(habit.temperature, heater.setpoint) <= cold
-    ):
-        return UseNeed(habit, day.value, 0.0, (day,))
-    warm = min(habit.temperature, heater.setpoint)
-    hot = hot_needed.work(
-        volume_mixed=day.value,
+    if heater is None or habit.temperature is None:
+        return day, 0.0
+    warm = np.minimum(habit.temperature, heater.setpoint)
+    if not np.any(warm > cold):
+        return day, 0.0
+    hot = steps.of(
+        hot_needed,
+        volume_mixed=day,
         temperature_hot=heater.setpoint,
         temperature_cold=cold,
         temperature_mixed=warm,
     )
-    return UseNeed(habit, day.value, hot.value, (day, hot))
+    return day, np.where(warm > cold, hot, 0.0)
 
 
 def heater_of(build: Build) -> Heater | None:
