@@ -133,8 +133,8 @@ class Pack(Answers):
 
         failed = [failed for _, failed in self._by_subject.values() if failed is not None]
         known = [f for f in self.findings if f.not_worked_out]
-        of_rules = {f.what.partition(". ")[2] for f in known}
-        more = [f for f in not_worked_out(failed) if f.what.partition(". ")[2] not in of_rules]
+        of_rules = {f.not_worked_out for f in known}
+        more = [f for f in not_worked_out(failed) if f.not_worked_out not in of_rules]
         return Findings(worst_first([*known, *more]), self.build.van.units)
 
     @property

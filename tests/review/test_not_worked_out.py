@@ -139,7 +139,7 @@ def test_it_has_the_rank_of_what_it_would_have_guarded(monkeypatch: pytest.Monke
     assert ranks["water_short_for_the_stay"] == "NOTICE"
     broken(monkeypatch, "vanplumb.flow.service_pressure", "service_pressures")
     worst = everything(example("wren")).all_findings[0]
-    assert (worst.severity, worst.not_worked_out) == ("DANGER", True)
+    assert worst.severity == "DANGER" and worst.not_worked_out
 
 
 def test_a_van_that_works_has_nothing_unanswered() -> None:

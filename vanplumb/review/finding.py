@@ -31,7 +31,7 @@ class Finding:
     """One thing that the review noticed.
 
     ``value`` and ``limit`` are SI floats of the glossary word ``word``, or plain texts.
-    ``not_worked_out`` marks what nobody could judge, since a sum failed; what ``opens`` stands
+    ``not_worked_out`` says why nobody could judge, where a sum failed; what ``opens`` stands
     before all others, whatever its rank.
     """
 
@@ -44,7 +44,7 @@ class Finding:
     advice: str
     word: str = ""
     rule: str = ""
-    not_worked_out: bool = False
+    not_worked_out: str = ""
     opens: bool = False
 
     def __post_init__(self) -> None:
@@ -180,7 +180,7 @@ def not_worked_out(failed: Iterable[Failed]) -> tuple[Finding, ...]:
                 OWN,
                 "Put right what it names; until then nobody knows whether any of this is in order.",
                 rule="not_worked_out",
-                not_worked_out=True,
+                not_worked_out=why,
             )
         )
     return tuple(found)
