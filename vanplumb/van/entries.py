@@ -69,6 +69,18 @@ def quantity(
     return _field(entry, default)
 
 
+def typical_kv(cubic_metres_an_hour: float, state: str = "") -> Any:
+    """A Kv that the file may leave out, as parts of the kind have it in a state ("open")."""
+    told = f"{state}: flow at a loss of 1 bar" if state else "flow at a loss of 1 bar"
+    return quantity(
+        "flow_coefficient",
+        cubic_metres_an_hour / 3600,
+        low=TINY,
+        basis="typical, measure yours",
+        about=told,
+    )
+
+
 def quantities(word: str, *, about: str = "") -> Any:
     """A list of texts with units; held as a tuple of floats in SI."""
     return _field(Entry("quantities", word=word, about=about), ())

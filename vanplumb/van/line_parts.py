@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..words.brief import brief
-from .entries import TINY, Component, choice, flag, number, quantity, row, texts
+from .entries import TINY, Component, choice, flag, number, quantity, row, texts, typical_kv
 
 
 @brief
@@ -54,13 +54,7 @@ class TankSelector(Component):
     inlets: ClassVar[tuple[str, ...]] = ("first", "second")
 
     set_to: str = choice("first", "second", "both", about="the inlet that is open")
-    kv: float = quantity(
-        "flow_coefficient",
-        2.5 / 3600,
-        low=TINY,
-        basis="typical, measure yours",
-        about="flow at a loss of 1 bar",
-    )
+    kv: float = typical_kv(2.5)
 
 
 @brief

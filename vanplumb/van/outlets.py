@@ -26,6 +26,7 @@ from .entries import (
     row,
     text,
     texts,
+    typical_kv,
 )
 
 
@@ -133,13 +134,7 @@ class Heater(Component):
         "flow", low=TINY, about="water that its relief valve can let out, by the valve's plate"
     )
     pressure_rating: float | None = quantity("pressure", low=0, about="printed on its plate")
-    kv: float = quantity(
-        "flow_coefficient",
-        1.5 / 3600,
-        low=TINY,
-        basis="typical, measure yours",
-        about="flow at a loss of 1 bar",
-    )
+    kv: float = typical_kv(1.5)
     mass: float | None = quantity("mass", about="empty")
     inlets: ClassVar[tuple[str, ...]] = ("cold",)
     outlets: ClassVar[tuple[str, ...]] = ("hot",)
@@ -174,13 +169,7 @@ class MixingValve(Component):
     )
     hot_check: bool = flag(False, about="check valve at its hot inlet")
     cold_check: bool = flag(False, about="check valve at its cold inlet")
-    kv: float = quantity(
-        "flow_coefficient",
-        1.2 / 3600,
-        low=TINY,
-        basis="typical, measure yours",
-        about="flow at a loss of 1 bar",
-    )
+    kv: float = typical_kv(1.2)
 
 
 @brief

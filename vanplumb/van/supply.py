@@ -23,6 +23,7 @@ from .entries import (
     quantity,
     reference,
     row,
+    typical_kv,
 )
 
 
@@ -90,13 +91,7 @@ class Tank(Component):
 
 @dataclass(frozen=True, kw_only=True)
 class Strainer(Component):
-    kv: float = quantity(
-        "flow_coefficient",
-        1.5 / 3600,
-        low=TINY,
-        basis="typical, measure yours",
-        about="clean: flow at a loss of 1 bar",
-    )
+    kv: float = typical_kv(1.5, "clean")
     clogged_share: float = number("share", 0.0, about="part of the mesh that is blocked")
 
 
@@ -137,13 +132,7 @@ class Pump(Component):
 
 @dataclass(frozen=True, kw_only=True)
 class CheckValve(Component):
-    kv: float = quantity(
-        "flow_coefficient",
-        3.0 / 3600,
-        low=TINY,
-        basis="typical, measure yours",
-        about="open: flow at a loss of 1 bar",
-    )
+    kv: float = typical_kv(3.0, "open")
     cracking: float = quantity(
         "pressure", 2000.0, low=0, basis="typical, measure yours", about="pressure that opens it"
     )
@@ -215,10 +204,4 @@ class ShoreInlet(Component):
 @dataclass(frozen=True, kw_only=True)
 class Regulator(Component):
     setting: float = quantity("pressure", required=True, low=0, about="pressure behind it")
-    kv: float = quantity(
-        "flow_coefficient",
-        1.2 / 3600,
-        low=TINY,
-        basis="typical, measure yours",
-        about="open: flow at a loss of 1 bar",
-    )
+    kv: float = typical_kv(1.2, "open")
