@@ -24,6 +24,7 @@ from vanplumb.shop.draining.levels import Passage, bottoms, levels, pockets
 from vanplumb.shop.draining.passages import standing
 from vanplumb.van import Build, loads
 from vanplumb.van.heights import heights
+from vanplumb.van.kinds import pumps
 from vanplumb.words.tables import table
 
 SEEDS = cases(24, 1000)
@@ -99,7 +100,7 @@ def cells_of(build: Build, count: int = CELLS) -> Cells:
             made.join(at(manifold.name, "inlet"), at(manifold.name, zone.name))
     for pump in build.pump:
         ends = at(pump.name, "inlet"), at(pump.name, "outlet")
-        if pump.check:
+        if pumps.has_check(build, pump):
             made.one_way.append((*ends, 20000 / WEIGHT))
         else:
             made.join(*ends)

@@ -6,6 +6,7 @@ import ast
 from dataclasses import fields, replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from vanplumb import example
@@ -95,6 +96,24 @@ def test_a_pump_without_a_switch_gives_the_top_of_its_curve() -> None:
     switched = Pump(name="p", kind="electric", curve="12 V 2.8 gpm 40 psi")
     assert pumps.highest(build, switched)[0] == pytest.approx(40 * 6894.757, rel=1e-6)
     foot = Pump(name="p", kind="foot", curve="foot pump")
-    assert pumps.points(build, foot) is None and not pumps.holds_back(foot)
+    assert pumps.points(build, foot) is None and not pumps.holds_back(build, foot)
     assert pumps.stroke_volume(build, foot) == pytest.approx(0.2e-3)
     assert pumps.stroke_volume(build, replace(foot, curve="")) == pumps.STROKE_VOLUME
+
+
+def test_a_pump_by_strokes_is_as_its_row_says_unless_the_file_does() -> None:
+    """The printed row of the hand pump: 0.10 L, 40 strokes a minute, 0.5 bar at the most."""
+    build = example("wren")
+    hand = Pump(name="h", kind="hand", curve="hand pump")
+    assert float(pumps.stroke_flow(build, hand)) == pytest.approx(0.1e-3 * 40 / 60)
+    assert pumps.highest(build, hand)[0] == pytest.approx(0.5e5)
+    own = replace(hand, stroke_rate=0.5, stroke_pressure=0.3e5)
+    assert float(pumps.stroke_flow(build, own)) == pytest.approx(0.05e-3)
+    assert pumps.highest(build, own)[0] == pytest.approx(0.3e5)
+    assert pumps.lift(build, hand) == pytest.approx(0.8)
+    assert pumps.lift(build, replace(own, lift=0.5)) == 0.5
+    sunk = Pump(name="s", kind="electric", curve="12 V submersible 8 L/min")
+    assert pumps.has_check(build, hand) and not pumps.has_check(build, sunk)
+    assert pumps.has_check(build, replace(sunk, check=True))
+    with pytest.raises(ValueError, match="some of its curves"):
+        pumps.has_check(build, replace(sunk, curve=np.array([sunk.curve, "12 V 2.0 gpm 30 psi"])))

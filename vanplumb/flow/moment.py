@@ -357,7 +357,7 @@ def _pump(
         share_running=share,
         starts=1.0 / _at(solution.cycle_duration[name], i) if cycling and runs else 0.0,
         lift=max(-column(inlet, dense), 0.0),
-        lift_most=_at(part.lift, i),
+        lift_most=_at(pumps.lift(build, part), i),
         npsh=column(inlet + air - float(vapour_pressure.si(at)), dense),
         cut_in=cut_in,
         cut_out=cut_out,

@@ -48,7 +48,7 @@ def inlet_least(build: Build, pump: Pump) -> Figure:
     """The pressure, Pa gauge, that the pump's inlet can't go below: where its stated lift ends,
     or where the water boils.  Flow is cut there."""
     cold = np.asarray(build.van.cold_water, float)
-    by_lift = -water_density.si(cold) * GRAVITY * np.asarray(pump.lift)
+    by_lift = -water_density.si(cold) * GRAVITY * np.asarray(pumps.lift(build, pump))
     boils = vapour_pressure.si(cold) - air_pressure.si(np.asarray(build.van.altitude))
     found = np.maximum(by_lift, boils)
     return float(found) if np.ndim(found) == 0 else found
@@ -73,10 +73,8 @@ def stored_in_steps(build: Build, cut_in: Figure, cut_out: Figure) -> NDArray[An
 
 def stroke(build: Build, pump: Pump) -> Curve:
     """A foot or hand pump: its mean flow, up to the most that a foot or a hand gives."""
-    volume_stroke = pumps.stroke_volume(build, pump)
-    flow = np.asarray(volume_stroke) * np.asarray(pump.stroke_rate)
-    top = np.asarray(pump.stroke_pressure, float)
-    flow, top = np.broadcast_arrays(flow, top)
+    top = np.asarray(pumps.stroke_pressure(build, pump), float)
+    flow, top = np.broadcast_arrays(pumps.stroke_flow(build, pump), top)
     return Curve(
         flow=np.stack([0.0 * flow, flow, 1.05 * flow], axis=-1),
         pressure=np.stack([top, 0.95 * top, 0.0 * top], axis=-1),

@@ -296,7 +296,7 @@ class ServicePressures:
         if isinstance(part, Regulator):
             return others if port.port == "inlet" else []
         if isinstance(part, Pump):
-            back = weeps and not pumps.holds_back(part)
+            back = weeps and not pumps.holds_back(self.build, part)
             return others if port.port == "inlet" or back else []
         if isinstance(part, MixingValve):
             shut = {s for s, has in (("hot", part.hot_check), ("cold", part.cold_check)) if has}

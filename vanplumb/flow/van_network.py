@@ -20,6 +20,7 @@ from ..network.network import Network
 from ..van.header_form import BLOCK, form_of
 from ..van.heights import heights
 from ..van.kinds import line_parts, mixing_valves
+from ..van.kinds.pumps import has_check
 from ..van.model import Build
 from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
@@ -318,7 +319,7 @@ class _Maker:
                 )
             )
         for pump in build.pump:
-            check = bool(pump.check)
+            check = has_check(build, pump)
             self.net.add(
                 self._through(
                     pump.name,

@@ -55,7 +55,11 @@ def _regulated(build: Build, start: str) -> bool:
 def shore_could_fill_the_tank(answers: Answers) -> Iterator[Finding]:
     """Shore pressure behind a pump that has no check valve runs back into the tank."""
     build = answers.build
-    if build.shore_inlet and not build.check_valve and not any(p.check for p in build.pump):
+    if (
+        build.shore_inlet
+        and not build.check_valve
+        and not any(pumps.has_check(build, p) for p in build.pump)
+    ):
         yield Finding(
             "NOTICE",
             "Shore water can run backwards through the pump into the tank and over its vent.",

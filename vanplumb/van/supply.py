@@ -118,14 +118,18 @@ class Pump(Component):
     stroke_volume: float | None = quantity(
         "volume", about="foot or hand pump: water per stroke", low=TINY
     )
-    stroke_rate: float = quantity(
-        "frequency", 40 / 60, basis=PRACTICE, about='strokes per time: "40 1/min"', low=TINY
+    stroke_rate: float | None = quantity(
+        "frequency", about='strokes per time: "40 1/min"; from the table if not said', low=TINY
     )
-    stroke_pressure: float = quantity(
-        "pressure", 0.7e5, basis=PRACTICE, about="most a foot gives", low=0
+    stroke_pressure: float | None = quantity(
+        "pressure", about="most a foot or hand gives; from the table if not said", low=0
     )
-    lift: float = quantity("length", 1.8, basis=PRACTICE, about="greatest suction lift")
-    check: bool = flag(True, basis=PRACTICE, about="has a check valve of its own")
+    lift: float | None = quantity(
+        "length", about="greatest suction lift; from the table if not said"
+    )
+    check: bool | None = flag(
+        None, about="has a check valve of its own; from the table if not said"
+    )
     in_tank: str = reference(about="the tank that it hangs in; then no run leads to it")
     mass: float | None = quantity("mass", about="of the pump")
 

@@ -15,7 +15,7 @@ from ...board.place.state import mm
 from ...flow.components import OWN_CHECK, SHUT_REST
 from ...formulas.tube import tube_content
 from ...van.heights import heights
-from ...van.kinds import heaters, line_parts
+from ...van.kinds import heaters, line_parts, pumps
 from ...van.pointers import ports
 from ...van.wiring import place, run_words, tank_words
 from ...words.brief import brief
@@ -101,7 +101,7 @@ def _components(made: Standing) -> None:
     for strainer in build.strainer:
         made.mouths[f"{strainer.name}.inlet"] = f"{strainer.name}, bowl off"
     for pump in build.pump:
-        add(_valve(pump.name, pump.check, SHUT_REST, "valves of"))
+        add(_valve(pump.name, pumps.has_check(build, pump), SHUT_REST, "valves of"))
     for hung, tank in build.hung_pumps.items():
         add(Passage(f"{tank}.outlet", f"{hung}.inlet"))
     for check in build.check_valve:

@@ -51,7 +51,7 @@ def pumping_of(build: Build, pump: Pump) -> Pumping:
     """One pump of a build, halfway from its cut-in to its cut-out."""
     row = table("pumps", build.rows).get(pump.curve)
     if not pumps.is_electric(pump):
-        flow = float(pumps.stroke_volume(build, pump)) * pump.stroke_rate
+        flow = float(pumps.stroke_flow(build, pump))
         return Pumping(pump.name, flow, 0.0, 0.0, 0.0, "strokes of the file")
     own = bool(pump.curve_flow)
     if not own and row is None:

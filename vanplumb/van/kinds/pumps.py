@@ -18,6 +18,10 @@ from ..rows import own_or_row
 
 STROKE_VOLUME = 0.15e-3
 """m³ a stroke of a foot or hand pump that does not say (assumed, measure yours)."""
+STROKE_RATE, STROKE_PRESSURE = 40 / 60, 0.7e5
+"""1/s and Pa of one that does not say (common practice, no source)."""
+LIFT = 1.8
+"""m that a pump draws up, if neither file nor row says (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -61,9 +65,31 @@ def electric(build: Build) -> tuple[Pump, ...]:
     return tuple(pump for pump in build.pump if is_electric(pump))
 
 
-def holds_back(pump: Pump) -> bool:
+def has_check(build: Build, pump: Pump) -> bool:
+    """Whether it has a check valve of its own: by the file, or its row; else it has.
+
+    ValueError for variants whose rows differ in that: one network can't have both.
+    """
+    if pump.check is not None:
+        return pump.check
+    rows = table("pumps", build.rows)
+    told = {rows[c]["check"] for c in np.ravel(pump.curve).tolist() if c in rows} or {True}
+    if len(told) > 1:
+        raise ValueError(
+            f"{pump.name}: some of its curves are of pumps with a check valve of their own, some "
+            "of pumps without: say check under [[pump]], or compare them apart"
+        )
+    return told.pop() is not False
+
+
+def holds_back(build: Build, pump: Pump) -> bool:
     """Whether its own check valve keeps growing water from going back to the tank."""
-    return pump.check and kind_of(pump).holds
+    return has_check(build, pump) and kind_of(pump).holds
+
+
+def lift(build: Build, pump: Pump) -> Any:
+    """Its greatest suction lift, m: its own, its row's, or the usual."""
+    return _own_or_usual(build, pump, "lift", LIFT)
 
 
 def points(build: Build, pump: Pump) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
@@ -87,9 +113,23 @@ def points(build: Build, pump: Pump) -> tuple[np.ndarray, np.ndarray, np.ndarray
 
 def stroke_volume(build: Build, pump: Pump) -> Any:
     """Water of one stroke, m³: its own, its row's, or the usual."""
-    row = pump.curve if pump.curve in table("pumps", build.rows) else None
-    found = own_or_row(build, pump, "stroke_volume", "pumps", row, "stroke_volume")
-    return STROKE_VOLUME if found is None else found
+    return _own_or_usual(build, pump, "stroke_volume", STROKE_VOLUME)
+
+
+def stroke_flow(build: Build, pump: Pump) -> Any:
+    """Mean flow of a pump by strokes, m³/s."""
+    rate = _own_or_usual(build, pump, "stroke_rate", STROKE_RATE)
+    return np.asarray(stroke_volume(build, pump)) * np.asarray(rate)
+
+
+def stroke_pressure(build: Build, pump: Pump) -> Any:
+    """The most that a foot or a hand gives, Pa."""
+    return _own_or_usual(build, pump, "stroke_pressure", STROKE_PRESSURE)
+
+
+def _own_or_usual(build: Build, pump: Pump, key: str, usual: float) -> Any:
+    found = own_or_row(build, pump, key, "pumps", pump.curve, key)
+    return usual if found is None else found
 
 
 def switch(build: Build, pump: Pump) -> tuple[Any, Any]:
@@ -109,7 +149,7 @@ def has_switch(build: Build, pump: Pump) -> bool:
 def highest(build: Build, pump: Pump) -> tuple[float, str]:
     """The highest pressure that it gives, Pa gauge, and what stops it there."""
     if not is_electric(pump):
-        return float(pump.stroke_pressure), f"stroke of {pump.name}"
+        return float(stroke_pressure(build, pump)), f"stroke of {pump.name}"
     if has_switch(build, pump):
         return float(switch(build, pump)[1]), f"cut-out of {pump.name}"
     found = points(build, pump)
