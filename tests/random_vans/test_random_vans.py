@@ -129,7 +129,8 @@ def _most_that_drives(build: Build) -> float:
     for pump in build.pump:
         row = table("pumps", build.rows).get(pump.curve)
         points = pump.curve_pressure or (row["curve_pressure"] if row else None) or ()
-        volts = max((pump.supply_voltage or pump.voltage) / pump.voltage, 1.0)
+        usual = pump.voltage or (row and row["voltage"]) or 12.0
+        volts = max((pump.supply_voltage or usual) / usual, 1.0)
         drives += [max(points, default=0.0) * volts**2, pump.stroke_pressure or 0.0]
         drives.append((row and row["stroke_pressure"]) or 0.0)
     heights = sum(abs(r.rise) for r in build.run) + sum(

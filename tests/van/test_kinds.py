@@ -9,7 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from vanplumb import example
+from vanplumb import example, loads
+from vanplumb.flow.pumps import pump_curve
+from vanplumb.trip.stay.pumping import pumping_of
 from vanplumb.van.kinds import heaters, mixing_valves, pumps
 from vanplumb.van.parts import Heater, MixingValve, Pump
 
@@ -117,3 +119,15 @@ def test_a_pump_by_strokes_is_as_its_row_says_unless_the_file_does() -> None:
     assert pumps.has_check(build, replace(sunk, check=True))
     with pytest.raises(ValueError, match="some of its curves"):
         pumps.has_check(build, replace(sunk, curve=np.array([sunk.curve, "12 V 2.0 gpm 30 psi"])))
+
+
+def test_a_row_of_another_voltage_gives_its_own_flow_and_power() -> None:
+    """One's own row at 24 V: fed with 24 V it runs on its printed curve, not at twice its speed."""
+    text = example("dipper").text
+    row = '\n[[rows.pumps]]\nname = "big"\nlike = "12 V 2.8 gpm 40 psi"\nvoltage = "24 V"\n'
+    build = loads(text + row)
+    pump = replace(build.pump[0], curve="big", supply_voltage=24.0)
+    plain = replace(build.pump[0], curve="12 V 2.8 gpm 40 psi", supply_voltage=None)
+    assert pump_curve(build, pump).flow == pytest.approx(pump_curve(build, plain).flow)
+    told = pumping_of(build, replace(pump, supply_voltage=None))
+    assert told.power == pytest.approx(2 * pumping_of(build, plain).power)

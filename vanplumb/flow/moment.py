@@ -344,7 +344,7 @@ def _pump(
     air = float(air_pressure.si(_at(build.van.altitude, i)))
     at = warm[f"{name}.inlet"]
     dense = float(water_density.si(at))
-    volts = part.supply_voltage if part.supply_voltage is not None else part.voltage
+    volts = pumps.supply_voltage(build, part)
     return PumpState(
         name=name,
         running=runs,

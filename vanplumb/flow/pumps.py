@@ -96,9 +96,7 @@ def pump_curve(build: Build, pump: Pump) -> Curve:
     if points is None:
         raise ValueError(f"pump {pump.name!r}: no curve is given, so its flow is unknown")
     flow, pressure, _ = points
-    ratio = 1.0
-    if pump.supply_voltage is not None:
-        ratio = np.asarray(pump.supply_voltage) / np.asarray(pump.voltage)
+    ratio = np.asarray(pumps.supply_voltage(build, pump)) / pumps.curve_voltage(build, pump)
     moved = flow + flow[-1] * (np.asarray(ratio)[..., None] - 1.0)
     cut_in, cut_out = pumps.switch(build, pump)
     return Curve(
@@ -113,10 +111,7 @@ def pump_curve(build: Build, pump: Pump) -> Curve:
 
 def _many_curves(build: Build, pump: Pump) -> Curve:
     names = np.asarray(pump.curve).tolist()
-    volts = np.broadcast_to(
-        pump.supply_voltage if pump.supply_voltage is not None else np.asarray(pump.voltage),
-        len(names),
-    )
+    volts = np.broadcast_to(pumps.supply_voltage(build, pump), len(names))
     curves = [
         pump_curve(build, replace(pump, curve=str(n), supply_voltage=float(v)))
         for n, v in zip(names, volts, strict=True)

@@ -111,8 +111,8 @@ class Pump(Component):
     curve_current: tuple[float, ...] = quantities("current", about="in step with curve_flow")
     cut_in: float | None = quantity("pressure", low=0, about="from the table if not said")
     cut_out: float | None = quantity("pressure", low=1e4, about="from the table if not said")
-    voltage: float = quantity(
-        "voltage", 12.0, low=1, high=1000, basis=PRACTICE, about="that the curve was taken at"
+    voltage: float | None = quantity(
+        "voltage", low=1, high=1000, about="that the curve was taken at; from the table if not said"
     )
     supply_voltage: float | None = quantity("voltage", high=1000, about="at the pump's terminals")
     stroke_volume: float | None = quantity(

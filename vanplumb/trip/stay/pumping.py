@@ -68,7 +68,7 @@ def pumping_of(build: Build, pump: Pump) -> Pumping:
     return Pumping(
         name=pump.name,
         flow=max(float(np.interp(-usual, -curve.pressure, curve.flow)), 1e-6),
-        voltage=pump.supply_voltage or pump.voltage,
+        voltage=float(pumps.supply_voltage(build, pump)),
         current=float(np.interp(usual, pressures[order], currents[order])),
         give=give,
         basis="its own curve" if own else row.basis,  # type: ignore[union-attr]

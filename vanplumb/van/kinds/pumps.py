@@ -20,6 +20,8 @@ STROKE_VOLUME = 0.15e-3
 """m³ a stroke of a foot or hand pump that does not say (assumed, measure yours)."""
 STROKE_RATE, STROKE_PRESSURE = 40 / 60, 0.7e5
 """1/s and Pa of one that does not say (common practice, no source)."""
+VOLTAGE = 12.0
+"""V that a curve was taken at, if neither file nor row says (common practice, no source)."""
 LIFT = 1.8
 """m that a pump draws up, if neither file nor row says (common practice, no source)."""
 
@@ -109,6 +111,17 @@ def points(build: Build, pump: Pump) -> tuple[np.ndarray, np.ndarray, np.ndarray
     order = np.argsort(np.asarray(flow))
     amps = np.asarray(current)[order] if len(current) == len(flow) else np.full(len(flow), np.nan)
     return np.asarray(flow)[order], np.asarray(pressure)[order], amps
+
+
+def curve_voltage(build: Build, pump: Pump) -> Any:
+    """V that its curve was taken at: its own, its row's, or the usual."""
+    return _own_or_usual(build, pump, "voltage", VOLTAGE)
+
+
+def supply_voltage(build: Build, pump: Pump) -> Any:
+    """V at its terminals: that of its curve if the file does not say."""
+    said = pump.supply_voltage
+    return curve_voltage(build, pump) if said is None else said
 
 
 def stroke_volume(build: Build, pump: Pump) -> Any:

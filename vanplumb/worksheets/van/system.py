@@ -134,7 +134,7 @@ def _fields(build: Build, flow: Flow, keys: Mapping[str, str], first: tuple[str,
     electric = pumps.electric(build)
     if electric:
         pump = electric[0]
-        volts = pump.supply_voltage if pump.supply_voltage is not None else pump.voltage
+        volts = pumps.supply_voltage(build, pump)
         rows = table("pumps", build.rows)
         kinds = [n for n, r in rows.items() if r["kind"] == electric[0].kind]
         found += [
@@ -214,7 +214,7 @@ def _changes(build: Build, values: Mapping[str, Any]) -> dict[str, Any]:
                 found[f"{path}.{key}"] = ()
             for key in ("cut_in", "cut_out"):
                 found[f"{path}.{key}"] = row[key]
-        volts = pump.supply_voltage if pump.supply_voltage is not None else pump.voltage
+        volts = pumps.supply_voltage(build, pump)
         if abs(values["voltage"] - volts) > 1e-9:
             found[f"pump.{pump.name}.supply_voltage"] = values["voltage"]
     if "setpoint" in values and abs(values["setpoint"] - build.heater[0].setpoint) > 1e-9:
