@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from random import Random
 
 import pytest
 
 import vanplumb.formulas
 from tests.sheet.by_hand import conversion, in_si, line_of
+from vanplumb.formulas.frost import time_to_freezing
 from vanplumb.formulas.mixing import hot_share, mixed_temperature, temperature_from_share
 from vanplumb.formulas.runs_heat import radiation_film
 from vanplumb.formulas.tube import colebrook_residual
-from vanplumb.words.formula import REGISTRY, Formula
+from vanplumb.words.formula import REGISTRY, Formula, FormulaError
 from vanplumb.words.proof import inside
 from vanplumb.words.units import Q
 from vanplumb.words.work import solved, total
@@ -56,6 +58,43 @@ def test_it_gives_the_same_answer_or_stays_in_si(f: Formula, system: str) -> Non
         assert printed.holds(true), known
 
 
+USUAL = {
+    "length": (0.01, 10.0), "height": (0.1, 5.0), "diameter": (0.005, 0.05), "volume": (1e-4, 0.3),
+    "flow": (1e-5, 3e-4), "pressure": (1e4, 6e5), "pressure_loss": (1e3, 2e5),
+    "density": (950.0, 1050.0), "duration": (1.0, 2e5), "temperature": (274.0, 360.0),
+    "rise": (1.0, 60.0), "share": (0.01, 1.0), "mass": (0.1, 300.0), "power": (5.0, 2e4),
+    "energy": (1e4, 1e7), "heat": (1e5, 2e7), "velocity": (0.1, 4.0),
+}  # fmt: skip
+"""What a van has of each kind."""
+
+
+@pytest.mark.roaming
+@pytest.mark.filterwarnings("ignore:invalid value")
+def test_a_thousand_steps_of_usual_size_close_by_hand() -> None:
+    chosen, done = Random(17), 0
+    for f in FORMULAS:
+        for _ in range(20):
+            values = {}
+            for name in f.parameters:
+                low, high, _ = f.bounds[name]
+                least, most = USUAL.get(f.words[name].kind, (0.2, 5.0))
+                values[name] = min(max(chosen.uniform(least, most), low), high)
+            try:
+                work = f.work(**values)
+            except (FormulaError, TypeError):  # a root of what is below nothing
+                continue
+            for system in ("US", "SI"):
+                if work.readers(system) is None:
+                    continue
+                for text, step in zip(work.lines("mathml", system), work.steps, strict=True):
+                    line = line_of(text, five=False)
+                    assert line.by_hand is None or line.answer.holds(line.by_hand), line.text
+                    found = in_si(line.answer, line.letter)
+                    assert abs(found.value - step.value) <= found.half * (1 + 1e-6), line.text
+                    done += 1
+    assert done > 1000
+
+
 def test_what_stays_in_si_does_so_for_a_reason() -> None:
     own = {"air_energy": AIR, "air_energy_sudden": AIR}
     found = {f.name for f in FORMULAS if f.work(**own.get(f.name, inside(f))).readers("US") is None}
@@ -97,6 +136,16 @@ def test_a_long_sum_is_told_by_its_largest_parts() -> None:
     assert "17_others" in line and line.count("+") == 14
     assert line.endswith("= 300 L")
     assert work.in_si("text", "SI")[0].count("+") == 46
+
+
+@pytest.mark.filterwarnings("ignore:divide by zero")
+def test_steps_without_a_finite_answer_are_told_as_they_are() -> None:
+    work = time_to_freezing.work(
+        density=1000.0, specific_heat=4200.0, diameter=0.012, resistance_per_length=1.0,
+        rise_start=0.0, rise_freezing=5.0,
+    )  # fmt: skip
+    assert work.readers("US") is None
+    assert work.text("US").count("inf") >= 2
 
 
 def test_what_is_left_of_a_solved_equation_is_told_to_five_places() -> None:

@@ -419,9 +419,10 @@ def readers_steps(work: Worked, system: str, told: str = "") -> ReadersSteps | N
 
     ``told`` is the word that the answer is told by, if not by the formula's own.
     """
-    if not _counts_differences_only(work):
-        return None
     values = {**work.inputs, **{step.name: step.value for step in work.steps[:-1]}}
+    told_all = (*values.values(), work.steps[-1].value)
+    if not all(map(math.isfinite, told_all)) or not _counts_differences_only(work):
+        return None
     labels = dict(work.told)
     lines: list[ReadersLine] = []
     conversions: dict[str, None] = {}
@@ -478,10 +479,10 @@ def _line(
 
 def _calculated(code: Any, figures: Mapping[str, Figure]) -> float:
     """What a pocket calculator shows for the printed figures."""
-    keyed = {n: float(f"{f.digits}e{f.power}") if f.digits else 1.0 for n, f in figures.items()}
     try:
+        keyed = {n: float(f"{f.digits}e{f.power}") if f.digits else 1.0 for n, f in figures.items()}
         return float(eval(code, CALCULATOR, keyed))
-    except (ArithmeticError, ValueError):
+    except (ArithmeticError, TypeError, ValueError):  # a root of what is below nothing
         return math.nan
 
 
@@ -616,6 +617,6 @@ def _run(work: Worked, shares: Mapping[str, float], raised: float) -> dict[str, 
         code = compile(ast.Expression(step.expression), f"<{step.name}>", "eval")
         try:
             found[step.name] = here[step.name] = float(eval(code, scope, here))
-        except (ArithmeticError, ValueError):
+        except (ArithmeticError, TypeError, ValueError):  # a root of what is below nothing
             return {}
     return found

@@ -116,6 +116,8 @@ MOST_MORE = 9
 
 def _as_printed(value: float, name: str, more: int = 0) -> float:
     digits, power = figure(value, name, more)
+    if not math.isfinite(value):
+        return value
     return float(f"{digits}e{power}")
 
 
