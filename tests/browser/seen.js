@@ -285,5 +285,8 @@
     const ratio = contrast(over(ink, under), under);
     if (ratio < least - 0.02) once('faint', line, Number(ratio.toFixed(2)));
   }
+  for (const e of root.querySelectorAll('[title=null], [title=undefined], [title=None]'))
+    if (visible(e) && e.getBoundingClientRect().width)
+      put('a name that is none', e, e.textContent, e.title);
   return found;
 }

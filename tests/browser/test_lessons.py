@@ -40,3 +40,28 @@ def test_a_lesson_is_played_through_on_a_phone(run_notebook: Callable[..., Noteb
     wide = page.evaluate("e => e.scrollWidth - e.clientWidth")
     assert wide <= 1
     assert notebook.failures() == []
+
+
+FOCUS = """() => {
+  const e = document.activeElement, style = getComputedStyle(e);
+  return [e.closest('.vp-lesson') ? (e.labels?.[0] || e).innerText.trim() : '',
+          style.outlineStyle === 'solid' ? parseFloat(style.outlineWidth) : 0];
+}"""
+
+
+def test_a_lesson_is_walked_through_by_keyboard(run_notebook: Callable[..., Notebook]) -> None:
+    page = run_notebook(NAME, again=False).page
+    page.locator(".vp-lesson input[type=text]").first.focus()
+    found = []
+    for _ in range(30):
+        name, ring = page.evaluate(FOCUS)
+        if not name:
+            break
+        found.append(name)
+        assert ring >= 2, f"{name}: nobody sees where the keyboard is"
+        page.keyboard.press("Tab")
+    else:
+        raise AssertionError(f"the keyboard does not come out of the lesson: {found}")
+    order = ["your name", "in the tub", "See", "answer", "Check", "Hint", "Show working"]
+    assert [name for name in found if name in order][: len(order)] == order
+    assert "mixed" in found

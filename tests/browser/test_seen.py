@@ -49,6 +49,7 @@ FAULTS = {
         goes on and on and on and on, much farther than the page is wide for it</p>""",
     "wider than the page, a box": """<div class="vanplumb"><div style="width: 500px">wide</div>
         </div>""",
+    "a name that is none": """<button title="null">Check</button>""",
     "faint": """<p style="color: #777">can hardly be read</p>""",
     "faint, thinned": """<div style="opacity: 0.5"><p>can hardly be read</p></div>""",
     "faint, on its ground": """<div style="background: #888"><p style="color: #fff">white on grey

@@ -318,7 +318,9 @@ class Worksheet:
         own = [] if self._own_stage is None else [self._own_stage]
         stage = widgets.VBox([self._told, *own, self._drawn, self._table])
         columns = widgets.HBox([inputs, stage])
-        self._open = widgets.ToggleButton(value=False, description="Worked steps", icon="list-ol")
+        self._open = widgets.ToggleButton(
+            value=False, description="Worked steps", icon="list-ol", tooltip=""
+        )
         self._open.observe(lambda change: self._opened(), "value")
         panels: list[Panel | StatesPanel] = [sheet_panel(self), StatesPanel(self)]
         if keep is not None:

@@ -76,7 +76,9 @@ class StatesPanel:
 
     def __init__(self, sheet: Page) -> None:
         self._sheet = sheet
-        self.button = widgets.ToggleButton(value=False, description="States", icon="bookmark")
+        self.button = widgets.ToggleButton(
+            value=False, description="States", icon="bookmark", tooltip=""
+        )
         self.button.layout.width = "auto"
         self._file = widgets.Text(value="states.json", description="kept in the file")
         self._name = widgets.Combobox(

@@ -295,7 +295,7 @@ class LessonPage:
         self._set = widgets.Text(description="set no.", continuous_update=False)
         self._set.add_class("vp-set")
         self._set.observe(self._numbered, "value")
-        self._working = widgets.ToggleButton(value=False, description="Show working")
+        self._working = widgets.ToggleButton(value=False, description="Show working", tooltip="")
         self._working.observe(lambda _: self._show_working(), "value")
         helps = widgets.HBox(
             [
