@@ -21,6 +21,10 @@ FIRST_MOST = 800
 ROUNDS = 6
 """Steps of a search; each changes one choice of the best so far."""
 
+ALIKE = 6
+"""Decimals to which two figures are told apart: which of two that are alike is named must not hang
+on the solver's last digits."""
+
 Combination = tuple[int, ...]
 """Which option of each choice."""
 
@@ -93,7 +97,7 @@ def _simplest(tried: dict[Combination, float], sign: float, near: float) -> Comb
     if top is None:
         return None
     good = [c for c, x in tried.items() if sign * x >= sign * tried[top] - near]
-    return min(good, key=lambda c: (sum(n > 0 for n in c), -sign * tried[c], c))
+    return min(good, key=lambda c: (sum(n > 0 for n in c), -sign * round(tried[c], ALIKE), c))
 
 
 def _best(tried: dict[Combination, float], sign: float) -> Combination | None:

@@ -24,8 +24,12 @@ SOFTEN = (25, 70)
 CALM = 15
 """Round from which water that hardly moves keeps its temperature: else a line that warms,
 stirs, cools and stands still again would never settle."""
+EARLY = 0.5
+"""Loss left over, as such a share, from which temperatures are worth working out: by then the
+water goes where it will go, nearly."""
 NEAR = 0.05
-"""Loss left over, as such a share, from which temperatures are worth working out."""
+"""Loss left over, as such a share, below which a step is no longer looked at for being too far,
+and check valves and pumps are."""
 CLOSE = 1e-11
 """Loss left over, as a share of the greatest pressure at work, when the answer counts as found."""
 STILL, EASY = 1e-9, 1e-3
@@ -45,6 +49,13 @@ TYPICAL = 2e4
 """Pa: what the first guess of a flow assumes to be lost along each path."""
 LEAVE = 0.3
 """Share of a batch that must be found before those leave it."""
+
+
+MOVED = (
+    "flow", "takes", "slope", "tilt", "warm", "density", "viscosity",
+    "share", "last_share", "last_off", "still", "stands",
+)  # fmt: skip
+"""Arrays of a batch that change where a step is shortened."""
 
 
 @dataclass
@@ -282,29 +293,23 @@ class Batch:
         top = np.maximum(self.scale, np.abs(self.takes).max(axis=1))
         worst = np.abs(left).max(axis=1)
         tried = turn and (worst > NEAR * top).any()
-        if tried and too_far(self, difference, before, step, left, flipped | self.fresh)[2].any():
-            after = (self.warm, self.density, self.viscosity, self.share)
-            # along a step, water keeps the warmth that it had when the step was found
-            self.warm, self.density, self.viscosity, self.share = water
-            raw = self.flow
-            self.lose()
-            left = shorten(
-                self, difference, before, step, self.left(difference), flipped | self.fresh
-            )
-            if self.flow is raw:
-                self.warm, self.density, self.viscosity, self.share = after
-            elif warms:
-                moved = self._warm_up(turn)
-            if warms:
-                self.lose()
-                left = self.left(difference)
-            worst = np.abs(left).max(axis=1)
+        if tried:
+            far = too_far(self, difference, before, step, left, flipped | self.fresh)[2]
+            if far.any():
+                moved = self._go_back(turn, far, difference, before, step, water, moved, flipped)
+                worst = np.abs(self.left(difference)).max(axis=1)
         self.fresh = flipped
         near = (worst < NEAR * top) & ~flipped
         if self.fixed and not self.finds:
             moved = np.zeros(self.size)
-        elif not self.warmed:
-            self.warmed = bool(near.any())
+        elif not self.warmed and (worst < EARLY * top).any():
+            # at once, so that a valve that finds its position knows in the next round where to
+            self.warmed = True
+            if not self.keeps:
+                moved = self._warm_up(turn)
+                self.lose()
+                worst = np.abs(self.left(difference)).max(axis=1)
+                near = (worst < NEAR * top) & ~flipped
         if self.state.soft.any():
             found = self.state.soft & near & (worst < 1e-8 * top)
             self.state.harden(self.flow, found)
@@ -330,6 +335,45 @@ class Batch:
                 ready &= ~changed
                 self.fresh = self.fresh | changed
         return ready
+
+    def _go_back(
+        self,
+        turn: int,
+        far: Flags,
+        difference: Floats,
+        before: Floats,
+        step: Floats,
+        water: tuple[Floats, ...],
+        moved: Floats,
+        flipped: Flags,
+    ) -> Floats:
+        """Shortens the step of the variants for which it led too ``far``, (V,).
+
+        ``water`` is what they had when the step was found: along a step it keeps its warmth.
+        Gives how far each variant's temperatures have moved, shape (V,).
+        """
+        rows = np.flatnonzero(far)
+        few = self if len(rows) == self.size else self.take(rows)
+        warms = self.warmed and not self.keeps
+        after = (few.warm, few.density, few.viscosity, few.share)
+        few.warm, few.density, few.viscosity, few.share = (w[rows] for w in water)
+        raw = few.flow
+        few.lose()
+        difference, fresh = difference[rows], (flipped | self.fresh)[rows]
+        shorten(few, difference, before[rows], step[rows], few.left(difference), fresh)
+        moved = moved.copy()
+        if few.flow is raw:
+            few.warm, few.density, few.viscosity, few.share = after
+        elif warms:
+            moved[rows] = few._warm_up(turn)
+        if warms:
+            few.lose()
+        if few is not self:
+            for name in MOVED:
+                whole = getattr(self, name).copy()
+                whole[rows] = getattr(few, name)
+                setattr(self, name, whole)
+        return moved
 
     def _balance(self) -> Floats:
         """What does not balance at the worst junction, over the greatest flow, shape (V,)."""

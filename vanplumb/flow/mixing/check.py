@@ -291,6 +291,7 @@ class _Search:
         ]  # fmt: skip
         self.supplies = _supplies(flow)[: 1 if crowds else None]
         self.least_hot = inf
+        self._solved: dict[tuple[Combination, str], tuple[float, float, Solution, int]] = {}
         days = [(AS_SET, ASSUMED), (HOTTEST, WARM), (SWING, WINTER)]
         if not build.heater:
             days = [(AS_SET, ASSUMED), (AS_SET, WARM), (AS_SET, WINTER)]
@@ -414,7 +415,10 @@ class _Search:
         good = np.atleast_1d(solution.found) & (out > TRICKLE)
         hot = np.atleast_1d(solution.temperature[f"{name}.hot"])
         self.least_hot = min(self.least_hot, float(np.min(hot[good], initial=inf)))
-        return np.where(good, warm, np.nan), out, solution
+        warm = np.where(good, warm, np.nan)
+        for i, case in enumerate(cases):
+            self._solved[case, shut] = (float(warm[i]), float(out[i]), solution, i)
+        return warm, out, solution
 
     def named(self, cases: Sequence[Combination]) -> list[str]:
         return [self.supplies[c[1]] for c in cases]
@@ -426,20 +430,23 @@ class _Search:
 
     def extremes(self, cases: Sequence[Combination], shut: str = "") -> list[Extreme]:
         """What comes out in some combinations, with all that is told of it."""
-        warm, out, solution = self.solve(cases, shut)
         name = self.part.name
+        new = [case for case in dict.fromkeys(cases) if (case, shut) not in self._solved]
+        if new:
+            self.solve(new, shut)
 
         def at(values: Any, i: int) -> float:
             return float(np.atleast_1d(values)[i])
 
         found = []
-        for i, case in enumerate(cases):
+        for case in cases:
+            warm, out, solution, i = self._solved[case, shut]
             heater, cold = self.days[case[0]]
             others = [(f, how) for f, how in self.turned(case).items() if f != self.own[0]]
             found.append(
                 Extreme(
-                    temperature=float(warm[i]),
-                    flow=float(out[i]),
+                    temperature=warm,
+                    flow=out,
                     others=tuple(others),
                     heater=heater,
                     cold=cold,
