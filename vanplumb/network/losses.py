@@ -140,10 +140,11 @@ def loss(
     if layout.has_linear:
         whole += f.linear * flow
         slope += f.linear
-    by_position = np.zeros((len(flow), 2 * mixers))
     if mixers:
         by_position = -2 * dragged[:, layout.ways] * (1.0 - share)
         by_position[:, mixers:] *= -1
+    else:
+        by_position = np.zeros((len(flow), 0))
     if len(layout.tubes):
         path = layout.tube_path
         stretch = flow[:, path]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from .layout import Figures, Layout
-from .links import Floats
+from .links import Floats, within
 from .losses import OPENING_LEAST
 
 FARTHEST = float(np.log(1 / OPENING_LEAST - 1))
@@ -22,7 +22,7 @@ def hot_share(layout: Layout, f: Figures, warm: Floats) -> Floats:
     """Share of hot water that gives the wanted temperature, shape (V, mixers), 0 to 1."""
     hot, cold = warm[:, layout.start[layout.hot]], warm[:, layout.start[layout.cold]]
     apart = np.where(np.abs(hot - cold) > 1e-6, hot - cold, 1e-6)
-    return np.clip((f.mixed - cold) / apart, OPENING_LEAST, 1 - OPENING_LEAST)
+    return within((f.mixed - cold) / apart, OPENING_LEAST, 1 - OPENING_LEAST)
 
 
 class MixerStep:
@@ -85,8 +85,8 @@ class MixerStep:
         inward = np.sign(self.odds) * off > 0
         turn = np.where(self.runs & self.pinned & inward, -np.sign(self.odds), turn)
         turn = np.where(self.wholly != 0, self.wholly * STRIDE, turn)
-        odds = np.clip(self.odds + np.clip(turn, -STRIDE, STRIDE), -FARTHEST, FARTHEST)
-        alone = np.clip(self.odds + self.lame, -FARTHEST, FARTHEST)
+        odds = within(self.odds + within(turn, -STRIDE, STRIDE), -FARTHEST, FARTHEST)
+        alone = within(self.odds + self.lame, -FARTHEST, FARTHEST)
         odds = np.where(self.runs, odds, alone)
         moves = self.runs | (self.lame != 0)
         return flow, np.where(moves, 1 / (1 + np.exp(-odds)), position)

@@ -6,11 +6,12 @@ Where a step leads too far, it is found how far to go along it.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 import numpy as np
 
 from .layout import Figures, Layout
-from .links import Flags, Floats, Rows, Whole, take_rows
+from .links import Flags, Floats, Rows, Whole, take_rows, within
 from .losses import OPENING_LEAST, loss, properties
 from .mixers import MixerStep, hot_share
 from .pumps import settle_pumps
@@ -212,7 +213,7 @@ class Batch:
         """Whether density is the same everywhere."""
         return self.layout.net.density is not None
 
-    @property
+    @cached_property
     def finds(self) -> bool:
         """Whether a mixing valve finds its own position."""
         return bool(len(self.layout.hot)) and bool(np.any(self.f.thermostatic))
@@ -429,9 +430,9 @@ class Batch:
         apart = off - self.last_off
         steady = (np.abs(off) < np.abs(self.last_off)) & (np.abs(apart) > 1e-13)
         part = np.where(steady, off / np.where(steady, apart, 1.0), 0.0)
-        nearer = found - np.clip(part, -4.0, 4.0) * (found - self.last_share)
+        nearer = found - within(part, -4.0, 4.0) * (found - self.last_share)
         self.last_share, self.last_off = found, off
-        self.share = np.clip(nearer, OPENING_LEAST, 1 - OPENING_LEAST)
+        self.share = within(nearer, OPENING_LEAST, 1 - OPENING_LEAST)
 
     def _warm_up(self, turn: int) -> Floats:
         """New temperatures and what hangs on them.  Gives how far the worst moved, shape (V,).
