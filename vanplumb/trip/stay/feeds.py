@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass
 from typing import Any
+from weakref import ReferenceType, ref
 
 import numpy as np
 
@@ -189,7 +190,7 @@ def sources(
     Shut valves and zones stop it, as do check valves fitted the wrong way round; without
     ``past_heaters`` also heaters, which leaves cold water.  ``port`` says through which inlet.
     """
-    return _walked(_Ways.of(build), component, port, past_heaters)
+    return _walked(_ways_of(build), component, port, past_heaters)
 
 
 @dataclass(frozen=True)
@@ -231,6 +232,19 @@ class _Ways:
                 if one.set_to not in (port, "both")
             ),
         )
+
+
+_last_ways: list[tuple[ReferenceType[Build], _Ways]] = []
+
+
+def _ways_of(build: Build) -> _Ways:
+    """The ways of a build, kept until another is asked for: every tap and heater asks anew."""
+    for known, ways in _last_ways:
+        if known() is build:
+            return ways
+    ways = _Ways.of(build)
+    _last_ways[:] = [(ref(build), ways)]
+    return ways
 
 
 def _size(pair: tuple[Run, tuple[Port, Port]]) -> tuple[float, float]:
@@ -319,7 +333,7 @@ def hot_feed(build: Build, sets: tuple[TankSet, ...], heater: Heater) -> Feed:
 
 def heater_before(build: Build, heater: Heater) -> str | None:
     """The nearest heater whose water comes into another one; None where cold water does."""
-    ways = _Ways.of(build)
+    ways = _ways_of(build)
     seen, todo = {heater.name}, deque([heater.name])
     while todo:
         for name, _, _ in ways.inward.get(todo.popleft(), ()):
