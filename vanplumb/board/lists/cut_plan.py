@@ -330,32 +330,36 @@ class _Cutting:
         """Every pattern that no piece can be added to, for each kind; None if they are too many."""
         found: list[tuple[int, Pattern]] = []
         for number, kind in enumerate(kinds):
-            for pattern in self._maximal(kind.length + self.kerf, 0, (), inf):
+            for pattern in self._maximal(kind.length + self.kerf, 0, {}, inf):
                 found.append((number, pattern))
                 if len(found) > MOST_PATTERNS:
                     return None
         return found
 
-    def _maximal(self, room: int, place: int, start: Pattern, spare: float) -> Iterator[Pattern]:
-        """Those that begin so; ``spare`` is the least of what was not taken as often as needed."""
-        if room - self.after[place] >= spare:
-            return  # even with all smaller pieces cut, that one would still fit
-        fits = bisect_left(self.sizes, self.kerf - room, lo=place, key=neg)
-        start, place = (*start, *(0 for _ in range(fits - place))), fits
-        if place == len(self.sizes):
-            full = all(
-                have == need or size + self.kerf > room
-                for size, have, need in zip(self.sizes, start, self.need, strict=True)
-            )
-            if full and any(start):
-                yield start
-            return
-        weight = self.sizes[place] + self.kerf
-        last = place == len(self.sizes) - 1
-        most = min(self.need[place], room // weight)
-        for many in (most,) if last else range(most, -1, -1):
-            least = min(spare, weight) if many < self.need[place] else spare
-            yield from self._maximal(room - many * weight, place + 1, (*start, many), least)
+    def _maximal(
+        self, room: int, place: int, start: dict[int, int], spare: float
+    ) -> Iterator[Pattern]:
+        """Those that begin so: how many of which size are taken, looked at up to ``place``.
+
+        ``spare`` is the least of what was not taken as often as needed.  The longest come first.
+        """
+        while room - self.after[place] < spare:  # else that one would fit beside all the smaller
+            place = bisect_left(self.sizes, self.kerf - room, lo=place, key=neg)
+            if place == len(self.sizes):
+                if start and room < spare:
+                    yield tuple(start.get(k, 0) for k in range(place))
+                return
+            weight, need = self.sizes[place] + self.kerf, self.need[place]
+            last = place == len(self.sizes) - 1
+            most = min(need, room // weight)
+            for many in (most,) if last else range(most, 0, -1):
+                least = min(spare, weight) if many < need else spare
+                yield from self._maximal(
+                    room - many * weight, place + 1, {**start, place: many}, least
+                )
+            if last:
+                return
+            spare, place = min(spare, weight), place + 1
 
     def _priced(
         self, kinds: Sequence[_Kind], costs: Sequence[float], columns: list[tuple[int, Pattern]]
