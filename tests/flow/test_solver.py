@@ -319,6 +319,22 @@ def test_a_leg_that_neither_warm_nor_cold_water_can_fill_stands_half_filled(shar
     assert answer.exchanged.max() <= 1e-5
 
 
+def test_one_system_alone_is_solved_as_beside_others():
+    """Entries are not alike on both sides of the diagonal, as behind a thermostatic valve."""
+    shape = Elimination(4, [(0, 1), (1, 2), (2, 3)])
+    rng = np.random.default_rng(7)
+    values, right = rng.uniform(-1.0, 1.0, (3, shape.size)), rng.uniform(-1.0, 1.0, (3, 4))
+    values[:, [shape.entry[i, i] for i in range(4)]] += 5.0
+    matrix = np.zeros((3, 4, 4))
+    matrix[:, shape.rows, shape.cols] = values
+    for method in ("dense", "sparse"):
+        each = np.concatenate(
+            [shape.solve(values[i : i + 1], right[i : i + 1], method) for i in range(3)]
+        )
+        assert (matrix @ each[..., None])[..., 0] == approx(right, abs=1e-12)
+        assert each == approx(shape.solve(values, right, method), rel=1e-12, abs=1e-14)
+
+
 def test_a_state_that_leaves_a_part_without_pressure_gives_the_least_change():
     """A pump that gets no water, tried on the way, cuts what is behind it off from any pressure."""
     shape = Elimination(3, [(0, 1)])

@@ -152,6 +152,18 @@ def test_a_search_by_steps_finds_the_peak_of_a_hill():
     assert tried < 2000
 
 
+def test_which_of_two_alike_is_named_does_not_hang_on_the_last_digits():
+    rng = np.random.default_rng(5)
+
+    def figures(some):
+        alike = np.array([277.15 if c[0] else 300.0 for c in some])
+        return alike + 1e-12 * rng.standard_normal(len(some))
+
+    for _ in range(8):
+        found = greatest([3, 3, 3], figures)
+        assert found is not None and found[1] == (1, 0, 0)
+
+
 @pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_the_greatest_change_is_no_less_than_that_of_any_pair(name):
     flow = Flow(example(name))

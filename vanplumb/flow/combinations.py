@@ -96,7 +96,8 @@ def _simplest(tried: dict[Combination, float], sign: float, near: float) -> Comb
     top = _best(tried, sign)
     if top is None:
         return None
-    good = [c for c, x in tried.items() if sign * x >= sign * tried[top] - near]
+    least = sign * tried[top] - max(near, 10.0**-ALIKE)
+    good = [c for c, x in tried.items() if sign * x >= least]
     return min(good, key=lambda c: (sum(n > 0 for n in c), -sign * round(tried[c], ALIKE), c))
 
 
