@@ -242,6 +242,33 @@ def test_heating_values(
 
 
 @pytest.mark.parametrize(
+    "size, gauge, depth, useful",
+    [
+        ("3/8", 16.66, 0.856, 10.1),
+        ("1/2", 20.95, 1.162, 13.2),
+        ("3/4", 26.44, 1.162, 14.5),
+        ("1", 33.24, 1.479, 16.8),
+    ],
+)
+def test_taper_threads_of_iso_7(size: str, gauge: float, depth: float, useful: float) -> None:
+    """A catalogue's table of British Standard threads, whose diameters are cut off, not rounded."""
+    row = table("threads")[f"R {size}"]
+    assert row.number("outside_diameter") * 1000 == pytest.approx(gauge, abs=0.01)
+    assert row.number("effective") * 1000 == pytest.approx(useful, abs=0.05)
+    between = row.number("outside_diameter") - row.number("pitch_diameter")
+    assert between * 1000 == pytest.approx(depth, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    "size, printed", [("3/8", 17.145), ("1/2", 21.336), ("3/4", 26.67), ("1", 33.401)]
+)
+def test_outside_of_npt_is_that_of_the_pipe(size: str, printed: float) -> None:
+    """A published list of the sizes of ASME B1.20.1, mm."""
+    row = table("threads")[f"NPT {size}"]
+    assert row.number("outside_diameter") * 1000 == pytest.approx(printed, abs=5e-3)
+
+
+@pytest.mark.parametrize(
     "size, per_inch, hand, effective, pitch",
     [
         ("3/8", 18, 0.240, 0.4078, 0.62701),
