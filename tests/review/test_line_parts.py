@@ -9,6 +9,7 @@ from pytest import approx
 
 from tests.van.all_parts import TEXT
 from vanplumb.chapters.hand_over import owner_paper
+from vanplumb.chapters.line_parts import line_parts_chapter
 from vanplumb.chapters.owner_page import owner_page
 from vanplumb.flow.engine import Flow
 from vanplumb.pack import Pack
@@ -255,3 +256,17 @@ def test_the_owner_learns_what_each_part_is() -> None:
     where = next(g for g in owner_paper(pack.shop).grids if g.title == "What is where")
     kinds = {row[0]: row[1] for row in where.rows}
     assert kinds["carbon"] == "carbon filter" and kinds["boiler"] == "heater"
+
+
+@pytest.mark.parametrize(
+    "units, head, union",
+    [("SI", "Kv, clean, m³/h", "6"), ("US", "Cv, clean, gpm at 1 psi", "6.94")],
+)
+def test_what_a_part_loses_is_told_by_the_readers_coefficient(
+    units: str, head: str, union: str
+) -> None:
+    """A Kv of 6 m³/h at 1 bar is a Cv of 6 / 0.865 gpm at 1 psi (the trade's factor)."""
+    build = build_of(('units = "SI"', f'units = "{units}"'))
+    heads, rows = line_parts_chapter(build).grids[0].shown(units)
+    cell = next(row for row in rows if row[0] == "union")[heads.index(head)]
+    assert float(cell) == approx(float(union), rel=2e-3)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from math import isfinite
 from typing import Any
 
+from ..formulas.valves import cv_from_kv
 from ..trip.hot_runs.recirculating import Recirculating
 from ..trip.stay.elements import Element, elements
 from ..van.kinds import line_parts
@@ -108,6 +109,11 @@ def _grids(build: Build) -> tuple[Grid, ...]:
     def of(key: str) -> Callable[[Element], Any]:
         return lambda one: line_parts.figure(build, one.part, key)
 
+    kv = of("kv")
+    loses: dict[str, Any] = {"Kv, clean": (kv, "flow_coefficient")}
+    if build.van.units == "US":
+        cv = "Cv, clean, gpm at 1 psi"
+        loses = {cv: (lambda one: float(cv_from_kv.si(kv(one))), "flow_coefficient_us")}
     return (
         grid(
             "Parts in the lines",
@@ -115,7 +121,7 @@ def _grids(build: Build) -> tuple[Grid, ...]:
             {
                 "part": "part.name",
                 "kind": "part.kind",
-                "Kv, clean": (of("kv"), "flow_coefficient"),
+                **loses,
                 "holds": (of("content"), "volume"),
                 "most flow": (of("flow_most"), "flow"),
                 "drawn a day": ("drawn", "volume"),
