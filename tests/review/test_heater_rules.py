@@ -48,6 +48,18 @@ def test_coolant_is_told_at_every_outlet_without_a_thermostatic_valve() -> None:
     assert {f.where for f in kept} == {"sink", "shower"}
 
 
+def test_a_relief_valve_that_opens_on_heat_is_told_where_the_heater_gets_there() -> None:
+    build = example("dipper")
+    heater = build.heater[0]
+    assert heater.relief_temperature is not None
+    assert found(build, "relief_opens_on_heat_in_use") == []
+    low = replace(heater, relief_temperature=heater.setpoint + heater.differential)
+    (one,) = found(replace(build, heater=(low,)), "relief_opens_on_heat_in_use")
+    assert one.severity == "WARNING" and one.value == one.limit == low.relief_temperature
+    none = replace(heater, relief_temperature=None)
+    assert found(replace(build, heater=(none,)), "relief_opens_on_heat_in_use") == []
+
+
 def test_flow_through_heater_without_a_relief_valve() -> None:
     build = example("heron")
     bare = replace(build, heater=(replace(build.heater[0], relief=None),))

@@ -205,6 +205,25 @@ def relief_missing(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
+def relief_opens_on_heat_in_use(answers: Answers) -> Iterator[Finding]:
+    """A relief valve that opens on heat too, where the heater's own hottest water gets there."""
+    for heater in answers.build.heater:
+        opens = heater.relief_temperature
+        if opens is not None and hottest(heater) >= opens:
+            yield Finding(
+                "WARNING",
+                "The heater's hottest water opens the relief valve: it runs off scalding hot, and "
+                "a valve that often opens may stop shutting, or opening.",
+                heater.name,
+                hottest(heater),
+                opens,
+                source_here(answers.build, Z21_22.at("relief valves that open on heat")),
+                "Turn the heater down or take cooler coolant; never put a plug in its place.",
+                "temperature",
+            )
+
+
+@rule
 def checks_missing_at_valve(answers: Answers) -> Iterator[Finding]:
     """Without check valves a mixing valve joins hot and cold when its outlet is shut."""
     for valve in answers.build.mixing_valve:
