@@ -26,6 +26,8 @@ from ..words.sources import (
 )
 
 LIQUID = {"temperature": (273.15, 373.15)}
+DENSITY_ROOM = 998.2
+"""kg/m³ of water at 20 °C, as ``water_density`` gives it: for what stands about unheated."""
 
 
 @formula("density", source=KELL.at("eq. 16"), valid=LIQUID, empirical=True)

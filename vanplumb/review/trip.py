@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..formulas.heater import flow_through_rise
+from ..formulas.water import water_density, water_specific_heat
 from ..shop.winter import BLOW_MOST
 from ..trip.hot_runs.ice import BLOCKED
 from ..trip.play.outcome import STATES
@@ -278,9 +280,13 @@ def flow_through_overheats(answers: Answers) -> Iterator[Finding]:
     for heater in build.heater:
         if not heaters.follows_flow(heater) or heater.power_least <= 0 or heater.flow_least <= 0:
             continue
-        given = heater.power_least * heater.burner_efficiency
-        density_heat = 4.15e6  # J/(m³ K), water at some 40 °C
-        outlet = build.van.cold_water + given / (density_heat * heater.flow_least)
+        outlet = build.van.cold_water + flow_through_rise.si(
+            power=heater.power_least,
+            efficiency=heater.burner_efficiency,
+            density=water_density.si(heater.setpoint),
+            specific_heat=water_specific_heat.si(heater.setpoint),
+            flow=heater.flow_least,
+        )
         if outlet <= heater.setpoint + 2.0:
             continue
         yield Finding(

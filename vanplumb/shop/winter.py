@@ -14,6 +14,7 @@ from ..formulas.frost import (
     thinned_share,
     water_left,
 )
+from ..formulas.water import DENSITY_ROOM
 from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
 from ..van.kinds import heaters, line_parts, pumps
 from ..words.brief import brief
@@ -36,8 +37,6 @@ LEFT = 0.15
 the pockets that no drain empties hold more."""
 TRAP = 2.5e-4
 """Antifreeze for the trap or drain of each fixture, m³ (assumed)."""
-WATER = 998.2
-"""Density of the water that stayed behind, kg/m³, at 20 °C."""
 
 
 @brief
@@ -79,7 +78,7 @@ def plan_winter(
     drained = draining or Draining(build)
     density = glycol_density.work(share_glycol=share)
     stays = max(LEFT, min(drained.stays / lines, 1.0)) if lines else LEFT
-    left = water_left.work(share_left=stays, volume=lines, density=WATER)
+    left = water_left.work(share_left=stays, volume=lines, density=DENSITY_ROOM)
     wanted = share_for(cold)
     problems = []
     works: list[Work] = [*runs.works, density, left]

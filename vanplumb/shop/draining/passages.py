@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from ...board.place.state import mm
 from ...flow.components import OWN_CHECK, SHUT_REST
 from ...formulas.tube import tube_content
+from ...formulas.water import DENSITY_ROOM
 from ...van.heights import heights
 from ...van.kinds import heaters, line_parts, pumps
 from ...van.pointers import ports
@@ -26,9 +27,6 @@ from .levels import Passage
 if TYPE_CHECKING:
     from ...board.plan import BoardPlan
     from ...van.model import Build
-
-WATER = 998.2
-"""kg/m³, water at 20 °C: a spring of 2 kPa keeps a column of 0.20 m."""
 
 
 @brief
@@ -75,7 +73,7 @@ def standing(build: Build, board: BoardPlan | None = None) -> Standing:
 
 def _column(pressure: float) -> float:
     """Height of the water that a spring holds back, m."""
-    return float(pressure) / (WATER * GRAVITY)
+    return float(pressure) / (DENSITY_ROOM * GRAVITY)
 
 
 def _components(made: Standing) -> None:

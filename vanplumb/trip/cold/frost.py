@@ -21,7 +21,7 @@ from ...formulas.frost import (
     time_to_ice,
 )
 from ...formulas.tube import tube_content
-from ...formulas.water import water_density, water_specific_heat
+from ...formulas.water import DENSITY_ROOM, water_density, water_specific_heat
 from ...van.model import Build
 from ...van.parts import Run
 from ...van.wiring import run_words
@@ -295,7 +295,7 @@ def antifreeze_for(temperature: float, amount: float) -> Antifreeze | None:
     if share is None:
         return None
     volume = share_by_volume.work(
-        share_glycol=share, density_glycol=GLYCOL_DENSITY, density_water=998.2
+        share_glycol=share, density_glycol=GLYCOL_DENSITY, density_water=DENSITY_ROOM
     )
     works = (
         *first_ice_works(share),

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ...formulas.frost import glycol_viscosity, share_by_mass
+from ...formulas.water import DENSITY_ROOM
 from ...words.glossary import ICE_POINT
 from ...words.tables import table
 from ...words.work import Work
@@ -75,7 +76,7 @@ def cold_night(
     freezing = ICE_POINT
     if by_volume > 0:
         works["mass"] = share_by_mass.work(
-            share_volume=by_volume, density_glycol=GLYCOL_DENSITY, density_water=998.2
+            share_volume=by_volume, density_glycol=GLYCOL_DENSITY, density_water=DENSITY_ROOM
         )
         works["fit"], works["freezing"] = first_ice_works(works["mass"].value)
         works["viscosity"] = glycol_viscosity.work(share_glycol=works["mass"].value)
