@@ -194,7 +194,7 @@ class Pack(Answers):
         from .chapters.axles import axles_chapter
         from .chapters.budget import weight_chapter
 
-        return (weight_chapter(self.weight, self.build), axles_chapter(self.axles, self.build))
+        return (weight_chapter(self.weight), axles_chapter(self.axles, self.build))
 
     def _heater(self) -> tuple[Chapter, ...]:
         from .chapters.hot_water import heater_chapter

@@ -168,7 +168,7 @@ def test_chapters_show_in_both_systems(name: str, system: str) -> None:
     chapters = (
         water_chapter(asked, build),
         energy_chapter(asked, build),
-        weight_chapter(Lists(build).weight, build),
+        weight_chapter(Lists(build).weight),
     )
     assert [c.key for c in chapters] == ["water", "energy", "weight"]
     for chapter in chapters:

@@ -17,7 +17,7 @@ from ..words.show import capital, show
 from ..words.work import Work
 
 
-def weight_chapter(weight: Weight, build: Build) -> Chapter:
+def weight_chapter(weight: Weight) -> Chapter:
     """What the water system weighs, and its share of the payload."""
     works = {name: work for name, work in weight.works.items() if name not in ("dry", "share")}
     dry = tuple(weight.works[name] for name in ("dry",) if name in weight.works)

@@ -352,7 +352,7 @@ def shop_chapter(shop: Shop) -> Chapter:
     return Chapter(
         "shop",
         "Shop: joints, waiting, testing, handing over",
-        basis=_basis(shop),
+        basis=_basis(),
         inputs=_inputs(shop),
         answers=_answers(shop),
         grids=tuple(grids),
@@ -361,7 +361,7 @@ def shop_chapter(shop: Shop) -> Chapter:
     )
 
 
-def _basis(shop: Shop) -> tuple[str, ...]:
+def _basis() -> tuple[str, ...]:
     return (
         "Joints belong to the tube ends that the build names; each tube end on a fitting has one.",
         "A joint may see pressure when its own wait is over; what the container and the makers' "
@@ -585,7 +585,7 @@ def dose_chapter(dose: Dose, units: str, strip: tuple[str, str] | None = None) -
                    not_computed=dose.problems)  # fmt: skip
 
 
-def setting_chapter(found: SetValve, steps: tuple[str, ...], units: str) -> Chapter:
+def setting_chapter(found: SetValve, steps: tuple[str, ...]) -> Chapter:
     """What two measurements at a mixing valve say."""
     answers = (
         Answer("as it is", "set" if found.good else "not right yet"),

@@ -54,7 +54,7 @@ def sweep(
             p: np.asarray([columns[p][i] for i in chosen]) for p in columns if p not in fixed
         }
         one = BuildFlow(vary(build, {**fixed, **several}))
-        found = _outputs(one, names, source, len(chosen))
+        found = _outputs(one, names, source)
         frames.append(
             pd.DataFrame(
                 {k: np.broadcast_to(v, len(chosen)) for k, v in found.items()}, index=chosen
@@ -118,9 +118,7 @@ def _groups(
         yield chosen, dict(zip(apart, key, strict=True))
 
 
-def _outputs(
-    flow: BuildFlow, names: tuple[str, ...], source: str, count: int
-) -> dict[str, NDArray[Any]]:
+def _outputs(flow: BuildFlow, names: tuple[str, ...], source: str) -> dict[str, NDArray[Any]]:
     """What each fixture and pump does, in SI, by "label|word"."""
     flags = open_flags(flow.made, [names], [source])
     net = flow.made.net

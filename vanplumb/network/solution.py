@@ -147,7 +147,7 @@ class Solution:
                 continue
             flows, live = self.answers.flow[:, k], self.answers.live[:, k]
             lost = [
-                sign * self._link_loss(layout.links[i], i, flows * sign, k)
+                sign * self._link_loss(layout.links[i], flows * sign, k)
                 for i, sign in zip(path.links, path.signs, strict=True)
             ]
             barred = [
@@ -175,7 +175,7 @@ class Solution:
                 warm += [inside] * (len(path.links) - 1)
         return ByName(place, np.stack(warm, axis=1))
 
-    def _link_loss(self, link: Link, index: int, flow: Floats, path: int) -> Floats:
+    def _link_loss(self, link: Link, flow: Floats, path: int) -> Floats:
         """Loss from start to end of a plain link at a mass flow."""
         parts = self.link_parts(
             link, flow, self.answers.density[:, path], self.answers.viscosity[:, path]

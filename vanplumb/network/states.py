@@ -123,7 +123,7 @@ class State:
     def begin(cls, layout: Layout, f: Figures, open: Flags) -> State:
         size, paths = open.shape
         passes = open & (f.forward | f.back)
-        targets = set_pressures(layout, f)
+        targets = set_pressures(f)
         state = cls(
             layout=layout,
             open=passes,
@@ -312,7 +312,7 @@ class State:
         return self.soft[:, None] & self.runs & (self.way * flow < 0)
 
 
-def set_pressures(layout: Layout, f: Figures) -> Floats:
+def set_pressures(f: Figures) -> Floats:
     """Set pressures to begin with: of regulators their setting, of pumps the middle between
     cut-in and cut-out."""
     switched = np.isfinite(f.cut_out)

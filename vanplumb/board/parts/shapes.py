@@ -117,7 +117,7 @@ def disc(radius: float) -> BaseGeometry:
     return polygon([(outer * cos(a), outer * sin(a)) for a in turns])
 
 
-def turn_of(handle: Handle, turned: bool) -> tuple[float, float]:
+def turn_of(turned: bool) -> tuple[float, float]:
     """Angles of a handle, open and shut, in its part's own axes (degrees)."""
     start = 180.0 if turned else 0.0
     return start, start - 90.0
@@ -177,7 +177,7 @@ def handle_shapes(
             (knob, handle.low, handle.high, REST),
             (grip, (handle.low + handle.high) / 2, FAR, FINGER),
         )
-    opened, shut = turn_of(handle, turned)
+    opened, shut = turn_of(turned)
     found: list[tuple[Any, float, float, int]] = []
     for points, low, high in _segments(handle, bend):
         corners = np.asarray(points, dtype=float)

@@ -211,7 +211,7 @@ class _Maker:
         if self.last is None:
             self._feed(node, inlet, back)
         outlet = None if part.kind == "elbow" else self.facing(node, 180 - back)
-        self.out.chain.append((owner, _length_of(node, inlet, outlet)))
+        self.out.chain.append((owner, _length_of(inlet, outlet)))
         branch = self._first_branch(node, branch_heading, inlet)
         return node, outlet, branch
 
@@ -229,7 +229,7 @@ class _Maker:
             name = f"{self.manifold.letter} feed tube"
             self.out.tubes.append(straight(name, "feed", tube, valve, far, node, inlet))
             self.out.joined.append((valve.owner, node.owner))
-            self.out.chain += [(valve.owner, _length_of(valve, part.port("inlet"), far)),
+            self.out.chain += [(valve.owner, _length_of(part.port("inlet"), far)),
                                (name, cut)]  # fmt: skip
             node, inlet = valve, part.port("inlet")
         x, y = node.end(inlet)
@@ -321,7 +321,7 @@ class _Maker:
         self.out.joined.append((node.owner, owner))
 
 
-def _length_of(node: Placed, inlet: Port, outlet: Port | None) -> int:
+def _length_of(inlet: Port, outlet: Port | None) -> int:
     """How much of the header's length a part takes: to its centre if the header ends there."""
     if outlet is None:
         return ticks(inlet.take_off)

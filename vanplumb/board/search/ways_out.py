@@ -75,7 +75,7 @@ def ways_out(needs: Needs) -> Iterator[WayOut]:
         yield _try(stage.name, search, plain, stage)
     yield _try("header upright", _Standing(needs), plain, Stage("", HANDLES))
     yield _try("header lying", _Turned(needs), plain, Stage("", HANDLES))
-    yield _trimmed(needs, search, plain)
+    yield _trimmed(search, plain)
     yield from _other_parts(needs, plain)
 
 
@@ -93,7 +93,7 @@ def _judged(name: str, plain: Layout, best: Layout) -> WayOut:
     return WayOut(name, best, changes, best.good, worst.what if worst else "")
 
 
-def _trimmed(needs: Needs, search: Search, plain: Layout) -> WayOut:
+def _trimmed(search: Search, plain: Layout) -> WayOut:
     """Ends cut back, where the build file says of a part how much may be cut off."""
     name = "ends trimmed"
     used = {p.part.name for p in plain.placed if p.part.trim}

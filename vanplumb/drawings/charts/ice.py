@@ -120,7 +120,7 @@ def ice_scene(found: ColdNight, units: str) -> dict[str, Any]:
             "name": "night",
             "times": np.round(instants / 3600 * SECONDS, 3).tolist(),
             "clock": [clock(float((t + DUSK) % DAY)) for t in instants],
-            "says": _says(found, instants),
+            "says": _says(found),
             "still": float(instants[int(ice.argmax())] / 3600 * SECONDS),
         },
         "paces": [[1, "an hour in 0.6 s"], [4, "4 times faster"], [0.25, "4 times slower"]],
@@ -182,7 +182,7 @@ def _told(found: ColdNight, units: str, n: int) -> dict[str, str]:
     }
 
 
-def _says(found: ColdNight, instants: Array) -> list[str]:
+def _says(found: ColdNight) -> list[str]:
     """What has come of the run by each instant."""
     _, ice, _ = _night(found)
     _, at_ends, _ = _night(found, ends=True)

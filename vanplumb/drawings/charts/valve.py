@@ -100,7 +100,7 @@ def valve_scene(state: MixingState, units: str) -> dict[str, Any]:
     ]
     if not state.crossing and min(state.flow_hot, state.flow_cold) > SHUT_FLOW:
         for number, turn in enumerate((0.0, pi)):
-            eddy = counted(f"eddy {number}", _eddy(state, turn), state.flow, units, 4.5)
+            eddy = counted(f"eddy {number}", _eddy(turn), state.flow, units, 4.5)
             flows.append({**eddy, "gap": 17.0})
     dash = f"Each dash is {DASH[units][1]} of water: as many pass in a second as truly flow"
     return {"flows": flows, "dash": dash, "folds": [FOLD]}
@@ -139,7 +139,7 @@ def _angles() -> list[float]:
     return [pi / 2 * n / 8 for n in range(9)]
 
 
-def _eddy(state: MixingState, turn: float) -> Points:
+def _eddy(turn: float) -> Points:
     """A line that winds from one stream into the other, wider first."""
     high = 11.0
     return [

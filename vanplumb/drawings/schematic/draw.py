@@ -359,14 +359,14 @@ class Schematic:
         for p in self.pieces_of(run):
             y_a, y_b = p.y_start, p.y_end
             if not points:
-                points.append((self._edge(p.start, p.out_port, 1), y_a))
+                points.append((self._edge(p.start, 1), y_a))
             if abs(y_a - y_b) > 0.5:
                 bend = self.channel[min(p.start.layer, p.end.layer)] + p.track
                 points += [(bend, y_a), (bend, y_b)]
-            points.append((self._edge(p.end, p.in_port, -1), y_b))
+            points.append((self._edge(p.end, -1), y_b))
         return points
 
-    def _edge(self, spot: Spot, port: str, side: int) -> float:
+    def _edge(self, spot: Spot, side: int) -> float:
         """Where a line meets a symbol."""
         half = {"tee": 0.0, "manifold": 5.0, "": 0.0, "pump": 14.0}.get(spot.kind, 13.0)
         return spot.x + side * half

@@ -119,7 +119,7 @@ class Suspects:
         seen = np.array([measured[self.names[i]].value for i in at])
         sigma = np.array([measured[self.names[i]].sigma for i in at])
         base, moves = self._base[:, at], self._moves[:, :, at]
-        sound, sound_misfit = _likelihood(seen, sigma, base[:1], moves[:1])
+        sound, _ = _likelihood(seen, sigma, base[:1], moves[:1])
         scores, values, errors, misfits = [], [], [], []
         start = 1
         for cause in self.causes:
@@ -139,12 +139,12 @@ class Suspects:
             misfits.append(float(misfit.min()))
             start = stop
         return self._told(
-            float(sound[0]), float(sound_misfit[0]), scores, values, errors, misfits,
+            float(sound[0]), scores, values, errors, misfits,
             {self.names[i]: float(r) for i, r in zip(at, (seen - base[0]) / sigma, strict=True)},
         )  # fmt: skip
 
     def _told(
-        self, sound: float, sound_misfit: float, scores: list[float], values: list[float],
+        self, sound: float, scores: list[float], values: list[float],
         errors: list[float], misfits: list[float], odd: Mapping[str, float],
     ) -> Diagnosis:  # fmt: skip
         """Chances from scores, and the verdict.  Sound and not sound weigh the same before."""

@@ -235,12 +235,12 @@ def _problems(
 
 def _steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tuple[str, ...]:
     if rule["medium"] == "air":
-        return _air_steps(build, rule, stages, stays)
+        return _air_steps(build, stages, stays)
     units = build.van.units
     level = show(stages[0].pressure, "pressure", units)
     settles = is_plastic(build) and stages[0].kind == "watch"
     return (
-        *_shut(build, stages, stays),
+        *_shut(build, stays),
         *_by_hand(build),
         "fill with cold water and bleed every outlet until no air comes; wait until water and "
         "tube are as warm as the shop",
@@ -289,7 +289,7 @@ def _stage_steps(stages: tuple[Hold, ...], units: str) -> list[str]:
     return said
 
 
-def _shut(build: Build, stages: tuple[Hold, ...], stays: bool) -> list[str]:
+def _shut(build: Build, stays: bool) -> list[str]:
     """What is shut off, and that a relief valve is never plugged."""
     switched = any(pumps.has_switch(build, pump) for pump in build.pump)
     names = ["pump with its switch" if switched else "pump"] if build.pump else []
@@ -333,7 +333,7 @@ def _put_back(build: Build, stays: bool) -> list[str]:
     ]
 
 
-def _air_steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tuple[str, ...]:
+def _air_steps(build: Build, stages: tuple[Hold, ...], stays: bool) -> tuple[str, ...]:
     units = build.van.units
     level = show(stages[0].pressure, "pressure", units)
     time = show(stages[0].duration, "duration", units)
@@ -364,7 +364,7 @@ def _air_steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -
     return (
         *first,
         "nobody near the joints while pressure rises; goggles on",
-        *_shut(build, stages, stays),
+        *_shut(build, stays),
         *rise,
         f"note pressure and temperature, leave it for {time}, note both again: no fall that the "
         "gauge can show",

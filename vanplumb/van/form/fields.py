@@ -75,7 +75,7 @@ def fields(look: Sketch, block: Block) -> tuple[Field, ...]:
                 _usual(block.kind, key, entry, default, units, region),
                 unit(entry.word, units) if entry.kind == "quantity" else "",
                 _about(block.kind, key, entry, default, units),
-                tuple(_options(look, block, key, entry)),
+                tuple(_options(look, key, entry)),
                 entry.kind in ("row", "reference") or entry.kind in MANY,
                 entry.required,
                 _problem(look, block, key),
@@ -132,7 +132,7 @@ def _usual(kind: str, key: str, entry: Entry, default: Any, units: str, region: 
     return ""
 
 
-def _options(look: Sketch, block: Block, key: str, entry: Entry) -> Iterator[str]:
+def _options(look: Sketch, key: str, entry: Entry) -> Iterator[str]:
     build = look.build
     if entry.kind == "choice":
         yield from (("",) if not entry.required else ())

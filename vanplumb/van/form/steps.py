@@ -227,7 +227,7 @@ def hanging(text: str, label: str) -> Hanging:
         gone += zones
         told += [f"its zones {', '.join(z.name for z in zones)}"] if zones else []
     touching = _runs_at(every, one)
-    if _joins(one, touching, every) is not None:
+    if _joins(one, touching) is not None:
         told.append("its two runs become one")
         gone += [b for b in touching if _head(b.said("from")) == one.name]
     else:
@@ -258,7 +258,7 @@ def removed(text: str, label: str) -> tuple[str, tuple[str, ...]]:
     found = hanging(text, label)
     every = blocks(text)
     touching = _runs_at(every, one)
-    pair = _joins(one, touching, every)
+    pair = _joins(one, touching)
     for b in every:
         if one.kind == "fixture" and b.kind == "situation" and one.name in _list(b, "open"):
             left = [n for n in _list(b, "open") if n != one.name]
@@ -294,9 +294,7 @@ def _runs_at(every: tuple[Block, ...], one: Block) -> list[Block]:
     ]
 
 
-def _joins(
-    one: Block, touching: list[Block], every: tuple[Block, ...]
-) -> tuple[Block, Block] | None:
+def _joins(one: Block, touching: list[Block]) -> tuple[Block, Block] | None:
     """The run in and the run out that become one, for a part with one of each."""
     if one.kind not in IN_LINE or len(touching) != 2:
         return None

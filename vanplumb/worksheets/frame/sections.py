@@ -14,7 +14,7 @@ Makers = Mapping[str, Callable[[], widgets.Widget]]
 class Sections:
     """``makers`` give the page for each name.  What one of them can't make is told in its place."""
 
-    def __init__(self, makers: Makers, label: str = "") -> None:
+    def __init__(self, makers: Makers) -> None:
         self._makers: Makers = makers
         self._made: dict[str, widgets.Widget] = {}
         self._names = widgets.ToggleButtons(options=list(makers), tooltips=[""] * len(makers))

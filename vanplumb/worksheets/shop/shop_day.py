@@ -266,7 +266,7 @@ def setting_worksheet(build: Build, name: str, units: str = "") -> Worksheet:
         ],
         compute=compute,
         draw=lambda found, system: [],
-        chapter=lambda found, system: setting_chapter(found, setting_steps(build), system),
+        chapter=lambda found, system: setting_chapter(found, setting_steps(build)),
     )  # fmt: skip
 
 

@@ -160,7 +160,7 @@ def _fields(build: Build, flow: Flow, keys: Mapping[str, str], first: tuple[str,
     runs = [(f"{i + 1}: {title(build, i)}", i) for i in range(len(build.run))]
     tubes = list(table("tubes", build.rows))
     if runs:
-        start = _telling_run(build, flow, first)
+        start = _telling_run(flow, first)
         found += [
             "One run",
             Choice("run", "which", runs, start),
@@ -178,7 +178,7 @@ def _fields(build: Build, flow: Flow, keys: Mapping[str, str], first: tuple[str,
     return found
 
 
-def _telling_run(build: Build, flow: Flow, first: tuple[str, ...]) -> int:
+def _telling_run(flow: Flow, first: tuple[str, ...]) -> int:
     """The run that takes most at the start: the one that is worth changing."""
     moment = flow.solve(first)
     lost = {
