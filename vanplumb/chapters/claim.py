@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..shop.record.claims import Claim, FittedPart
+from ..shop.record.claims import Claim
 from ..shop.record.events import Event
 from ..words.report import Answer, Caution, Chapter, Getter, Grid, grid
 from .order import numbers_grid
@@ -10,7 +10,7 @@ from .order import numbers_grid
 _HIDDEN = ("joint", "part", "by", "entry", "noted", "sha256", "kind", "size", "place")
 
 
-def claim_chapter(claim: Claim, parts: tuple[FittedPart, ...] = ()) -> Chapter:
+def claim_chapter(claim: Claim) -> Chapter:
     """What the record says of a joint or part, test by test, and what else bears its batch."""
     made = next((e for e in claim.events if e.kind == "joint made"), None)
     answers = [Answer("It is about", claim.name), Answer("It stands", claim.state)]
