@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from ..trip.hot_runs.waits import Wait
+from ..trip.hot_runs.waits import GONE_COLD, Wait
 from ..trip.play.session import Session
 from ..trip.stay.heaters import USABLE_SHARE, HeaterFacts
 from ..van.kinds import heaters
 from ..van.model import Build
 from ..van.region import region_of, usual_region
+from ..words.glossary import ICE_POINT
 from ..words.hazards import EXHAUST, MAINS, RELIEF, SCALD
 from ..words.report import RIGHT, Answer, Caution, Chapter, grid
 from ..words.show import show
 from ..words.tables import table
 
-STAYS_WARM = 35 + 273.15
-"""Down to here the water of a run is still of use, K."""
-SCALDING = 49 + 273.15
+SCALDING = 49 + ICE_POINT
 """A heater set as hot as this gets a word on scalding, K."""
 
 
@@ -233,7 +232,7 @@ def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
     if limit is not None:
         least = show(limit, "volume", system)
         asked = [f"{here.source('hot_draw_greatest')}: at most {least} drawn before hot."]
-    warm = show(STAYS_WARM, "temperature", system)
+    warm = show(GONE_COLD, "temperature", system)
     return Chapter(
         key="waiting",
         title="Waiting for hot water",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 
 from ..flow.mixing.burns import burn
-from ..flow.mixing.check import SUMMER, TRICKLE, Extreme, ValveCheck
+from ..flow.mixing.check import SUMMER, Extreme, ValveCheck
 from ..flow.mixing.valve import (
     CONTROL_BAND,
     LEAST_LEAD,
@@ -16,6 +16,7 @@ from ..flow.mixing.valve import (
     kv_outlet,
     temperature_works,
 )
+from ..flow.moment import TRICKLE
 from ..flow.neighbours import ALL_FIXTURES, looked_at
 from ..formulas.valves import valve_flow
 from ..van.kinds.mixing_valves import FIXED, THERMOSTATIC

@@ -14,12 +14,10 @@ from ..network.links import Floats
 from ..words.brief import brief
 from .combinations import Combination, greatest
 from .moment import NOTHING as LEAST
-from .moment import LinkState, Moment
+from .moment import TRICKLE, LinkState, Moment
 from .neighbours import ALL_FIXTURES, Neighbours, part_of
 from .solving import COLD, HOT, MIXED, SHUT, BuildFlow, ways_to_turn
 
-TRICKLE = 2e-6
-"""m³/s (0.12 L/min): water that comes so slowly is no use, and its warmth is not told."""
 NOTHING = 1e-7
 """m³/s (6 mL/min): less does not count as flow through a valve."""
 

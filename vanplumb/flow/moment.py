@@ -170,6 +170,8 @@ def column(pressure: float, density: float) -> float:
     return pressure / (density * GRAVITY) if isfinite(pressure) else nan
 
 
+TRICKLE = 2e-6
+"""m³/s (0.12 L/min) at a valve's outlet: less is no use of it."""
 NOTHING = 1e-9
 """m³/s: less than a drop a minute counts as no flow."""
 

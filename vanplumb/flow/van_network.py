@@ -90,8 +90,6 @@ VESSEL_KV = 2.0 / 3600
 """Kv of an accumulator's neck (assumed, measure yours)."""
 HUNG_KV = 20.0 / 3600
 """Kv of the way into a pump that hangs in the water: next to no loss (assumed)."""
-REST_KV = 1.0 / 3600
-"""Kv of a recirculation pump (assumed, measure yours)."""
 BYPASS_KV = 4.0 / 3600
 """Kv of a heater's bypass with its valve open (assumed, measure yours)."""
 DRAIN_KV = 2.0 / 3600
@@ -209,7 +207,11 @@ class _Maker:
                 )
                 add(self._through(circulator.name, "recirculation pump", curve=curve, one_way=1))
             else:  # its own check lets nothing back
-                add(self._through(circulator.name, "recirculation pump", kv=REST_KV, open=False))
+                add(
+                    self._through(
+                        circulator.name, "recirculation pump", kv=parts.REST_KV, open=False
+                    )
+                )
         # what is shut in service, and opens to the air
         loose: list[tuple[str, str]] = [("air vent", vent.name) for vent in build.air_vent]
         loose += [("drain valve", drain.name) for drain in build.drain_valve]

@@ -31,6 +31,7 @@ from ...words.show import show
 from ...words.tables import table
 from ...words.work import Work
 from ..combinations import Combination, all_combinations, greatest
+from ..moment import TRICKLE
 from ..neighbours import ALL_FIXTURES, Neighbours, part_of
 from ..run_losses import rated_flow
 from ..solving import COLD, HOT, SHUT, BuildFlow, open_flags, turned, ways_to_turn
@@ -40,8 +41,6 @@ SUMMER = 10.0
 """How much warmer or colder than assumed the fresh water gets with the season, K: the same."""
 FROST = 274.15
 """No fresh water is taken colder than this, K."""
-TRICKLE = 2e-6
-"""m³/s (0.12 L/min) at a valve's outlet: less is no use of it."""
 NEAR = 0.05
 """K within which a simpler combination is told in place of the worst."""
 AS_SET, HOTTEST = "heater as set", "heater at its hottest"

@@ -12,7 +12,6 @@ from ...words.tables import table
 from ...words.work import Work
 
 Own = Mapping[str, Mapping[str, Mapping[str, Any]]]
-ROOM = 293.15
 LIKE = "anaerobic sealant"
 CONTAINER = "the container rules"
 

@@ -18,12 +18,13 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from .reliability import SURE
+
 Array = NDArray[np.float64]
 CHANCES, LIKENESSES = 300, 20
 """How fine the beliefs are."""
 STRANGE = 9.0
 """What is believed of the likeness before anything was seen: Beta(1, 9)."""
-SURE = 0.95
 
 
 @dataclass(frozen=True)

@@ -26,12 +26,11 @@ from ...van.parts import Fixture, Heater
 from ...van.rows import pick
 from ...words.brief import brief
 from ...words.work import Steps, Work, total
+from ..stay.heaters import SHOWER
 from .paths import LEAST_SHARE, RunHeat, run_heat, wall_of
 
 ARRIVED = 2.0
 """K under what is wanted at which hot water counts as come (assumed)."""
-WANTED = 313.15
-"""K that is wanted where no fixture or valve says (40 °C)."""
 GONE_COLD = 308.15
 """K under which standing water is felt as cold (assumed, 35 °C)."""
 
@@ -171,7 +170,7 @@ def _plug(
 
 def _goal(fixture: Fixture, way: HotWay, hot: Any) -> Any:
     """Hot water that is waited for: what the tap wants, or what its mixing valve needs."""
-    wanted: Any = WANTED if fixture.temperature is None else fixture.temperature
+    wanted: Any = SHOWER if fixture.temperature is None else fixture.temperature
     if way.valve is not None:
         wanted = hot if is_set_once(way.valve) else way.valve.setting
     return np.minimum(wanted, hot) - ARRIVED

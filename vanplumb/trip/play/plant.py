@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from ...van.kinds.heaters import COOLANT
 from ...words.brief import brief
 from ..hot_runs.lines import Segment
+from ..hot_runs.waits import ARRIVED
 
 Windows = tuple[tuple[float, float], ...]
 
@@ -30,7 +31,7 @@ class Options:
     step_draw: float = 60.0
     step_rest: float = 7200.0
     lukewarm: float = 4.0
-    arrived: float = 2.0
+    arrived: float = ARRIVED
     patience: float = 180.0
     coolant_limit: float = COOLANT
     heater_hours: tuple[str, ...] = ()

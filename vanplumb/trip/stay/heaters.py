@@ -18,12 +18,13 @@ from ...van.kinds import heaters
 from ...van.model import Build
 from ...van.parts import Heater
 from ...words.brief import brief
+from ...words.glossary import ICE_POINT
 from ...words.work import Work
 
 USABLE_SHARE = 0.70
 """Part of a store that comes out hot before cold mixes in; ASHRAE gives 60 to 80 %."""
-SHOWER = 40 + 273.15
-"""Mixed water that the yield is told for where no fixture says what it wants, K."""
+SHOWER = 40 + ICE_POINT
+"""Water that is wanted where no fixture or valve says, K (assumed)."""
 
 
 @brief

@@ -24,8 +24,6 @@ QUESTION = (
     "and press Enter, or drag."
 )
 STORE = ("volume", "differential", "standing_loss", "element_power")
-ROOM = 293.15
-"""The cabin, K, for which a standing loss is told."""
 THROUGH = ("flow_least", "start_delay")
 
 
@@ -122,7 +120,7 @@ def heater_worksheet(
                 "45 W",
                 "200 W",
                 5,
-                f"hot, in a cabin of {show(ROOM, 'temperature', units)}",
+                f"hot, in a cabin of {show(heaters.LOSS_AIR, 'temperature', units)}",
             ),
             Quantity("flow_least", "least flow", "flow", "0.5 gpm", "0 gpm", "2 gpm", step=0.05),
             Quantity(
