@@ -5,10 +5,14 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 import typst
+from pytest import approx
 
-from vanplumb.words.work import LONGEST_LABEL, total
+from vanplumb.formulas.runs_heat import hot_wait
+from vanplumb.words.formula import FormulaError
+from vanplumb.words.work import LONGEST_LABEL, Steps, total
 
 HOSTILE = [
     'a"b\\c',
@@ -63,3 +67,14 @@ def test_a_very_long_label_is_cut() -> None:
 
 def _quoted(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def test_steps_give_what_the_formula_gives_for_floats_and_for_arrays() -> None:
+    kept, bare = Steps(), Steps(kept=False)
+    flows = np.array([1e-4, 2e-4])
+    many = bare.of(hot_wait, volume=3e-4, number_wall=0.5, flow=flows)
+    each = [kept.of(hot_wait, volume=3e-4, number_wall=0.5, flow=one) for one in flows]
+    assert many == approx(each) and many == approx([4.5, 2.25])
+    assert [one.value for one in kept] == each and not bare
+    with pytest.raises(FormulaError, match="volume"):
+        kept.of(hot_wait, volume=-1.0, number_wall=0.5, flow=1e-4)

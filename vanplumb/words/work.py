@@ -38,6 +38,12 @@ class Writable(Hashable, Protocol):
     parameters: tuple[str, ...]
 
 
+class Workable(Writable, Protocol):
+    """A formula that checks the values of its steps."""
+
+    def work(self, **values: Any) -> Work: ...
+
+
 @dataclass(frozen=True)
 class Step:
     """One line of a formula: what it gives, the expression, the value in SI."""
@@ -290,11 +296,14 @@ class Steps(list[Work]):
         super().__init__()
         self.kept = kept
 
-    def of(self, formula: Writable, **values: Any) -> Any:
-        """The result of a formula; ``values`` are SI, floats where steps are kept."""
+    def of(self, formula: Workable, **values: Any) -> Any:
+        """The result of a formula; ``values`` are SI, floats where steps are kept.
+
+        FormulaError, as from ``formula.work``, for a float out of its range.
+        """
         if not self.kept:
             return formula.si(**values)
-        self.append(work(formula, {name: float(value) for name, value in values.items()}))
+        self.append(formula.work(**{name: float(value) for name, value in values.items()}))
         return self[-1].value
 
 
