@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..flow.changed_build import find, values
-from ..trip.stay.budget import heater_of
 from ..van.entries import Entry
 from ..van.hot_ways import hot_ways
 from ..van.kinds import heaters, pumps
+from ..van.main_parts import main_heater
 from ..van.model import Build
 from ..van.trace import title
 from ..words.glossary import word
@@ -212,7 +212,7 @@ def usual(build: Build) -> CHOICES:
         size = getattr(tank, side)
         if size:
             found[f"tank.{tank.name}.{side}"] = Span(0.7 * size, 1.3 * size, 7)
-    heater = heater_of(build)
+    heater = main_heater(build)
     if heater is not None and heater.volume and heaters.has_store(heater):
         sizes = [round(heater.volume * part, 6) for part in (0.6, 1.0, 1.5, 2.5)]
         found[f"heater.{heater.name}.volume"] = sizes

@@ -27,7 +27,7 @@ from ..formulas.water import water_density, water_specific_heat
 from ..lists import Lists
 from ..lists.weight import water_aboard
 from ..trip.hot_runs.waits import time_to_hot
-from ..trip.stay.budget import fuel_carried, heater_of, water_and_hot
+from ..trip.stay.budget import fuel_carried, water_and_hot
 from ..trip.stay.feeds import usable_water
 from ..trip.stay.habits import habits
 from ..trip.stay.heaters import USABLE_SHARE, target
@@ -35,6 +35,7 @@ from ..trip.stay.pumping import pumping
 from ..van.hot_ways import hot_ways
 from ..van.kinds import heaters
 from ..van.kinds.line_parts import other_load
+from ..van.main_parts import main_heater
 from ..van.model import Build
 from ..van.parts import LinePart, Run
 from ..van.rows import pick
@@ -72,7 +73,7 @@ def measures(build: Build) -> dict[str, Measure]:
     if build.van.payload:
         about = "of what the van may still carry"
         found.insert(1, Measure("share", "share of payload", "share", LESS, "weight", about))
-    heater = heater_of(build)
+    heater = main_heater(build)
     reached = hot_ways(build)
     if heater is not None:
         found += [
@@ -168,7 +169,7 @@ def water(build: Build) -> Found:
     crew = build.crew
     day: Array = np.asarray(crew.people) * np.asarray(crew.drinking)
     hot: Array = 0.0
-    heater = heater_of(build)
+    heater = main_heater(build)
     for habit in habits(build):
         used, drawn = water_and_hot(build, habit, heater, Steps(kept=False))
         day, hot = day + used, hot + drawn
@@ -180,7 +181,7 @@ def water(build: Build) -> Found:
 
 def energy(build: Build) -> Found:
     """Electric energy, J, and fuel, kg, of a day."""
-    heater, battery = heater_of(build), build.battery
+    heater, battery = main_heater(build), build.battery
     pump, pumped, used = pumping(build), np.asarray(0.0), water(build)
     if pump is not None and pump.power > 0:
         pumped = pump_energy.si(used["day"], pump.flow, pump.voltage, pump.current)
@@ -214,7 +215,7 @@ def energy(build: Build) -> Found:
 
 def heating(build: Build) -> Found:
     """Time for one filling by the first source of heat, and warm water from it."""
-    heater = heater_of(build)
+    heater = main_heater(build)
     if heater is None or not heaters.has_store(heater):
         return {"heating": np.nan, "mixed": np.nan}
     cold, hot = np.asarray(build.van.cold_water), np.asarray(heater.setpoint)

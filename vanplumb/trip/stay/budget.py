@@ -174,7 +174,7 @@ def water_budget(
     drinking = drinking_water.work(count_people=crew.people, volume_person=crew.drinking)
     reached = hot_ways(build)
     rows = tuple(
-        _use_need(build, habit, reached.get(habit.fixture, (heater_of(build),))[0])
+        _use_need(build, habit, reached.get(habit.fixture, (main_heater(build),))[0])
         for habit in uses
     )
     parts = [("drinking", drinking.value), *((row.habit.name, row.volume_day) for row in rows)]
@@ -250,14 +250,9 @@ def water_and_hot(
     return day, np.where(warm > cold, hot, 0.0)
 
 
-def heater_of(build: Build) -> Heater | None:
-    """The heater that the sums are made with: the one that the van lives by."""
-    return main_heater(build)
-
-
 def heat_budget(build: Build, day: MeanDay) -> HeatBudget:
     """Heat for the hot water of a day: what comes out of the taps, and what is lost on the way."""
-    heater = heater_of(build)
+    heater = main_heater(build)
     if heater is None or day.heat <= 0:
         return HeatBudget(0.0, 0.0, "none")
     many = len(day.heaters) > 1
@@ -378,7 +373,7 @@ def fuel_budgets(build: Build, day: MeanDay) -> tuple[FuelBudget, ...]:
     kinds: dict[str, list[Heater]] = {}
     played = [one.name for one in day.heaters]
     for heater in build.heater:
-        told = heater.name in played if played else heater is heater_of(build)
+        told = heater.name in played if played else heater is main_heater(build)
         if told and heaters.burns_fuel(heater):
             kind = heaters.fuel_kind(build, heater)
             if kind in rows:

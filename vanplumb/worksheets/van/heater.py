@@ -10,9 +10,9 @@ from ...drawings.charts.session import session_chart
 from ...drawings.charts.showers import showers_picture, showers_scene
 from ...sheet.wording import words_of
 from ...trip.play.session import Session, session
-from ...trip.stay.budget import heater_of
 from ...van import Build
 from ...van.kinds import heaters
+from ...van.main_parts import main_heater
 from ...van.region import region_of, usual_region
 from ...words.show import show
 from ..frame.base import Choice, Quantity, Worksheet
@@ -32,7 +32,7 @@ def heater_of_build(build: Build) -> Worksheet:
 
     ValueError if the build has none.
     """
-    heater = heater_of(build)
+    heater = main_heater(build)
     if heater is None:
         raise ValueError(f"{build.van.name} has no heater")
     values: dict[str, Any] = {
