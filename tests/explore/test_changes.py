@@ -51,14 +51,16 @@ def test_inputs_answers_and_findings_are_told(old: Path) -> None:
         old.read_text(encoding="utf-8"),
         {"crew.nights": 5, "heater.heater.setpoint": "120 °F", "run.21.tube": "PEX-B 3/8 in"},
     )
-    found = compared(old, text)
+    new_one = old.with_name("new.toml")
+    new_one.write_text(text, encoding="utf-8")
+    before, after = vp.Pack(load(old)), vp.Pack(load(new_one))
+    found = changes(before, after)
     told = {(c.where, c.what): (c.old, c.new) for c in found.inputs}
     assert told == {
         ("crew", "nights"): ("2", "5"),
         ("heater heater", "setpoint"): ("140 °F", "120 °F"),
         ("run hot manifold.wet room to shower.hot", "tube"): ("PEX-B 1/2 in", "PEX-B 3/8 in"),
     }
-    before, after = vp.Pack(load(old)), vp.Pack(load(old.with_name("new.toml")))
     stays = [c for c in found.answers if "nights" in c.what and c.where == before.chapters[0].title]
     need = (show(before.water.need, "volume", "US"), show(after.water.need, "volume", "US"))
     assert need in {(c.old, c.new) for c in stays}

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from functools import cache
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -155,12 +157,17 @@ def test_feet_and_inches_as_a_tape_shows_them_come_back(feet: int, ticks: int) -
     assert split(f"{feet}' {inches}\"") == (feet * 12 + ticks / 16, "in")
 
 
+@cache
+def pints_own() -> Any:
+    from pint import UnitRegistry
+
+    return UnitRegistry(autoconvert_offset_to_baseunit=True)
+
+
 @pytest.mark.parametrize("unit", [u for u, _ in _LIST], ids=lambda u: u.name)
 def test_factors_agree_with_pint(unit: object) -> None:
     """pint's own definitions did not come from our list."""
-    from pint import UnitRegistry
-
-    ureg = UnitRegistry(autoconvert_offset_to_baseunit=True)
+    ureg = pints_own()
     theirs = unit.pint or unit.name  # type: ignore[attr-defined]
     one, two = (ureg.Quantity(n, theirs).to_base_units().magnitude for n in (1.0, 2.0))
     scale = 1e3 if ureg.Quantity(1, theirs).to_base_units().units == ureg.gram else 1.0
