@@ -25,7 +25,7 @@ from tests.replayed import use_what_was_shown
 TESTS = Path(__file__).parent
 
 # One commit gives one verdict, soon.  HYPOTHESIS_PROFILE names another for a run's special purpose.
-settings.register_profile("quick", max_examples=30, derandomize=True, deadline=None)
+settings.register_profile("quick", max_examples=20, derandomize=True, deadline=None)
 # For versions of libraries, not for what vans there are: .ci/run
 settings.register_profile("brief", max_examples=5, derandomize=True, deadline=None)
 # What fails is not made smaller, which takes longest: tests/planted asks only whether it fails.

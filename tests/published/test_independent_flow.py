@@ -35,6 +35,7 @@ SINK, BASIN, SHOWER = (5.0, 1.0), (4.0, 1.0), (7.0, 1.2)  # L/min at bar
 VALVE_KV, HEATER_KV = 1.2 / 3600, 1.5 / 3600
 
 ADAPTER = 0.64  # velocity heads of an adapter in the bore of its tube
+TEE = 4.3  # of a tee inside its tube, round the corner; each run out of a tee counts it
 
 # from, to, tube, length m, rise m, adapters
 RUNS = (
@@ -109,7 +110,8 @@ def text(cold_valve: float = 1.0, hot_valve: float = 1.0) -> str:
         blocks.append(
             part("run", **{"from": start, "to": end, "tube": tube, "length": f"{length} m",
                            "rise": f"{rise} m"})
-            + f'\nfittings = {{ "insert adapter" = {adapters} }}'
+            + f'\nfittings = {{ "insert adapter" = {adapters}'
+            + (', "insert tee branch" = 1 }' if start.endswith("tee") else " }")
         )  # fmt: skip
     return "\n".join(blocks)
 
@@ -190,7 +192,8 @@ def lines(opened: dict[str, str], turned: dict[str, float], shut: str = "") -> l
         other = {"pump": "pump.in", "heater": "heater.cold"}.get(end, end)
         if start in ("cold valve", "hot valve"):
             one = f"{start}.out"
-        found.append(Line(one, other, length, bores[tube], ADAPTER * adapters, rise=rise))
+        heads = ADAPTER * adapters + (TEE if start.endswith("tee") else 0.0)
+        found.append(Line(one, other, length, bores[tube], heads, rise=rise))
     found.append(Line("pump.in", "pump.out", pump=True))
     found.append(Line("heater.cold", "heater.hot", kv=HEATER_KV))
     for side in ("cold", "hot"):

@@ -8,9 +8,10 @@ import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import cases
 from vanplumb.flow.service_pressure import service_pressures
 from vanplumb.trip.hot_runs.waits import waits
 from vanplumb.trip.stay.budget import budget
@@ -54,6 +55,7 @@ name = "spare inlet"
 pressure = "9 bar"
 """
 seeds = st.integers(0, 10_000)
+few = settings(max_examples=cases(8, 300))
 
 
 def text_of(seed: int) -> str:
@@ -117,6 +119,7 @@ def blocks(text: str) -> list[str]:
     return re.split(r"\n(?=\[)", text)
 
 
+@few
 @given(seeds)
 def test_the_order_of_blocks_changes_no_answer(seed: int) -> None:
     text = text_of(seed)
@@ -125,6 +128,7 @@ def test_the_order_of_blocks_changes_no_answer(seed: int) -> None:
     the_same(figures(loads(text)), figures(loads("\n".join([first, *rest]))))
 
 
+@few
 @given(seeds)
 def test_a_name_changed_changes_no_answer(seed: int) -> None:
     text = text_of(seed)
@@ -141,12 +145,14 @@ def test_a_name_changed_changes_no_answer(seed: int) -> None:
     the_same({(what, new.get(n, n)): v for (what, n), v in figures(build).items()}, figures(other))
 
 
+@few
 @given(seeds)
 def test_unused_parts_change_nothing(seed: int) -> None:
     text = text_of(seed)
     the_same(figures(loads(text)), figures(loads(text + SPARES)))
 
 
+@few
 @given(seeds)
 def test_water_and_heat_of_the_days_close(seed: int) -> None:
     day = Trip(loads(text_of(seed))).mean_day

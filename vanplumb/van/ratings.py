@@ -37,9 +37,13 @@ def rating_at(row: Row, temperature: float) -> float | None:
 
 
 def highest_temperature(build: Build, carries: str) -> Highest:
-    """The highest temperature that a run may see in service, K."""
+    """The highest temperature that a run may see in service, K.
+
+    A heater that no run joins heats none.
+    """
     if carries == COLD or not build.heater:
         return Highest(max(build.van.cold_water, build.van.cabin), "cabin air")
-    one = max(build.heater, key=hottest)
+    joined = {port.component for ends in build.run_ends for port in ends}
+    one = max([h for h in build.heater if h.name in joined] or build.heater, key=hottest)
     why = "engine coolant in" if one.coolant_power else "setpoint and differential of"
     return Highest(hottest(one), f"{why} {one.name}")
