@@ -16,7 +16,9 @@ from vanplumb.flow.engine import Flow
 from vanplumb.flow.van_network import network
 from vanplumb.pack import Pack
 from vanplumb.van import loads
+from vanplumb.van.board_stock import BoardStock
 from vanplumb.van.run_ends import RunEnds, picked_losses
+from vanplumb.words.tables import table
 
 SEEDS = (0, 1, 5, 12, 14, 17, 18, 22)
 PLAIN = """
@@ -103,3 +105,46 @@ def test_variants_have_the_fittings_of_their_own_tubes() -> None:
         assert loss == approx(picked_losses(vary(build, {"run.2.tube": tube}))[1])
     text = re.sub('tube = "PEX 3/4 in"', f'tube = "{tubes[0]}"', PLAIN)
     assert many[0] == approx(picked_losses(loads(text))[1])
+
+
+def with_manifolds(tube: str) -> Pack:
+    """A van whose mixing valve is fed by two manifolds of a tube."""
+    run = f'tube = "{tube}"\nlength = "3 ft"\n'
+    parts = "".join(
+        f'[[manifold]]\nname = "{side}"\nside = "{side}"\ntube = "{tube}"\n'
+        + "".join(f'[[zone]]\nmanifold = "{side}"\nname = "{zone}"\n' for zone in ("tap", "valve"))
+        for side in ("cold", "hot")
+    )
+    ways = (
+        ("pump", "heater tee"), ("heater tee", "heater"), ("heater tee", "cold"),
+        ("heater", "hot"), ("cold.valve", "valve.cold"), ("hot.valve", "valve.hot"),
+        ("valve", "basin"), ("cold.tap", "sink.cold"), ("hot.tap", "sink.hot"),
+    )  # fmt: skip
+    text = (
+        PLAIN.split("[[fixture]]", maxsplit=1)[0] + parts
+        + '[[tee]]\nname = "heater tee"\n[[heater]]\nname = "heater"\nkind = "storage"\n'
+        + 'volume = "4 gal"\nsetpoint = "140 °F"\nelement_power = "800 W"\n'
+        + '[[mixing_valve]]\nname = "valve"\n'
+        + 'kind = "thermostatic"\nsetting = "100 °F"\n[[fixture]]\nname = "basin"\n'
+        + 'kind = "basin tap"\n[[fixture]]\nname = "sink"\nkind = "galley tap"\n'
+        + f'[[run]]\nfrom = "fresh"\nto = "pump"\n{run}'
+        + "".join(f'[[run]]\nfrom = "{a}"\nto = "{b}"\n{run}' for a, b in ways)
+    )  # fmt: skip
+    return Pack(loads(text))
+
+
+@pytest.mark.parametrize("tube", ["PEX 5/8 in", "PEX 1/2 in"])
+def test_a_valve_fed_by_zones_has_its_fittings_board_or_not(tube: str) -> None:
+    """No board part holds 5/8 in tube: the runs to the valve have what joins them without one."""
+    pack = with_manifolds(tube)
+    fed = [n for n, (_, end) in enumerate(pack.build.run_ends) if end.component == "valve"]
+    assert bool(pack.board.trouble) == (tube == "PEX 5/8 in")
+    check(pack)
+    picked = [len(RunEnds(pack.build).picked(n)) for n in fed]
+    assert all(picked) if pack.board.trouble else not any(picked)
+
+
+@pytest.mark.parametrize("tube", [*table("tubes")][::4])
+def test_whether_there_can_be_a_board_is_known_without_laying_it_out(tube: str) -> None:
+    pack = with_manifolds(tube)
+    assert bool(BoardStock(pack.build).why_none()) == bool(pack.board.trouble)

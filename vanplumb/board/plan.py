@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ..van.board_stock import MOST_DEVICES, MOST_ZONES
 from ..words.report import Getter, grid
 from ..words.show import counted, show
 from .hands.pin_lines import state_of
@@ -39,8 +40,6 @@ CUTS: dict[str, Getter | tuple[Getter, str]] = {
 }
 """Columns of ``BoardPlan.frame``."""
 
-MOST_ZONES, MOST_DEVICES = 36, 4
-"""With more than these a search for their places would take minutes; a stated layout is taken."""
 KEPT_PLANS = 64
 _PLANS: OrderedDict[tuple[object, ...], Found] = OrderedDict()
 """What the last searches gave, since a van that was changed elsewhere has the same board."""

@@ -16,6 +16,7 @@ import numpy as np
 
 from ..words.glossary import INCH
 from ..words.tables import Row, table
+from .board_stock import BoardStock
 from .connect import Chain, Connector, connector_of
 from .ends import End, method_of, mismatch, size_of
 from .fittings import FittingPart, board_size
@@ -30,24 +31,16 @@ from .tees import TeeSet, runs_in_order, runs_of, tee_of
 """m."""
 
 
-def on_board(build: Build, component: str) -> bool:
-    """Whether a part hangs on the manifolds' board: mixing valves do, and what is pinned there."""
-    if not build.manifold:
-        return False
-    pinned = f"{component} on board" in build.board.pin
-    return pinned or component in {valve.name for valve in build.mixing_valve}
-
-
-def header_end(build: Build, port: Port, run: Run) -> PortEnd:
+def header_end(build: Build, port: Port, run: Run, *, laid_out: bool = True) -> PortEnd:
     """The end that a run finds at a manifold: as stated, else it holds tube.
 
-    That is the header's own; a zone's is the run's where the table of board parts has a tee or
-    a block that leads from the one to the other.
+    That is the header's own; on a board a zone's is the run's where the table of board parts has
+    a tee or a block that leads from the one to the other.
     """
     manifold = next(m for m in build.manifold if m.name == port.component)
     said = stated_ends(manifold).get(port.port)
     tube = manifold.tube
-    if port.port != "inlet" and _branches(build, manifold, run.tube):
+    if laid_out and port.port != "inlet" and _branches(build, manifold, run.tube):
         tube = run.tube
     return PortEnd(port.component, port.port, said or holds_tube(build, tube))
 
@@ -72,7 +65,8 @@ class RunEnds:
 
     ``known`` maps a port to the end that a board gave it, ``linked`` are runs that lie on that
     board from end to end.  Without them parts stand as they usually do: headers hold their own
-    tube, and a valve that hangs on the board holds the widest tube that comes to it.
+    tube, and a valve that hangs on the board holds the widest tube that comes to it; where no
+    board can be laid out, nothing hangs on one.
     """
 
     def __init__(
@@ -87,6 +81,15 @@ class RunEnds:
         self._known, self._linked = known, linked
 
     @cached_property
+    def _stock(self) -> BoardStock:
+        return BoardStock(self.build)
+
+    @cached_property
+    def _has_board(self) -> bool:
+        """Whether the manifolds can be laid out on a board, as far as is known without it."""
+        return bool(self.build.manifold) and not self._stock.why_none()
+
+    @cached_property
     def tees(self) -> dict[str, TeeSet]:
         """The tee or tees of each branch point."""
         return {tee.name: tee_of(self.build, tee, self.connector) for tee in self.build.tee}
@@ -95,9 +98,13 @@ class RunEnds:
         """Whether a run lies on the board from a zone to a part that hangs there."""
         if self._linked is not None:
             return index in self._linked
+        if not self._has_board:
+            return False
         start, end = self.build.run_ends[index]
+        if self._stock.isolates(start.component) == end.component:
+            return True
         manifolds = {manifold.name for manifold in self.build.manifold}
-        return start.component in manifolds and on_board(self.build, end.component)
+        return start.component in manifolds and self._stock.hangs(end.component)
 
     def end(self, index: int, at: int) -> PortEnd:
         """The end that a run finds where it starts (``at`` 0) or ends (1)."""
@@ -110,8 +117,8 @@ class RunEnds:
             return self._known[str(port)]
         if self._known is None:
             if kind_of(build.component(port.component)) == "manifold":
-                return header_end(build, port, run)
-            if on_board(build, port.component):
+                return header_end(build, port, run, laid_out=self._has_board)
+            if self._has_board and self._stock.hangs(port.component):
                 return self._hung(port)
         found = end_of_port(build, port, run)
         if found.end.holds:
@@ -257,7 +264,7 @@ def _losses(build: Build) -> list[float]:
     # which run goes straight on at a tee may hang on the runs' lengths
     tees = [tuple(runs_in_order(build, runs_of(build, tee.name))) for tee in build.tee]
     manifolds = [(m.tube, m.form) for m in build.manifold]
-    key = (*parts, *manifolds, *runs, *tees, build.board.pin)
+    key = (*parts, *manifolds, *runs, *tees, build.board.pin, len(build.zone))
     if key not in _KNOWN:
         if len(_KNOWN) > 256:
             _KNOWN.clear()

@@ -6,6 +6,7 @@ from copy import copy
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from ...van.board_stock import matching
 from ...words.tables import Row, table
 from .parts import SPIGOT, Handle, Part, PartError, Point, Port, Slab, box
 
@@ -209,35 +210,15 @@ class Catalogue:
         valve: str = "",
         ports: int = 0,
     ) -> tuple[Part, ...]:
-        """Parts of a kind for a tube (and another at the branch), the nearest size first.
-
-        Half inch tube and 16 mm tube are 1/8 mm apart, and a clip for the one takes the other.
-        """
+        """Parts of a kind for a tube (and another at the branch), the nearest size first."""
         key = (kind, tube, branch, valve, ports)
         if key not in self._found:
             self._found[key] = self._find(*key)
         return self._found[key]
 
     def _find(self, kind: str, tube: str, branch: str, valve: str, ports: int) -> tuple[Part, ...]:
-        run = self.outside(tube)
-        side = self.outside(branch) if branch else run
-        joint = self.joint(tube)
-        if branch and self.joint(branch) != joint:
-            return ()  # a part of the table holds all its tubes by one way
-        found: list[tuple[float, Part]] = []
-        for name, row in self.rows.items():
-            if row["kind"] != kind or (valve and row["valve"] != valve):
-                continue
-            own_run = round(float(row["tube"] or 0) * 1000, 4)
-            own_side = round(float(row["branch"] or row["tube"] or 0) * 1000, 4)
-            if abs(own_run - run) > 0.3 or abs(own_side - side) > 0.3:
-                continue
-            if row["joint"] and joint and row["joint"] != joint:
-                continue
-            if ports and row["ports"] is not None and int(row["ports"]) != ports:
-                continue
-            found.append((round(abs(own_run - run) + abs(own_side - side), 3), self[name]))
-        return tuple(part for _, part in sorted(found, key=lambda one: one[0]))
+        names = matching(self.rows, self.tubes, kind, tube, branch, valve=valve, ports=ports)
+        return tuple(self[name] for name in names)
 
     def first(
         self, kind: str, tube: str, branch: str = "", *, valve: str = "", ports: int = 0

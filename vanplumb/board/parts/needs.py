@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING
 
+from ...van.board_stock import HUNG_KINDS
 from ...van.file.values import HIGHEST
 from ...van.handles import handle_letters, manifold_letters, zone_codes
 from ...van.header_form import BLOCK, header_form
@@ -503,7 +504,6 @@ def _devices(
     on_board |= set(pins.on_board)
     devices, links = [], []
     bores = table("tubes", build.rows)
-    kinds = {"mixing_valve": "mixing valve", "check_valve": "check valve"}
     fed = {start.component for start, end in build.run_ends
            if end.component in {m.name for m in build.manifold}}  # fmt: skip
     problems += [
@@ -511,11 +511,10 @@ def _devices(
         for valve in build.shut_off
         if valve.name in on_board and valve.name not in fed
     ]
-    for key in ("mixing_valve", "check_valve", "accumulator"):
+    for key, kind in HUNG_KINDS.items():
         for component in getattr(build, key):
             if component.name not in on_board:
                 continue
-            kind = kinds.get(key, key)
             feeds, tubes = [], set()
             for run in build.run:
                 start, end = build.ends(run)
