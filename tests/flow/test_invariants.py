@@ -36,13 +36,10 @@ def moments(flow: Flow) -> Iterator[Moment]:
 
 
 def shuffled(text: str, rng: random.Random) -> str:
-    """The same build with its blocks in another order; zones stay in order at their manifold,
-    where it says which stub comes first."""
+    """The same build with its blocks in another order."""
     head, *blocks = re.split(r"\n(?=\[\[)", text)
-    zones = [b for b in blocks if b.startswith("[[zone]]")]
-    others = [b for b in blocks if not b.startswith("[[zone]]")]
-    rng.shuffle(others)
-    return "\n".join([head, *others, *zones])
+    rng.shuffle(blocks)
+    return "\n".join([head, *blocks])
 
 
 def same(one: Moment, other: Moment, names: dict[str, str], seed: int) -> None:

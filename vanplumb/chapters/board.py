@@ -11,6 +11,7 @@ from ..board.place.mounting import HABITS, habits
 from ..board.place.state import mm
 from ..formulas.joints import cut_length
 from ..van.header_form import BLOCK, header_form
+from ..van.zone_order import zones_along
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
 from ..words.show import together
 from .lists import tape
@@ -132,6 +133,7 @@ def board_chapter(plan: BoardPlan) -> Chapter:
         ),
         not_computed=(
             *(f"{note}." for note in plan.notes),
+            *_otherwise_along(plan),
             "Weight on the board's screws, and how the board is held in the van.",
             "Room for other tools than that of the joints, and for hands behind the board.",
             in_units(
@@ -141,6 +143,22 @@ def board_chapter(plan: BoardPlan) -> Chapter:
             ),
         ),
     )
+
+
+def _otherwise_along(plan: BoardPlan) -> tuple[str, ...]:
+    """Manifolds whose zones follow one another otherwise on the board than the flow takes them."""
+    told = []
+    for row in plan.state.rows:
+        names = [spot.zone.partition(".")[2] for spot in row.spots]
+        taken = [zone.name for zone in zones_along(plan.build, row.manifold)]
+        if names != taken and plan.needs.manifold(row.manifold).form != BLOCK:
+            told.append(
+                f"Pressures and flows as the zones of {row.manifold} hang here, from its feed: "
+                f"{', '.join(names)}. They are worked out as if they followed as "
+                f"{', '.join(taken)}, a stub and a tee for each place; an order pinned under "
+                "[board] holds for both."
+            )
+    return tuple(told)
 
 
 def worksheet_chapter(plan: BoardPlan) -> Chapter:

@@ -27,6 +27,7 @@ from ..van.rows import pick
 from ..van.tee_losses import INSIDE
 from ..van.trace import served, title
 from ..van.wiring import ends
+from ..van.zone_order import zones_along
 from ..words.brief import brief
 from ..words.tables import table
 from . import components as parts
@@ -48,7 +49,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     branch = fitting[f"{inside}tee branch"].number("loss_coefficient")
     stub = manifold.stub if manifold.stub is not None else row["stub_least"] or 0.05
     here = f"{manifold.name}.inlet"
-    zones = build.zones(manifold.name)
+    zones = zones_along(build, manifold.name)
     ready = form_of(build, manifold) == BLOCK
     for i, zone in enumerate(zones):
         into = branch

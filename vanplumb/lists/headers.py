@@ -20,6 +20,7 @@ from ..van.header_form import TEES, form_of
 from ..van.pieces import Join, Made, Piece, Used
 from ..van.port_ends import PortEnd, holds_tube, stated_ends
 from ..van.tees import stub_length
+from ..van.zone_order import zones_along
 from ..words.brief import brief
 
 if TYPE_CHECKING:
@@ -153,7 +154,7 @@ def _letter(owner: str, known: Mapping[str, str]) -> str:
 
 def _usual(build: Build, manifold: Manifold, connector: Connector, found: Headers) -> None:
     """A header with nobody's layout: parts as they usually are, stubs as short as may be."""
-    zones = build.zones(manifold.name)
+    zones = zones_along(build, manifold.name)
     tube, made = manifold.tube, found.made
     method = method_of(tube, "", build.rows)
     size, end = size_of(tube, build.rows), holds_tube(build, tube)

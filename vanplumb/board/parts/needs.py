@@ -14,6 +14,7 @@ from ...van.file.values import HIGHEST
 from ...van.handles import handle_letters, manifold_letters, zone_codes
 from ...van.header_form import BLOCK, header_form
 from ...van.wiring import place
+from ...van.zone_order import heater_zones, zones_to_place
 from ...words.brief import brief
 from ...words.quantity import QuantityError, read
 from ...words.show import show
@@ -27,10 +28,7 @@ from .parts import Part
 if TYPE_CHECKING:
     from ...van.model import Build
     from ...van.parts import Manifold, Run
-    from ...van.pointers import Port
 
-PASSED = ("tee", "shut_off", "check_valve", "line_part", "strainer", "regulator")
-"""Parts that a line to the heater may pass."""
 HOT_AND_COLD = ("hot", "cold")
 SIDES = ("up", "down", "left", "right")
 BENDS = ("flat", "forward", "back")
@@ -352,29 +350,6 @@ def needs_of(build: Build) -> Needs:
     )
 
 
-def heater_zones(build: Build) -> frozenset[str]:
-    """Zones of cold manifolds that lead to a heater, through whatever the line passes."""
-    after: dict[str, list[Port]] = {}
-    for start, end in build.run_ends:
-        after.setdefault(start.component, []).append(end)
-    heaters = {heater.name for heater in build.heater}
-    passed = {c.name for key in PASSED for c in getattr(build, key)}
-    found = set()
-    for start, end in build.run_ends:
-        if start.component not in {m.name for m in build.manifold if m.side == "cold"}:
-            continue
-        todo, seen = [end], {end.component}
-        while todo:
-            here = todo.pop()
-            if here.component in heaters and here.port == "cold":
-                found.add(str(start))
-            elif here.component in passed:
-                more = [p for p in after.get(here.component, ()) if p.component not in seen]
-                seen |= {p.component for p in more}
-                todo += more
-    return frozenset(found)
-
-
 def _pairs(build: Build, on_board: set[str]) -> tuple[tuple[str, str, str], ...]:
     """Mixing valves off the board that are fed by a hot and by a cold zone."""
     sides = {m.name: m.side for m in build.manifold}
@@ -410,7 +385,7 @@ def _manifold_asked(
         if start.component == manifold.name:
             runs[start.port] = run
     built = header_form(build, manifold)
-    for zone in build.zones(manifold.name):
+    for zone in zones_to_place(build, manifold.name):
         found = runs.get(zone.name)
         key = f"{manifold.name}.{zone.name}"
         leaves, to, port, tube = "", "", "", manifold.tube

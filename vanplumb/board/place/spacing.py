@@ -151,7 +151,7 @@ class Spacer:
 
     @cached_property
     def plain(self) -> dict[str, Row]:
-        """Each manifold as a plain row: valves as bought, one way, in file or pinned order."""
+        """Each manifold as a plain row: valves as bought, one way, in the order asked or pinned."""
         pins, found = self.needs.pins, {}
         for manifold in self.needs.manifolds:
             name = manifold.name
@@ -162,7 +162,7 @@ class Spacer:
 
 
 def plain_row(needs: Needs, manifold: ManifoldNeed, zones: Sequence[str] = ()) -> Row:
-    """A row with its zones in the order given (or of the file), not yet spaced.
+    """A row with its zones in the order given (or as asked for), not yet spaced.
 
     PartError if a part that it needs is not in the table.
     """

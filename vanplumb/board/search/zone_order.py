@@ -92,7 +92,7 @@ def sides_of(zone: ZoneNeed, upright: bool, allowed: tuple[int, ...]) -> tuple[i
 
 
 MOST_ORDERS = 600
-"""Sets of zones that are weighed; with more kinds of zones the order stays that of the file."""
+"""Sets of zones that are weighed; with more kinds of zones the order stays as asked for."""
 SMALL = 1e-3
 """mm of width that one change of a handle is worth: of two equal rows the plainer is taken."""
 
@@ -353,7 +353,7 @@ class Chooser:
 def _may_follow(
     mask: int, j: int, kinds: Sequence[tuple[object, ...]], ranks: list[int], free: bool
 ) -> bool:
-    """Whether zone ``j`` may come next: fixtures' sides in order, like zones in file order."""
+    """Whether zone ``j`` may come next: fixtures' sides in order, like zones as asked for."""
     for i in range(len(kinds)):
         if mask >> i & 1 or i == j:
             continue
