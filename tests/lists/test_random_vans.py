@@ -20,6 +20,7 @@ from pytest import approx
 from tests.cases import cases
 from tests.examples import pack_of
 from tests.flow.random_builds import random_build
+from vanplumb.board.parts.catalogue import Catalogue
 from vanplumb.board.plan import BoardPlan
 from vanplumb.flow.elasticity import content_of
 from vanplumb.lists import Lists
@@ -27,11 +28,18 @@ from vanplumb.lists.beside_runs import LOOSE
 from vanplumb.pack import examples
 from vanplumb.shop.disinfect import plan_dose
 from vanplumb.shop.test.stiffness import stiffness, suction_runs
+from vanplumb.shop.winter import plan_winter
+from vanplumb.trip.cold.frost import frost
+from vanplumb.trip.hot_runs.waits import waits
 from vanplumb.van import Build, loads
 from vanplumb.van.ends import METALS, methods_for, size_of
+from vanplumb.van.header_form import TEES, form_of
+from vanplumb.van.hot_ways import hot_ways
 from vanplumb.van.kinds.line_parts import wetted
 from vanplumb.van.parts import Run, ShutOff
 from vanplumb.van.tank_shapes import volume
+from vanplumb.van.tees import runs_of
+from vanplumb.van.water_held import along, held_beside_runs, stretches
 from vanplumb.words.tables import table
 
 SEEDS = cases(100, 1000)
@@ -179,8 +187,29 @@ def check_cut_plan(lists: Lists) -> None:
             assert sum(bar.pieces) <= bar.length
 
 
-def check_water(lists: Lists) -> None:
-    """Water in the pieces and in the fittings between them, at the tube's bore."""
+def in_headers(lists: Lists) -> float:
+    """m³ in headers that no board lays out, piece by piece: tubes, fittings and valves."""
+    build, made = lists.build, lists.headers.made
+    catalogue, tubes = Catalogue(build), table("tubes", build.rows)
+    held = 0.0
+    for manifold in build.manifold:
+        own = [p for p in made.pieces if p.between[0].startswith(f"{manifold.name} ")]
+        fittings = [u for u in made.fittings if u.name.startswith(f"{manifold.name} ")]
+        length = sum(piece.centres for piece in own) + fittings[0].part.take_offs[0]
+        for zone in build.zones(manifold.name):
+            of_kind = catalogue.find("valve", manifold.tube, valve=zone.valve)
+            valve = next(iter(of_kind or catalogue.find("valve", manifold.tube)), None)
+            if valve is not None:
+                length += sum(valve.port(name).take_off for name in ("inlet", "outlet")) / 1000
+        held += pi / 4 * tubes[manifold.tube].number("bore") ** 2 * length
+    return held
+
+
+def check_water(lists: Lists, full: bool = True) -> None:
+    """Water in the pieces and in the fittings between them, at the tube's bore.
+
+    In runs, in headers and in the bodies of valves and the like: the same in every sum.
+    """
     build = lists.build
     tubes = table("tubes", build.rows)
     held = {}
@@ -197,11 +226,41 @@ def check_water(lists: Lists) -> None:
         part = next(v for name, v in tested.items() if name.startswith(f"run {index + 1},"))
         assert part == approx(held[index], rel=1e-9)
     if len(held) == len(build.run):
+        beside = stretches(build)
+        if not lists.headers.parts:
+            headers = {m.name for m in build.manifold}
+            told = sum(one.volume for one in beside if one.component in headers)
+            if all(form_of(build, m) == TEES for m in build.manifold):
+                assert told == approx(in_headers(lists), rel=1e-9)
+            odd = [t.name for t in build.tee if len(runs_of(build, t.name)) != 3]
+            stubs = [p for n in odd for p in lists.ways.tees[n].made.pieces]
+            area = {p.tube: pi / 4 * tubes[p.tube].number("bore") ** 2 for p in stubs}
+            in_rows = sum(p.centres * area[p.tube] for p in stubs)
+            told = sum(one.volume for one in beside if one.component in odd)
+            assert told == approx(in_rows, rel=1e-9, abs=1e-12)
+        bodies = sum(one.volume for one in beside)
+        lines = sum(held.values()) + bodies
+        assert held_beside_runs(build) == approx(bodies, rel=1e-12)
+        if full:
+            assert plan_winter(build).lines == approx(lines, rel=1e-9)
+            fill = frost(build, outside=263.15).antifreeze
+            assert fill is not None and fill.amount == approx(lines, rel=1e-9)
+        for one in beside:
+            if one.name in tested:
+                assert tested[one.name] == approx(one.volume, rel=1e-12)
         heaters = sum(h.volume or 0.0 for h in build.heater)
         tanks = sum(volume(t) for t in build.tank if t.holds == "fresh")
-        dosed = plan_dose(build).volume
         bowls = sum(much for _, much in wetted(build, "disinfecting"))
-        assert dosed == approx(sum(held.values()) + heaters + tanks + bowls, rel=1e-9)
+        dosed = plan_dose(build).volume
+        assert dosed == approx(lines + heaters + tanks + bowls, rel=1e-9)
+        loads = {load.name: load.mass for load in lists.weight.loads}
+        if bodies:
+            by_run = loads["water in the runs"] / sum(held.values())
+            assert loads["water in headers and valves"] == approx(by_run * bodies, rel=1e-9)
+        for wait in waits(build) if full else ():
+            _, way = hot_ways(build)[wait.fixture]
+            passes = sum(leg.stretch.volume for leg in along(build, way.runs) if leg.stretch)
+            assert wait.content == approx(sum(held[n] for n in way.runs) + passes, rel=1e-9)
         water = [load for load in lists.weight.loads if load.name == "water in the runs"]
         dense = sum(load.mass for load in water) / sum(held.values())
         assert 950 < dense < 1001
@@ -210,7 +269,7 @@ def check_water(lists: Lists) -> None:
 def check(lists: Lists, cut: bool = True) -> None:
     check_joints(lists)
     check_pieces(lists)
-    check_water(lists)
+    check_water(lists, cut)
     if cut:
         check_cut_plan(lists)
     check_bill(lists)

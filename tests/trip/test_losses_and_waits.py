@@ -122,9 +122,13 @@ def test_a_shut_zone_stops_hot_water() -> None:
 
 
 def test_waits_of_dipper_by_hand() -> None:
-    """Content and wall of both runs to the shower, over 1.6 gpm."""
+    """Content and wall of both runs to the shower and of the header between, over 1.6 gpm.
+
+    The wet room stands first on the hot header: half a tee to its centre and half a tee back, a
+    stub of 2 1/4 in and a valve of twice 24 mm, all of the runs' own half inch.
+    """
     shower = next(w for w in waits(example("dipper")) if w.fixture == "shower")
-    length = (60 + 48) * 0.0254
+    length = (60 + 48 + 2.25) * 0.0254 + 2 * 0.016 + 2 * 0.024
     content = np.pi / 4 * (0.475 * 0.0254) ** 2 * length
     assert shower.content == pytest.approx(content, rel=1e-9)
     assert shower.bare == pytest.approx(content / (1.6 * 3.785411784e-3 / 60), rel=1e-9)

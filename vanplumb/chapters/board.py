@@ -10,10 +10,12 @@ from ..board.place.checks import in_units
 from ..board.place.mounting import HABITS, habits
 from ..board.place.state import mm
 from ..formulas.joints import cut_length
+from ..shop.draining.passages import standing
 from ..van.header_form import BLOCK, header_form
+from ..van.water_held import header_stretches
 from ..van.zone_order import zones_along
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
-from ..words.show import together
+from ..words.show import show, together
 from .lists import tape
 
 if TYPE_CHECKING:
@@ -224,6 +226,11 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         Answer("Area against plain rows", f"{100 * layout.area / found.plain_area:.0f} %"),
         Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
     ]
+    water = standing(plan.build, plan).in_headers
+    usual = sum(one.volume for m in plan.build.manifold for one in header_stretches(plan.build, m))
+    told = show(usual, "volume_small", plan.build.van.units)
+    note = f"{told} is taken for it in waits, test, dose and weight: headers as they usually are"
+    answers.append(Answer("Water in headers, stubs and valves", water, "volume_small", note=note))
     answers += [*_mounted(plan), *(_header(plan, m) for m in plan.build.manifold)]
     worked = _worked(plan)
     if worked:

@@ -66,7 +66,7 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
                 fill.by_volume,
                 "share",
                 fill.works,
-                note=f"by volume; the runs hold {show(fill.amount, 'volume', system)}",
+                note=f"by volume; the lines hold {show(fill.amount, 'volume', system)}",
             )
         )
     return Chapter(

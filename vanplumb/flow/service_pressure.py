@@ -47,6 +47,7 @@ from ..van.parts import (
 from ..van.ratings import highest_temperature, rating_at
 from ..van.tank_shapes import full_depth
 from ..van.trace import contents, title
+from ..van.water_held import BESIDE, stretches
 from ..words.brief import brief
 from ..words.glossary import GRAVITY
 from ..words.show import show
@@ -450,7 +451,11 @@ class ServicePressures:
         """
         runs = [i for i, (a, b) in enumerate(self.build.run_ends) if a in region and b in region]
         hot = max(one.setpoint for one in pushing)
-        return give_of(self.build, runs, [(h.name, heaters.content(h)) for h in pushing], hot)
+        held = [(h.name, heaters.content(h)) for h in pushing]
+        names = {port.component for port in region}
+        beside = sum(one.volume for one in stretches(self.build) if one.component in names)
+        held += [(BESIDE, beside)] if beside else []
+        return give_of(self.build, runs, held, hot)
 
     def bounds(self, heater: str) -> tuple[Bound, ...]:
         """What the parts that a heater's water pushes on are made for, its relief valve first."""

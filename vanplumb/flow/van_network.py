@@ -25,6 +25,7 @@ from ..van.model import Build
 from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
 from ..van.tee_losses import INSIDE
+from ..van.tees import stub_length
 from ..van.trace import served, title
 from ..van.wiring import ends
 from ..van.zone_order import zones_along
@@ -47,7 +48,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     fitting = table("fittings", build.rows)
     straight = fitting[f"{inside}tee run"].number("loss_coefficient")
     branch = fitting[f"{inside}tee branch"].number("loss_coefficient")
-    stub = manifold.stub if manifold.stub is not None else row["stub_least"] or 0.05
+    stub = max(manifold.stub or 0.0, stub_length(build, first))
     here = f"{manifold.name}.inlet"
     zones = zones_along(build, manifold.name)
     ready = form_of(build, manifold) == BLOCK

@@ -16,6 +16,7 @@ from ..trip.stay.budget import fuel_carried
 from ..van import tank_shapes
 from ..van.kinds import heaters, line_parts
 from ..van.rows import pick
+from ..van.water_held import BESIDE, held_beside_runs
 from ..words.brief import brief
 from ..words.work import Steps, Work, total
 from .bill import Bill
@@ -161,7 +162,8 @@ def water_aboard(build: Build, steps: Steps) -> Iterator[tuple[str, Any, str]]:
         tube_content.si(pick(build, "tubes", run.tube, "bore"), run.length) for run in build.run
     )
     found.append(("the runs", runs, "bore and length"))
-    empty = {part.name for part in build.line_part} | {"the runs"}
+    found.append((BESIDE, held_beside_runs(build), "typical"))
+    empty = {part.name for part in build.line_part} | {"the runs", BESIDE}
     for name, volume, basis in found:
         if name not in empty or np.any(np.asarray(volume) > 0):
             yield name, steps.of(water_mass, density=density, volume=volume), basis

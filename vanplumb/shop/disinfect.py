@@ -20,6 +20,7 @@ from ..trip.stay.feeds import sources
 from ..van.kinds import heaters, line_parts
 from ..van.region import NOT_KNOWN, disinfection, region_of, rules_of
 from ..van.tank_shapes import heel, volume
+from ..van.water_held import BESIDE, held_beside_runs, stretches
 from ..words.brief import brief
 from ..words.report import Caution
 from ..words.show import show, together
@@ -86,7 +87,10 @@ def _held(build: Build) -> tuple[float, tuple[Work, ...]]:
     parts = [(t.name, volume(t)) for t in build.tank if t.holds == "fresh"]
     parts += [(h.name, h.volume) for h in build.heater if h.volume]
     parts += line_parts.wetted(build, "disinfecting")
-    whole = total("volume", [*parts, ("runs", runs.volume)])
+    parts.append(("runs", runs.volume))
+    if beside := float(held_beside_runs(build)):
+        parts.append((BESIDE, beside))
+    whole = total("volume", parts)
     return whole.value, (*runs.works, whole)
 
 
@@ -265,6 +269,8 @@ def _contents(build: Build) -> Iterator[tuple[set[str], float]]:
             yield behind(heater.name), heater.volume
     for name, held in line_parts.wetted(build, "disinfecting"):
         yield behind(name), held
+    for one in stretches(build):
+        yield behind(one.component), one.volume
 
 
 def _into_tanks(build: Build, dose: Dose) -> str:

@@ -17,6 +17,7 @@ from ..formulas.frost import (
 from ..formulas.water import DENSITY_ROOM
 from ..trip.cold.glycol import first_ice_works, freezing_point, share_for
 from ..van.kinds import heaters, line_parts, pumps
+from ..van.water_held import BESIDE, held_beside_runs
 from ..words.brief import brief
 from ..words.hazards import ANTIFREEZE
 from ..words.report import Caution
@@ -74,14 +75,18 @@ def plan_winter(
     """
     cold = build.van.outside if coldest is None else coldest
     runs = content_of(build, range(len(build.run)))
-    lines = runs.volume
+    held = [("runs", runs.volume)]
+    if beside := float(held_beside_runs(build)):
+        held.append((BESIDE, beside))
+    whole = total("volume", held)
+    lines = whole.value
     drained = draining or Draining(build)
     density = glycol_density.work(share_glycol=share)
     stays = max(LEFT, min(drained.stays / lines, 1.0)) if lines else LEFT
     left = water_left.work(share_left=stays, volume=lines, density=DENSITY_ROOM)
     wanted = share_for(cold)
     problems = []
-    works: list[Work] = [*runs.works, density, left]
+    works: list[Work] = [*runs.works, *([whole] if len(held) > 1 else []), density, left]
     fill = lines
     if wanted is None or wanted >= share:
         problems.append(

@@ -282,18 +282,18 @@ def picked_losses(build: Build) -> list[Any]:
     tubes = [np.ravel(part.tube) for part in held]
     count = max((len(names) for names in tubes), default=1)
     if count == 1:
-        return list(_losses(_one(build, 0)))
+        return list(_losses(one_of(build, 0)))
     wide = [np.broadcast_to(names, count) for names in tubes]
     known: dict[tuple[str, ...], list[float]] = {}
     found = np.empty((len(build.run), count))
     for i, key in enumerate(zip(*(names.tolist() for names in wide), strict=True)):
         if key not in known:
-            known[key] = _losses(_one(build, i))
+            known[key] = _losses(one_of(build, i))
         found[:, i] = known[key]
     return list(found)
 
 
-def _one(build: Build, i: int) -> Build:
+def one_of(build: Build, i: int) -> Build:
     """A build with the tubes of one variant."""
     held: list[Run | Manifold] = [*build.run, *build.manifold]
     if all(isinstance(part.tube, str) for part in held):

@@ -49,7 +49,7 @@ def zones_along(build: Build, manifold: str) -> tuple[Zone, ...]:
 
 
 def zones_to_place(build: Build, manifold: str) -> tuple[Zone, ...]:
-    """The zones of a manifold as a board's search begins with them, the one that leads lowest first.
+    """The zones of a manifold as a board's search begins with them, the lowest lead first.
 
     Of equal boards it is not the file's order that chooses.
     """

@@ -28,8 +28,8 @@ class DrainPlace:
 class Draining:
     """Where water stays in a build once all that opens by hand is open.
 
-    A column of water that a check valve's spring keeps is counted; films, drops and what stays
-    in the bodies of valves, pumps and taps are not.
+    A column of water that a check valve's spring keeps is counted, and what stands in headers,
+    strainers and shut-offs; films, drops and what stays in other valves, pumps and taps are not.
     """
 
     def __init__(self, build: Build, board: BoardPlan | None = None) -> None:

@@ -18,6 +18,7 @@ from ...formulas.water import DENSITY_ROOM
 from ...van.heights import heights
 from ...van.kinds import heaters, line_parts, pumps
 from ...van.pointers import ports
+from ...van.water_held import VALVED, header_stretches, part_content
 from ...van.wiring import place, run_words, tank_words
 from ...words.brief import brief
 from ...words.glossary import GRAVITY
@@ -27,6 +28,7 @@ from .levels import Passage
 if TYPE_CHECKING:
     from ...board.plan import BoardPlan
     from ...van.model import Build
+    from ...van.parts import Manifold
 
 
 @brief
@@ -34,7 +36,8 @@ if TYPE_CHECKING:
 class Standing:
     """Spots with their heights in m, passages, and mouths with what is opened there, in words.
 
-    ``off`` tells by how much, in m, parts stand higher on the board than their runs say.
+    ``off`` tells by how much, in m, parts stand higher on the board than their runs say;
+    ``in_headers`` what headers, stubs and zones' valves of the board hold, m³.
     """
 
     build: Build
@@ -43,6 +46,7 @@ class Standing:
     mouths: dict[str, str] = field(default_factory=dict)
     on_board: set[str] = field(default_factory=set)
     off: dict[str, float] = field(default_factory=dict)
+    in_headers: float = 0.0
 
     def words(self, spot: str) -> str:
         """A spot as a reader is told it."""
@@ -85,7 +89,8 @@ def _components(made: Standing) -> None:
         for port in (*inlets, *outlets):
             made.heights.setdefault(f"{one.name}.{port}", float(high[one.name]))
     for one in (*build.strainer, *build.shut_off):
-        add(Passage(f"{one.name}.inlet", f"{one.name}.outlet"))
+        held = part_content(build, one)
+        add(Passage(f"{one.name}.inlet", f"{one.name}.outlet", held, one.name))
     for part in build.line_part:
         start, end = f"{part.name}.inlet", f"{part.name}.outlet"
         add(Passage(start, end, line_parts.content(build, part), part.name))
@@ -124,9 +129,23 @@ def _components(made: Standing) -> None:
             add(Passage(start, end, 0.0, "", checked, column, why))
     for manifold in build.manifold:
         if f"{manifold.name}.inlet" not in made.on_board:
-            for zone in build.zones(manifold.name):
-                add(Passage(f"{manifold.name}.inlet", f"{manifold.name}.{zone.name}"))
+            _header(made, manifold)
     _mouths(made)
+
+
+def _header(made: Standing, manifold: Manifold) -> None:
+    """A header that no board lays out: it lies level, from its feed past each zone's fitting."""
+    here = f"{manifold.name}.inlet"
+    last = made.heights[here]
+    for number, one in enumerate(header_stretches(made.build, manifold)):
+        out = f"{manifold.name}.{one.zones[0]}" if one.zones else f"{manifold.name}|plug"
+        if one.zones and one.name.endswith(VALVED):
+            made.passages.append(Passage(here, out, one.volume, one.name))
+            continue
+        there = f"{manifold.name}|{number}" if one.zones else out
+        made.heights[there] = last
+        made.passages.append(Passage(here, there, one.volume, one.name))
+        here = there
 
 
 def _valve(name: str, one_way: bool, pressure: float, what: str) -> Passage:
@@ -168,6 +187,7 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
     valves = {name: valve for valve, name in fed.items()}
     bores = {t: float(row.number("bore")) for t, row in table("tubes", build.rows).items()}
     places = {p.owner: p for p in layout.placed}
+    corners = {elbow.owner for link in layout.links for elbow in link.elbows}
 
     def spot(name: str, y: int) -> str:
         made.heights[name] = base + mm(y) / 1000
@@ -182,9 +202,9 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
         centre = places[owner]
         middle = spot(owner, centre.y)
         far = hypot(mm(centre.x - x), mm(centre.y - y)) / 1000
-        made.passages.append(
-            Passage(end, middle, pi / 4 * bores[tube] ** 2 * far, owner, on_board=True)
-        )
+        held = pi / 4 * bores[tube] ** 2 * far
+        made.passages.append(Passage(end, middle, held, owner, on_board=True))
+        made.in_headers += held if owner not in corners else 0.0
         return end
 
     for tube in layout.tubes:
@@ -198,6 +218,7 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
             for (x, y), (u, v) in zip(tube.points, tube.points[1:], strict=False)
         ]
         whole = pi / 4 * bores[tube.tube] ** 2 * mm(tube.cut) / 1000
+        made.in_headers += whole if tube.kind not in ("link", "feed") else 0.0
         for a, b, step in zip(way, way[1:], steps, strict=False):
             share = step / sum(steps) if sum(steps) else 0.0
             made.passages.append(Passage(a, b, whole * share, tube.owner, on_board=True))

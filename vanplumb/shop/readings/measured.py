@@ -15,6 +15,7 @@ import numpy as np
 
 from ...flow.van_network import BuildNetwork, network
 from ...van.kinds import heaters, line_parts, pumps
+from ...van.water_held import along
 from ...words.quantity import read
 from ...words.show import counted
 from ...words.tables import table
@@ -233,13 +234,25 @@ def _outlets(build: Build, made: BuildNetwork) -> tuple[Outlet, ...]:
         if len(links) == 3:
             mixer = made.mixers.index(fixture.name)
             for port, share in (("cold", SHUT), ("hot", 1.0 - SHUT)):
-                runs = tuple(f"run {n + 1}" for n in hot_runs(build, fixture.name, port))
+                runs, beside = _hot_way(build, hot_runs(build, fixture.name, port))
                 side = f"{fixture.name} {port}"
-                found.append(Outlet(side, (fixture.name, side), runs, ((mixer, share),)))
+                found.append(Outlet(side, (fixture.name, side), runs, ((mixer, share),), beside))
         elif links and upstream(build, fixture.name):
-            runs = tuple(f"run {n + 1}" for n in hot_runs(build, fixture.name))
-            found.append(Outlet(fixture.name, links, runs))
+            runs, beside = _hot_way(build, hot_runs(build, fixture.name))
+            found.append(Outlet(fixture.name, links, runs, beside=beside))
     return tuple(found)
+
+
+def _hot_way(
+    build: Build, runs: Sequence[int]
+) -> tuple[tuple[str, ...], tuple[tuple[str, float], ...]]:
+    """The links of the runs of a way, and what stands between them with the link behind it."""
+    beside = tuple(
+        (f"run {leg.number + 1}", leg.stretch.volume)
+        for leg in along(build, runs)
+        if leg.stretch is not None
+    )
+    return tuple(f"run {n + 1}" for n in runs), beside
 
 
 @dataclass(frozen=True)

@@ -33,12 +33,14 @@ class Outlet:
 
     ``links`` are opened, the first is what runs into the bucket; ``hot`` are the tubes that
     hot water has to fill first; ``turned`` says how mixers (by number) stand: hot's share.
+    ``beside`` is what stands in headers and valves on that way, m³, each with the run behind it.
     """
 
     name: str
     links: tuple[str, ...]
     hot: tuple[str, ...] = ()
     turned: tuple[tuple[int, float], ...] = ()
+    beside: tuple[tuple[str, float], ...] = ()
 
     def reading(self, what: str) -> str:
         """The name of one reading here: ``galley hot, flow``."""
@@ -170,6 +172,8 @@ class VanModel:
                 link = network.link(name)
                 content = tube_content.si(at(link.diameter), link.length)
                 total = total + content / np.maximum(at(found.flow[name]), 1e-7)
+            for name, held in outlet.beside:
+                total = total + held / np.maximum(at(found.flow[name]), 1e-7)
             out[WAIT] = np.asarray(WALL * total)
             out[HEAT] = at(found.temperature[network.link(bucket).start])
         return out

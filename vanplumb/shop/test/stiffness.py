@@ -15,6 +15,7 @@ from ...formulas.tube import tube_content
 from ...formulas.water import water_density
 from ...van.kinds import line_parts
 from ...van.trace import title
+from ...van.water_held import BESIDE, stretches
 from ...words.brief import brief
 from ...words.glossary import ICE_POINT
 from ...words.tables import table
@@ -84,6 +85,7 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
     runs = [index for index in range(len(build.run)) if index not in suction]
     heaters = [(h.name, h.volume) for h in build.heater if h.volume]
     bowls = bowls_under_test(build, suction)
+    bodies = bodies_under_test(build, suction)
     squeeze = squeeze_of_water(heat).value
     for index in runs:
         run = build.run[index]
@@ -96,9 +98,24 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
     for name, held in heaters:
         parts.append(Give(name, held, held * squeeze, insulated=True))
     parts += [Give(name, held, held * squeeze) for name, held in bowls]
+    # a header's stubs are taken as stiff as the bodies that they join: a little too stiff
+    parts += [Give(name, held, held * squeeze) for name, held in bodies]
     if accumulator:
         parts += [_cushion(v.name, v.volume, v.precharge, pressure) for v in build.accumulator]
-    return Stiffness(tuple(parts), pressure, give_of(build, runs, [*heaters, *bowls], heat).works)
+    vessels = [*heaters, *bowls]
+    if bodies:
+        vessels.append((BESIDE, sum(held for _, held in bodies)))
+    return Stiffness(tuple(parts), pressure, give_of(build, runs, vessels, heat).works)
+
+
+def bodies_under_test(build: Build, suction: set[int]) -> tuple[tuple[str, float], ...]:
+    """Headers, valves and the like that see the test, each with the water in it, m³.
+
+    What a run of the suction side leads to does not, the pump among them.
+    """
+    dry = {port.component for number in suction for port in build.run_ends[number]}
+    dry |= set(build.hung_pumps)
+    return tuple((one.name, one.volume) for one in stretches(build) if one.component not in dry)
 
 
 def bowls_under_test(build: Build, suction: set[int]) -> tuple[tuple[str, float], ...]:

@@ -24,6 +24,7 @@ from ...formulas.tube import tube_content
 from ...formulas.water import DENSITY_ROOM, water_density, water_specific_heat
 from ...van.model import Build
 from ...van.parts import Run
+from ...van.water_held import held_beside_runs
 from ...van.wiring import run_words
 from ...words.brief import brief
 from ...words.glossary import ICE_POINT
@@ -114,7 +115,7 @@ def frost(build: Build, *, outside: float | None = None, start: float | None = N
     runs = tuple(
         _frost_run(build, number, coldest, warmest, water) for number in range(len(build.run))
     )
-    amount = sum(run.content for run in runs)
+    amount = sum(run.content for run in runs) + float(held_beside_runs(build))
     fill = antifreeze_for(coldest, amount) if coldest < ICE_POINT else None
     return Frost(
         outside=coldest,

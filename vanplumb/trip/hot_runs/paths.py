@@ -13,6 +13,7 @@ from ...van.hot_ways import HotWay
 from ...van.model import Build
 from ...van.parts import Run
 from ...van.rows import pick
+from ...van.water_held import Leg, along
 from ...van.wiring import run_words
 from ...words.tables import table
 from ...words.work import Steps, Work
@@ -103,14 +104,14 @@ class Segments:
     """Runs of hot water joined into segments, by number.
 
     ``paths`` has those of each fixture in use, ``before`` how many of them come before mixing,
-    ``of_run`` the segment of each run, ``mixed`` the runs behind a mixing valve.
+    ``of_leg`` the segment of each leg by its key, ``mixed`` the legs behind a mixing valve.
     """
 
     parts: tuple[Segment, ...]
     paths: dict[str, tuple[int, ...]]
     before: dict[str, int]
-    of_run: dict[int, int]
-    mixed: frozenset[int]
+    of_leg: dict[int | str, int]
+    mixed: frozenset[int | str]
 
 
 def segments(
@@ -122,57 +123,68 @@ def segments(
 ) -> Segments:
     """Runs joined into segments that serve the same fixtures, for the fixtures in use.
 
-    Those of ``loops`` that hot water is brought round, by numbers of runs, are kept apart from
-    others, and are there whether a fixture is behind them or not.
+    What stands in headers and valves on their ways goes with them.  Those of ``loops`` that hot
+    water is brought round, by numbers of runs, are kept apart from others, and are there whether
+    a fixture is behind them or not.
     """
-    rounds = {run: frozenset(n for n, one in enumerate(loops) if run in one)
-              for one in loops for run in one}  # fmt: skip
-    serves: dict[int, frozenset[str]] = {}
-    mixed: dict[int, bool] = {}
-    for name, way in found.items():
-        if name in used:
-            for place, index in enumerate(way.runs):
-                serves[index] = serves.get(index, frozenset()) | {name}
-                mixed[index] = place >= way.mixed_from
+    round_legs = [along(build, one) for one in loops]
+    rounds: dict[int | str, frozenset[int]] = {}
+    for n, some in enumerate(round_legs):
+        for leg in some:
+            rounds[leg.key] = rounds.get(leg.key, frozenset()) | {n}
+    serves: dict[int | str, frozenset[str]] = {}
+    mixed: dict[int | str, bool] = {}
+    legs = {name: along(build, way.runs) for name, way in found.items() if name in used}
+    for name, some in legs.items():
+        after = found[name].runs[found[name].mixed_from :]
+        for leg in some:
+            serves[leg.key] = serves.get(leg.key, frozenset()) | {name}
+            mixed[leg.key] = leg.number in after
 
-    def key(run: int) -> tuple[object, ...]:
-        return serves[run], mixed[run], rounds.get(run)
+    def sort(leg: Leg) -> tuple[object, ...]:
+        return serves[leg.key], mixed[leg.key], rounds.get(leg.key)
 
     made: list[Segment] = []
-    of_run: dict[int, int] = {}
+    of_leg: dict[int | str, int] = {}
     paths: dict[str, tuple[int, ...]] = {}
     before: dict[str, int] = {}
-    for name in sorted(set(found) & used):
-        way = found[name]
-        groups: list[list[int]] = []
-        for index in way.runs:
-            if groups and key(groups[-1][0]) == key(index):
-                groups[-1].append(index)
+    for name in sorted(legs):
+        groups: list[list[Leg]] = []
+        for leg in legs[name]:
+            if groups and sort(groups[-1][0]) == sort(leg):
+                groups[-1].append(leg)
             else:
-                groups.append([index])
+                groups.append([leg])
         for group in groups:
-            if group[0] not in of_run:
+            if group[0].key not in of_leg:
                 made.append(_joined(build, group, hot))
-                of_run |= dict.fromkeys(group, len(made) - 1)
-        paths[name] = tuple(dict.fromkeys(of_run[i] for i in way.runs))
-        before[name] = sum(not mixed[g[0]] for g in groups)
-    for run in rounds:
-        if run not in of_run:
-            made.append(_joined(build, [run], hot))
-            of_run[run] = len(made) - 1
-    behind = frozenset(run for run, is_mixed in mixed.items() if is_mixed)
-    return Segments(tuple(made), paths, before, of_run, behind)
+                of_leg |= dict.fromkeys((leg.key for leg in group), len(made) - 1)
+        paths[name] = tuple(dict.fromkeys(of_leg[leg.key] for leg in legs[name]))
+        before[name] = sum(not mixed[g[0].key] for g in groups)
+    for some in round_legs:
+        for leg in some:
+            if leg.key not in of_leg:
+                made.append(_joined(build, [leg], hot))
+                of_leg[leg.key] = len(made) - 1
+    behind = frozenset(key for key, is_mixed in mixed.items() if is_mixed)
+    return Segments(tuple(made), paths, before, of_leg, behind)
 
 
-def _joined(build: Build, group: Sequence[int], hot: float) -> Segment:
-    parts = [run_heat(build, build.run[i], hot) for i in group]
+def _joined(build: Build, group: Sequence[Leg], hot: float) -> Segment:
+    parts = [run_heat(build, leg.run(build), hot) for leg in group]
     held = sum(p.held for p in parts)
     leak = sum(p.held / p.cooling for p in parts)
     return Segment(
-        name=" and ".join(run_words(build, i) for i in group),
+        name=" and ".join(_words(build, group)),
         content=sum(p.content for p in parts),
         held=held,
         cooling=held / leak,
         air=sum(p.held / p.cooling * p.air for p in parts) / leak,
         length=sum(p.run.length for p in parts),
     )
+
+
+def _words(build: Build, group: Sequence[Leg]) -> list[str]:
+    """The runs of a group; what it passes where there are none."""
+    runs = [run_words(build, leg.number) for leg in group if leg.stretch is None]
+    return runs or [leg.stretch.name for leg in group if leg.stretch is not None]

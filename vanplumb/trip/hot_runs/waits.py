@@ -24,6 +24,7 @@ from ...van.kinds.mixing_valves import (
 from ...van.model import Build
 from ...van.parts import Fixture, Heater
 from ...van.rows import pick
+from ...van.water_held import along, beside
 from ...words.brief import brief
 from ...words.work import Steps, Work, total
 from ..stay.heaters import SHOWER
@@ -40,7 +41,8 @@ GONE_COLD = 308.15
 class Wait:
     """One fixture, SI.
 
-    ``content`` is the water between heater and outlet, ``held`` that and its tube's heat,
+    ``content`` is the water between heater and outlet, that in headers and valves too; ``held``
+    that and its tube's heat,
     ``bare`` the wait if tubes took up no heat, ``wasted`` what runs off in ``wait``.
     ``stays_warm`` is how long the run stays above 35 °C after a draw, None if it never was.
     ``steps`` are those of ``wait``, in order.
@@ -72,7 +74,8 @@ def waits(build: Build) -> tuple[Wait, ...]:
 
 def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
     hot = heater.setpoint
-    parts = [run_heat(build, build.run[index], hot) for index in way.runs]
+    legs = along(build, way.runs)
+    parts = [run_heat(build, leg.run(build), hot) for leg in legs]
     steps = Steps()
     wait, bare = time_to_hot(build, fixture, way, heater, steps)
     works = {"wait": steps[-1]} if way.runs or wait else {}
@@ -80,7 +83,9 @@ def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
     works["run off"] = run_off.work(flow=flow, duration=wait)
     content, held = _sums(parts)
     stays = None
-    slowest = min(parts, key=lambda p: p.cooling)
+    # of the runs: a header that cools first holds little
+    runs = (part for leg, part in zip(legs, parts, strict=True) if leg.stretch is None)
+    slowest = min(runs, key=lambda p: p.cooling)
     if hot > GONE_COLD > slowest.air:
         works["stays warm"] = time_to_cool.work(
             rise_start=hot - slowest.air,
@@ -120,12 +125,13 @@ def time_to_hot(
         before = steps.of(hot_flow, share_hot=np.maximum(share, LEAST_SHARE), flow=flow)
     spent: list[tuple[str, Any]] = []
     bare: Any = 0.0
-    cut, seen = way.mixed_from, set[str]()
+    cut, seen, between = way.mixed_from, set[str](), beside(build, way.runs)
     for stage, numbers, speed in (
         ("to mixing" if way.runs[cut:] else "", way.runs[:cut], before),
         ("to outlet", way.runs[cut:], flow),
     ):
-        for tube, length in _by_tube(build, numbers):
+        passed = [part for part in between if part[0] in numbers]
+        for tube, length in _by_tube(build, numbers, passed):
             content, wait = _plug(build, tube, length, hot, speed, steps, seen)
             bare = bare + content / speed
             spent.append((f"{tube} {stage}".strip(), wait))
@@ -141,12 +147,17 @@ def time_to_hot(
     return sum(duration for _, duration in spent), bare
 
 
-def _by_tube(build: Build, numbers: Iterable[int]) -> list[tuple[Any, Any]]:
-    """Length of each kind of tube among some runs, m; runs whose tube varies each for itself."""
+def _by_tube(
+    build: Build, numbers: Iterable[int], passed: Iterable[tuple[int, Any, Any]]
+) -> list[tuple[Any, Any]]:
+    """Length of each kind of tube among some runs, m; runs whose tube varies each for itself.
+
+    What is ``passed`` between them, as (run behind it, tube, length), goes with the tubes.
+    """
     found: dict[Any, list[Any]] = {}
-    for number in numbers:
-        tube, length = build.run[number].tube, build.run[number].length
-        at = found.setdefault(tube if isinstance(tube, str) else number, [tube, 0.0])
+    runs = [(build.run[number].tube, build.run[number].length) for number in numbers]
+    for place, (tube, length) in enumerate([*runs, *((t, long) for _, t, long in passed)]):
+        at = found.setdefault(tube if isinstance(tube, str) else place, [tube, 0.0])
         at[1] = at[1] + np.asarray(length)
     return [(tube, length) for tube, length in found.values()]
 

@@ -15,6 +15,7 @@ from ...van.main_parts import main_heater
 from ...van.model import Build
 from ...van.parts import Heater, RecirculationPump
 from ...van.trace import loop, served
+from ...van.water_held import along
 from ...words.tables import table
 from ..hot_runs.loss import run_loss
 from ..hot_runs.paths import LEAST_SHARE, air_around, segments
@@ -59,7 +60,7 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
     all_habits = habits(build)
     lifts = electric_pumps(build)
     loops = _loops(build, every)
-    parts, uses, of_run = _uses(build, all_habits, every, _Supply(build, sets, lifts), loops)
+    parts, uses, of_leg = _uses(build, all_habits, every, _Supply(build, sets, lifts), loops)
     drinking = _drinking(build, sets, lifts)
     if drinking is not None:
         uses.append(drinking)
@@ -84,7 +85,7 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
         segments=parts,
         heaters=tuple(_heater(build, heater, every, hours) for heater in every),
         pumps=tuple(PumpPlant(pump.name, pump.flow, pump.power) for pump in lifts),
-        rounds=tuple(_round(build, one, every, of_run) for one in loops),
+        rounds=tuple(_round(build, one, every, of_leg) for one in loops),
         battery=None
         if battery is None
         else BatteryPlant(
@@ -163,9 +164,9 @@ def _uses(
     every: tuple[Heater, ...],
     supply: _Supply,
     loops: tuple[_Loop, ...],
-) -> tuple[tuple[Segment, ...], list[UsePlant], dict[int, int]]:
+) -> tuple[tuple[Segment, ...], list[UsePlant], dict[int | str, int]]:
     """All runs of hot water as segments, every habit with its way through them, and the segment
-    of each run that carries hot water which isn't mixed."""
+    of each leg that carries hot water which isn't mixed."""
     names = [heater.name for heater in every]
     reached = {
         fixture: (names.index(heater.name), way)
@@ -176,7 +177,7 @@ def _uses(
     parts: tuple[Segment, ...] = ()
     paths: dict[str, tuple[int, ...]] = {}
     before: dict[str, int] = {}
-    of_run: dict[int, int] = {}
+    of_leg: dict[int | str, int] = {}
     for number, one in enumerate(every):
         mine = {fixture: way for fixture, (n, way) in reached.items() if n == number}
         rounds = [loop.runs for loop in loops if loop.heater == number]
@@ -184,7 +185,7 @@ def _uses(
         first = len(parts)
         paths |= {f: tuple(first + n for n in path) for f, path in made.paths.items()}
         before |= made.before
-        of_run |= {run: first + n for run, n in made.of_run.items() if run not in made.mixed}
+        of_leg |= {leg: first + n for leg, n in made.of_leg.items() if leg not in made.mixed}
         parts += made.parts
     hot = [hot_feed(build, supply.sets, heater) for heater in every]
     cold = {
@@ -212,7 +213,7 @@ def _uses(
                 hot_pumps=supply.pumps(from_hot),
             )
         )
-    return parts, uses, of_run
+    return parts, uses, of_leg
 
 
 def _use(
@@ -348,11 +349,12 @@ def _loops(build: Build, every: tuple[Heater, ...]) -> tuple[_Loop, ...]:
 
 
 def _round(
-    build: Build, one: _Loop, every: tuple[Heater, ...], of_run: dict[int, int]
+    build: Build, one: _Loop, every: tuple[Heater, ...], of_leg: dict[int | str, int]
 ) -> RoundPlant:
     """A loop as numbers: what all its runs lose while it is warm, per kelvin above the cabin."""
     tubes, heater = table("tubes", build.rows), every[one.heater]
     cabin, lost = build.van.cabin, 0.0
+    legs = along(build, one.runs)
     for number in one.runs:
         run = build.run[number]
         air = air_around(build, run.place)
@@ -366,7 +368,7 @@ def _round(
         one.pump.name,
         one.heater,
         lost * line_parts.share_kept_warm(one.pump),
-        tuple(dict.fromkeys(of_run[n] for n in one.runs if n in of_run)),
+        tuple(dict.fromkeys(of_leg[leg.key] for leg in legs if leg.key in of_leg)),
         tuple(window(text) for text in one.pump.hours),
     )
 
