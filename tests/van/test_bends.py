@@ -97,3 +97,15 @@ def test_legs_with_room_are_bent() -> None:
     build = loads(text)
     assert build.bent[0].refused == "" and build.run[1].legs == ()
     check(Lists(build))
+
+
+@pytest.mark.parametrize("said, shop", [("bent", "false"), ("elbows", "true")])
+def test_a_run_says_its_own_corners_whatever_the_shop_does(said: str, shop: str) -> None:
+    text = BENT.replace("bend_corners = true", f"bend_corners = {shop}").replace(
+        '"insert elbow 90" = 2 }', f'"insert elbow 90" = 2 }}\ncorners = "{said}"'
+    )
+    build = loads(text)
+    assert len(build.bent) == (said == "bent")
+    assert dict(build.run[1].fittings).get("bend", 0) == (2 if said == "bent" else 0)
+    same = loads(BENT if said == "bent" else CORNERS)
+    assert build.run[1].length == same.run[1].length

@@ -1,4 +1,6 @@
-"""Tube bent round its corners instead of elbows, where its least radius allows (``bend_corners``).
+"""Tube bent round its corners instead of elbows, where its least radius allows.
+
+``bend_corners`` under ``[shop]`` asks for it in all runs, ``corners`` of a run in that one.
 
 The build file keeps its elbows; what is worked out is the run as it is made: bends for elbows,
 and a centre line that is shorter by what each bend cuts off.  Flow, volume, joints, pieces, bill
@@ -24,18 +26,23 @@ BEND = "bend"
 
 
 def with_bends(build: Build) -> Build:
-    """The build with every corner bent that can be; as it is where the build doesn't ask."""
-    if not build.shop.bend_corners:
+    """The build with every corner bent that is asked for and can be; as it is where none is."""
+    if not any(_asked(build, run) for run in build.run):
         return build
     runs, bent = [], []
     for index, run in enumerate(build.run):
-        made = bent_run(build, index, run)
+        made = bent_run(build, index, run) if _asked(build, run) else None
         if made is None:
             runs.append(run)
             continue
         bent.append(made)
         runs.append(run if made.refused else _bend(build, run, made))
     return replace(build, run=tuple(runs), bent=tuple(bent))
+
+
+def _asked(build: Build, run: Run) -> bool:
+    """Whether a run's corners are to be bent: as it says itself, else as the shop makes them."""
+    return run.corners == "bent" or (build.shop.bend_corners and run.corners != "elbows")
 
 
 def bent_run(build: Build, index: int, run: Run) -> BentRun | None:

@@ -216,6 +216,12 @@ class Run:
     legs: tuple[float, ...] = quantities(
         "length", about="from end to elbow to end, centre to centre; even ones if not said"
     )
+    corners: str = choice(
+        "as the shop makes them",
+        "bent",
+        "elbows",
+        about="bent tube or elbows in this run, whatever bend_corners under [shop] says",
+    )
     start_fittings: tuple[str, ...] = texts(
         about="from what it comes from to the tube, instead of those that the kit picks"
     )
