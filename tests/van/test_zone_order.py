@@ -24,9 +24,12 @@ def shuffled(build: Build, seed: int) -> Build:
 
 
 def test_the_most_is_drawn_nearest_the_feed() -> None:
-    """Dipper's hose reel, shower, sink, basin and drinking tap: 1.8, 1.6, 1.1, 0.8 and 0.6 gpm."""
+    """Hose outlet, shower, galley tap, cold tap, basin tap: 2, 1.5, 1, 1 and 0.8 gpm by the table.
+
+    Of the two alike the longer run stands first.
+    """
     names = [zone.name for zone in zones_along(example("dipper"), "cold manifold")]
-    assert names == ["hose reel", "wet room", "sink", "basin", "drinking"]
+    assert names == ["hose reel", "wet room", "sink", "drinking", "basin"]
 
 
 def test_a_pinned_order_is_that_of_flow_and_lists() -> None:

@@ -25,7 +25,7 @@ from ..van.model import Build
 from ..van.parts import Fixture, Manifold
 from ..van.rows import pick
 from ..van.tee_losses import INSIDE
-from ..van.tees import stub_length
+from ..van.tees import STUB_LEAST
 from ..van.trace import served, title
 from ..van.wiring import ends
 from ..van.zone_order import zones_along
@@ -48,7 +48,8 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     fitting = table("fittings", build.rows)
     straight = fitting[f"{inside}tee run"].number("loss_coefficient")
     branch = fitting[f"{inside}tee branch"].number("loss_coefficient")
-    stub = max(manifold.stub or 0.0, stub_length(build, first))
+    least = pick(build, "tubes", manifold.tube, "stub_least", STUB_LEAST)
+    stub = np.maximum(manifold.stub or 0.0, least)  # as it is cut
     here = f"{manifold.name}.inlet"
     zones = zones_along(build, manifold.name)
     ready = form_of(build, manifold) == BLOCK

@@ -1,8 +1,8 @@
 """The zones of a manifold from its feed on: who stands first on a header.
 
 As pinned for the board; else as a header is usually set out, the heater's zone first, then by
-the flow that is drawn there, the most nearest the feed.  A board that is laid out may set them
-out otherwise for want of room, and says so.
+the flow that is typically drawn there, the most nearest the feed.  A board that is laid out may
+set them out otherwise for want of room, and says so.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from typing import Any
 
 import numpy as np
 
+from ..words.tables import table
 from .model import Build, Port
 from .parts import Zone
-from .rows import own_or_row
 from .trace import served
 from .whole_van import Board
 
@@ -68,7 +68,7 @@ def natural(name: str) -> list[tuple[str, int]]:
 
 
 def _asks(build: Build, manifold: str, zone: str) -> tuple[float, float, float]:
-    """The largest rated flow behind a zone, m³/s, and length and rise of its run, m."""
+    """The largest typical flow behind a zone, m³/s, and length and rise of its run, m."""
     runs = (n for n, start, _ in build.runs_out_of.get(manifold, ()) if start.port == zone)
     index = next(runs, None)
     if index is None:
@@ -78,14 +78,14 @@ def _asks(build: Build, manifold: str, zone: str) -> tuple[float, float, float]:
 
 
 def _drawn(build: Build, end: Port) -> float:
-    """The largest rated flow of the fixtures behind a zone, m³/s."""
-    names = {fixture.name: fixture for fixture in build.fixture}
-    behind = [end.component] if end.component in names else served(build, end.component)
-    flows = [
-        own_or_row(build, names[name], "flow", "fixtures", names[name].kind, "flow")
-        for name in behind
-    ]
-    return max((_most(flow) for flow in flows), default=0.0)
+    """The largest flow behind a zone that is typical of a fixture's kind, m³/s.
+
+    Not a fixture's own: variants of a van with another shower have one header.
+    """
+    kinds = {fixture.name: str(np.ravel(fixture.kind)[0]) for fixture in build.fixture}
+    behind = [end.component] if end.component in kinds else served(build, end.component)
+    rows = table("fixtures", build.rows)
+    return max((rows[kinds[name]].number("flow") for name in behind), default=0.0)
 
 
 def _most(figure: Any) -> float:
