@@ -143,9 +143,8 @@ def test_a_loop_of_hot_water_is_that_from_the_store_and_back() -> None:
                     "loop pump to loop tee", "loop tee to boiler"]  # fmt: skip
     (one,) = make_plant(build).rounds
     assert one.hours == ((6.5 * 3600, 8 * 3600.0), (18 * 3600.0, 20 * 3600.0))
-    assert (
-        len(one.path) == 4
-    )  # to the tee by two runs alike, two back, and what is before the store
+    # to the tee by two runs alike, the run to the pump, the pump, and two back to the store
+    assert len(one.path) == 5
 
 
 def test_hours_of_the_crew_are_those_that_the_days_are_played_with() -> None:
