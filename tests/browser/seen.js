@@ -225,7 +225,7 @@
       const ratio = contrast(over(c, ground(e)), ground(e));
       if (ratio < least - 0.02) put('faint', e, e.placeholder, Number(ratio.toFixed(2)));
     }
-    if (e.disabled) continue;
+    if (e.disabled || !e.value.replace(/[\s\u200b]/g, '')) continue;
     const ink = colour(style.color).slice();
     ink[3] *= thinned(e);
     const ratio = contrast(over(ink, ground(e)), ground(e));

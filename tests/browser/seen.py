@@ -35,7 +35,7 @@ def seen_in_all_windows(notebook: Notebook) -> Iterator[str]:
             notebook.page.wait_for_function(
                 f"() => document.body.dataset.jpThemeLight === '{str(not dark).lower()}'"
             )
-            notebook.page.wait_for_timeout(150)
+            notebook.page.wait_for_timeout(350 if width == WIDTHS[0] else 150)  # colours fade
             for fault in seen(notebook.page):
                 yield f"{width} px, {'dark' if dark else 'light'}: {fault}"
     folded.evaluate("all => all.forEach(e => { e.open = false })")

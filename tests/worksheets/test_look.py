@@ -109,3 +109,9 @@ def test_a_notebook_shows_a_long_text_of_a_table_whole() -> None:
         assert pd.get_option("display.max_colwidth") == 50
     finally:
         InteractiveShell.clear_instance()
+
+
+def test_what_is_told_begins_with_a_capital_but_not_the_name_of_a_file() -> None:
+    assert ">Type a plain name<" in look.said("type a plain name", good=False)
+    assert ">my-van.toml exists<" in look.said("my-van.toml exists", good=False)
+    assert ">60 held<" in look.said("60 held", good=True)

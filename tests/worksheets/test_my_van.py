@@ -93,11 +93,11 @@ def test_a_file_changed_elsewhere_is_not_written_over(page: MyVan) -> None:
 def test_every_page_of_other_examples_opens_or_says_why_not(page: MyVan) -> None:
     """Dipper's pages are those that the notebooks themselves show."""
     lacking = {
-        "heron": {"board": "no manifold with a zone"},
+        "heron": {"board": "No manifold with a zone"},
         "wren": {
             "heater and showers": "Wren has no heater",
             "mixing valve": "Wren has no mixing valve",
-            "board": "no manifold with a zone",
+            "board": "No manifold with a zone",
         },
     }
     for name, told in lacking.items():

@@ -282,9 +282,8 @@ class Worksheet:
         self.problem = self._say(problem)
         if problem:
             stays = " Below stands the last good result." if self.result is not None else ""
-            self._told.value = (
-                f'<div class="vp-stale" role="alert">{escape(self.problem + stays)}</div>'
-            )
+            told = escape(look.sentence(self.problem) + stays)
+            self._told.value = f'<div class="vp-stale" role="alert">{told}</div>'
         else:
             self._told.value = ""
         for part in (self._drawn, self._table, *([self._living] if self._living else [])):

@@ -6,6 +6,7 @@ that may come from a build file is escaped here.
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -193,4 +194,9 @@ def said(text: str, *, good: bool) -> str:
     if not text:
         return ""
     mark = "vp-good" if good else "vp-wrong"
-    return f'<div class="vp-said {mark}" role="status">{escape(text)}</div>'
+    return f'<div class="vp-said {mark}" role="status">{escape(sentence(text))}</div>'
+
+
+def sentence(text: str) -> str:
+    """What is told, with a capital at its front, unless that is the name of a file."""
+    return capital(text) if re.match(r"[a-z]+[ ,:]", text) else text
