@@ -204,6 +204,11 @@ CASES: list[tuple[str, str, Change]] = [
     ("store_below_legionella_advice", "WARNING", swap('"60 °C"', '"50 °C"')),
     ("relief_missing", "DANGER", cut('relief = "8 bar"\n')),
     (
+        "relief_opens_on_heat_in_use",
+        "WARNING",
+        swap('relief = "8 bar"', 'relief = "8 bar"\nrelief_temperature = "75 °C"'),
+    ),
+    (
         "relief_too_small",
         "DANGER",
         swap('relief = "8 bar"', 'relief = "8 bar"\nrelief_capacity = "1.9 kW"'),
