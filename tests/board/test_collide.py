@@ -29,7 +29,16 @@ from vanplumb.board.parts.shapes import (
     polygon,
     sweep,
 )
-from vanplumb.board.place.collide import STEP, Room, apart, clear_at, contacts
+from vanplumb.board.place.collide import (
+    ACROSS,
+    STEP,
+    Room,
+    apart,
+    clear_at,
+    contacts,
+    touching,
+    way_out,
+)
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.spacing import plain_row
 from vanplumb.board.place.state import Row, State, mm
@@ -308,6 +317,24 @@ def test_clear_at_is_the_last_contact_on_the_way_in(
         assert a.distance(place(b, x * (at + far), y * (at + far))) >= need - 1e-9
     inside = place(b, x * (at - 2 * STEP), y * (at - 2 * STEP))
     assert a.distance(inside) < need + 2 * STEP
+
+
+@settings(max_examples=cases(40), deadline=None)
+@given(st.floats(-60, 60), st.floats(-60, 60), st.sampled_from([0.0, 3.0, 10.0]))
+def test_the_way_out_is_the_shortest_of_four_and_no_longer_than_that_past_the_boxes(
+    right: float, up: float, need: float
+) -> None:
+    handle = Handle("lever", 70, 10, 16, 0, 1, 0)
+    a = sweep(handle.points, 90, 0)
+    b = place(sweep(handle.points, 180, 90), right, up)
+    found = way_out(a, b, need)
+    assert found == min(clear_at(a, b, x, y, need) for x, y in ACROSS)
+    low, high = a.bounds, b.bounds
+    boxes = [low[2] - high[0], high[2] - low[0], low[3] - high[1], high[3] - low[1]]
+    assert found <= min(boxes) + need + STEP
+    room = Room(need, need)
+    pieces = [Piece(a, 40, 44, SWEEP, "a"), Piece(b, 40, 44, SWEEP, "b")]
+    assert touching(pieces, frozenset(), room) == bool(contacts(pieces, frozenset(), room))
 
 
 def test_handles_that_pass_over_each_other_do_not_collide() -> None:

@@ -141,17 +141,21 @@ def clear_of(
     near, far = (1, 3) if x else (0, 2)
     for other in placed:
         pairs = _pairs(needs, other, block)
-        a, b, need = other.boxes[pairs.one], block.boxes[pairs.other], pairs.need
-        meet = (a[:, near] < b[:, far] + need) & (b[:, near] < a[:, far] + need)
+        a, b, one, two, need = other.boxes, block.boxes, pairs.one, pairs.other, pairs.need
+        meet = a[:, near][one] < b[:, far][two] + need
+        meet &= b[:, near][two] < a[:, far][one] + need
         if not leads:
             meet &= ~pairs.leads
-        if x:
-            move = a[:, 2] - b[:, 0] if x > 0 else b[:, 2] - a[:, 0]
+        some = np.flatnonzero(meet)
+        if not some.size:
+            continue
+        one, two = one[some], two[some]
+        low = 0 if x else 1
+        if x + y > 0:
+            move = a[:, low + 2][one] - b[:, low][two]
         else:
-            move = a[:, 3] - b[:, 1] if y > 0 else b[:, 3] - a[:, 1]
-        move = (move + need)[meet]
-        if move.size:
-            best = max(best, float(move.max()))
+            move = b[:, low + 2][two] - a[:, low][one]
+        best = max(best, float((move + need[some]).max()))
     return best
 
 
@@ -159,9 +163,13 @@ def is_clear(needs: Needs, placed: Iterable[Block], block: Block) -> bool:
     """Whether a block in its place keeps clear of all placed ones; links may still find none."""
     for other in placed:
         pairs = _pairs(needs, other, block)
-        a, b, need = other.boxes[pairs.one], block.boxes[pairs.other], pairs.need
-        meet = (a[:, 0] < b[:, 2] + need) & (b[:, 0] < a[:, 2] + need)
-        meet &= (a[:, 1] < b[:, 3] + need) & (b[:, 1] < a[:, 3] + need)
+        a, b, one, two, need = other.boxes, block.boxes, pairs.one, pairs.other, pairs.need
+        meet = a[:, 0][one] < b[:, 2][two] + need
+        meet &= b[:, 0][two] < a[:, 2][one] + need
+        if not meet.any():
+            continue
+        meet &= a[:, 1][one] < b[:, 3][two] + need
+        meet &= b[:, 1][two] < a[:, 3][one] + need
         if bool((meet & ~pairs.kept).any()):
             return False
     return True

@@ -7,7 +7,7 @@ therefore a test of every position of one against every position of the other.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import inf
@@ -104,10 +104,32 @@ def contacts(
 
     With ``only``, just those in which one of these owners has a part.
     """
+    worst: dict[tuple[str, str, int, int], Contact] = {}
+    for a, b, have, least in _too_near(pieces, joined, room, only):
+        key = (a.owner, b.owner, a.role, b.role)
+        if key in worst and _past_boxes(a.shape, b.shape, least) <= worst[key].move:
+            continue
+        move = way_out(a.shape, b.shape, least)
+        if key not in worst or worst[key].move < move:
+            worst[key] = Contact(a.owner, b.owner, (a.role, b.role), have, least, move)
+    return sorted(worst.values(), key=lambda c: -c.move)
+
+
+def touching(
+    pieces: Sequence[Piece], joined: Joined, room: Room, only: frozenset[str] | None = None
+) -> bool:
+    """Whether there are any ``contacts``."""
+    return any(True for _ in _too_near(pieces, joined, room, only))
+
+
+def _too_near(
+    pieces: Sequence[Piece], joined: Joined, room: Room, only: frozenset[str] | None
+) -> Iterator[tuple[Piece, Piece, float, float]]:
+    """Pairs of pieces that are nearer than they may be, how near, and how far they should be."""
     import shapely
 
     if len(pieces) < 2:
-        return []
+        return
     shapes = np.array([p.shape for p in pieces], dtype=object)
     bounds = shapely.bounds(shapes)
     low = np.array([p.low for p in pieces])
@@ -124,7 +146,6 @@ def contacts(
         & (bounds[:, None, 1] <= bounds[None, :, 3] + reach)
         & (bounds[None, :, 1] <= bounds[:, None, 3] + reach)
     )
-    worst: dict[tuple[str, str, int, int], Contact] = {}
     pairs = [
         (i, j)
         for i, j in np.argwhere(np.triu(near, 1)).tolist()
@@ -132,7 +153,7 @@ def contacts(
         and (only is None or pieces[i].owner in only or pieces[j].owner in only)
     ]
     if not pairs:
-        return []
+        return
     index = np.array(pairs)
     gaps = shapely.distance(shapes[index[:, 0]], shapes[index[:, 1]])
     for (i, j), have in zip(pairs, gaps.tolist(), strict=True):
@@ -143,11 +164,7 @@ def contacts(
             continue
         if (b.role == SWEEP and a.role != SWEEP) or b.role == FINGER:
             a, b = b, a
-        key = (a.owner, b.owner, a.role, b.role)
-        move = way_out(a.shape, b.shape, least)
-        if key not in worst or worst[key].move < move:
-            worst[key] = Contact(a.owner, b.owner, (a.role, b.role), have, least, move)
-    return sorted(worst.values(), key=lambda c: -c.move)
+        yield a, b, have, least
 
 
 def _above(need: np.ndarray) -> np.ndarray:
@@ -155,20 +172,41 @@ def _above(need: np.ndarray) -> np.ndarray:
     return np.where(need > 0, ABOVE, 0.0)
 
 
+ACROSS = ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
+"""Along and across the board, either way."""
+
+
 def way_out(a: BaseGeometry, b: BaseGeometry, need: float) -> float:
     """The shortest move along or across the board that takes ``b`` clear of ``a``, mm."""
-    return min(
-        clear_at(a, b, x, y, need) for x, y in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
-    )
+    shortest = inf
+    for x, y in sorted(ACROSS, key=lambda way: _past_box(a, b, *way, need)):
+        shortest = min(shortest, clear_at(a, b, x, y, need, shortest))
+    return shortest
 
 
-def clear_at(a: BaseGeometry, b: BaseGeometry, x: float, y: float, need: float) -> float:
+def _past_boxes(a: BaseGeometry, b: BaseGeometry, need: float) -> float:
+    """No ``way_out`` is longer than this: the shortest move that parts what the two fill, mm."""
+    return min(_past_box(a, b, x, y, need) for x, y in ACROSS) + STEP
+
+
+def _past_box(a: BaseGeometry, b: BaseGeometry, x: float, y: float, need: float) -> float:
+    """How far ``b`` must go in a direction to leave the rectangle around ``a`` behind it, mm."""
+    near, far = a.bounds, b.bounds
+    at = 0 if x else 1
+    gap = near[at + 2] - far[at] if x + y > 0 else far[at + 2] - near[at]
+    return float(gap + need)
+
+
+def clear_at(
+    a: BaseGeometry, b: BaseGeometry, x: float, y: float, need: float, enough: float = inf
+) -> float:
     """How far ``b`` must go in direction ``x, y`` so that from there on it stays clear of ``a``.
 
     As ``b`` comes in from far away, the first that gets within ``need`` is a corner and a
     corner or a corner and an edge, on the sides that the two turn to each other; each such pair
     says how far out it meets, and the farthest counts.  No more than ``STEP`` too far, never too
-    near; -inf if they pass each other.
+    near; -inf if they pass each other.  Where it is ``enough`` or more, it may be told too short,
+    but not as less than that.
     """
     across = 1 if x else 0
     near, far = a.bounds, b.bounds
@@ -177,6 +215,8 @@ def clear_at(a: BaseGeometry, b: BaseGeometry, x: float, y: float, need: float) 
     # ``behind`` is turned the other way about: its axes are those of ``ahead`` reversed.
     ahead, behind = _facing(a, x, y), _facing(b, -x, -y)
     some = _farthest(ahead.every(COARSE), behind.every(COARSE), need)
+    if some + STEP / 2 >= enough:
+        return some + STEP / 2
     return _farthest(*_near_contact(ahead, behind, need, some), need) + STEP / 2
 
 

@@ -143,7 +143,7 @@ class Search:
 
     def _size(self, row: Row) -> tuple[bool, float]:
         layout = Layout(self.needs, State((row,)))
-        return bool(layout.contacts), round(layout.area, 3)
+        return layout.collides, round(layout.area, 3)
 
     def offered(self, name: str, stage: Stage) -> list[Row]:
         """The few smallest rows, with the best upright and the best lying one among them."""
