@@ -164,6 +164,15 @@ def test_which_of_two_alike_is_named_does_not_hang_on_the_last_digits():
         assert found is not None and found[1] == (1, 0, 0)
 
 
+@pytest.mark.parametrize("size", [300.0, 1e-4, 1e-9])
+def test_what_differs_in_the_seventh_digit_is_told_apart(size):
+    def figures(some):
+        return np.array([size * (1 + 1e-7 * (c == (1, 1))) for c in some])
+
+    found = greatest([2, 2], figures)
+    assert found is not None and found[0] == (1, 1) and found[1] == (0, 0)
+
+
 @pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_the_greatest_change_is_no_less_than_that_of_any_pair(name):
     flow = Flow(example(name))

@@ -21,9 +21,9 @@ FIRST_MOST = 800
 ROUNDS = 6
 """Steps of a search; each changes one choice of the best so far."""
 
-ALIKE = 6
-"""Decimals to which two figures are told apart: which of two that are alike is named must not hang
-on the solver's last digits."""
+ALIKE = 1e-8
+"""Share of a figure within which two count as one: which of two that are alike is named must not
+hang on the solver's last digits."""
 
 Combination = tuple[int, ...]
 """Which option of each choice."""
@@ -96,9 +96,18 @@ def _simplest(tried: dict[Combination, float], sign: float, near: float) -> Comb
     top = _best(tried, sign)
     if top is None:
         return None
-    least = sign * tried[top] - max(near, 10.0**-ALIKE)
+    alike = ALIKE * abs(tried[top])
+    least = sign * tried[top] - max(near, alike)
     good = [c for c, x in tried.items() if sign * x >= least]
-    return min(good, key=lambda c: (sum(n > 0 for n in c), -sign * round(tried[c], ALIKE), c))
+    fewest = min(_unusual(c) for c in good)
+    plain = [c for c in good if _unusual(c) == fewest]
+    best = max(sign * tried[c] for c in plain)
+    return min(c for c in plain if sign * tried[c] >= best - alike)
+
+
+def _unusual(case: Combination) -> int:
+    """How many choices are made otherwise than usual."""
+    return sum(option > 0 for option in case)
 
 
 def _best(tried: dict[Combination, float], sign: float) -> Combination | None:
