@@ -179,7 +179,7 @@ ACROSS = ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
 def way_out(a: BaseGeometry, b: BaseGeometry, need: float) -> float:
     """The shortest move along or across the board that takes ``b`` clear of ``a``, mm."""
     shortest = inf
-    for x, y in sorted(ACROSS, key=lambda way: _past_box(a, b, *way, need)):
+    for x, y in sorted(ACROSS, key=lambda way: _past_box(a, b, way[0], way[1], need)):
         shortest = min(shortest, clear_at(a, b, x, y, need, shortest))
     return shortest
 
