@@ -12,6 +12,7 @@ import vanplumb.formulas
 from tests.sheet.by_hand import conversion, in_si, line_of
 from vanplumb.formulas.frost import time_to_freezing
 from vanplumb.formulas.mixing import hot_share, mixed_temperature, temperature_from_share
+from vanplumb.formulas.pressure import air_pressure_at
 from vanplumb.formulas.runs_heat import radiation_film
 from vanplumb.formulas.tube import colebrook_residual
 from vanplumb.words.formula import REGISTRY, Formula, FormulaError
@@ -127,6 +128,14 @@ def test_degrees_are_weighed_where_shares_make_one() -> None:
     assert by_share.lines("text", "US")[-1].endswith("= 60 °F + 0.75·(120 − 60) °F = 105 °F")
     skin = radiation_film.work(**inside(radiation_film))
     assert skin.readers("SI") is None and skin.only_si("US")
+
+
+def test_a_ratio_of_temperatures_stays_in_si_even_where_it_is_one() -> None:
+    """In °F the figures would close here by chance, and mislead whoever warms the air."""
+    still = air_pressure_at.work(
+        pressure=Q(60, "psi"), temperature=Q(68, "°F"), temperature_reference=Q(68, "°F")
+    )
+    assert still.readers("US") is None and still.only_si("US")
 
 
 def test_a_long_sum_is_told_by_its_largest_parts() -> None:

@@ -583,10 +583,13 @@ def _counts_differences_only(work: Worked) -> bool:
     used = known & {name for step in work.steps for name in _names(step.expression)}
     if not any(_counts_from_afar(name) for name in used):
         return True
-    shares = {n: v * (1 + 0.01 * (k % 3)) for k, (n, v) in enumerate(work.inputs.items())}
-    before, after = _run(work, shares, 0.0), _run(work, shares, RAISED)
+    moved = {
+        n: v + 0.2 * k if _counts_from_afar(n) else v * (1 + 0.01 * (k % 3))
+        for k, (n, v) in enumerate(work.inputs.items())
+    }
+    before, after = _run(work, moved, 0.0), _run(work, moved, RAISED)
     raised = {n: RAISED if _counts_from_afar(n) else 0.0 for n in after}
-    return bool(before) and all(
+    return 0 < len(before) == len(after) and all(
         abs(after[n] - before[n] - raised[n]) <= 1e-6 * max(abs(before[n]), 1e-12) for n in after
     )
 
@@ -603,15 +606,12 @@ def _counts_from_afar(name: str) -> bool:
     return word(name).kind == "temperature"
 
 
-def _run(work: Worked, shares: Mapping[str, float], raised: float) -> dict[str, float]:
+def _run(work: Worked, moved: Mapping[str, float], raised: float) -> dict[str, float]:
     """What each step gives with all temperatures raised; nothing if one can't be worked."""
     scope = dict(CALCULATOR)
     for name, (_, unit, value) in CONSTANTS.items():
         scope[name] = value + raised if unit == "K" else value
-    here = {
-        n: work.inputs[n] + raised if word(n).kind == "temperature" else v
-        for n, v in shares.items()
-    }
+    here = {n: v + raised if _counts_from_afar(n) else v for n, v in moved.items()}
     found: dict[str, float] = {}
     for step in work.steps:
         code = compile(ast.Expression(step.expression), f"<{step.name}>", "eval")
