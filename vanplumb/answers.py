@@ -95,7 +95,7 @@ class Answers:
         """Days and nights: what fails when, waits, cold nights, chance."""
         from .trip.trip import Trip
 
-        return Trip(self.build)
+        return Trip(self.build, flow=self.flow)
 
     @cached_property
     def board(self) -> BoardPlan:

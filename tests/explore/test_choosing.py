@@ -84,13 +84,13 @@ def test_a_direction_can_be_turned(variants: Variants) -> None:
 
 def test_targets_are_those_of_a_loop(variants: Variants) -> None:
     outcome = meet(
-        variants, ["wait at shower <= 8 s", "nights >= 2.5", "warm water at a time >= 4 gal"]
+        variants, ["wait at shower <= 6 s", "nights >= 2.2", "warm water at a time >= 4 gal"]
     )
     v, gallons = variants.values, 4 * 3.785411784e-3
     good = [
         i
         for i in range(variants.size)
-        if v["wait shower"][i] <= 8.0 and v["nights"][i] >= 2.5 and v["mixed"][i] >= gallons
+        if v["wait shower"][i] <= 6.0 and v["nights"][i] >= 2.2 and v["mixed"][i] >= gallons
     ]  # fmt: skip
     assert outcome.count == len(good) > 0
     assert outcome.value == min(v["weight"][i] for i in good)
@@ -99,7 +99,7 @@ def test_targets_are_those_of_a_loop(variants: Variants) -> None:
 
 
 def test_what_a_target_costs_is_the_best_without_it(variants: Variants) -> None:
-    texts = ["wait at shower <= 8 s", "nights >= 2.5", "warm water at a time >= 4 gal"]
+    texts = ["wait at shower <= 6 s", "nights >= 2.2", "warm water at a time >= 4 gal"]
     outcome = meet(variants, texts)
     for i, price in enumerate(outcome.prices):
         without = meet(variants, texts[:i] + texts[i + 1 :])

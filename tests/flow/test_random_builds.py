@@ -16,6 +16,7 @@ COUNT = cases(80, 1000)
 KNOWN = (
     "every fixture is shut",
     "no steady state: a heater that starts at a flow",
+    "no steady state: the burner of",
     "no steady state: warm and cold water in standing lines",
     "the water stands below the pickup",
     "can't reach the water",

@@ -247,6 +247,12 @@ def test_a_fixture_alone_gives_one_flow_and_one_temperature_wherever_it_is_told(
             if moment.found:
                 told[name, "flow"].append(gives.flow)
                 told[name, "temperature"].append(gives.temperature)
+    for wait in held.trip.waits:
+        if told.get((wait.fixture, "flow"), [0.0])[0] > 0:  # else what it is rated for
+            told[wait.fixture, "flow"].append(wait.flow)
+    for use in held.trip.plant.uses:
+        if told.get((use.fixture, "flow"), [0.0])[0] > 0:
+            told[use.fixture, "flow"].append(use.flow)
     assert told or held.flow.problem
     for (name, what), values in told.items():
         same = approx(values[0], rel=1e-6, abs=1e-9, nan_ok=True)  # where nothing flows

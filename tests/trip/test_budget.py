@@ -8,6 +8,7 @@ import pytest
 
 from tests.examples import pack_of
 from vanplumb.chapters.budget import energy_chapter, water_chapter, weight_chapter
+from vanplumb.flow.engine import Flow
 from vanplumb.lists import Lists
 from vanplumb.pack import Pack, example
 from vanplumb.trip.stay.budget import budget, fuel_carried
@@ -18,17 +19,27 @@ from vanplumb.words.tables import table
 
 
 def test_dipper_by_hand() -> None:
-    """Uses, drinking, need and nights of the example, added up outside the code."""
-    water = budget(example("dipper")).water
+    """Uses, drinking, need and nights of the example, added up outside the code.
+
+    What is told by its time takes what the network gives: another engine's answer.
+    """
+    build = example("dipper")
+    water, flow = budget(build).water, Flow(build)
+    gives = {
+        name: flow.solve([name]).fixtures[name].flow for name in ("basin", "sink", "hose reel")
+    }
     gallon = 3.785411784e-3
-    bottles, children = 8 * 16 / 128, 0.8 * 16 * 8 / 60
-    sink, boots = 1.1 * (2 * 4 * 10 + 2 * 2 * 12) / 60, 1.8 * 2 * 25 / 60
+    bottles, children = 8 * 16 / 128, gives["basin"] * 16 * 8 / gallon
+    sink, boots = (
+        gives["sink"] * (2 * 4 * 10 + 2 * 2 * 12) / gallon,
+        (gives["hose reel"] * 2 * 25 / gallon),
+    )
     day = bottles + children + sink + 2 * 1.4 + 2 * 2.5 + boots + 2 * 1.0
-    assert water.volume_day == pytest.approx(day * gallon, rel=1e-9)
-    assert water.need == pytest.approx(day * gallon * 2 * 1.1, rel=1e-9)
+    assert water.volume_day == pytest.approx(day * gallon, rel=1e-6)
+    assert water.need == pytest.approx(day * gallon * 2 * 1.1, rel=1e-6)
     usable = 40 * 18 * (14 - 0.5) * 0.0254**3
     assert water.usable == pytest.approx(usable, rel=1e-9)
-    assert water.nights == pytest.approx(usable / (day * gallon * 1.1), rel=1e-9)
+    assert water.nights == pytest.approx(usable / (day * gallon * 1.1), rel=1e-6)
     assert water.enough
 
 
@@ -51,7 +62,10 @@ def test_the_mean_day_has_what_the_days_played_through_lose() -> None:
 
 
 def test_nothing_cuts_the_mean_day_short() -> None:
-    """A tank, a bottle or a battery that ends on the way makes no day cheaper."""
+    """A tank, a bottle or a battery that ends on the way makes no day cheaper.
+
+    A tank nearly empty stands lower, so its taps give a little less: half a percent.
+    """
     build = example("heron")
     small = replace(build.tank[0], fill_share=0.05)
     assert build.fuel is not None and build.battery is not None
@@ -62,8 +76,8 @@ def test_nothing_cuts_the_mean_day_short() -> None:
         battery=replace(build.battery, start_share=0.25),
     )
     rich, short = Pack(build).trip.mean_day, Pack(poor).trip.mean_day
-    assert short.fuel == pytest.approx(rich.fuel, rel=1e-9)
-    assert short.electric == pytest.approx(rich.electric, rel=1e-9)
+    assert short.fuel == pytest.approx(rich.fuel, rel=5e-3)
+    assert short.electric == pytest.approx(rich.electric, rel=5e-3)
 
 
 def test_hot_share_of_dippers_dishes_follows_from_the_three_temperatures() -> None:

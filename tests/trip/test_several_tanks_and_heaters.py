@@ -15,6 +15,7 @@ from vanplumb.chapters.trip import days_chapter
 from vanplumb.drawings.charts.trip import trip_chart
 from vanplumb.drawings.charts.vessels import stay_picture, stay_scene
 from vanplumb.flow.elasticity import content_of
+from vanplumb.flow.engine import Flow
 from vanplumb.flow.service_pressure import service_pressures
 from vanplumb.pack import Pack
 from vanplumb.shop.disinfect import plan_dose, shares
@@ -319,6 +320,114 @@ def test_what_one_heater_has_warmed_the_next_need_not_heat() -> None:
         bare.planned, "heater_fuel", "front heater"
     )
     assert "has passed coil" in " ".join(days_chapter(warmed).basis)
+
+
+RUN = """[[run]]
+from = "{}"
+to = "{}"
+tube = "PEX 1/2 in"
+length = "{}"
+"""
+
+
+def side_by_side(length: str = "6 m") -> Build:
+    """Two stores between one pump and one tap; the way through the rear one is longer."""
+    text = HEAD + half("front", hot="50 °C")
+    rear = half("rear", hot="70 °C")
+    rear = rear[rear.index("[[heater]]") : rear.index("[[fixture]]")]
+    text = text.replace(
+        'from = "front heater"\nto = "front tap.hot"', 'from = "join"\nto = "front tap.hot"'
+    )
+    text += rear + '[[tee]]\nname = "join"\n[[tee]]\nname = "split"\n'
+    text = text.replace(
+        'from = "front tee"\nto = "front heater"', 'from = "front tee"\nto = "split"'
+    )
+    text += RUN.format("split", "front heater", "1 m") + RUN.format("front heater", "join", "1 m")
+    text += RUN.format("split", "rear heater", length) + RUN.format("rear heater", "join", length)
+    return loads(text)
+
+
+def test_two_heaters_side_by_side_give_what_the_network_says() -> None:
+    """Each has the part of the flow that runs through it; heat and water close for each."""
+    build = side_by_side()
+    moment = Flow(build).solve(["front tap"])
+    through = {n: moment.links[n].mass_flow for n in ("front heater", "rear heater")}
+    trip = Trip(build)
+    (use,) = {u.name: u for u in trip.plant.uses if u.path}.values()
+    names = [heater.name for heater in trip.plant.heaters]
+    for number, part in use.heaters:
+        assert part == approx(through[names[number]] / sum(through.values()), rel=1e-6)
+    assert dict(use.heaters)[names.index("front heater")] > 0.5
+    closed(trip.planned)
+    out = {n: column(trip.planned, "heater_out", n) for n in names}
+    assert min(out.values()) > 1e5
+    # the rear one is 20 K warmer over the cold and gets the lesser part of the water
+    assert "side by side" in " ".join(days_chapter(trip).basis)
+    even = Trip(side_by_side("1 m")).plant
+    parts = next(dict(u.heaters) for u in even.uses if u.path)
+    assert parts[0] == approx(0.5, abs=0.02)  # but for straight and branch of the tees
+    assert sum(parts.values()) == approx(1.0)
+
+
+CHECKED = """[[check_valve]]
+name = "{side} check"
+[[run]]
+from = "{side}"
+to = "{side} check"
+tube = "PEX 1/2 in"
+length = "{length}"
+rise = "{rise}"
+[[run]]
+from = "{side} check"
+to = "join"
+tube = "PEX 1/2 in"
+length = "1 m"
+[[tank]]
+name = "{side}"
+shape = "box"
+length = "400 mm"
+width = "300 mm"
+height = "300 mm"
+base_height = "{base}"
+"""
+
+
+def two_tanks(base: str, rise: str, length: str = "2 m") -> Build:
+    """Two tanks, each behind a check valve of its own, to one pump and one tap."""
+    text = HEAD + CHECKED.format(side="low", length="2 m", rise="0 mm", base="0 mm")
+    text += CHECKED.format(side="high", length=length, rise=rise, base=base)
+    text += """[[tee]]
+name = "join"
+[[pump]]
+name = "pump"
+kind = "electric"
+curve = "12 V 2.8 gpm 40 psi"
+[[fixture]]
+name = "tap"
+kind = "cold tap"
+[[use]]
+name = "buckets"
+fixture = "tap"
+per_day = 3
+volume = "3 L"
+"""
+    return loads(text + RUN.format("join", "pump", "1 m") + RUN.format("pump", "tap", "1 m"))
+
+
+def test_tanks_at_one_tap_give_what_the_network_says() -> None:
+    """Level: by the length of their lines.  One a metre higher: that one alone, until it is dry."""
+    level = two_tanks("0 mm", "0 mm", "8 m")
+    moment = Flow(level).solve(["tap"])
+    runs = {n: moment.links[f"{n} check"].flow for n in ("low", "high")}
+    outcome = Trip(level).planned
+    closed(outcome)
+    taken = {n: column(outcome, "tank_taken", n) for n in runs}
+    assert taken["low"] / sum(taken.values()) == approx(runs["low"] / sum(runs.values()), rel=1e-5)
+    assert 0.1 < runs["high"] / sum(runs.values()) < 0.49
+    stacked = Trip(two_tanks("1000 mm", "-1000 mm")).planned
+    closed(stacked)
+    assert column(stacked, "tank_taken", "high") == approx(27e-3)
+    assert column(stacked, "tank_taken", "low") == approx(0.0, abs=1e-12)
 
 
 def test_chances_of_two_of_each_close_too() -> None:

@@ -115,7 +115,8 @@ def water_chapter(budget: Budget, build: Build) -> Chapter:
         key="water",
         title="Water and tanks",
         basis=(
-            "Every use at its fixture's rated flow; hot water at the heater's setpoint.",
+            "Every use at what its fixture gives open alone (see pressures and flows); hot "
+            "water at the heater's setpoint.",
             "What runs off while taps wait for hot, and what store and runs lose, is a mean of "
             "seven planned days played through.",
             *_levels(budget, system),

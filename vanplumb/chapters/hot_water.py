@@ -239,6 +239,7 @@ def waiting_chapter(build: Build, waits: tuple[Wait, ...]) -> Chapter:
         basis=(
             "Runs gone cold; the front gives heat to the tube's wall, so it runs late.",
             "A tap mixed by hand is turned to hot while waiting.",
+            "Each tap gives what it gives open alone, as it was set: see pressures and flows.",
             *asked,
         ),
         answers=(

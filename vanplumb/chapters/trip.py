@@ -30,7 +30,6 @@ from ..trip.play.plant import Plant, UsePlant
 from ..trip.play.timeline import track
 from ..trip.stay.pumping import Pumping, pumping_of, starts
 from ..van import tank_shapes
-from ..van.hot_ways import ways
 from ..van.kinds import heaters
 from ..van.model import Build
 from ..van.region import region_of
@@ -245,7 +244,7 @@ def _basis(trip: Trip) -> tuple[str, ...]:
         "runs until it comes, then for as long as the habit says.",
         f"Hot has come {options.arrived:g} K under what is wanted; more than "
         f"{options.lukewarm:g} K under it counts as lukewarm (assumed).",
-        "Every fixture at its rated flow.",
+        "Every fixture at the flow that it gives open alone (see pressures and flows).",
     ]
     if plant.stores:
         found.append(
@@ -296,34 +295,32 @@ def _hours(trip: Trip) -> list[str]:
     ]
 
 
-def _either(trip: Trip) -> list[str]:
-    """Taps that hot water of two heaters may come to, neither of which feeds the other."""
-    plant, found = trip.plant, []
-    by_name = {heater.name: n for n, heater in enumerate(plant.heaters)}
-    reached = {
-        by_name[one.name]: set(ways(trip.build, one))
-        for one in trip.build.heater
-        if one.name in by_name
+def _sides(trip: Trip) -> list[str]:
+    """Taps whose hot water several heaters give side by side, each with its part."""
+    plant = trip.plant
+    told = {
+        use.fixture: [
+            f"{plant.heaters[n].name} ({show(part, 'share', trip.build.van.units)})"
+            for n, part in use.heaters
+        ]
+        for use in plant.uses
+        if use.path and len(use.heaters) > 1
     }
-    for fixture in trip.build.fixture:
-        here = [n for n, taps in reached.items() if fixture.name in taps]
-        ends = [n for n in here if not any(plant.heaters[m].before == n for m in here)]
-        if len(ends) > 1:
-            found.append(fixture.name)
-    return found
+    return [
+        f"Hot water of {fixture} comes from {_and(parts)} side by side, as pressures and flows "
+        "have it with that tap alone."
+        for fixture, parts in told.items()
+    ]
 
 
 def _feeds(trip: Trip) -> list[str]:
     """Which heater and which tanks each use draws from, where there are several."""
     plant, found = trip.plant, []
-    either = _either(trip) if len(plant.heaters) > 1 else []
-    if either:
-        found.append(
-            f"Hot water comes to {_and(either)} from more than one heater: it is taken from the "
-            "nearest."
-        )
+    found += _sides(trip)
     for n, heater in enumerate(plant.heaters):
-        uses = dict.fromkeys(u.fixture for u in plant.uses if u.path and u.heater == n)
+        uses = dict.fromkeys(
+            u.fixture for u in plant.uses if u.path and (u.heater == n or n in dict(u.heaters))
+        )
         passed_on = not uses and any(other.before == n for other in plant.heaters)
         if len(plant.heaters) > 1 and not passed_on:
             taps = f"gives hot water at {_and(list(uses))}" if uses else "gives no use hot water"
@@ -342,8 +339,9 @@ def _feeds(trip: Trip) -> list[str]:
             gives = f"feeds {_and(list(uses))}" if uses else "feeds no use"
             found.append(f"{capital(tank.name)} {gives}.")
         found.append(
-            "Where several tanks feed one tap, the one that a selector points to or that stands "
-            "higher is drawn first, then the next; a crew turns the selector over."
+            "Where several tanks feed one tap, each gives the part that pressures and flows have "
+            "as they stand at the start; when one is dry the others give it, and a crew turns a "
+            "selector over."
         )
     units = trip.build.van.units
     found += [

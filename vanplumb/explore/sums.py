@@ -7,6 +7,7 @@ The wait for hot water at each fixture, for many variants at once.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,6 +16,8 @@ from numpy.typing import NDArray
 
 from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
+from ..flow.moment import NOTHING
+from ..flow.run_losses import rated_flow
 from ..formulas import heater as h
 from ..formulas.mixing import mixed_yield
 from ..formulas.needs import (
@@ -37,8 +40,9 @@ from ..van.kinds import heaters
 from ..van.kinds.line_parts import other_load
 from ..van.main_parts import main_heater
 from ..van.model import Build
-from ..van.parts import LinePart, Run
+from ..van.parts import Fixture, Heater, LinePart, Run
 from ..van.rows import pick
+from ..van.trace import served
 from ..words.tables import table
 from ..words.unit_table import DAY
 from ..words.work import Steps
@@ -83,7 +87,7 @@ def measures(build: Build) -> dict[str, Measure]:
                     "from one filling, mixed to what is wanted"),
         ]  # fmt: skip
         found += [
-            Measure(f"wait {name}", f"wait at {name}", "duration", LESS, "wait",
+            Measure(f"wait {name}", f"wait at {name}", "duration", LESS, f"flow {name}",
                     "for hot water after the runs have gone cold")
             for name in (f.name for f in build.fixture) if name in reached
         ]  # fmt: skip
@@ -103,7 +107,12 @@ def measures(build: Build) -> dict[str, Measure]:
     if heater is not None and heater.burner_power > 0:
         found.append(
             Measure(
-                "fuel", "fuel a day, no losses of runs", "mass", LESS, "energy", "for the heater"
+                "fuel",
+                "fuel a day, no losses of runs",
+                "mass",
+                LESS,
+                "energy",
+                "for all that heats with it",
             )
         )
     if priced(build):
@@ -164,53 +173,137 @@ def weights(build: Build, carried: Carried) -> Found:
     return {"weight": total, "share": share}
 
 
-def water(build: Build) -> Found:
-    """Nights that a filling lasts; water of a day, and what of it is drawn at the setpoint, m³."""
+def lasts_by_duration(build: Build) -> set[str]:
+    """Fixtures with a use that is told by how long it runs: its water goes by their flow."""
+    usual = table("habits", build.rows)
+    found = set()
+    for use in build.use:
+        row = usual.get(use.name)
+        by_row = row is not None and row["volume"] is None
+        if use.volume is None and (use.duration is not None or by_row):
+            found.add(use.fixture.split(".")[0])
+    return found
+
+
+class Gives(Mapping[str, Array]):
+    """m³/s that each fixture gives open alone, worked out when it is asked for.
+
+    Where every use of a fixture is told by its volume, that is the same at any flow, and what the
+    fixture is rated for does.
+    """
+
+    def __init__(self, build: Build) -> None:
+        self.build = build
+        self.parts = {part.name: part for part in build.fixture}
+        self.asked = lasts_by_duration(build)
+        self.known: dict[str, Array] = {}
+
+    def __getitem__(self, fixture: str) -> Array:
+        if fixture not in self.asked or not self.build.run:
+            return rated_flow(self.build, self.parts[fixture])
+        if fixture not in self.known:
+            passed = outflow(self.build, fixture)[f"flow {fixture}"]
+            self.known[fixture] = gives(self.build, self.parts[fixture], passed)
+        return self.known[fixture]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.parts)
+
+    def __len__(self) -> int:
+        return len(self.parts)
+
+
+def gives(build: Build, fixture: Fixture, passed: Array) -> Array:
+    """What waits and uses go by: the flow alone, on shore where only that gives any, else rated."""
+    passed = np.atleast_1d(passed)
+    if not np.all(passed > NOTHING) and build.shore_inlet:
+        on_shore = np.atleast_1d(_alone(build, fixture.name, "shore")[f"flow {fixture.name}"])
+        passed = np.where(passed > NOTHING, passed, on_shore)
+    found = np.where(passed > NOTHING, passed, rated_flow(build, fixture))
+    return found[0] if len(found) == 1 else found  # one build, or one for all variants
+
+
+def water(build: Build, gives: Mapping[str, Array] | None = None) -> Found:
+    """Nights that a filling lasts, and water of a day, m³; ``gives`` is what each fixture gives."""
     crew = build.crew
     day: Array = np.asarray(crew.people) * np.asarray(crew.drinking)
-    hot: Array = 0.0
-    heater = main_heater(build)
-    for habit in habits(build):
-        used, drawn = water_and_hot(build, habit, heater, Steps(kept=False))
-        day, hot = day + used, hot + drawn
+    for habit in habits(build, Gives(build) if gives is None else gives):
+        used, _ = water_and_hot(build, habit, None, Steps(kept=False))
+        day = day + used
     usable: Array = usable_water(build)
     with np.errstate(divide="ignore", invalid="ignore"):
         nights = nights_of_water.si(usable, day, crew.reserve)
-    return {"nights": np.where(np.asarray(day) > 0, nights, 0.0), "day": day, "hot": hot}
+    return {"nights": np.where(np.asarray(day) > 0, nights, 0.0), "day": day}
+
+
+def _hot_days(build: Build, gives: Mapping[str, Array]) -> dict[str, Array]:
+    """Water at its setpoint that a day takes from each heater, m³.
+
+    A use comes from the heater that its fixture's hot water comes from, as in the budget.
+    """
+    main = main_heater(build)
+    found: dict[str, Array] = {heater.name: 0.0 for heater in _heating(build)}
+    reached = hot_ways(build)
+    for habit in habits(build, gives):
+        heater = reached[habit.fixture][0] if habit.fixture in reached else main
+        if heater is not None:
+            _, hot = water_and_hot(build, habit, heater, Steps(kept=False))
+            found[heater.name] = found.get(heater.name, 0.0) + hot
+    return found
+
+
+def _heating(build: Build) -> tuple[Heater, ...]:
+    """The heater that the van lives by, and every other one that feeds a tap."""
+    main = main_heater(build)
+    others = [h for h in build.heater if h is not main and build.run and served(build, h.name)]
+    return () if main is None else (main, *others)
 
 
 def energy(build: Build) -> Found:
-    """Electric energy, J, and fuel, kg, of a day."""
-    heater, battery = main_heater(build), build.battery
-    pump, pumped, used = pumping(build), np.asarray(0.0), water(build)
+    """Electric energy, J, and fuel, kg, of a day: all heaters that feed a tap."""
+    battery, gives = build.battery, Gives(build)
+    pump, pumped = pumping(build), np.asarray(0.0)
     if pump is not None and pump.power > 0:
-        pumped = pump_energy.si(used["day"], pump.flow, pump.voltage, pump.current)
+        day = water(build, gives)["day"]
+        pumped = pump_energy.si(day, pump.flow, pump.voltage, pump.current)
     other = np.asarray(0.0 if battery is None else other_load(build)) * DAY
-    if heater is None:
-        return {"energy": pumped + other}
+    found: Found = {"energy": pumped + other}
+    hot_days = _hot_days(build, gives)
+    kinds = [heaters.fuel_kind(build, heater) for heater in _heating(build)]
+    for heater, kind in zip(_heating(build), kinds, strict=True):
+        electric, fuel = _day_of(build, heater, hot_days[heater.name])
+        found["energy"] = found["energy"] + electric
+        if fuel is not None and kind == kinds[0]:
+            more = np.nan_to_num(fuel) if "fuel" in found else fuel
+            found["fuel"] = found.get("fuel", 0.0) + more
+    return found
+
+
+def _day_of(build: Build, heater: Heater, hot_day: Array) -> tuple[Array, Array | None]:
+    """Electric energy, J, and fuel, kg, that one heater takes in a day; None without a fuel."""
     cold, hot = np.asarray(build.van.cold_water), np.asarray(heater.setpoint)
     mean = (cold + hot) / 2
     warmed = h.heat_to_warm.si(
         density=water_density.si(cold),
-        volume=used["hot"],
+        volume=hot_day,
         specific_heat=water_specific_heat.si(mean),
         rise=hot - cold,
     )
     standing = 0.0 if heater.standing_loss is None else heater.standing_loss
     day = heat_of_a_day.si(warmed, standing, DAY)
+    kind = heaters.fuel_kind(build, heater)
     heater = heaters.at_altitude(build, heater)
     burner, element = np.asarray(heater.burner_power), np.asarray(heater.element_power)
     lost = heaters.inverter_efficiency(build, heater)
     electric = np.where((burner <= 0) & (element > 0), day / lost, 0.0)
     useful = np.where(burner > 0, burner * np.asarray(heater.burner_efficiency), 1.0)
     burning = np.where(burner > 0, day / useful, 0.0)
-    found = {"energy": pumped + electric + np.asarray(heater.burner_electric) * burning + other}
-    kind = heaters.fuel_kind(build, heater)
-    if kind in table("fuels", build.rows):
-        value = table("fuels", build.rows)[kind].number("heating_value")
-        fuel = h.fuel_mass.si(day, value, heater.burner_efficiency)
-        found["fuel"] = np.where(burner > 0, fuel, np.nan)
-    return found
+    taken = electric + np.asarray(heater.burner_electric) * burning
+    if kind not in table("fuels", build.rows):
+        return taken, None
+    value = table("fuels", build.rows)[kind].number("heating_value")
+    fuel = h.fuel_mass.si(day, value, heater.burner_efficiency)
+    return taken, np.where(burner > 0, fuel, np.nan)
 
 
 def heating(build: Build) -> Found:
@@ -255,27 +348,30 @@ def _by_name(name: Any, figures: dict[str, float]) -> Array:
     return np.array([figures.get(one, 0.0) for one in np.asarray(name).tolist()])
 
 
-def waits(build: Build) -> Found:
-    """Wait for hot water at each fixture that it reaches, s."""
-    found: Found = {}
+def outflow(build: Build, fixture: str) -> Found:
+    """Flow, pressure in front of the fixture, temperature of the water, wait for hot, SI.
+
+    Not a number where no solution exists or no water comes.
+    """
+    found = _alone(build, fixture)
     reached = hot_ways(build)
-    for fixture in build.fixture:
-        if fixture.name in reached:
-            heater, way = reached[fixture.name]
-            wait, _ = time_to_hot(build, fixture, way, heater, Steps(kept=False))
-            found[f"wait {fixture.name}"] = wait
+    if fixture in reached:
+        heater, way = reached[fixture]
+        part = next(one for one in build.fixture if one.name == fixture)
+        flow = gives(build, part, found[f"flow {fixture}"])
+        found[f"wait {fixture}"], _ = time_to_hot(build, part, way, heater, flow, Steps(kept=False))
     return found
 
 
-def outflow(build: Build, fixture: str) -> dict[str, Array]:
-    """Flow, pressure in front of the fixture and temperature of the water, SI.
+def _alone(build: Build, fixture: str, source: str = "") -> Found:
+    """Flow, pressure and temperature of one fixture alone.
 
     Its own tap is set while it is open alone, which is this very moment, so one solution
-    gives both.  Not a number where no solution exists or no water comes.
+    gives both.
     """
     flow = Flow(build)
     made = flow.made
-    flags = open_flags(made, [(fixture,)], [flow.source])
+    flags = open_flags(made, [(fixture,)], [source or flow.source])
     own = [by == fixture or acting for by, acting in
            zip(made.set_by, made.self_acting, strict=True)]  # fmt: skip
     on_the_way = _mixers_in_use(flow, fixture)
@@ -303,8 +399,6 @@ def outflow(build: Build, fixture: str) -> dict[str, Array]:
 
 def _mixers_in_use(flow: Flow, fixture: str) -> list[int]:
     """Mixing valves and taps that lead to a fixture; those of other fixtures stand shut."""
-    from ..van.trace import served
-
     names = flow.made.mixers
     fixtures = set(flow.fixtures)
     return [

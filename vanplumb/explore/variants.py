@@ -21,7 +21,7 @@ from ..words.show import counted, heading, show
 from ..words.show import value as in_unit
 from . import sums
 from .choices import Axis, axes, label, told
-from .sums import LESS, MORE, Measure, measures, outflow, waits
+from .sums import LESS, MORE, Measure, measures, outflow
 from .unbeaten import unbeaten
 
 if TYPE_CHECKING:
@@ -41,10 +41,7 @@ _FLOW = (
     *(f"tank.*.{key}" for key in (
         "shape", "holds", "length", "width", "height", "diameter", "step_length", "step_height",
         "height_low", "volume", "fill_share", "pickup_height")),
-    *(f"heater.*.{key}" for key in (
-        "kind", "setpoint", "kv", "burner_power", "burner_efficiency", "element_power",
-        "coolant_power", "flow_least")),
-    *(f"run.*.{key}" for key in ("from", "to", "tube", "length", "rise", "fittings")),
+    "heater.*", "run.*",
     *(f"pump.*.{key}" for key in (
         "kind", "curve*", "voltage", "supply_voltage", "cut_in", "cut_out", "stroke*", "lift",
         "check")),
@@ -69,10 +66,12 @@ class Group:
 
     def apart(self, axis: Axis) -> bool:
         """Whether the values of a choice are worked out one after the other."""
+        if any(fnmatchcase(p, pattern) for p in axis.paths for pattern in self.one_by_one):
+            return True
         rows = axis.kind == "row" and axis.table in ("tubes", "valves")
         if axis.kind not in ("quantity", "number", "count") and not rows:
             return not (self.at_once < 10**9 and axis.table == "pumps")
-        return any(fnmatchcase(p, pattern) for p in axis.paths for pattern in self.one_by_one)
+        return False
 
 
 GROUPS = {
@@ -82,12 +81,6 @@ GROUPS = {
     "heater": Group(
         sums.heating, (*_HEATER, "fixture.*.temperature", "mixing_valve.*.setting")
     ),
-    "wait": Group(
-        waits,
-        ("run.*", "heater.*", "fixture.*", "mixing_valve.*", "zone.*.opening",
-         "shut_off.*.opening", "van.cold_water"),
-        ("zone.*", "shut_off.*"),
-    ),
     "energy": Group(
         sums.energy,
         (*_HEATER, "crew.*", "use.*", "fixture.*", "pump.*", "battery.*", "fuel.*"),
@@ -96,6 +89,9 @@ GROUPS = {
     "cost": Group(sums.cost, ("pump.*.curve", "run.*")),
 }  # fmt: skip
 
+
+_STOPS = ("zone.*.opening", "shut_off.*.opening")
+"""What may shut the way of hot water: which taps it gets to is not found in an array."""
 
 _WEIGHT = ("tank.*", "pump.*", "accumulator.*", "heater.*", "run.*", "line_part.*", "fuel.*",
            "van.cold_water", "van.payload")  # fmt: skip
@@ -108,8 +104,12 @@ def group(name: str, build: Build) -> Group:
             partial(sums.weights, carried=_carried(build)), _WEIGHT, ("run.*", "line_part.*")
         )
     if name.startswith("flow "):
-        return Group(partial(outflow, fixture=name[5:]), _FLOW, at_once=AT_ONCE)
-    return GROUPS[name]
+        return Group(partial(outflow, fixture=name[5:]), _FLOW, _STOPS, at_once=AT_ONCE)
+    one = GROUPS[name]
+    if name in ("water", "energy") and sums.lasts_by_duration(build):
+        apart = (*one.one_by_one, *_STOPS)
+        return Group(one.work, (*one.looks_at, *_FLOW), apart, at_once=AT_ONCE)
+    return one
 
 
 _KEPT: list[sums.Carried] = []

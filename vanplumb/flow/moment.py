@@ -15,10 +15,11 @@ import numpy as np
 from ..formulas.pressure import air_pressure
 from ..formulas.water import vapour_pressure, water_density
 from ..network.solution import Solution
-from ..van.kinds import pumps
+from ..van.kinds import heaters, pumps
 from ..van.rows import own_or_row
 from ..words.brief import brief
 from ..words.glossary import GRAVITY
+from ..words.show import to_two_figures
 from . import components as parts
 from .van_network import BuildNetwork
 
@@ -211,13 +212,18 @@ def read_out(
         )
     pumps = {n: _pump(made, solution, i, n, links, pressure, warm) for n in made.pumps}
     positions = {n: float(solution.positions[i, k]) for k, n in enumerate(made.mixers)}
-    found = bool(solution.found[i])
+    # Where less than a drop a minute creeps, nothing flows, however its warmth may wander.
+    still = all(abs(link.flow) < NOTHING for link in links.values())
+    found = bool(solution.found[i]) or still
     return Moment(
         name=name,
         open=open,
         source=source,
         found=found,
-        reasons=tuple(_reasons(made, found, open, source, fixtures, pumps, i)),
+        reasons=tuple(
+            [*_chattering(made, found, links, i)]
+            or _reasons(made, found, open, source, fixtures, pumps, i)
+        ),
         fixtures=fixtures,
         pumps=pumps,
         links=links,
@@ -367,6 +373,22 @@ def _pump(
     )
 
 
+def _chattering(
+    made: BuildNetwork, found: bool, links: dict[str, LinkState], i: int
+) -> Iterator[str]:
+    """Burners that go out as soon as they are lit: lit, they get less than their least flow."""
+    units = made.build.van.units
+    for heater in made.build.heater:
+        least = _at(heater.flow_least, i) if heaters.follows_flow(heater) else 0.0
+        gets = abs(links[heater.name].flow)
+        if not found and NOTHING < gets < least:
+            yield (
+                f"no steady state: the burner of {heater.name} lights and goes out again for ever; "
+                f"unlit, enough flows through it, lit {to_two_figures(gets, 'flow', units)}, and "
+                f"it needs {to_two_figures(least, 'flow', units)}"
+            )
+
+
 def _reasons(
     made: BuildNetwork,
     found: bool,
@@ -387,8 +409,7 @@ def _reasons(
         reasons.append("every fixture is shut, so nothing flows")
     flows = any(f.flow > NOTHING for f in fixtures.values())
     if open and not flows:
-        fresh = [t for t in made.build.tank if t.holds == "fresh"]
-        dry = bool(fresh) and all(bool(np.ravel(parts.is_dry(t))[-1]) for t in fresh)
+        dry = bool(made.tanks) and all(bool(np.ravel(parts.is_dry(t))[-1]) for t in made.tanks)
         if source == "pump" and dry:
             reasons.append("the water stands below the pickup: the pump runs dry")
         else:

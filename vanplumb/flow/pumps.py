@@ -62,7 +62,7 @@ def stored_in_steps(build: Build, cut_in: Figure, cut_out: Figure) -> NDArray[An
     pressure = low + (high - low) * np.linspace(0.0, 1.0, STEPS + 1)
     air = np.asarray(air_pressure.si(np.asarray(build.van.altitude)))[..., None]
     whole: Any = 0.0 * pressure[..., 1:]
-    for vessel in build.accumulator:
+    for vessel in (one for one in build.accumulator if one.name in build.joined):
         charge = np.asarray(vessel.precharge)[..., None]
         volume = np.asarray(vessel.volume)[..., None]
         each = drawdown.si(volume, charge, pressure[..., :-1], pressure[..., 1:], air)

@@ -75,8 +75,7 @@ class BuildFlow:
         """What moves the water if nothing else is said."""
         if self.made.pumps:
             return "pump"
-        fresh = [t for t in self.build.tank if t.holds == "fresh"]
-        return "gravity" if fresh or not self.made.shores else "shore"
+        return "gravity" if self.made.tanks or not self.made.shores else "shore"
 
     @cached_property
     def positions(self) -> Floats:
@@ -192,6 +191,14 @@ class BuildFlow:
             if moment.name == name:
                 return moment
         raise KeyError(f"no situation {name!r}; there are {[m.name for m in self.situations]}")
+
+    @cached_property
+    def alone(self) -> dict[str, Moment]:
+        """Every fixture alone, by its name, on the usual source."""
+        if "situations" in self.__dict__:
+            return {name: self.situation_of((name,)) for name in self.fixtures}
+        batch = self.batch([(name,) for name in self.fixtures])
+        return {name: batch.moment(i, f"{name} alone") for i, name in enumerate(self.fixtures)}
 
     @cached_property
     def _by_open(self) -> dict[tuple[frozenset[str], str], Moment]:

@@ -22,7 +22,7 @@ from ..van.heights import heights
 from ..van.kinds import line_parts, mixing_valves
 from ..van.kinds.pumps import has_check
 from ..van.model import Build
-from ..van.parts import Fixture, Manifold
+from ..van.parts import Fixture, Manifold, Tank
 from ..van.rows import pick
 from ..van.tee_losses import INSIDE
 from ..van.tees import STUB_LEAST
@@ -132,10 +132,15 @@ class BuildNetwork:
         """Height of each pump's inlet above the water it draws, m; 0 if nobody can say."""
         return pumps.suction_lifts(self.build)
 
+    @property
+    def tanks(self) -> tuple[Tank, ...]:
+        """The fresh tanks that something draws from."""
+        return tuple(t for t in self.build.tank if f"{t.name}.outlet" in self.net.held)
+
     @cached_property
     def dry(self) -> Any:
-        """Whether all fresh tanks stand below their pickups."""
-        found = [parts.is_dry(t) for t in self.build.tank if t.holds == "fresh"]
+        """Whether all fresh tanks that water is drawn from stand below their pickups."""
+        found = [parts.is_dry(t) for t in self.tanks]
         return np.all(np.broadcast_arrays(*found), axis=0) if found else False
 
 
@@ -324,6 +329,8 @@ class _Maker:
                 )
             )
         for pump in build.pump:
+            if pump.name not in build.joined:
+                continue
             check = has_check(build, pump)
             self.net.add(
                 self._through(
@@ -345,6 +352,8 @@ class _Maker:
             )
             self.made.pumps.append(pump.name)
         for shore in build.shore_inlet:
+            if shore.name not in build.joined:
+                continue
             self.net.hold(f"{shore.name}.hose", pressure=shore.pressure, temperature=cold)
             self.net.add(
                 Link(
@@ -360,7 +369,7 @@ class _Maker:
 
     def _mixing_valves(self) -> None:
         build = self.build
-        hottest = max((h.setpoint for h in build.heater), default=None) if build.heater else None
+        hottest = max((h.setpoint for h in build.heater if h.name in build.joined), default=None)
         for valve in build.mixing_valve:
             ways = {}
             for side, check in (("hot", valve.hot_check), ("cold", valve.cold_check)):

@@ -25,7 +25,7 @@ from numpy.typing import ArrayLike
 from ..words.brief import brief
 from .convection import found_together
 from .layout import Figures, Layout
-from .links import Curve, Figure, Flags, Heat, Lines, Link, Mixer
+from .links import Curve, Figure, Flags, Floats, Heat, Lines, Link, Mixer
 from .newton import HASTY, ROUNDS, Batch, Found, run
 from .solution import Solution
 
@@ -135,14 +135,51 @@ class Network(Lines):
             size = chosen.stop - chosen.start
             part = figures if count == 1 else figures.take(chosen)
             opened = paths if len(paths) == 1 else paths[chosen]
-            batch = Batch.begin(
-                layout, part, np.broadcast_to(opened, (size, paths.shape[1])), method
-            )
-            found = run(batch, ROUNDS if patient else HASTY)
-            for i in np.flatnonzero(~found.done) if patient else ():
-                _try_again(layout, part, opened[i % len(opened)][None], int(i), method, found)
-            parts.append(found)
+            opened = np.broadcast_to(opened, (size, paths.shape[1]))
+            parts.append(_from_cold(layout, part, opened, method, patient))
         return Solution(layout, figures, Found.joined(parts), links)
+
+
+def _from_cold(layout: Layout, f: Figures, opened: Flags, method: str, patient: bool) -> Found:
+    """Answers with burners that light at a flow as they are when the taps are opened.
+
+    Near its least flow a burner may have two steady states, or none: lit water is thinner, and
+    valves answer its warmth.  Each begins unlit and lights where enough flows then; where too
+    little flows through it once it burns, it goes out and lights again for ever, and there is no
+    steady state.  So nothing but the taps decides which of two states it is.
+    """
+    if not (f.flow_least > 0).any():
+        return _found(layout, f, opened, method, patient)
+    least = np.broadcast_to(f.flow_least, (len(opened), f.flow_least.shape[1]))
+    lit = least <= 0
+    found = _found(
+        layout, replace(f, flow_least=np.where(lit, 0.0, np.inf)), opened, method, patient
+    )
+    for _ in range(least.shape[1]):
+        lights = ~lit & _enough(layout, found, least) & found.done[:, None]
+        rows = np.flatnonzero(lights.any(axis=1))
+        if not len(rows):
+            break
+        lit |= lights
+        some = replace(f.take(rows), flow_least=np.where(lit[rows], 0.0, np.inf))
+        found.put(rows, _found(layout, some, opened[rows], method, patient))
+    goes_out = lit & ~_enough(layout, found, least)
+    found.done[goes_out.any(axis=1)] = False
+    return found
+
+
+def _enough(layout: Layout, found: Found, least: Floats) -> Flags:
+    """Whether each heater has its least flow, shape (V, heaters)."""
+    here = layout.heaters
+    return np.asarray(np.abs(found.flow[:, here]) >= least * found.density[:, here])
+
+
+def _found(layout: Layout, f: Figures, opened: Flags, method: str, patient: bool) -> Found:
+    """Answers, from other starts where the first gives none."""
+    found = run(Batch.begin(layout, f, opened, method), ROUNDS if patient else HASTY)
+    for i in np.flatnonzero(~found.done) if patient else ():
+        _try_again(layout, f, opened[i][None], int(i), method, found)
+    return found
 
 
 def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, found: Found) -> None:

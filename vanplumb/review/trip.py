@@ -40,8 +40,8 @@ def _when(failure: Failure) -> str:
 
 @rule
 def tap_fed_by_no_tank(answers: Answers) -> Iterator[Finding]:
-    """A tap that the crew means to use, and no tank feeds."""
-    unfed = _failure(answers, "fed by no tank")
+    """A tap that the crew means to use, and no water gets to."""
+    unfed = _failure(answers, "no water gets there")
     if unfed is None:
         return
     plant = answers.trip.plant
@@ -52,10 +52,10 @@ def tap_fed_by_no_tank(answers: Answers) -> Iterator[Finding]:
     ]
     yield Finding(
         "NOTICE",
-        "The crew means to use it, and no tank feeds it: nothing comes.",
+        "The crew means to use it, and no water gets there from any tank.",
         ", ".join(dict.fromkeys(names)),
         "no water",
-        "fed by a tank",
+        "water from a tank",
         PLAYED,
         "Open the valve or the zone that is shut, or join it to a tank.",
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..flow.solving import BuildFlow
 from ..van.model import Build
 from ..words.plots import plot
 from ..words.show import counted
@@ -21,6 +22,7 @@ from .play.mean_day import mean_day
 from .play.outcome import FAILURES, Outcome
 from .play.plant import Options, Plant
 from .play.simulate import simulate
+from .stay.at_taps import at_taps
 from .stay.mean_day import MeanDay
 
 if TYPE_CHECKING:
@@ -52,10 +54,16 @@ class Failure:
 
 
 class Trip:
-    """The trip of a build.  PlantError or HabitError where the build says too little."""
+    """The trip of a build.  PlantError or HabitError where the build says too little.
 
-    def __init__(self, build: Build, options: Options | None = None) -> None:
+    ``flow`` is its network, if somebody has it; ``taps`` what that gives at each tap.
+    """
+
+    def __init__(
+        self, build: Build, options: Options | None = None, flow: BuildFlow | None = None
+    ) -> None:
         self.build = build
+        self.taps = at_taps(build, flow)
         self.options = options or options_of(build)
         self._chances: dict[tuple[int, int, int | None], Chance] = {}
 
@@ -65,7 +73,7 @@ class Trip:
     @cached_property
     def plant(self) -> Plant:
         """The build as plain numbers."""
-        return make_plant(self.build, self.options)
+        return make_plant(self.build, self.options, self.taps)
 
     @cached_property
     def planned(self) -> Outcome:
@@ -138,7 +146,7 @@ class Trip:
     @cached_property
     def waits(self) -> tuple[Wait, ...]:
         """The wait for hot water at each fixture after the runs have gone cold."""
-        return waits(self.build)
+        return waits(self.build, self.taps)
 
     @cached_property
     def frost(self) -> Frost:

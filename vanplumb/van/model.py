@@ -209,6 +209,11 @@ class Build:
         """The runs that leave each component: their number, where they leave and arrive."""
         return self._runs_by(0)
 
+    @cached_property
+    def joined(self) -> frozenset[str]:
+        """Components that a run leads to or from; one that stands by alone changes no flow."""
+        return frozenset(port.component for pair in self.run_ends for port in pair)
+
     def _runs_by(self, end: int) -> dict[str, tuple[tuple[int, Port, Port], ...]]:
         found: dict[str, list[tuple[int, Port, Port]]] = {}
         for number, pair in enumerate(self.run_ends):

@@ -41,9 +41,9 @@ def highest_temperature(build: Build, carries: str) -> Highest:
 
     A heater that no run joins heats none.
     """
-    if carries == COLD or not build.heater:
+    every = [heater for heater in build.heater if heater.name in build.joined]
+    if carries == COLD or not every:
         return Highest(max(build.van.cold_water, build.van.cabin), "cabin air")
-    joined = {port.component for ends in build.run_ends for port in ends}
-    one = max([h for h in build.heater if h.name in joined] or build.heater, key=hottest)
+    one = max(every, key=hottest)
     why = "engine coolant in" if one.coolant_power else "setpoint and differential of"
     return Highest(hottest(one), f"{why} {one.name}")

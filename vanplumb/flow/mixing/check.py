@@ -206,7 +206,8 @@ def valve_of(flow: BuildFlow, part: MixingValve) -> tuple[Valve, Supplies]:
 
 
 def _hot(build: Build) -> float:
-    return max((h.setpoint for h in build.heater), default=build.van.cold_water)
+    every = [h.setpoint for h in build.heater if h.name in build.joined]
+    return max(every, default=build.van.cold_water)
 
 
 def _check(flow: BuildFlow, part: MixingValve, neighbours: Neighbours | None) -> ValveCheck:

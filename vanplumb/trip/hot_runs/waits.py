@@ -8,12 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from ...flow.run_losses import rated_flow
 from ...formulas.heater import flow_through_rise
 from ...formulas.runs_heat import hot_flow, hot_wait, run_off, slow_start, time_to_cool
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density, water_specific_heat
-from ...van.hot_ways import HotWay, hot_ways
+from ...van.hot_ways import HotWay
 from ...van.kinds import heaters
 from ...van.kinds.mixing_valves import (
     is_set_once,
@@ -27,6 +26,7 @@ from ...van.rows import pick
 from ...van.water_held import along, beside
 from ...words.brief import brief
 from ...words.work import Steps, Work, total
+from ..stay.at_taps import AtTaps, HotFrom, at_taps
 from ..stay.heaters import SHOWER
 from .paths import LEAST_SHARE, RunHeat, run_heat, wall_of
 
@@ -61,25 +61,28 @@ class Wait:
     steps: tuple[Work, ...] = ()
 
 
-def waits(build: Build) -> tuple[Wait, ...]:
-    """Every fixture that hot water comes to, in the order of the file."""
-    found = hot_ways(build)
+def waits(build: Build, taps: AtTaps | None = None) -> tuple[Wait, ...]:
+    """Every fixture that hot water comes to, in the order of the file.
+
+    ``taps`` is what the network gives at each, worked out if it isn't given.
+    """
+    taps = at_taps(build) if taps is None else taps
     return tuple(
-        _wait(build, fixture, way, heater)
+        _wait(build, fixture, taps.hot[fixture.name], taps[fixture.name])
         for fixture in build.fixture
-        if fixture.name in found
-        for heater, way in (found[fixture.name],)
+        if fixture.name in taps.hot
     )
 
 
-def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
+def _wait(build: Build, fixture: Fixture, comes: HotFrom, flow: float) -> Wait:
+    heater, way = comes.heater, comes.way
     hot = heater.setpoint
     legs = along(build, way.runs)
     parts = [run_heat(build, leg.run(build), hot) for leg in legs]
     steps = Steps()
-    wait, bare = time_to_hot(build, fixture, way, heater, steps)
+    part = comes.parts[0][1]
+    wait, bare = time_to_hot(build, fixture, way, heater, flow, steps, part=part)
     works = {"wait": steps[-1]} if way.runs or wait else {}
-    flow = rated_flow(build, fixture)
     works["run off"] = run_off.work(flow=flow, duration=wait)
     content, held = _sums(parts)
     stays = None
@@ -109,13 +112,20 @@ def _wait(build: Build, fixture: Fixture, way: HotWay, heater: Heater) -> Wait:
 
 
 def time_to_hot(
-    build: Build, fixture: Fixture, way: HotWay, heater: Heater, steps: Steps
+    build: Build,
+    fixture: Fixture,
+    way: HotWay,
+    heater: Heater,
+    flow: Any,
+    steps: Steps,
+    part: float = 1.0,
 ) -> tuple[Any, Any]:
     """The wait at a fixture whose runs are cold, s, and what it were if tubes took up no heat.
 
-    What a build says may be arrays of variants, where no ``steps`` are kept.
+    The fixture gives ``flow``, m³/s, and the heater ``part`` of its hot water.  What a build
+    says may be arrays of variants, where no ``steps`` are kept.
     """
-    hot, flow = heater.setpoint, rated_flow(build, fixture)
+    hot = heater.setpoint
     before: Any = flow
     if way.valve is not None and is_set_once(way.valve):
         then_hot, then_cold = supplies_when_set(way.valve, hot, build.van.cold_water)
@@ -138,7 +148,7 @@ def time_to_hot(
     if heaters.follows_flow(heater):
         if np.any(np.asarray(heater.start_delay) > 0):
             spent.append(("start", heater.start_delay))
-        coming = _coming_up(build, heater, _goal(fixture, way, hot), before, steps)
+        coming = _coming_up(build, heater, _goal(fixture, way, hot), part * before, steps)
         if np.any(np.asarray(coming) > 0):
             spent.append(("heater", coming))
         bare = bare + heater.start_delay + coming

@@ -1,7 +1,8 @@
 """All heaters of a van through the days: each with its store, its hours and what it draws on.
 
-At any time one use is going on in a trip, so its hot water comes from one heater, and from those
-before it where one feeds another: what leaves the first comes into the next.
+At any time one use is going on in a trip.  Its hot water comes from one heater, or a part of it
+from each of several that stand side by side, and has passed those before it where one feeds
+another: what leaves the first comes into the next.
 """
 
 from __future__ import annotations
@@ -29,10 +30,13 @@ class Heaters:
         self.each = tuple(Heating(plant, n, vary) for n in range(len(plant.heaters)))
         self.of_use = np.array([use.heater for use in plant.uses] or [0], dtype=np.intp)
         chains = [self._chain(n) for n in range(len(self.each))]
-        self.chains = chains
-        self.passes = np.zeros((max(len(plant.uses), 1), len(self.each)), dtype=bool)
+        self.order = sorted(range(len(self.each)), key=lambda n: len(chains[n]))
+        shape = (max(len(plant.uses), 1), len(self.each))
+        self.gives, self.passes = np.zeros(shape), np.zeros(shape)
         for place, use in enumerate(plant.uses if self.each else ()):
-            self.passes[place, list(chains[use.heater])] = True
+            for number, part in use.heaters or ((use.heater, 1.0),):
+                self.gives[place, number] = part
+                self.passes[place, list(chains[number])] += part
         self._fuel_rates: list[Array] = []
         self._elements: list[Array] = []
 
@@ -43,38 +47,39 @@ class Heaters:
 
     def _hot(self, n: int, hot: Array, use: Rows) -> Array:
         """The hot flows of those trips whose water passes one heater."""
-        return hot if len(self.each) == 1 else np.where(self.passes[use, n], hot, 0.0)
+        return hot if len(self.each) == 1 else self.passes[use, n] * hot
 
-    def _split(self, rows: Rows, use: Rows) -> list[tuple[Heating, Rows, NDArray[np.intp]]]:
-        """Each heater that some uses take hot water of, with its trips and their places."""
+    def _split(self, use: Rows) -> list[tuple[Heating, NDArray[np.intp], Array]]:
+        """Each heater that some uses take hot water of, their places, and the part it gives."""
         if len(self.each) == 1:
-            return [(self.each[0], rows, np.arange(len(rows)))]
-        of = self.of_use[use]
+            return [(self.each[0], np.arange(len(use)), np.ones(len(use)))]
         found = []
-        for n in np.unique(of):
-            at = np.flatnonzero(of == n)
-            found.append((self.each[int(n)], rows[at], at))
+        for n, heating in enumerate(self.each):
+            part = self.gives[use, n]
+            at = np.flatnonzero(part > 0)
+            if len(at):
+                found.append((heating, at, part[at]))
         return found
 
     def top(self, rows: Rows, use: Rows) -> Array:
-        """Temperature of the water that would leave the heater of each use next."""
+        """Temperature of the water that would leave the heaters of each use next."""
         found = np.zeros(len(rows))
-        for heating, here, at in self._split(rows, use):
-            found[at] = heating.top()[here]
+        for heating, at, part in self._split(use):
+            found[at] += part * heating.top()[rows[at]]
         return found
 
     def best(self, rows: Rows, use: Rows, flow: Array) -> Array:
-        """The warmest water that the heater of each use can give for long at a flow."""
+        """The warmest water that the heaters of each use can give for long at a flow."""
         found = np.zeros(len(rows))
-        for heating, here, at in self._split(rows, use):
-            found[at] = heating.best(here, flow[at])
+        for heating, at, part in self._split(use):
+            found[at] += part * heating.best(rows[at], part * flow[at])
         return found
 
     def coming(self, rows: Rows, use: Rows, volume: Array, flow: Array) -> Array:
-        """Mean temperature of the next hot water of each use's heater at about that flow."""
+        """Mean temperature of the next hot water of each use's heaters at about that flow."""
         found = np.zeros(len(rows))
-        for heating, here, at in self._split(rows, use):
-            found[at] = heating.coming(here, volume[at], flow[at])
+        for heating, at, part in self._split(use):
+            found[at] += part * heating.coming(rows[at], part * volume[at], part * flow[at])
         return found
 
     def switch(self, clock: Clock, piece: Rows, *, flat: NDArray[np.bool_], fuel: Array) -> None:
@@ -121,11 +126,17 @@ class Heaters:
     def draw(self, rows: Rows, use: Rows, volume: Array, step: Array) -> Array:
         """Take hot water for a step; gives its mean temperature."""
         found = np.zeros(len(rows))
-        for heating, here, at in self._split(rows, use):
-            water = self.vary.cold[here]
-            for n in self.chains[heating.number]:
-                water = self.each[n].draw(here, volume[at], step[at], water)
-            found[at] = water
+        left: dict[int, Array] = {}
+        for n in self.order:  # those before another one first
+            passing = self.passes[use, n]
+            at = np.flatnonzero(passing > 0)
+            if not len(at):
+                continue
+            before, here = self.plant.heaters[n].before, rows[at]
+            entering = self.vary.cold[here] if before is None else left[before][at]
+            left[n] = np.zeros(len(rows))
+            left[n][at] = self.each[n].draw(here, passing[at] * volume[at], step[at], entering)
+            found += self.gives[use, n] * left[n]
         return found
 
     def power(self) -> Array:

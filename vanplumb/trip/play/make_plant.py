@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from ...flow.run_losses import rated_flow
 from ...formulas.water import water_density, water_specific_heat
 from ...trip.hot_runs.lines import Segment
-from ...van.hot_ways import HotWay, hot_ways
+from ...van.hot_ways import HotWay
 from ...van.kinds import heaters, line_parts, mixing_valves
 from ...van.kinds.mixing_valves import share_when_set
 from ...van.main_parts import main_heater
 from ...van.model import Build
-from ...van.parts import Heater, RecirculationPump
+from ...van.parts import Fixture, Heater, RecirculationPump
 from ...van.trace import loop, served
 from ...van.water_held import along
 from ...words.tables import table
 from ..hot_runs.loss import run_loss
 from ..hot_runs.paths import LEAST_SHARE, air_around, segments
+from ..stay.at_taps import AtTaps, at_taps
 from ..stay.budget import fuel_carried
 from ..stay.drinking import drinking_tap, drunk_a_day
 from ..stay.feeds import Feed, TankSet, cold_feed, heater_before, hot_feed, tank_sets
@@ -48,8 +48,12 @@ class PlantError(ValueError):
     """A build that says too little to be played through; the message lists it all."""
 
 
-def make_plant(build: Build, options: Options | None = None) -> Plant:
-    """The plant of a build.  PlantError or HabitError list what is missing."""
+def make_plant(build: Build, options: Options | None = None, taps: AtTaps | None = None) -> Plant:
+    """The plant of a build.  PlantError or HabitError list what is missing.
+
+    ``taps`` is what the network gives at each, worked out if it isn't given.
+    """
+    taps = at_taps(build) if taps is None else taps
     chosen = options or options_of(build)
     every = played_heaters(build)
     tanks = tank_facts(build)
@@ -57,11 +61,12 @@ def make_plant(build: Build, options: Options | None = None) -> Plant:
     cold = build.van.cold_water
     hot = every[0].setpoint if every else cold + 30.0
     mean = (cold + hot) / 2
-    all_habits = habits(build)
+    all_habits = habits(build, taps)
     lifts = electric_pumps(build)
     loops = _loops(build, every)
-    parts, uses, of_leg = _uses(build, all_habits, every, _Supply(build, sets, lifts), loops)
-    drinking = _drinking(build, sets, lifts)
+    supply = _Supply(build, sets, lifts, taps)
+    parts, uses, of_leg = _uses(build, all_habits, every, supply, loops)
+    drinking = _drinking(build, supply)
     if drinking is not None:
         uses.append(drinking)
     # Of uses at one hour the order of the file decides nothing: the coldest and thinnest first.
@@ -149,9 +154,43 @@ def electric_pumps(build: Build) -> tuple[Pumping, ...]:
 class _Supply:
     """Where the water of each tap and each heater comes from."""
 
-    def __init__(self, build: Build, sets: tuple[TankSet, ...], lifts: tuple[Pumping, ...]) -> None:
-        self.build, self.sets = build, sets
+    def __init__(
+        self,
+        build: Build,
+        sets: tuple[TankSet, ...],
+        lifts: tuple[Pumping, ...],
+        taps: AtTaps,
+    ) -> None:
+        self.build, self.sets, self.taps = build, sets, taps
         self.numbers = {pump.name: n for n, pump in enumerate(lifts)}
+
+    def cold(self, fixture: Fixture) -> Feed:
+        """What a fixture's cold water comes from; nothing where the network gets none there."""
+        if fixture.name in self.taps.unserved:
+            return Feed((), ())
+        return cold_feed(self.build, self.sets, fixture)
+
+    def heaters(self, fixture: str, names: list[str]) -> tuple[tuple[int, float], ...]:
+        """The part of each heater in a fixture's hot water; empty where one gives it all."""
+        comes = self.taps.hot[fixture].parts if fixture in self.taps.hot else ()
+        parts = [(name, part) for name, part in comes if name in names]
+        if len(parts) < 2:
+            return ()
+        return tuple((names.index(name), part) for name, part in parts)
+
+    def parts(self, fixture: str, feed: Feed, *, hot: bool) -> tuple[tuple[int, float], ...]:
+        """The part that each set of tanks gives, by number; empty where one gives it all.
+
+        As the network says of the tanks as they stand; a tank that is dry leaves it to the others.
+        """
+        if len(feed.sets) < 2:
+            return ()
+        given = self.taps.sources(fixture, hot=hot)
+        found = [
+            (number, sum(given.get(tank.name, 0.0) for tank in self.sets[number].tanks))
+            for number in feed.sets
+        ]
+        return tuple((number, part) for number, part in found if part > 0)
 
     def pumps(self, feed: Feed) -> tuple[int, ...]:
         """The electric ones of the pumps that lift it, by number."""
@@ -169,9 +208,9 @@ def _uses(
     of each leg that carries hot water which isn't mixed."""
     names = [heater.name for heater in every]
     reached = {
-        fixture: (names.index(heater.name), way)
-        for fixture, (heater, way) in hot_ways(build).items()
-        if heater.name in names
+        fixture: (names.index(comes.heater.name), comes.way)
+        for fixture, comes in supply.taps.hot.items()
+        if comes.heater.name in names
     }
     used = {habit.fixture for habit in all_habits}
     parts: tuple[Segment, ...] = ()
@@ -188,18 +227,19 @@ def _uses(
         of_leg |= {leg: first + n for leg, n in made.of_leg.items() if leg not in made.mixed}
         parts += made.parts
     hot = [hot_feed(build, supply.sets, heater) for heater in every]
-    cold = {
-        fixture.name: cold_feed(build, supply.sets, fixture)
-        for fixture in build.fixture
-        if fixture.name in used
-    }
+    cold = {fixture.name: supply.cold(fixture) for fixture in build.fixture if fixture.name in used}
     uses = []
     for habit in all_habits:
         number, way = reached.get(habit.fixture, (0, None))
         heater = every[number] if every else None
         use = _use(build, habit, heater, way, paths, before)
-        from_cold, from_hot = cold[habit.fixture], hot[number] if every else Feed((), ())
-        if use.path and not from_hot.sets:  # nothing comes through the heater
+        from_cold, from_hot = cold[habit.fixture], Feed((), ())
+        if every:
+            giving = [n for n, _ in supply.heaters(habit.fixture, names)] or [number]
+            from_hot = _together([hot[n] for n in giving])
+        if habit.fixture in supply.taps.unserved:
+            from_hot = Feed((), ())
+        elif use.path and not from_hot.sets:  # nothing comes through the heater
             use = replace(use, path=(), mix_at=0, share=None, setting=None)
         elif use.path and not from_cold.sets:  # nothing to mix it with
             use = replace(use, share=1.0, setting=None)
@@ -208,12 +248,22 @@ def _uses(
                 use,
                 heater=number,
                 cold_from=from_cold.sets,
+                heaters=supply.heaters(habit.fixture, names),
+                cold_parts=supply.parts(habit.fixture, from_cold, hot=False),
+                hot_parts=supply.parts(habit.fixture, from_hot, hot=True),
                 cold_pumps=supply.pumps(from_cold),
                 hot_from=from_hot.sets,
                 hot_pumps=supply.pumps(from_hot),
             )
         )
     return parts, uses, of_leg
+
+
+def _together(feeds: list[Feed]) -> Feed:
+    """What several heaters are filled from."""
+    sets = dict.fromkeys(number for feed in feeds for number in feed.sets)
+    pumps = dict.fromkeys(name for feed in feeds for name in feed.pumps)
+    return Feed(tuple(sets), tuple(pumps))
 
 
 def _use(
@@ -263,16 +313,14 @@ def _order(use: UsePlant, parts: tuple[Segment, ...]) -> tuple[float, ...]:
     return (use.wanted or 0.0, use.flow, use.duration, use.per_day, held, *use.hours)
 
 
-def _drinking(
-    build: Build, sets: tuple[TankSet, ...], lifts: tuple[Pumping, ...]
-) -> UsePlant | None:
+def _drinking(build: Build, supply: _Supply) -> UsePlant | None:
     """What the crew drinks and cooks with, at three meals: at a tap that gets cold water."""
     volume = drunk_a_day(build)
     if volume <= 0:
         return None
-    tap = drinking_tap(build, sets)
-    fed = cold_feed(build, sets, tap) if tap is not None else Feed(tuple(range(len(sets))), ())
-    flow = rated_flow(build, tap) if tap is not None else 1e-4
+    tap = drinking_tap(build, supply.sets)
+    fed = supply.cold(tap) if tap is not None else Feed(tuple(range(len(supply.sets))), ())
+    flow = supply.taps[tap.name] if tap is not None else 1e-4
     return UsePlant(
         name=DRINKING,
         fixture=tap.name if tap is not None else "",
@@ -284,7 +332,8 @@ def _drinking(
         spread=0.15,
         grey=False,
         cold_from=fed.sets,
-        cold_pumps=_Supply(build, sets, lifts).pumps(fed),
+        cold_parts=supply.parts(tap.name, fed, hot=False) if tap is not None else (),
+        cold_pumps=supply.pumps(fed),
     )
 
 

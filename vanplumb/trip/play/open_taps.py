@@ -109,7 +109,8 @@ class Waiting:
         for n, heater in enumerate(self.plant.heaters):
             at = np.flatnonzero(of_use == n)
             if heater.flow_through and len(at):
-                found[at] = self._start_of(n, rows[at], flow[at], goal[at])
+                part = self.heating.gives[use[at], n]
+                found[at] = self._start_of(n, rows[at], part * flow[at], goal[at])
         return found
 
     def _start_of(self, n: int, rows: Index, flow: Array, goal: Array) -> Array:
@@ -206,7 +207,7 @@ class OpenTaps:
             gone = rows[lost]
             why = np.where(powerless, NO_POWER, FROZEN)
             self.out.state[gone, at[lost]] = np.where(unfed | dry, NO_WATER, why)[lost]
-            self.out.fail("fed by no tank", rows[unfed], now[unfed])
+            self.out.fail("no water gets there", rows[unfed], now[unfed])
             self.out.fail("runs dry", rows[dry], now[dry])
             self.out.fail("hot line frozen", rows[frozen], now[frozen])
             self._pass(gone)

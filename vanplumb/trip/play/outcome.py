@@ -17,7 +17,7 @@ from .plant import Plant
 DONE, LUKEWARM, CUT_SHORT, NO_WATER, NO_POWER, FROZEN = 1, 2, 3, 4, 5, 6
 STATES = ("not reached", "done", "lukewarm", "cut short", "no water", "no power", "frozen")
 FAILURES = (
-    "fed by no tank",
+    "no water gets there",
     "runs dry",
     "grey full",
     "lukewarm",

@@ -104,9 +104,11 @@ class UsePlant:
     Water is mixed after the first ``mix_at`` segments.  ``share`` is the hot share of a valve
     that was set once, ``setting`` the temperature that a thermostatic valve holds; both are
     None for a tap mixed by hand.  Where nobody ``waits``, the water is taken as it comes.
-    ``heater`` is the number of the one that hot water comes from.  ``hot_from`` and ``cold_from``
-    are numbers of the plant's tanks, the first that is not empty gives the water;
-    ``hot_pumps`` and ``cold_pumps`` those of the pumps that lift it.
+    ``heater`` is the number of the one that most hot water comes from, ``heaters`` the part of
+    each by its number where several give it.  ``hot_from`` and ``cold_from`` are numbers of the
+    plant's tanks.  ``hot_parts`` and ``cold_parts`` say what part each gives, by the network; where
+    those are empty, or say nothing, the first that is not gives the water.  ``hot_pumps`` and
+    ``cold_pumps`` are numbers of the pumps that lift it.
     """
 
     name: str
@@ -128,6 +130,9 @@ class UsePlant:
     cold_from: tuple[int, ...] = (0,)
     hot_pumps: tuple[int, ...] = ()
     cold_pumps: tuple[int, ...] = ()
+    heaters: tuple[tuple[int, float], ...] = ()
+    hot_parts: tuple[tuple[int, float], ...] = ()
+    cold_parts: tuple[tuple[int, float], ...] = ()
 
     @property
     def takes_hot(self) -> bool:

@@ -58,6 +58,12 @@ class _Sides:
             ]
             or [False]
         )
+        parts = (max(len(uses), 1), len(plant.tanks))
+        self.hot_parts, self.cold_parts = np.zeros(parts), np.zeros(parts)
+        for n, use in enumerate(uses):
+            for table, said in ((self.hot_parts, use.hot_parts), (self.cold_parts, use.cold_parts)):
+                for tank, part in said:
+                    table[n, tank] = part
         shape = (max(len(uses), 1), len(plant.pumps))
         self.hot_pumps, self.cold_pumps = np.zeros(shape), np.zeros(shape)
         for n, use in enumerate(uses):
@@ -120,14 +126,35 @@ class Supplies:
             return
         use, hot = streams.use[rows], streams.hot[rows]
         cold = streams.flow[rows] - hot
-        for order, flow in ((self.sides.hot, hot), (self.sides.cold, cold)):
+        for order, parts, flow in (
+            (self.sides.hot, self.sides.hot_parts, hot),
+            (self.sides.cold, self.sides.cold_parts, cold),
+        ):
             at, found = self._first(order, rows, use)
-            self.drawn[rows[found], at[found]] += flow[found]
+            self.drawn[rows[found]] += flow[found, None] * self._given(
+                parts, rows[found], use[found], at[found]
+            )
         if len(self.effort):
             self.lifting[rows] = (
                 hot[:, None] * self.sides.hot_pumps[use]
                 + cold[:, None] * self.sides.cold_pumps[use]
             )
+
+    def _given(
+        self,
+        parts: Array,
+        rows: NDArray[np.intp],
+        use: NDArray[np.intp],
+        first: NDArray[np.intp],
+    ) -> Array:
+        """What part each tank gives, shape (rows, tanks): as the network says of those that are
+        not empty, else all from the first."""
+        there = self.shore | (self.fresh[rows] > DROP)
+        given = np.where(there, parts[use], 0.0)
+        whole = given.sum(axis=1)
+        alone = whole <= 0
+        given[alone, first[alone]] = 1.0
+        return np.asarray(given / np.where(alone, 1.0, whole)[:, None])
 
     def _first(
         self, order: NDArray[np.intp], rows: NDArray[np.intp], use: NDArray[np.intp]

@@ -27,7 +27,6 @@ from ...formulas.needs import (
     water_of_a_use,
 )
 from ...van import tank_shapes
-from ...van.hot_ways import hot_ways
 from ...van.kinds import heaters
 from ...van.kinds.line_parts import other_load
 from ...van.main_parts import main_heater
@@ -37,6 +36,7 @@ from ...words.brief import brief
 from ...words.tables import table
 from ...words.unit_table import DAY
 from ...words.work import Steps, Work, total
+from .at_taps import at_taps
 from .feeds import TankSet, tank_sets
 from .habits import Habit, habits, window
 from .mean_day import NOTHING, HeaterDay, MeanDay
@@ -172,9 +172,11 @@ def water_budget(
     """
     crew = build.crew
     drinking = drinking_water.work(count_people=crew.people, volume_person=crew.drinking)
-    reached = hot_ways(build)
+    hot = at_taps(build).hot
     rows = tuple(
-        _use_need(build, habit, reached.get(habit.fixture, (main_heater(build),))[0])
+        _use_need(
+            build, habit, hot[habit.fixture].heater if habit.fixture in hot else main_heater(build)
+        )
         for habit in uses
     )
     parts = [("drinking", drinking.value), *((row.habit.name, row.volume_day) for row in rows)]

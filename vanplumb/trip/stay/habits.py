@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from ...flow.run_losses import rated_flow
 from ...van.model import Build
 from ...van.parts import Fixture
 from ...van.whole_van import Use
 from ...words.brief import brief
 from ...words.tables import table
 from ...words.unit_table import DAY
+from .at_taps import at_taps
 
 
 @brief
@@ -56,13 +58,17 @@ def window(text: str) -> tuple[float, float]:
     return start, end if end > start else end + DAY
 
 
-def habits(build: Build) -> tuple[Habit, ...]:
-    """Every use of the build, in its order.  HabitError lists all that can't be filled in."""
+def habits(build: Build, flows: Mapping[str, Any] | None = None) -> tuple[Habit, ...]:
+    """Every use of the build, in its order.  HabitError lists all that can't be filled in.
+
+    ``flows`` is what each fixture gives, by its name; what the network says if it isn't given.
+    """
+    flows = at_taps(build) if flows is None else flows
     found: list[Habit] = []
     problems: list[str] = []
     for use in build.use:
         try:
-            found.append(_habit(build, use))
+            found.append(_habit(build, use, flows))
         except (ValueError, KeyError) as error:
             problems.append(f"use {use.name!r}: {error.args[0]}")
     if problems:
@@ -70,13 +76,12 @@ def habits(build: Build) -> tuple[Habit, ...]:
     return tuple(found)
 
 
-def _habit(build: Build, use: Use) -> Habit:
+def _habit(build: Build, use: Use, flows: Mapping[str, Any]) -> Habit:
     fixture = build.component(use.fixture.split(".")[0])
     if not isinstance(fixture, Fixture):
         raise ValueError(f"{use.fixture!r} is not a fixture")
     rows = table("habits", build.rows)
     usual = rows.get(use.name)
-    flow = rated_flow(build, fixture)
     basis = "given"
     people = build.crew.people
     if use.per_day is not None or use.per_person is not None:
@@ -90,6 +95,7 @@ def _habit(build: Build, use: Use) -> Habit:
         volume, duration, basis = usual["volume"], usual["duration"], usual.basis
     if volume is None and duration is None:
         raise ValueError("says neither duration nor volume")
+    flow = flows[fixture.name]
     if duration is None:
         assert volume is not None
         duration = volume / flow

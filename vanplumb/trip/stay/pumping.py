@@ -90,7 +90,7 @@ def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...
     works: list[Work] = []
     parts: list[tuple[str, float]] = []
     air = float(air_pressure.si(build.van.altitude))
-    for vessel in build.accumulator:
+    for vessel in (one for one in build.accumulator if one.name in build.joined or not build.run):
         first = min(vessel.precharge, high)
         lower = max(low, first)
         if high > lower:

@@ -1,0 +1,95 @@
+"""Where the water at a fixture comes from, as the network has it: which tank, heater and pump.
+
+Water keeps its origin along a line and mixes where lines meet, by what flows in each.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from .moment import NOTHING, LinkState, Moment
+from .van_network import BuildNetwork
+
+SWEEPS = 200
+"""Rounds after which water that runs in a ring has the mean of what comes into the ring."""
+CLOSE = 1e-9
+
+
+@dataclass(frozen=True)
+class Origin:
+    """One way that water came: its tank or shore inlet, the last heater that it passed, if any,
+    and the pumps that lifted it."""
+
+    source: str
+    heater: str = ""
+    pumps: frozenset[str] = frozenset()
+
+
+Shares = dict[Origin, float]
+
+
+def origins(made: BuildNetwork, moment: Moment, fixture: str) -> Shares:
+    """The part of a fixture's water that came each way; nothing where none flows."""
+    outlet = moment.links[fixture]
+    if outlet.flow <= NOTHING:
+        return {}
+    into: dict[str, list[tuple[str, LinkState]]] = {}
+    for link in moment.links.values():
+        if abs(link.flow) > NOTHING:
+            start, end = (link.start, link.end) if link.flow > 0 else (link.end, link.start)
+            into.setdefault(end, []).append((start, link))
+    known = {f"{tank.name}.outlet": {Origin(tank.name): 1.0} for tank in made.tanks}
+    known |= {f"{shore}.hose": {Origin(shore): 1.0} for shore in made.shores}
+    order, seen = [], set(known)
+    todo = [(outlet.start, False)]
+    while todo:  # whatever feeds a node stands before it, but for rings
+        node, left = todo.pop()
+        if left:
+            order.append(node)
+        elif node not in seen:
+            seen.add(node)
+            todo.append((node, True))
+            todo += [(start, False) for start, _ in into.get(node, ()) if start not in seen]
+    for _ in range(SWEEPS):
+        moved = 0.0
+        for node in order:
+            found = _mixed([(known.get(start, {}), link) for start, link in into.get(node, ())])
+            old = known.get(node, {})
+            moved = max([moved, *(abs(found[k] - old.get(k, 0.0)) for k in found)])
+            known[node] = found
+        if moved < CLOSE:
+            break
+    return known.get(outlet.start, {})
+
+
+def _mixed(parts: list[tuple[Shares, LinkState]]) -> Shares:
+    found: Shares = {}
+    whole = 0.0
+    for shares, link in parts:
+        for origin, share in shares.items():
+            now = origin
+            if link.kind == "heater":
+                now = replace(origin, heater=link.name)
+            elif link.kind == "pump":
+                now = replace(origin, pumps=origin.pumps | {link.name})
+            found[now] = found.get(now, 0.0) + share * abs(link.mass_flow)
+            whole += share * abs(link.mass_flow)
+    return {origin: share / whole for origin, share in found.items()} if whole > 0 else {}
+
+
+def by_heater(shares: Shares) -> dict[str, float]:
+    """Of the water that a heater warmed, the part that came last through each."""
+    return _parts([(one.heater, share) for one, share in shares.items() if one.heater])
+
+
+def by_source(shares: Shares, *, hot: bool) -> dict[str, float]:
+    """Of the water that a heater warmed, or of that which none did, the part of each source."""
+    return _parts([(one.source, share) for one, share in shares.items() if bool(one.heater) == hot])
+
+
+def _parts(shares: list[tuple[str, float]]) -> dict[str, float]:
+    whole = sum(share for _, share in shares)
+    found: dict[str, float] = {}
+    for name, share in shares:
+        found[name] = found.get(name, 0.0) + share / whole
+    return found
