@@ -20,7 +20,7 @@ from ..network.solution import Solution
 from ..van.model import Build
 from ..words.show import counted
 from .changed_build import values, vary
-from .moment import Moment, read_out
+from .moment import NOTHING, Moment, read_out
 from .van_network import BuildNetwork, network
 
 SOURCES = ("pump", "shore", "gravity")
@@ -357,15 +357,31 @@ def set_positions(made: BuildNetwork, source: str) -> Floats:
     found = np.full((variants, count), 0.5)
     acting = np.array(made.self_acting)
     todo = [i for i in range(count) if not acting[i] and made.set_by[i]]
+    # Nobody can set a tap that gives nothing: it is set on shore then, or stays half way.
+    sources = [source, *(["shore"] if made.shores and source != "shore" else [])]
     if variants == 1 and todo:
-        flags = open_flags(made, [(made.set_by[i],) for i in todo], [source] * len(todo))
-        free = np.broadcast_to(True, (len(todo), count))
-        solution = made.net.solve(flags, positions=found, thermostatic=free)
-        for row, i in enumerate(todo):
-            found[0, i] = solution.positions[row, i]
+        for one in sources:
+            flags = open_flags(made, [(made.set_by[i],) for i in todo], [one] * len(todo))
+            free = np.broadcast_to(True, (len(todo), count))
+            solution = made.net.solve(flags, positions=found, thermostatic=free)
+            left = []
+            for row, i in enumerate(todo):
+                if np.atleast_1d(solution.flow[made.set_by[i]])[row] > NOTHING:
+                    found[0, i] = solution.positions[row, i]
+                else:
+                    left.append(i)
+            todo = left
+            if not todo:
+                break
         return found
     for i in todo:
-        flags = open_flags(made, [(made.set_by[i],)], [source])
-        solution = made.net.solve(flags, positions=found, thermostatic=[[True] * count])
-        found[:, i] = solution.positions[:, i]
+        done = np.zeros(variants, bool)
+        for one in sources:
+            flags = open_flags(made, [(made.set_by[i],)], [one])
+            solution = made.net.solve(flags, positions=found, thermostatic=[[True] * count])
+            runs = np.atleast_1d(solution.flow[made.set_by[i]]) > NOTHING
+            found[:, i] = np.where(runs & ~done, solution.positions[:, i], found[:, i])
+            done |= runs
+            if done.all():
+                break
     return found
