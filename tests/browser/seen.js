@@ -136,7 +136,7 @@
     if (!node.data.trim() || !e || !visible(e)) continue;
     if (e.closest('.jp-InputPrompt, .jp-OutputPrompt, .jp-Toolbar, .jp-InputArea-editor, .jp-Collapser, '
       + '.jp-Placeholder, .jp-cell-toolbar, .jp-InternalAnchorLink, .katex-mathml, .MathJax, mjx-container, '
-      + 'style, script, title, desc, defs, option, textarea, [aria-hidden=true] math, .cm-editor')) continue;
+      + 'style, script, title, desc, defs, option, textarea, .vp-editor-numbers, [aria-hidden=true] math, .cm-editor')) continue;
     const svg = e.closest('svg');
     range.selectNodeContents(node);
     if (svg && e.getScreenCTM) {

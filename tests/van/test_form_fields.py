@@ -209,3 +209,17 @@ def test_a_key_under_a_remark_says_that_its_section_is_one(key: str, heading: st
 def test_a_remark_that_names_a_heading_in_a_sentence_is_none() -> None:
     text = vp.example("wren").text.replace("[crew]\n", "[crew]\n# see [[tank]] below\n")
     assert loads(text).crew.people == 2
+
+
+def test_the_hint_of_an_end_is_one_that_the_field_takes() -> None:
+    look = sketch(vp.example("dipper").text)
+    hints = {
+        block.kind: (block, field.usual.removeprefix("such as "))
+        for block in look.blocks
+        for field in fields(look, block)
+        if field.key == "ends" and field.usual
+    }
+    assert hints["tank"][1] == "fill: 1/2 in NPT male"
+    for block, hint in hints.values():
+        port, end = hint.split(": ")
+        assert taken(look, block, "ends", hint) == {port: end}

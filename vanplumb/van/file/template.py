@@ -143,7 +143,7 @@ def sample(kind: str, key: str, entry: Entry, default: Any, units: str, region: 
         return toml(quantity(default, entry.word, units) if entry.kind == "quantity" else default)
     if entry.kind == "ends":
         part = COMPONENTS[kind]
-        end = "1/2 in NPT male brass" if units == "US" else "1/2 in G male brass"
+        end = "1/2 in NPT male" if units == "US" else "1/2 in G male"
         return toml({(part.inlets or part.outlets)[0]: end})
     quantities = entry.kind == "quantity"
     for said in () if key == "note" else _examples():

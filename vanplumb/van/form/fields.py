@@ -128,6 +128,8 @@ def _usual(kind: str, key: str, entry: Entry, default: Any, units: str, region: 
         return as_written(default)
     if entry.kind in ("quantity", "number", "quantities", "counts_of_rows", "ends", "texts"):
         said = sample(kind, key, entry, default, units, region).strip('"')
+        if entry.kind == "ends":  # as the form takes them, port and end
+            said = said.strip("{} ").replace('" = "', ": ").replace('"', "")
         return f"such as {said}" if said not in ("[]", "0.5") else ""
     return ""
 
