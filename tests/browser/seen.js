@@ -192,7 +192,8 @@
       || right < scroll[0] + 1 || left > scroll[2] - 1 || bottom < scroll[1] + 1 || top > scroll[3] - 1;
     const beyond = Math.max(hide[0] - left, right - hide[2], hide[1] - top, bottom - hide[3]);
     const folded = hide[2] - hide[0] < 2 || hide[3] - hide[1] < 2;  // away as a whole, on purpose
-    if (beyond > 1.5 && !folded && !forEars(line.e)) once('cut', line, Math.round(beyond));
+    const moves = line.e.closest('.vp-editor-numbers') !== null;  // with the text beside it
+    if (beyond > 1.5 && !folded && !moves && !forEars(line.e)) once('cut', line, Math.round(beyond));
     if (!scrolls && right > page.right + 1) once('wider than the page', line, Math.round(right - page.right));
   }
   function forEars(e) {  // kept for those who hear the page
