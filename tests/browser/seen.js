@@ -217,7 +217,7 @@
     } else if (e.tagName === 'INPUT' && e.scrollWidth > e.clientWidth + 1) {
       put('cut', e, e.value, e.scrollWidth - e.clientWidth);
     }
-    if (e.placeholder && !e.value) {
+    if ((e.placeholder || '').replace(/[\s\u200b]/g, '') && !e.value) {
       pen.font = style.font;
       const room = e.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
       const needs = pen.measureText(e.placeholder).width;
