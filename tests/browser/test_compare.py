@@ -100,13 +100,13 @@ def test_a_state_is_kept_and_gone_back_to(notebook: Notebook) -> None:
     panel.locator("input").nth(1).press("Tab")
     panel.locator("button", has_text="Keep").click()
     page.wait_for_selector(f"{SHEET} >> .vp-states >> .vp-said")
-    assert "as drawn is kept in states.json" in panel.locator(".vp-said").inner_text()
+    assert 'Kept as "as drawn" in states.json' in panel.locator(".vp-said").inner_text()
     menu = field(notebook, "up").locator("select")
     before = menu.evaluate("e => e.selectedIndex")
     menu.select_option(index=before + 1)
     notebook.settle()
     panel.locator("button", has_text="Go back to it").click()
     notebook.settle()
-    assert "stands as in as drawn" in panel.locator(".vp-said").inner_text()
+    assert 'stands as in "as drawn"' in panel.locator(".vp-said").inner_text()
     assert menu.evaluate("e => e.selectedIndex") == before
     assert notebook.failures() == []

@@ -80,10 +80,10 @@ def test_the_panel_keeps_lists_and_goes_back(file: Path) -> None:
     panel._file.value = str(file)
     assert re.search("type a name", panel._told(panel._keep))
     panel._name.value = "cool"
-    assert "cool is kept" in panel._told(panel._keep)
+    assert 'Kept as "cool"' in panel._told(panel._keep)
     assert panel._name.options == ("cool",)
     sheet.set(setting="110 °F")
-    assert "stands as in cool" in panel._told(panel._restore)
+    assert 'stands as in "cool"' in panel._told(panel._restore)
     assert sheet.values["setting"] == pytest.approx(309.817, abs=0.01)
     panel._name.value = "warm"
     assert "no state 'warm'" in panel._told(panel._restore)

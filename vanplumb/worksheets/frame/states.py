@@ -101,11 +101,11 @@ class StatesPanel:
 
     def _keep(self) -> str:
         keep(self._sheet, self._place(), self._name.value)
-        return f"{self._name.value.strip()} is kept in {self._place()}. {self._list()}"
+        return f'Kept as "{self._name.value.strip()}" in {self._place()}. {self._list()}'
 
     def _restore(self) -> str:
         restore(self._sheet, self._place(), self._name.value)
-        return f"The worksheet stands as in {self._name.value.strip()}. {self._list()}"
+        return f'The worksheet stands as in "{self._name.value.strip()}". {self._list()}'
 
     def _place(self) -> str:
         place = str(self._file.value).strip()
