@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import re
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from threading import Event
 from typing import Any
@@ -248,6 +249,8 @@ def test_whoever_goes_on_does_not_wait_for_the_line_of_answers(
             if "reviewed" in page._now.value:
                 break
 
-    asyncio.run(typed())
+    # in a thread of its own: a browser's test may have left a loop running in this one
+    with ThreadPoolExecutor(1) as aside:
+        aside.submit(asyncio.run, typed()).result()
     assert page._now.value == "reviewed at 0.45 m"
     assert reviewed == [pytest.approx(0.5), pytest.approx(0.45)]
