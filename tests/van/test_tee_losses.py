@@ -10,10 +10,13 @@ import pytest
 from pytest import approx
 
 from tests.flow.random_builds import random_build
-from vanplumb.flow.van_network import network
+from vanplumb.flow.components import valve_loss
+from vanplumb.flow.van_network import header_links, network
+from vanplumb.pack import example
 from vanplumb.van import Build, loads
 from vanplumb.van.run_ends import RunEnds, picked_losses, tee_loss
-from vanplumb.van.tee_losses import stated_tees
+from vanplumb.van.tee_losses import INSIDE, stated_tees
+from vanplumb.van.zone_order import zones_along
 from vanplumb.words.tables import table
 
 HEAD = """
@@ -167,3 +170,25 @@ def test_every_way_through_a_tee_of_random_vans_is_counted_once(seed: int) -> No
     random.Random(seed).shuffle(runs)
     turned = replace(build, run=tuple(build.run[n] for n in runs))
     assert picked_losses(turned) == approx([picked_losses(build)[n] for n in runs])
+
+
+@pytest.mark.parametrize("name", ["dipper", "heron"])
+def test_a_header_takes_what_the_fittings_bought_for_it_take(name: str) -> None:
+    """A tee to each zone, gone straight through on the way to the next; an elbow to the last."""
+    build = example(name)
+    rows, tubes = table("fittings", build.rows), table("tubes", build.rows)
+    for manifold in build.manifold:
+        inside = "insert " if tubes[str(manifold.tube)]["joint"] in INSIDE else ""
+        straight, branch, elbow = (
+            rows[f"{inside}{kind}"].number("loss_coefficient")
+            for kind in ("tee run", "tee branch", "elbow 90")
+        )
+        links = header_links(build, manifold)
+        stubs = [link.loss for link in links if link.kind == "stub"]
+        own = []
+        for zone in zones_along(build, manifold.name):
+            (way,) = (link for link in links if link.name == f"{manifold.name}.{zone.name}")
+            own.append(way.loss - valve_loss(build, zone.valve, zone.opening)[0])
+        assert len(own) > 1
+        assert stubs == [straight] * (len(own) - 1)
+        assert own == approx([branch] * (len(own) - 1) + [elbow])

@@ -39,7 +39,10 @@ AIR = "open air"
 
 
 def header_links(build: Build, manifold: Manifold) -> list[Link]:
-    """A header: stub and tee to each zone in turn, or a block; a shut-off for each zone."""
+    """A header: stub and tee to each zone in turn, an elbow to the last, or a block.
+
+    Each zone has its shut-off.
+    """
     links: list[Link] = []
     first = str(np.ravel(manifold.tube)[0])
     row = table("tubes", build.rows)[first]
@@ -48,6 +51,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     fitting = table("fittings", build.rows)
     straight = fitting[f"{inside}tee run"].number("loss_coefficient")
     branch = fitting[f"{inside}tee branch"].number("loss_coefficient")
+    corner = fitting[f"{inside}elbow 90"].number("loss_coefficient")
     least = pick(build, "tubes", manifold.tube, "stub_least", STUB_LEAST)
     stub = np.maximum(manifold.stub or 0.0, least)  # as it is cut
     here = f"{manifold.name}.inlet"
@@ -72,6 +76,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
                 )
             )
             here = there
+            into = corner if i == len(zones) - 1 else branch
         loss, open = parts.valve_loss(build, zone.valve, zone.opening)
         links.append(
             Link(
