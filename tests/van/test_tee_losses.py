@@ -172,10 +172,10 @@ def test_every_way_through_a_tee_of_random_vans_is_counted_once(seed: int) -> No
     assert picked_losses(turned) == approx([picked_losses(build)[n] for n in runs])
 
 
-@pytest.mark.parametrize("name", ["dipper", "heron"])
-def test_a_header_takes_what_the_fittings_bought_for_it_take(name: str) -> None:
+def test_a_header_takes_what_the_fittings_bought_for_it_take() -> None:
     """A tee to each zone, gone straight through on the way to the next; an elbow to the last."""
-    build = example(name)
+    build = example("dipper")
+    assert len(build.manifold) == 2
     rows, tubes = table("fittings", build.rows), table("tubes", build.rows)
     for manifold in build.manifold:
         inside = "insert " if tubes[str(manifold.tube)]["joint"] in INSIDE else ""
