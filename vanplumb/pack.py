@@ -236,7 +236,7 @@ class Pack(Answers):
         return (days_chapter(self.trip, self.weight).with_pictures(trip_picture(self.trip)),)
 
     def _chances(self) -> tuple[Chapter, ...]:
-        from .chapters.trip import TRIPS, chance_chapter
+        from .chapters.chance import TRIPS, chance_chapter
 
         return (chance_chapter(self.trip.chance(TRIPS)),)
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from vanplumb.chapters.trip import TRIPS, days_chapter
+from vanplumb.chapters.chance import TRIPS
+from vanplumb.chapters.trip import days_chapter
 from vanplumb.pack import example
 from vanplumb.trip.play.draws import planned, random_draws, ranks
 from vanplumb.trip.play.make_plant import make_plant

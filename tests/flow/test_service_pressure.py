@@ -11,15 +11,8 @@ from iapws import IAPWS95
 
 from tests.examples import pack_of
 from vanplumb import Pack, example
-from vanplumb.flow.service_pressure import (
-    MARGIN,
-    QUICK,
-    RECKONED,
-    SLOW,
-    ServicePressures,
-    pressure_after,
-    service_pressures,
-)
+from vanplumb.flow.closed_heating import MARGIN, QUICK, RECKONED, SLOW, pressure_after
+from vanplumb.flow.service_pressure import ServicePressures, service_pressures
 from vanplumb.review import RULES, pressure
 from vanplumb.van.kinds.heaters import COOLANT
 from vanplumb.van.model import Build, Port

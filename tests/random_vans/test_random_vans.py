@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 
 from tests.cases import cases
-from vanplumb.chapters.trip import TRIPS
+from vanplumb.chapters.chance import TRIPS
 from vanplumb.pack import Pack
 from vanplumb.van import BuildError, load, loads
 from vanplumb.van.model import Build

@@ -2,16 +2,9 @@
 
 from __future__ import annotations
 
+from ..flow.closed_heating import MARGIN, QUICK, RECKONED, SLOW, Heating
 from ..flow.relief import relief_capacities
-from ..flow.service_pressure import (
-    MARGIN,
-    QUICK,
-    RECKONED,
-    SLOW,
-    Heating,
-    ServicePressure,
-    ServicePressures,
-)
+from ..flow.service_pressure import ServicePressure, ServicePressures
 from ..van.kinds.heaters import hottest
 from ..van.model import Build
 from ..van.ratings import highest_temperature, rating_at

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import inf
 from typing import TYPE_CHECKING
 
-from ..flow.service_pressure import RELIEF_SHARE
+from ..flow.closed_heating import RELIEF_SHARE
 from ..van.kinds import heaters
 from ..van.ratings import highest_temperature, rating_at
 from ..van.region import region_of, source_here

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from ...flow.service_pressure import RELIEF_SHARE, Bound, service_pressures
+from ...flow.closed_heating import RELIEF_SHARE, Bound
+from ...flow.service_pressure import service_pressures
 from ...formulas.pressure import air_energy, air_energy_sudden, water_energy
 from ...van.kinds import line_parts, pumps
 from ...van.ratings import rating_at

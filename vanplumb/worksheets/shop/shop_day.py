@@ -10,7 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from ...chapters.shop import clock_chapter, dose_chapter, setting_chapter, test_chapter
+from ...chapters.shop_day import clock_chapter, dose_chapter, setting_chapter, test_chapter
 from ...drawings.charts.clock import SCREEN, clock_picture
 from ...drawings.charts.shop import test_picture
 from ...pack import Pack
