@@ -128,11 +128,13 @@ def pressed(notebook: Notebook, what: str, place: str, spots: Any) -> dict[str, 
     return {what: moves(notebook, place, press)}
 
 
-def typed(notebook: Notebook, what: str, place: str, entry: Any) -> dict[str, float | None]:
+def typed(
+    notebook: Notebook, what: str, place: str, entry: Any, unit: str = ""
+) -> dict[str, float | None]:
     """Two values in turn, each taken by Enter."""
 
     def press(number: int) -> None:
-        entry().fill(f"{14 + number % 2} in")
+        entry().fill(f"{14 + number % 2} {unit}".strip())
         entry().press("Enter")
 
     return {what: moves(notebook, place, press)}
@@ -150,10 +152,11 @@ def special(notebook: Notebook) -> dict[str, float | None]:
     if page.locator(".vp-form").count():
         own_file(notebook)
         field = ".vp-form-field [data-key=height]"
-        return typed(notebook, "field", ".vp-form-part", lambda: page.locator(field).first)
+        return typed(notebook, "field", ".vp-form-part", lambda: page.locator(field).first, "in")
     if page.locator(".vp-exercise").count():
         answer = page.locator(".vp-exercise .vp-answer-row input").first
-        return typed(notebook, "answer", ".vp-exercise", lambda: answer)
+        unit = str(answer.get_attribute("placeholder")).removeprefix("a number and its unit")
+        return typed(notebook, "answer", ".vp-exercise", lambda: answer, unit.strip(", "))
     return {}
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
 
@@ -77,6 +79,48 @@ def test_pressing_a_dot_tells_its_reason(sheet: Worksheet) -> None:
     assert sheet.values["shown"].endswith(f", {number}")
     weights = rows(sheet, "Side by side")["weight when leaving"]
     assert len(weights) == 3
+
+
+def test_a_press_is_answered_with_what_is_at_hand_and_then_with_the_whole(
+    sheet: Worksheet,
+) -> None:
+    """In a notebook: the results first, open where an engine is asked, then what ``set`` gives."""
+    variants()._packs.pop(7, None)
+    solved = vars(variants().pack_of(7))
+    seen: list[str] = []
+
+    async def pressed() -> None:
+        sheet.press(shown="7")
+        assert "findings" not in solved  # nothing was asked of the variant's own engines
+        found = rows(sheet, "Side by side")
+        assert found["weight when leaving"][1] == variants().shown("weight", 7)
+        assert found["area on the board"][1] == found["findings, NOTICE"][1] == "…"
+        assert "still being worked out (no. 7)" in sheet._table.value
+        while sheet._after.waiting:
+            await asyncio.sleep(0.01)
+            seen.append(sheet._table.value)
+
+    with ThreadPoolExecutor(1) as pool:  # another test may have left a loop running in this one
+        pool.submit(lambda: asyncio.run(pressed())).result()
+    assert len(seen) > 3  # the page was free between the steps
+    assert "…" not in sheet._table.value
+    sheet.set(shown="7")
+    assert sheet._table.value == seen[-1]
+    assert sheet.problem == ""
+
+
+def test_what_is_put_on_the_sheet_is_whole_though_a_press_is_not_done(sheet: Worksheet) -> None:
+    vars(variants().pack_of(7)).pop("findings", None)
+
+    async def pressed() -> None:
+        sheet.press(shown="7")
+        assert sheet._after.waiting
+        chapter = sheet.chapter_with_pictures()
+        assert not sheet._after.waiting
+        assert not any("…" in cell for grid in chapter.grids for row in grid.rows for cell in row)
+
+    with ThreadPoolExecutor(1) as pool:
+        pool.submit(lambda: asyncio.run(pressed())).result()
 
 
 def test_targets_are_searched_and_priced(sheet: Worksheet) -> None:

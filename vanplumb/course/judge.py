@@ -209,7 +209,7 @@ def judge(text: str, sought: Sought, mistakes: Sequence[Mistake] = (), hint: str
 
 def _unreadable(text: str, name: str) -> str:
     """What to say where the number is fine and the unit is missing or of another kind."""
-    meant = word_of(name)
+    meant, wrote = word_of(name), text.strip()
     try:
         number, mark = split(text)
         unit = unit_of(mark) if mark else None
@@ -217,12 +217,12 @@ def _unreadable(text: str, name: str) -> str:
         return ""
     if unit is None:
         if meant.dimension != NONE:
-            return f"Not yet: the unit is missing; it needs {needs(meant)}."
+            return f'Not yet: in "{wrote}" the unit is missing; it needs {needs(meant)}.'
         if meant.high == 1 and 1 < number <= 100:
             return f'Not yet: a share of {number:g} is more than all; write "{number:g} %".'
         return ""
     if unit.dimension != meant.dimension:
-        return f"Not yet: {unit.name} is no unit for this; it needs {needs(meant)}."
+        return f'Not yet: in "{wrote}", {unit.name} is no unit for this; it needs {needs(meant)}.'
     if meant.dimension == TEMPERATURE and unit.rise != meant.is_rise:
         kind = "a difference of temperatures" if meant.is_rise else "a temperature"
         return f"Not yet: the answer is {kind}; it needs {needs(meant)}."

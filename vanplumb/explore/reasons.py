@@ -64,14 +64,23 @@ class Reason:
 
 
 def reason(
-    variants: Variants, variant: int, objectives: Iterable[str] | Mapping[str, str]
+    variants: Variants,
+    variant: int,
+    objectives: Iterable[str] | Mapping[str, str],
+    *,
+    limits: bool = True,
 ) -> Reason:
-    """Why a variant stands where it does among some results.  IndexError for an unknown one."""
+    """Why a variant stands where it does among some results.  IndexError for an unknown one.
+
+    What limits each result asks the engines of that one variant, which takes about a second;
+    without ``limits`` it is left out, and the rest is read from what all variants have.
+    """
     changes = variants.changes(variant)
     keys = list(objectives)
-    limits = tuple(
+    decided = limited_by(variants.pack_of(variant), keys) if limits else {}
+    told = tuple(
         Limit(key, variants.measures[key].label, variants.shown(key, variant), by)
-        for key, by in limited_by(variants.pack_of(variant), keys).items()
+        for key, by in decided.items()
     )
     costs = variants.costs(objectives)
     own = costs[variant]
@@ -82,7 +91,7 @@ def reason(
     if np.any(beats):
         beaten = int(np.argmin(np.where(beats, scaled.sum(axis=1), np.inf)))
     trades = () if beaten is not None else _trades(variants, variant, keys, costs, scaled)
-    return Reason(variant, differs(variants.build, changes), limits, tuple(trades), beaten)
+    return Reason(variant, differs(variants.build, changes), told, tuple(trades), beaten)
 
 
 def _trades(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
 Array = NDArray[Any]
 
 SEVERE = ("DANGER", "WARNING")
+OPEN = "…"
+"""What stands where something is still to be worked out."""
+PARTS = ("budget", "mixing", "findings")
+"""Of a pack, what takes longest, one after the other; the last asks for all the rest."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +35,7 @@ class Comparison:
     """What a comparison shows: which results count, which variants stand side by side.
 
     ``chances`` maps a shown variant (-1 for the build as it is) to its chance of failure.
+    ``pending`` are the variants of which only the results are told yet that all variants have.
     """
 
     variants: Variants
@@ -39,6 +45,7 @@ class Comparison:
     shown: tuple[int, ...]
     reason: Reason | None
     chances: Mapping[int, float] = field(default_factory=dict)
+    pending: tuple[int, ...] = ()
 
     @property
     def picked(self) -> int | None:
@@ -54,21 +61,49 @@ def compare(
     wanted: str = "weight",
     shown: Sequence[int] = (),
     trips: int = 0,
+    at_once: bool = False,
 ) -> Comparison:
     """Compare variants in some results (key to "less", "more" or "" for the usual way).
 
     ``trips`` above 0 asks for the chance of failure of each shown variant, from that many
-    random trips.  ValueError for targets that can't be read, IndexError for a variant that
-    does not exist.
+    random trips.  With ``at_once`` only what is at hand is told, see ``left``.  ValueError for
+    targets that can't be read, IndexError for a variant that does not exist.
     """
     found = variants.unbeaten(objectives)
     outcome = meet(variants, [t for t in targets if t.strip()], wanted)
-    told = _reason(variants, shown[0], tuple(objectives.items())) if shown else None
+    best = [outcome.best] if outcome.targets and outcome.best is not None else []
+    asked = tuple(dict.fromkeys((-1, *shown, *best)))
+    pending = tuple(n for n in asked if not _worked_out(variants, n)) if at_once else ()
+    told = None
+    if shown:
+        told = (
+            reason(variants, shown[0], objectives, limits=False)
+            if shown[0] in pending
+            else _reason(variants, shown[0], tuple(objectives.items()))
+        )
     chances = {}
-    if trips:
-        best = [outcome.best] if outcome.targets and outcome.best is not None else []
-        chances = {n: chance_of_failure(variants, n, trips) for n in (-1, *shown, *best)}
-    return Comparison(variants, dict(objectives), found, outcome, tuple(shown), told, chances)
+    if trips and not pending:
+        chances = {n: chance_of_failure(variants, n, trips) for n in asked}
+    return Comparison(
+        variants, dict(objectives), found, outcome, tuple(shown), told, chances, pending
+    )
+
+
+def _worked_out(variants: Variants, variant: int) -> bool:
+    return "findings" in vars(_pack(variants, variant))
+
+
+def left(one: Comparison) -> Iterator[None]:
+    """Works out what is pending, a part at each step; then the comparison is told anew."""
+    for variant in one.pending:
+        pack = _pack(one.variants, variant)
+        for part in PARTS:
+            with suppress(Exception):  # the findings tell what could not be worked out
+                getattr(pack, part)
+            yield
+        if variant == one.picked:
+            _reason(one.variants, variant, tuple(one.objectives.items()))
+            yield
 
 
 @lru_cache(maxsize=64)
@@ -94,11 +129,8 @@ def findings_of(variants: Variants, variant: int) -> tuple[Finding, ...]:
     return _pack(variants, variant).findings
 
 
-@lru_cache(maxsize=16)
 def _pack(variants: Variants, variant: int) -> Pack:
-    from ..pack import Pack
-
-    return Pack(variants.build) if variant < 0 else variants.pack_of(variant)
+    return variants.pack_of_base if variant < 0 else variants.pack_of(variant)
 
 
 def board_area(variants: Variants, variant: int) -> float:
@@ -192,18 +224,20 @@ def _side_by_side(one: Comparison) -> Grid:
     for key, measure in variants.measures.items():
         figures = [variants.base[key] if n < 0 else variants.values[key][n] for _, n in columns]
         rows.append((measure.label, *(variants.in_words(key, float(f)) for f in figures)))
-    areas = [board_area(variants, n) for _, n in columns]
-    if np.any(np.isfinite(areas)):
+    known = [n for _, n in columns if n not in one.pending]
+    areas = {n: board_area(variants, n) for n in known}
+    if np.any(np.isfinite(list(areas.values()))):
         system = variants.build.van.units
-        told = ["none" if np.isnan(a) else show(a, "area", system) for a in areas]
-        rows.append(("area on the board", *told))
+        sizes = {n: "none" if np.isnan(a) else show(a, "area", system) for n, a in areas.items()}
+        rows.append(("area on the board", *(sizes.get(n, OPEN) for _, n in columns)))
     for severity in ("DANGER", "WARNING", "CAUTION", "NOTICE"):
-        counts = [sum(f.severity == severity for f in findings_of(variants, n)) for _, n in columns]
-        if any(counts):
-            rows.append((f"findings, {severity}", *(str(c) for c in counts)))
+        counts = {n: sum(f.severity == severity for f in findings_of(variants, n)) for n in known}
+        if any(counts.values()):
+            told = (str(counts.get(n, OPEN)) for _, n in columns)
+            rows.append((f"findings, {severity}", *told))
     if one.chances:
         chances = [one.chances.get(n) for _, n in columns]
-        told = ["–" if c is None else show(c, "share") for c in chances]
+        told = ("–" if c is None else show(c, "share") for c in chances)
         rows.append(("chance that something fails on the stay", *told))
     heads: dict[str, Getter | tuple[Getter, str]] = {"": 0}
     heads |= {head: (place, RIGHT) for place, (head, _) in enumerate(columns, 1)}
@@ -212,6 +246,8 @@ def _side_by_side(one: Comparison) -> Grid:
 
 def _reason_grid(one: Comparison, why: Reason) -> Grid:
     rows = [("changed", name, f"{old} → {new}") for name, (old, new) in why.changes.items()]
+    if why.variant in one.pending:
+        rows.append(("decided by", OPEN, OPEN))
     rows += [("decided by", f"{x.label}, {x.shown}", x.by) for x in why.limits if x.by]
     if why.beaten_by is not None:
         better = [
@@ -250,7 +286,13 @@ def _targets(one: Comparison) -> Grid:
 def _cautions(one: Comparison) -> tuple[Caution, ...]:
     """Severe findings of the variants shown, each once, with the variants that have it."""
     where: dict[tuple[str, str], list[str]] = {}
+    waits = [head for head, n in _columns(one) if n in one.pending]
+    if waits:
+        what = "What the review notices is still being worked out"
+        where[("NOTICE", what)] = waits
     for head, n in _columns(one):
+        if n in one.pending:
+            continue
         for finding in findings_of(one.variants, n):
             if finding.severity in SEVERE:
                 heads = where.setdefault((finding.severity, finding.what), [])

@@ -5,10 +5,11 @@ Which sums a result needs, what they depend on, and how variants share them.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -34,6 +35,8 @@ Array = NDArray[Any]
 
 AT_ONCE = 1000
 """Variants in one batch of flow: more leave the processor's cache and are slower."""
+PACKS = 16
+"""Packs of variants that are kept with what was worked out."""
 
 _TANK = ("tank.*",)
 _HEATER = ("heater.*", "van.cold_water")
@@ -219,6 +222,7 @@ class Variants:
         found = evaluate(build, self.axes, self.size, groups)
         nothing = np.full(self.size, np.nan)
         self.values: dict[str, Array] = {key: found.get(key, nothing) for key in wanted}
+        self._packs: OrderedDict[int, Pack] = OrderedDict()
 
     def __repr__(self) -> str:
         size, results = counted(self.size, "variant"), counted(len(self.measures), "result")
@@ -249,7 +253,21 @@ class Variants:
 
     def pack_of(self, variant: int) -> Pack:
         """The pack of one variant; those asked for last are kept with what was worked out."""
-        return _pack_of(self, variant)
+        from ..pack import Pack
+
+        if variant not in self._packs:
+            self._packs[variant] = Pack(self.build_of(variant))
+        self._packs.move_to_end(variant)
+        while len(self._packs) > PACKS:
+            self._packs.popitem(last=False)
+        return self._packs[variant]
+
+    @cached_property
+    def pack_of_base(self) -> Pack:
+        """The pack of the build as it is."""
+        from ..pack import Pack
+
+        return Pack(self.build)
 
     def texts(self, variant: int) -> dict[str, str]:
         """What a variant chooses, in the reader's units, by the choice's name."""
@@ -347,10 +365,3 @@ def differs(build: Build, changes: Mapping[str, Any]) -> dict[str, tuple[str, st
 
 def _plain(value: Any) -> Any:
     return value.item() if isinstance(value, np.generic) else value
-
-
-@lru_cache(maxsize=16)
-def _pack_of(variants: Variants, variant: int) -> Pack:
-    from ..pack import Pack
-
-    return Pack(variants.build_of(variant))

@@ -39,6 +39,9 @@ Optional parts:
                given, in those of the units' usual region.
 ``ahead``      True for one whose parts have no effect but their result and are slow: the next
                notch of a slider is then worked out beforehand, see ``ahead``.
+``first``      values -> (what can be told of the result at once, the steps of what is left or
+               None), for one that takes long: after a reader's move the former stands there
+               until the latter is done, see ``after``.
 ``stage``      a widget of your own above the drawn pictures (a board to drag on).  ``draw`` must
                bring it up to date; it may return no picture.
 ``living``     a picture that moves, see ``living``: it stands over the whole width and stays in
@@ -68,6 +71,7 @@ from ...words.regions import Local
 from ...words.report import Caution, Chapter, Picture
 from . import look
 from .actions import Panel, keep_panel, sheet_panel
+from .after import After
 from .ahead import Ahead
 from .controls import Choice, Control, Flag, Quantity, Text
 from .living import LivingPicture
@@ -77,6 +81,7 @@ from .states import StatesPanel
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
 
 Compute = Callable[[Mapping[str, Any]], Any]
+First = Callable[[Mapping[str, Any]], tuple[Any, Iterator[None] | None]]
 Keep = Callable[["Worksheet", str], Mapping[str, Any]]
 _Made = tuple[Any, tuple[str, ...], Chapter, list[Caution], str]
 
@@ -107,6 +112,7 @@ class Worksheet:
         living: LivingPicture | None = None,
         move: Callable[[Any, str], None] | None = None,
         ahead: bool = False,
+        first: First | None = None,
         words: Local | None = None,
     ) -> None:
         say = self._say = words_by_units(units) if words is None else words
@@ -128,6 +134,7 @@ class Worksheet:
         self._captions = tuple(map(say, captions))
         self._pictures: tuple[str, ...] = ()
         self._ahead = Ahead(self._made) if ahead else None
+        self._first, self._after = first, After()
         self._last: dict[str, Any] = {}
         self._drawn, self._own_stage, self._living = widgets.HTML(), stage, living
         self._move = move
@@ -166,6 +173,7 @@ class Worksheet:
     @property
     def figures(self) -> Figures:
         """The answers as they stand, for a cell of their own: label to figure."""
+        self.finish()
         answers = self.chapter.answers if self.chapter else ()
         return Figures({answer.label: answer.shown(self.units) for answer in answers})
 
@@ -191,6 +199,17 @@ class Worksheet:
         self._last = self.values
         self.update()
 
+    def press(self, **values: Any) -> None:
+        """Set some fields as a reader's hand does: what can be told at once comes first."""
+        for key, value in values.items():
+            self.fields[key].set(value)
+        self._moved()
+
+    def finish(self) -> None:
+        """Do now what is left to be told of the last move."""
+        if self._after.waiting:
+            self.update()
+
     def use_units(self, system: str) -> None:
         """Show everything in "US" or "SI" units."""
         self.units = system
@@ -202,6 +221,27 @@ class Worksheet:
 
     def update(self) -> None:
         """Compute with the values as they are and show the outcome; never raises."""
+        self._after.stop()
+        self._show(self._made if self._ahead is None else self._ahead.result)
+
+    def _show_first(self) -> None:
+        """Show what can be told at once, and the whole when its steps are done."""
+        if self._first is None or not self._after.possible:
+            return self.update()
+        self._after.stop()
+        first, steps = self._first, None
+
+        def at_once(values: Mapping[str, Any]) -> Any:
+            nonlocal steps
+            result, steps = first(values)
+            return result
+
+        self._show(lambda values: self._made(values, at_once))
+        if steps is not None:
+            self._after.start(steps, self.update)
+
+    def _show(self, make: Callable[[Mapping[str, Any]], _Made]) -> None:
+        """Show what ``make`` gives for the values as they are, or what is wrong with them."""
         with self._guarded():
             values = self.values
             hidden = self._hide(values) if self._hide else ()
@@ -210,8 +250,7 @@ class Worksheet:
             wrong = [f.label for k, f in self.fields.items() if f.problem and k not in hidden]
             if wrong:
                 raise ValueError(f"Please mend: {', '.join(wrong)}.")
-            made = self._made(values) if self._ahead is None else self._ahead.result(values)
-            self.result, self._pictures, self.chapter, self.told, table = made
+            self.result, self._pictures, self.chapter, self.told, table = make(values)
             self._tell("")
             self._table.value = table
             first = 0 if self._living is None else self._living.instead
@@ -221,9 +260,9 @@ class Worksheet:
                 self._move(self.result, self.units)
             self._write_steps()
 
-    def _made(self, values: Mapping[str, Any]) -> _Made:
+    def _made(self, values: Mapping[str, Any], compute: Compute | None = None) -> _Made:
         """All that is shown for some values, with no effect on the page."""
-        result = self._compute(values)
+        result = (compute or self._compute)(values)
         say = self._say
         pictures = tuple(told_drawing(svg, say) for svg in self._draw(result, self.units))
         chapter = told(self._to_chapter(result, self.units), say)
@@ -241,7 +280,7 @@ class Worksheet:
     def _moved(self) -> None:
         """The reader has changed a field."""
         before, self._last = self._last, self.values
-        self.update()
+        self._show_first()
         if self._ahead is None or self.problem:
             return
         changed = [key for key, value in self._last.items() if before.get(key, value) != value]
@@ -255,6 +294,7 @@ class Worksheet:
 
         ValueError if nothing could be computed yet.
         """
+        self.finish()
         if self.chapter is None:
             raise ValueError("there is no result yet to put on the sheet")
         return self.chapter.with_pictures(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import ipywidgets as widgets
 
 from ...drawings.charts.scatter import AxisOf, places, scatter_picture
 from ...explore.choices import usual
-from ...explore.side_by_side import Comparison, chapter, compare
+from ...explore.side_by_side import Comparison, chapter, compare, left
 from ...explore.variants import Variants, explore
 from ...sheet.wording import told_drawing, words_of
 from ...van import Build
@@ -85,6 +85,7 @@ def compare_variants(
             Flag("chance", "chance of failure, too (takes a moment)", False),
         ],
         compute=lambda state: _compute(variants, state),
+        first=lambda state: _first_of(variants, state),
         draw=lambda result, units: stage.draw(result, units),
         chapter=lambda result, units: chapter(result[0]).with_pictures(stage.picture()),
         stage=stage.box,
@@ -99,7 +100,17 @@ def _first(options: Sequence[tuple[str, str]]) -> str:
     return options[0][1]
 
 
-def _compute(variants: Variants, state: Mapping[str, Any]) -> tuple[Comparison, str, str]:
+def _first_of(
+    variants: Variants, state: Mapping[str, Any]
+) -> tuple[tuple[Comparison, str, str], Iterator[None] | None]:
+    """What all variants have stands there at once; what one's own engines tell comes after."""
+    result = _compute(variants, state, at_once=True)
+    return result, left(result[0]) if result[0].pending or state["chance"] else None
+
+
+def _compute(
+    variants: Variants, state: Mapping[str, Any], at_once: bool = False
+) -> tuple[Comparison, str, str]:
     across, up = state["across"], state["up"]
     wanted = [across, up] + ([] if state["also"] == NONE else [state["also"]])
     objectives = {key: "" for key in wanted if variants.measures[key].better}
@@ -113,7 +124,8 @@ def _compute(variants: Variants, state: Mapping[str, Any]) -> tuple[Comparison, 
         targets=targets,
         wanted=state["wanted"],
         shown=list(dict.fromkeys(shown))[:4],
-        trips=TRIPS if state["chance"] else 0,
+        trips=TRIPS if state["chance"] and not at_once else 0,
+        at_once=at_once,
     )
     return result, across, up
 
@@ -129,7 +141,7 @@ def _pick(sheet: Worksheet, number: int) -> None:
     """Put a variant first among those side by side."""
     before = [part.strip() for part in sheet.values["shown"].split(",") if part.strip()]
     rest = [part for part in before if part != str(number)][:2]
-    sheet.set(shown=", ".join([str(number), *rest]))
+    sheet.press(shown=", ".join([str(number), *rest]))
 
 
 MARKS = (
