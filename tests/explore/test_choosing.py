@@ -12,11 +12,13 @@ from hypothesis import strategies as st
 from tests.cases import cases
 from vanplumb.explore import Variants, explore, meet, reason, span
 from vanplumb.explore import unbeaten as ways
-from vanplumb.explore.choices import Span, axes
+from vanplumb.explore.choices import Span, axes, usual
 from vanplumb.explore.side_by_side import chapter, compare
 from vanplumb.explore.targets import Target, target
 from vanplumb.explore.unbeaten import unbeaten
 from vanplumb.pack import example
+from vanplumb.shop.readings.suspects import smaller
+from vanplumb.van import loads
 
 
 @pytest.fixture(scope="module")
@@ -31,6 +33,32 @@ def variants() -> Variants:
         },
         ["weight", "nights", "wait shower", "flow shower", "mixed", "temperature shower"],
     )
+
+
+OWN_ROWS = """
+[[rows.pumps]]
+name = "the blue one"
+like = "12 V 2.8 gpm 40 psi"
+
+[[rows.pumps]]
+name = "the wet one"
+like = "12 V submersible 8 L/min"
+
+[[rows.tubes]]
+name = "the white one"
+like = "PEX-B 1/2 in"
+bore = "0.46 in"
+"""
+
+
+def test_pumps_and_tubes_are_alike_by_what_they_are_and_not_by_their_names() -> None:
+    build = loads((example("dipper").text or "") + OWN_ROWS)
+    found = usual(build)
+    shipped = ["12 V 2.0 gpm 30 psi", "12 V 2.8 gpm 40 psi", "12 V 3.4 gpm 50 psi"]
+    assert sorted(found["pump.pump.curve"]) == sorted([*shipped, "the blue one"])
+    (tubes,) = (names for path, names in found.items() if path[0].endswith(".tube"))
+    assert sorted(tubes) == ["PEX-B 1/2 in", "PEX-B 3/4 in", "PEX-B 3/8 in", "the white one"]
+    assert smaller(build, "PEX-B 1/2 in") == ("the white one", pytest.approx(0.46 * 0.0254))
 
 
 def beaten_by_any(costs: np.ndarray, i: int) -> bool:

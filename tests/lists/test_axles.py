@@ -12,6 +12,7 @@ from vanplumb.lists.axles import ALL_FULL, EMPTY, HOME, LEAVING, Axles
 from vanplumb.pack import example
 from vanplumb.van import Build, BuildError, loads
 from vanplumb.van.file.write import changed
+from vanplumb.van.form.steps import renamed
 
 
 def van(**keys: object) -> Build:
@@ -63,6 +64,16 @@ def test_moving_a_tank_moves_load_by_its_lever() -> None:
     for axle, way in (("front", -1), ("rear", 1)):
         moved = after.states[1].of(axle) - before.states[1].of(axle)
         assert moved == pytest.approx(way * own / 2)
+
+
+def test_a_name_moves_nothing(heron: Axles) -> None:
+    """A tank's filler and vent stand where it does, also where its name has an "of" in it."""
+    text = example("heron").text
+    assert text is not None
+    found = axles(loads(renamed(text, "tank.fresh", "left of bed")[0]))
+    for state, before in zip(found.states, heron.states, strict=True):
+        for axle in ("front", "rear"):
+            assert state.of(axle) == pytest.approx(before.of(axle), rel=1e-12)
 
 
 def test_a_van_weighed_with_the_dry_system_counts_it_once() -> None:

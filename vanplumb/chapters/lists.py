@@ -9,7 +9,7 @@ from ..board.parts.catalogue import rule
 from ..board.place.checks import in_units
 from ..board.place.state import mm, ticks
 from ..formulas.joints import cut_length
-from ..van.port_ends import STATED
+from ..van.port_ends import STATED, PortEnd
 from ..van.wiring import run_words
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import capital, counted, show
@@ -51,25 +51,32 @@ def joining_grid(lists: Lists) -> Grid:
     )
 
 
+def ends_of_parts(lists: Lists) -> list[PortEnd]:
+    """The ends of the parts that runs come to, but for what a fitting says: a tee, a valve."""
+    ends = (end for way in lists.ways.runs for end in way.ends if not end.owner)
+    found: dict[tuple[str, str], PortEnd] = {}
+    for end in ends:
+        found.setdefault((end.component, end.port), end)
+    return list(found.values())
+
+
 def ends_grid(lists: Lists) -> Grid:
     """The ends of the parts that runs come to: what they are, where they seal and stand."""
-    rows: dict[tuple[str, str], tuple[str, ...]] = {}
-    for way in lists.ways.runs:
-        for end in way.ends:
-            if end.owner:
-                continue  # of a tee, a valve of the board: its fitting says it
-            key = (end.component, end.port)
-            told = "given" if end.basis == STATED else "typical, look at yours"
-            rows.setdefault(key, (*key, str(end.end), end.end.seal, end.at, told))
-    heads = ("part", "port", "end", "sealed by", "where it stands", "from")
     note = (
         "Typical ends are those of parts of their kind: look at yours and say it in the build "
         "file, under ends of the part: a size, a kind and a material."
     )
     return grid(
         "Ends of the parts",
-        list(rows.values()),
-        {head: n for n, head in enumerate(heads)},
+        ends_of_parts(lists),
+        {
+            "part": "component",
+            "port": "port",
+            "end": lambda e: str(e.end),
+            "sealed by": lambda e: e.end.seal,
+            "where it stands": "at",
+            "from": lambda e: "given" if e.basis == STATED else "typical, look at yours",
+        },
         key="ends",
         note=note,
     )

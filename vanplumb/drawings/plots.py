@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..flow.engine import Flow
 from ..trip.play.timeline import track
@@ -21,6 +22,8 @@ from .style import COLD, GREEN, GREY, HOT, MIXED
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+Array = NDArray[np.float64]
 
 INK = "#1d2328"
 SHOWN = {
@@ -96,7 +99,7 @@ def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axe
 
 
 def _each(
-    kept: np.ndarray, names: list[str], label: str, colour: str
+    kept: Array, names: list[str], label: str, colour: str
 ) -> list[tuple[Any, str, str, str]]:
     """A line for each tank or heater, told apart by its dashes and its name."""
     dashes = ("-", "--", ":", "-.")
@@ -155,7 +158,7 @@ def variants_plot(
     return ax
 
 
-def in_units(figures: np.ndarray, word: str, system: str) -> np.ndarray:
+def in_units(figures: Array, word: str, system: str) -> Array:
     """Figures in SI in the reader's unit: every unit is a line from SI."""
     zero, one = in_unit(0.0, word, system), in_unit(1.0, word, system)
     return np.asarray(zero + (one - zero) * np.asarray(figures, float))

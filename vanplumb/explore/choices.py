@@ -23,7 +23,7 @@ from ..van.trace import title
 from ..words.glossary import word
 from ..words.quantity import QuantityError, read
 from ..words.show import out_of_bounds, show
-from ..words.tables import table
+from ..words.tables import Row, table
 
 Array = NDArray[Any]
 
@@ -201,8 +201,8 @@ CHOICES = dict[str | tuple[str, ...], Any]
 def usual(build: Build) -> CHOICES:
     """Tank size, heater, setpoint, pump, hot tube, shower and crew, as far as the build has them.
 
-    About three thousand variants.  Pumps and tubes are those of the tables that are written
-    in the same units as the build's own.
+    About three thousand variants.  Pumps and tubes are those of the tables that are of the same
+    kind as the build's own.
     """
     found: CHOICES = {}
     tank = next((t for t in build.tank if t.holds == "fresh"), None)
@@ -221,7 +221,7 @@ def usual(build: Build) -> CHOICES:
         found[f"heater.{heater.name}.setpoint"] = sorted({low, heater.setpoint, high})
     pump = build.pump[0] if build.pump else None
     if pump is not None and pumps.is_electric(pump) and not pump.curve_flow:
-        found[f"pump.{pump.name}.curve"] = _alike(build, "pumps", pump.curve, "12 V")
+        found[f"pump.{pump.name}.curve"] = _pumps_like(build, pump.curve)
     if heater is not None:
         found |= _hot_tubes(build)
     if build.crew.people:
@@ -240,14 +240,28 @@ def _hot_tubes(build: Build) -> CHOICES:
         n for n in reached[name].runs if build.run[n].tube == build.run[reached[name].runs[0]].tube
     ]
     tube = build.run[runs[0]].tube
-    sort = tube.split()[0]
-    names = _alike(build, "tubes", tube, sort)[:4]
+    names = _tubes_like(build, tube)[:4]
     return {tuple(f"run.{n + 1}.tube" for n in runs): names}
 
 
-def _alike(build: Build, name: str, row: str, start: str) -> list[str]:
-    """Rows of a table that begin alike and are written in the units of one of them."""
-    us = row.endswith(("in", "psi"))
-    rows = [r for r in table(name, build.rows) if r.startswith(start)]
-    kept = [r for r in rows if r.endswith(("in", "psi")) == us and "submersible" not in r]
-    return kept if row in kept else [row, *kept]
+def _pumps_like(build: Build, own: str) -> list[str]:
+    """Pumps of one's kind and voltage, with a pressure switch or without one as it is.
+
+    They are made to round figures of its units, or of the build's where it says none.
+    """
+    rows = table("pumps", build.rows)
+    said = rows[own]
+    units = said["units"] or build.van.units
+
+    def alike(row: Row) -> bool:
+        same = all(row[column] == said[column] for column in ("kind", "voltage"))
+        return same and (row["cut_out"] is None) == (said["cut_out"] is None)
+
+    return [r.name for r in rows.values() if alike(r) and r["units"] in (units, None)]
+
+
+def _tubes_like(build: Build, own: str) -> list[str]:
+    """Tubes of one's material that are joined as it is."""
+    rows = table("tubes", build.rows)
+    said = rows[own]["material"], rows[own]["joint"]
+    return [r.name for r in rows.values() if (r["material"], r["joint"]) == said]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from ..chapters.lists import ends_grid
+from ..chapters.lists import ends_of_parts
+from ..van.port_ends import STATED
 from ..words.report import RIGHT, Answer, Chapter, Getter, Grid, grid
 from ..words.show import show, unit
 from .open_questions import FROM_NOTHING, NUDGE, NUDGE_TEMPERATURE, Question, by_who
@@ -82,10 +83,14 @@ def _grid(who: str, those: Sequence[Question], numbers: dict[Question, int], uni
 
 def _ends(lists: Lists) -> Grid:
     """The ends of parts that are typical of their kind, to be looked at."""
-    rows = [row for row in ends_grid(lists).rows if row[-1].startswith("typical")]
+    rows = [end for end in ends_of_parts(lists) if end.basis != STATED]
     columns: dict[str, Getter] = {
-        "Part": 0, "Port": 1, "Assumed": 2, "Sealed by": 3, "Found": lambda row: LINE,
-    }  # fmt: skip
+        "Part": "component",
+        "Port": "port",
+        "Assumed": lambda end: str(end.end),
+        "Sealed by": lambda end: end.end.seal,
+        "Found": lambda end: LINE,
+    }
     note = "Size, kind and material, told as what is assumed. Fittings are picked by these."
     return grid("Look at the ends of the parts", rows, columns, key="survey-ends", note=note)
 

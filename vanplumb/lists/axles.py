@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from ..formulas.carrying import axle_load_front, axle_load_rear, axle_room
@@ -12,7 +12,7 @@ from ..formulas.water import water_density
 from ..trip.stay.tanks import TankFacts, tank_facts
 from ..words.brief import brief
 from ..words.work import Work, total
-from .weight import FUEL, WATER_IN, Load, Weight
+from .weight import FUEL, Load, Weight, water_in
 
 if TYPE_CHECKING:
     from ..van.model import Build
@@ -129,65 +129,58 @@ def _unknown(build: Build) -> list[str]:
     return found
 
 
-def _state(build: Build, base: float, name: str, loads: list[tuple[str, float]]) -> AxleState:
+def _state(build: Build, base: float, name: str, loads: list[Load]) -> AxleState:
     placed = []
-    for what, mass in loads:
-        where = distance_of(build, what)
+    terms: dict[str, dict[str, float]] = {axle: {} for axle in AXLES}
+    for load in loads:
+        where = distance_of(build, load)
         if where is None:
-            placed.append(Placed(what, mass, None))
+            placed.append(Placed(load.name, load.mass, None))
             continue
-        values = {"mass": mass, "distance": where, "distance_axles": base}
+        values = {"mass": load.mass, "distance": where, "distance_axles": base}
         on = (axle_load_front.work(**values), axle_load_rear.work(**values))
-        placed.append(Placed(what, mass, where, *on))
-    added = {}
-    for axle in AXLES:
-        terms = dict[str, float]()
-        for part in placed:
-            if (work := getattr(part, axle)) is not None:
-                term = _term(build, part.name, name)
-                terms[term] = terms.get(term, 0.0) + work.value
-        if terms:
-            added[axle] = total("axle_load", list(terms.items()))
+        placed.append(Placed(load.name, load.mass, where, *on))
+        term = _term(build, load, name)
+        for axle, work in zip(AXLES, on, strict=True):
+            terms[axle][term] = terms[axle].get(term, 0.0) + work.value
+    added = {axle: total("axle_load", list(of.items())) for axle, of in terms.items() if of}
     nowhere = sum(p.mass for p in placed if p.distance is None)
     return AxleState(name, tuple(placed), added, nowhere if nowhere > LEAST else 0.0)
 
 
-def _term(build: Build, load: str, state: str) -> str:
+def _term(build: Build, load: Load, state: str) -> str:
     """Which term of a state's sum a load is in; the list of what stands where has each by itself.
 
     Dry, what has no place of its own goes together; with water, all that was there dry does.
     """
-    if load.startswith(WATER_IN) or load == FUEL:
-        return load
+    if load.water or load.name == FUEL:
+        return load.name
     if state != EMPTY:
         return "all parts"
-    return load if _own_place(build, load) is not None else "pipework"
+    return load.name if _own_place(build, load) is not None else "pipework"
 
 
-def distance_of(build: Build, load: str) -> float | None:
+def distance_of(build: Build, load: Load) -> float | None:
     """Where a load of the weight stands, m behind the front axle; None where nobody says.
 
-    What belongs to a part ("water in", "filler of", "relief valve of") stands where that does.
+    What belongs to a part, its water, filler or relief valve, stands where that does.
     """
-    if load == FUEL:
+    if load.name == FUEL:
         return build.fuel.behind_front_axle if build.fuel else None
     own = _own_place(build, load)
     return own if own is not None else build.van.pipework_behind_front_axle
 
 
-def _own_place(build: Build, load: str) -> float | None:
-    owner = load.removeprefix(WATER_IN)
+def _own_place(build: Build, load: Load) -> float | None:
     places = {one.name: one.behind_front_axle for one in build.components}
-    if owner not in places:
-        owner = owner.rpartition(" of ")[2]
-    return places.get(owner)
+    return places.get(load.part)
 
 
-def _states(build: Build, weight: Weight) -> list[tuple[str, list[tuple[str, float]]]]:
-    """Each state with what is aboard in it, kg."""
+def _states(build: Build, weight: Weight) -> list[tuple[str, list[Load]]]:
+    """Each state with what is aboard in it."""
     counted = [load for load in weight.loads if load.counted and load.mass]
-    dry = [(load.name, load.mass) for load in counted if not load.water]
-    leaving = dry + [(load.name, load.mass) for load in counted if load.water]
+    dry = [load for load in counted if not load.water]
+    leaving = dry + [load for load in counted if load.water]
     states = [(EMPTY, dry), (LEAVING, leaving)]
     facts = tank_facts(build)
     grey = [t for t in facts if t.holds == "grey"]
@@ -195,19 +188,20 @@ def _states(build: Build, weight: Weight) -> list[tuple[str, list[tuple[str, flo
     if grey and fresh:
         states.append((HOME, _home(build, counted, dry, fresh, grey)))
     if fresh or grey:
-        full = {f"{WATER_IN}{t.name}": t.mass_water for t in facts}
-        rest = [(n, m) for n, m in leaving if n not in full]
-        states.append((ALL_FULL, rest + list(full.items())))
+        full = [water_in(t.name, t.mass_water, "full") for t in facts]
+        tanks = {load.part for load in full}
+        rest = [load for load in leaving if not (load.water and load.part in tanks)]
+        states.append((ALL_FULL, rest + full))
     return states
 
 
 def _home(
     build: Build,
     counted: list[Load],
-    dry: list[tuple[str, float]],
+    dry: list[Load],
     fresh: list[TankFacts],
     grey: list[TankFacts],
-) -> list[tuple[str, float]]:
+) -> list[Load]:
     """After the stay: each fresh tank gave its share of what was drawn, each grey one took it."""
     starts = {t.name: t.fill_share for t in build.tank}
     density = float(water_density.si(build.van.cold_water))
@@ -218,10 +212,10 @@ def _home(
     gives = {t.name: max(t.volume * starts[t.name] - t.heel, 0.0) for t in fresh}
     drawn, holds = sum(gives.values()), sum(t.volume for t in grey)
     back = min(drawn, holds)
-    found = {load.name: load.mass for load in counted if load.water}
-    for name, gave in gives.items():
-        if f"{WATER_IN}{name}" in found:
-            found[f"{WATER_IN}{name}"] -= weighs(gave)
-    for tank in grey:
-        found[f"{WATER_IN}{tank.name}"] = weighs(back * tank.volume / holds)
-    return dry + [(name, mass) for name, mass in found.items() if mass > 0]
+    found = [
+        replace(load, mass=load.mass - weighs(gives.get(load.part, 0.0)))
+        for load in counted
+        if load.water
+    ]
+    found += [water_in(t.name, weighs(back * t.volume / holds), "drained") for t in grey]
+    return dry + [load for load in found if load.mass > 0]

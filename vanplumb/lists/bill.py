@@ -58,7 +58,7 @@ class Line:
     ``mass`` is None if nobody said what it weighs, ``price`` if the build file says none.
     ``unit`` is empty for pieces, "m" for what goes by the length.  ``weighs``: kg of all that
     goes into the van, where that is not ``mass`` times what is needed.  ``aboard`` False: used
-    up in the shop.
+    up in the shop.  ``part`` is the component that a device is, or belongs to.
     """
 
     name: str
@@ -74,6 +74,7 @@ class Line:
     weighs: float | None = None
     aboard: bool = True
     on_board: int = 0
+    part: str = ""
 
     @property
     def bought(self) -> float:
@@ -201,7 +202,7 @@ class _BillMaker:
                 price = self.price(curve)
             yield Line(
                 component.name, "device", 1, 0, mass, price, str(row["buy"]), self._what(component),
-                basis=basis,
+                basis=basis, part=component.name,
             )  # fmt: skip
         for tank in self.build.tank:
             for kind, bore in (
@@ -215,14 +216,14 @@ class _BillMaker:
                     yield Line(
                         name, "device", 1, 0, row["mass"], self.price(name), str(row["buy"]),
                         f"bore {show(bore, 'diameter', self.build.van.units)}",
-                        basis="typical, weigh yours",
+                        basis="typical, weigh yours", part=tank.name,
                     )  # fmt: skip
         for way in bypasses(self.build):
             row = self._device("bypass", way.valves)
             yield Line(
                 way.name, "device", 1, 0, row["mass"], self.price(way.name), str(row["buy"]),
                 f"{way.valves}, screwed between {way.part.name} and its lines",
-                basis="typical, weigh yours",
+                basis="typical, weigh yours", part=way.part.name,
             )  # fmt: skip
         for heater in self.build.heater:
             if heater.relief is not None:
@@ -231,7 +232,7 @@ class _BillMaker:
                 name = f"relief valve of {heater.name}"
                 yield Line(
                     name, "device", 1, 0, row["mass"], self.price(name), str(row["buy"]),
-                    f"opens at {opens}", basis="typical, weigh yours",
+                    f"opens at {opens}", basis="typical, weigh yours", part=heater.name,
                 )  # fmt: skip
 
     def _device(self, kind: str, form: str) -> Any:

@@ -34,20 +34,22 @@ GROUPS = {
 }
 """How lines of the bill are told together; devices are told one by one."""
 FUEL = "fuel for the heater"
-WATER_IN = "water in "
-"""What begins the name of a load of water; then comes what holds it."""
 
 
 @brief
 @dataclass(frozen=True)
 class Load:
-    """One thing that weighs; ``counted`` is False where nobody said what it weighs."""
+    """One thing that weighs; ``counted`` is False where nobody said what it weighs.
+
+    ``part`` is the component that it is, belongs to or stands in, if it is one's.
+    """
 
     name: str
     mass: float
     basis: str
     counted: bool = True
     water: bool = False
+    part: str = ""
 
 
 @brief
@@ -113,7 +115,7 @@ def _loads(bill: Bill) -> list[Load]:
             continue
         known = line.mass is not None or line.weighs is not None
         if line.kind == "device":
-            loads.append(Load(line.name, line.total, line.basis, known))
+            loads.append(Load(line.name, line.total, line.basis, known, part=line.part))
             continue
         group = _group(line.kind)
         groups[group] = groups.get(group, 0.0) + line.total
@@ -140,9 +142,15 @@ def _water_loads(build: Build, works: dict[str, Work]) -> list[Load]:
     loads = []
     steps = Steps()
     for name, mass, basis in water_aboard(build, steps):
-        works[f"{WATER_IN}{name}"] = steps[-1]
-        loads.append(Load(f"{WATER_IN}{name}", mass, basis, water=True))
+        load = water_in(name, mass, basis)
+        works[load.name] = steps[-1]
+        loads.append(load)
     return loads
+
+
+def water_in(part: str, mass: float, basis: str) -> Load:
+    """The water that stands in a component, or in all runs and what is beside them."""
+    return Load(f"water in {part}", mass, basis, water=True, part=part)
 
 
 def water_aboard(build: Build, steps: Steps) -> Iterator[tuple[str, Any, str]]:

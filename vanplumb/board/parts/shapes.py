@@ -11,12 +11,15 @@ from math import acos, ceil, cos, hypot, pi, radians, sin
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .parts import Handle, Part, Point, box
 
 if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
+
+Array = NDArray[np.float64]
 
 SWEEP_TOLERANCE = 0.05
 """mm by which a drawn sweep may stand outside the true one."""
@@ -97,14 +100,14 @@ def sweep(points: tuple[Point, ...], first: float, last: float) -> BaseGeometry:
     return shapely.union_all(np.concatenate(shapes))
 
 
-def _holds_centre(corners: np.ndarray) -> bool:
+def _holds_centre(corners: Array) -> bool:
     """Whether 0, 0 is inside a convex outline or on its edge."""
     after = np.roll(corners, -1, axis=0)
     cross = corners[:, 0] * after[:, 1] - corners[:, 1] * after[:, 0]
     return bool((cross >= -1e-9).all() or (cross <= 1e-9).all())
 
 
-def _turned(corners: np.ndarray, angle: float) -> np.ndarray:
+def _turned(corners: Array, angle: float) -> Array:
     c, s = cos(angle), sin(angle)
     return corners @ np.array([[c, s], [-s, c]])
 

@@ -14,6 +14,7 @@ from itertools import count
 from math import ceil, inf
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..parts.needs import DeviceNeed, Needs
 from ..parts.parts import PartError
@@ -24,6 +25,8 @@ from .making import tool_piece
 from .mounting import asks, missed
 from .rows import DIRECTIONS, Open
 from .state import TICK, Device, Row, State, mm, ticks, up_to
+
+Array = NDArray[np.float64]
 
 LONG = 3000.0
 """mm: a leaving tube, for as long as the board's edge is not known."""
@@ -47,8 +50,8 @@ class Block:
 
     number: int
     item: Row | Device
-    boxes: np.ndarray
-    roles: np.ndarray
+    boxes: Array
+    roles: NDArray[np.intp]
     bounds: tuple[float, float, float, float]
 
     def moved(self, x: int, y: int) -> Block:
@@ -110,11 +113,11 @@ def is_linked(needs: Needs, one: Open) -> bool:
 class _Pairs:
     """Rectangles of two blocks that must keep apart: which of one, which of the other, how far."""
 
-    one: np.ndarray
-    other: np.ndarray
-    need: np.ndarray
-    leads: np.ndarray
-    kept: np.ndarray
+    one: NDArray[np.intp]
+    other: NDArray[np.intp]
+    need: Array
+    leads: NDArray[np.bool_]
+    kept: NDArray[np.bool_]
 
 
 def _pairs(needs: Needs, one: Block, other: Block) -> _Pairs:

@@ -14,11 +14,14 @@ from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..parts.shapes import BODY, FINGER, KEPT, LEAD, REST, ROLES, SWEEP, TOOL, Piece
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
+
+Array = NDArray[np.float64]
 
 STEP = 0.01
 """mm to which the least distance between two parts is found; never too small."""
@@ -49,7 +52,7 @@ class Room:
         return -1.0
 
     @cached_property
-    def table(self) -> np.ndarray:
+    def table(self) -> Array:
         """``need`` of every two roles."""
         count = len(ROLES)
         return np.array([[self.need(i, j) for j in range(count)] for i in range(count)])
@@ -167,7 +170,7 @@ def _too_near(
         yield a, b, have, least
 
 
-def _above(need: np.ndarray) -> np.ndarray:
+def _above(need: Array) -> Array:
     """Height to keep clear: fingers and touching parts need none beyond their own."""
     return np.where(need > 0, ABOVE, 0.0)
 
@@ -233,10 +236,10 @@ class _Facing(NamedTuple):
     corners (corners, 2).
     """
 
-    start: np.ndarray
-    end: np.ndarray
-    normal: np.ndarray
-    ends: np.ndarray
+    start: Array
+    end: Array
+    normal: Array
+    ends: Array
 
     def every(self, step: int) -> _Facing:
         """One of so many edges and corners."""
@@ -294,7 +297,7 @@ def _farthest(ahead: _Facing, behind: _Facing, need: float) -> float:
     )
 
 
-def _corner_on_edge(edges: _Facing, corners: np.ndarray, need: float) -> float:
+def _corner_on_edge(edges: _Facing, corners: Array, need: float) -> float:
     """How far corners must go along the edges' axis to be ``need`` from them; -inf if none meets.
 
     A corner is nearest to a point within an edge if it stands ``need`` off along the normal.
@@ -310,7 +313,7 @@ def _corner_on_edge(edges: _Facing, corners: np.ndarray, need: float) -> float:
     return float(np.max(on_edge + need * edges.normal[j, 0] - corners[i, 0]))
 
 
-def _corner_on_corner(fixed: np.ndarray, coming: np.ndarray, need: float) -> float:
+def _corner_on_corner(fixed: Array, coming: Array, need: float) -> float:
     """How far corners must go to be ``need`` from any of the fixed ones; -inf if none meets."""
     beside = np.abs(fixed[:, None, 1] - coming[None, :, 1])
     i, j = np.nonzero(beside <= need + SIDEWAYS)
@@ -361,10 +364,10 @@ _clear_at = lru_cache(maxsize=8192)(clear_at)
 class _Extents(NamedTuple):
     """What can be said of some pieces without their outlines, an array each."""
 
-    box: np.ndarray
-    low: np.ndarray
-    high: np.ndarray
-    role: np.ndarray
+    box: Array
+    low: Array
+    high: Array
+    role: NDArray[np.intp]
 
     @classmethod
     def of(cls, pieces: Sequence[Piece]) -> _Extents:
@@ -377,7 +380,7 @@ class _Extents(NamedTuple):
             np.array([p.role for p in pieces]),
         )
 
-    def ahead(self, x: float, y: float) -> np.ndarray:
+    def ahead(self, x: float, y: float) -> Array:
         """How far each reaches in a direction along or across the board."""
         x0, y0, x1, y1 = self.box.T
         return np.maximum(x0 * x, x1 * x) + np.maximum(y0 * y, y1 * y)

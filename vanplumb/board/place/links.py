@@ -9,6 +9,7 @@ from math import cos, radians, sin
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...formulas.joints import bent_length
 from ...words.brief import brief
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from shapely import STRtree
 
     from ..parts.needs import Needs
+
+Array = NDArray[np.float64]
 
 STRIDE = 12.0
 """mm between the places that are tried for a corner."""
@@ -215,7 +218,7 @@ class _Clear:
             to_try, many = to_try[many:], 2 * many
         return None
 
-    def _clear(self, points: np.ndarray) -> np.ndarray:
+    def _clear(self, points: Array) -> NDArray[np.intp]:
         """Numbers of the ways, each a row of corners in mm, that come near nothing."""
         import shapely
 
@@ -229,12 +232,12 @@ class _Clear:
             good[left[self._near(self.own, shapely.linestrings(inner))]] = False
         return np.flatnonzero(good)
 
-    def _near(self, tree: STRtree, lines: Any) -> np.ndarray:
+    def _near(self, tree: STRtree, lines: Any) -> NDArray[np.intp]:
         """Numbers of the lines that come too near to something in the tree."""
         return tree.query(lines, predicate="dwithin", distance=self.need - 1e-9)[0]
 
 
-def _unit(steps: np.ndarray) -> np.ndarray:
+def _unit(steps: Array) -> Array:
     """Each step along or across the board as a step of 1 mm."""
     return np.sign(steps)
 

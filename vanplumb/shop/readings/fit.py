@@ -10,8 +10,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-Array = np.ndarray
+Array = NDArray[np.float64]
 Model = Callable[[Mapping[str, Array]], Mapping[str, Array]]
 
 STEP = 1e-3

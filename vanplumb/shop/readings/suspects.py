@@ -321,7 +321,7 @@ def groups(build: Build, reach: Mapping[str, frozenset[int]]) -> tuple[tuple[int
 
 
 def smaller(build: Build, tube: str) -> tuple[str, float] | None:
-    """The next smaller tube of the same material: its name and bore."""
+    """The next smaller tube of the same material, joined alike if there is one: name and bore."""
     tubes = table("tubes", build.rows)
     row = tubes[tube]
     below = [
@@ -331,6 +331,5 @@ def smaller(build: Build, tube: str) -> tuple[str, float] | None:
     ]
     if not below:
         return None
-    family = tube.split()[0]
-    best = max(below, key=lambda r: (r.number("bore"), r.name.split()[0] == family))
+    best = max(below, key=lambda r: (r.number("bore"), r["joint"] == row["joint"]))
     return best.name, best.number("bore")

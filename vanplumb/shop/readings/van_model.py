@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...flow.components import valve_loss
 from ...formulas.tube import tube_content
@@ -17,7 +18,9 @@ from ...words.brief import brief
 if TYPE_CHECKING:
     from ...van.model import Build
 
-Array = np.ndarray
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Numbers = NDArray[np.intp]
 
 WALL = 1.2
 """How much longer hot water takes than a plug would: the wall takes heat (1.1 to 1.5, typical)."""
@@ -127,13 +130,13 @@ class VanModel:
         }
 
     @cached_property
-    def _wet(self) -> dict[str, Array]:
+    def _wet(self) -> dict[str, Flags]:
         """For each link, in which situations of a sound van water moves in it."""
         names = [link.name for link in self.network.links]
         flows = np.array(list(self.flows(names).values()))
         return {n: np.abs(flows[:, j]) > FLOWS for j, n in enumerate(names)}
 
-    def _touched(self, given: Mapping[str, Array], rows: int) -> Array:
+    def _touched(self, given: Mapping[str, Array], rows: int) -> Flags:
         """Which situations each row of parameters can change at all: (rows, outlets)."""
         found = np.zeros((rows, len(self.outlets)), dtype=bool)
         for name, values in given.items():
@@ -143,7 +146,7 @@ class VanModel:
             found |= moved[:, None] & here[None]
         return found
 
-    def _solve(self, given: Mapping[str, Array], outlet: Array) -> list[dict[str, Array]]:
+    def _solve(self, given: Mapping[str, Array], outlet: Numbers) -> list[dict[str, Array]]:
         """Readings by outlet, of variants each of which has one outlet open (its number)."""
         network = self._changed(given)
         found = self._open(given, network, outlet)
@@ -153,7 +156,7 @@ class VanModel:
         ]
 
     def _readings(
-        self, network: Network, found: Any, outlet: Outlet, here: Array, count: int
+        self, network: Network, found: Any, outlet: Outlet, here: Numbers, count: int
     ) -> dict[str, Array]:
         """What is read at one outlet, in the variants where it is open."""
 
@@ -190,7 +193,7 @@ class VanModel:
     def _sound_solution(self) -> Any:
         return self._open({}, self.network, np.arange(len(self.outlets)))
 
-    def _open(self, given: Mapping[str, Array], network: Network, outlet: Array) -> Any:
+    def _open(self, given: Mapping[str, Array], network: Network, outlet: Numbers) -> Any:
         """The network solved, in each variant with the outlet of that number open."""
         opened = np.array([[f in o.links for o in self.outlets] for f in self.fixtures])
         flags = {f: opened[j][outlet] for j, f in enumerate(self.fixtures)}
@@ -226,7 +229,7 @@ class VanModel:
             raised, np.array(self.pump.pressure)[order], np.array(self.pump.current)[order]
         )
 
-    def _turned(self, given: Mapping[str, Array], outlet: Array) -> Array:
+    def _turned(self, given: Mapping[str, Array], outlet: Numbers) -> Array:
         """How each mixer stands in each variant: shape (variants, mixers)."""
         out = np.tile(np.array(self.positions, float), (len(outlet), 1))
         for name, values in given.items():

@@ -11,12 +11,15 @@ from itertools import combinations, pairwise
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...formulas.pressure import air_leak_rate, air_pressure_at, gauge_uncertainty, leak_rate
 from ...words.quantity import QuantityError, read
 from ...words.work import Work
 from .pressure_test import SETTLING
 from .stiffness import Stiffness
+
+Array = NDArray[np.float64]
 
 SURE = 1.645
 """Standard deviations for 95 % on one side."""
@@ -182,7 +185,7 @@ class _Fit:
     misfit: float
 
 
-def _fit(times: np.ndarray, pressures: np.ndarray, sigma: float, use: tuple[bool, bool]) -> _Fit:
+def _fit(times: Array, pressures: Array, sigma: float, use: tuple[bool, bool]) -> _Fit:
     """Least squares of start, creep and rate, creep and rate not below zero.
 
     With two bounded unknowns the best of the four ways to hold some of them at zero is

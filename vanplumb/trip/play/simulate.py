@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...words.unit_table import DAY
 from ..hot_runs.plug import some
@@ -23,6 +24,8 @@ from .outcome import Outcome, Variation
 from .plant import Plant
 from .rounds import Rounds
 from .supplies import Streams, Supplies
+
+Array = NDArray[np.float64]
 
 TINY = 1e-6
 STUCK = 200
@@ -101,15 +104,15 @@ def simulate(
 
 
 def _recorder(
-    out: Outcome, now: np.ndarray, heating: Heaters, supplies: Supplies
-) -> Callable[[np.ndarray, OpenTaps], None]:
+    out: Outcome, now: Array, heating: Heaters, supplies: Supplies
+) -> Callable[[Array, OpenTaps], None]:
     """Keeps the state after each step in ``out.track``."""
 
-    def first(values: np.ndarray) -> np.ndarray:
+    def first(values: Array) -> Array:
         """Of the heater that the van lives by; the cold water's temperature without one."""
         return (values[:, 0] if values.shape[1] else out.variation.cold).copy()
 
-    def keep(when: np.ndarray, taps: OpenTaps | None) -> None:
+    def keep(when: Array, taps: OpenTaps | None) -> None:
         tops, means = heating.tops(), heating.means()
         out.track.append(
             (

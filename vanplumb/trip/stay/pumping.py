@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...flow.pumps import TUBE_GIVE, SwitchCycle, pump_curve
 from ...formulas.heater import drawdown
@@ -16,6 +17,8 @@ from ...van.parts import Pump
 from ...words.brief import brief
 from ...words.tables import table
 from ...words.work import Work, total
+
+Array = NDArray[np.float64]
 
 
 @brief
@@ -109,7 +112,7 @@ def _give(build: Build, low: float, high: float) -> tuple[float, tuple[Work, ...
     return whole.value, (*works, whole)
 
 
-def starts(volume: np.ndarray, flow: np.ndarray, pump: Pumping) -> np.ndarray:
+def starts(volume: Array, flow: Array, pump: Pumping) -> Array:
     """Pump starts in draws of these volumes at these flows; a trickle makes many.
 
     Each cycle gives the water that is held ready, and what flows on while the pump refills it.

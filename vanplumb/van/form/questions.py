@@ -92,12 +92,10 @@ def _pumps(a: Answers) -> Options:
     """Electric ones in the region's units, the one in the tank, then those by foot and hand."""
     found = []
     for row in table("pumps").values():
-        name = row.name
-        hung = _hangs(row)
-        ours = ("gpm" in name) == (a.units == "US") or hung
-        if row["kind"] == "electric" and ours:
-            told = "hangs in the tank" if hung else "with a pressure switch"
-            found.append((name, told))
+        if row["kind"] == "electric" and row["units"] in (a.units, None):
+            found.append(
+                (row.name, "hangs in the tank" if _hangs(row) else "with a pressure switch")
+            )
     found += [(r.name, "one cold tap") for r in table("pumps").values() if r["kind"] != "electric"]
     return tuple(found)
 
@@ -146,7 +144,7 @@ def _joints(a: Answers) -> Options:
     if a.region == "EU":
         names.sort(key=lambda n: n != "PE-X 16x2.0")
     if a.hot:
-        names = [n for n in names if not n.startswith("hose")]
+        names = [n for n in names if table("tubes")[n]["hot"]]
     return tuple((n, _TUBES[n][1]) for n in names)
 
 

@@ -10,11 +10,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...words.tables import table
 from ..model import Build
 from ..parts import Pump
 from ..rows import own_or_row
+
+Array = NDArray[np.float64]
 
 STROKE_VOLUME = 0.15e-3
 """m³ a stroke of a foot or hand pump that does not say (assumed, measure yours)."""
@@ -94,7 +97,7 @@ def lift(build: Build, pump: Pump) -> Any:
     return _own_or_usual(build, pump, "lift", LIFT)
 
 
-def points(build: Build, pump: Pump) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
+def points(build: Build, pump: Pump) -> tuple[Array, Array, Array] | None:
     """Flow, pressure and current of the curve as printed, flow rising.
 
     None for a pump by strokes, or where nothing gives a curve; amperes are nan where unsaid.
