@@ -86,7 +86,7 @@ def test_tables_have_figures_in_the_units_of_their_heads(pack: vp.Pack) -> None:
     frame = pack.tables["runs"].frame()
     head = {"US": "length, in", "SI": "length, mm"}[system]
     assert list(frame[head]) == pytest.approx(
-        [value(run.length, "length", system) for run in pack.runs]
+        [value(run.length, "length", system) for run in pack.flow.runs]
     )
     assert head in pack.tables["runs"]._repr_html_()
     for key, table in pack.tables.items():

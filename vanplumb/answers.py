@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from .board.plan import BoardPlan
     from .flow.engine import Flow
     from .flow.mixing.check import ValveCheck
-    from .flow.run_losses import RunLoss
     from .flow.service_pressure import ServicePressures
     from .lists import Lists
     from .lists.axles import Axles
@@ -110,13 +109,6 @@ class Answers:
         from .lists import Lists
 
         return Lists(self.build, self.board)
-
-    @cached_property
-    def runs(self) -> tuple[RunLoss, ...]:
-        """Each run at the rated flow of its fixture."""
-        from .flow.run_losses import run_losses
-
-        return run_losses(self.build)
 
     @cached_property
     def shop(self) -> Shop:

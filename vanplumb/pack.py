@@ -227,7 +227,7 @@ class Pack(Answers):
     def _runs(self) -> tuple[Chapter, ...]:
         from .chapters.runs import runs_chapter
 
-        return (runs_chapter(self.build, self.runs),)
+        return (runs_chapter(self.flow),)
 
     def _days(self) -> tuple[Chapter, ...]:
         from .chapters.trip import days_chapter

@@ -257,3 +257,32 @@ def test_a_fixture_alone_gives_one_flow_and_one_temperature_wherever_it_is_told(
     for (name, what), values in told.items():
         same = approx(values[0], rel=1e-6, abs=1e-9, nan_ok=True)  # where nothing flows
         assert values == [same] * len(values), (name, what)
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_what_a_run_takes_is_what_the_network_says_of_it(which: str) -> None:
+    """Flow and loss of each run are those of its situation, in which it carries most."""
+    held = pack(which)
+    if held.flow.problem:
+        return
+    moments = {m.name: m for m in held.flow.situations if m.found}
+    listed = list(rows(held, "runs", "Each run where it carries most"))
+    for row in listed:
+        links = {n: m.links[f"run {row['first']}"] for n, m in moments.items()}
+        link = links[row["situation"]]
+        assert row["flow"] == abs(link.flow) > 0
+        assert max(abs(k.flow) for k in links.values()) <= row["flow"] * 1.001
+        ends = [moments[row["situation"]].nodes[n].pressure for n in (link.start, link.end)]
+        down = ends[0] - ends[1] if link.flow > 0 else ends[1] - ends[0]
+        assert row["friction"] + row["fittings"] + row["lift"] == approx(down, abs=1e-3)
+    (net,) = grids(held, "flow", "The network in full")
+    shown = {row["first"]: row for row in rows(held, "flow", "The network in full")}
+    for row in listed:
+        if net.title.endswith(f": {row['situation']}"):
+            twin = shown[f"run {row['first']}"]
+            rise = twin["of it, rise"] or 0.0
+            taken = row["friction"] + row["fittings"]
+            assert taken == approx(abs(twin["loss in all"] - rise), abs=1e-3), row
+            assert row["flow"] == abs(twin["flow"])
+    carry = {k.place + 1 for m in moments.values() for k in m.links.values() if abs(k.flow) > 1e-9}
+    assert {row["first"] for row in listed} == carry - {0}

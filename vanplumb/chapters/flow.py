@@ -6,12 +6,14 @@ from math import isfinite, nan
 from typing import TYPE_CHECKING
 
 from ..flow import components as parts
+from ..flow.combinations import first_greatest
 from ..flow.cross_effects import Change, Jump
 from ..flow.engine import SITUATIONS, Flow
 from ..flow.mixing.valve import CONTROL_BAND
 from ..flow.moment import LinkState, Moment
 from ..flow.neighbours import ALL_FIXTURES, looked_at
 from ..flow.pumps import pump_curve
+from ..flow.run_losses import along
 from ..formulas import tube as t
 from ..formulas.pressure import air_pressure
 from ..formulas.valves import cv_from_kv
@@ -396,7 +398,7 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
             note = f"at {warm}" + (f"; {note}" if note else "")
         answers.append(Answer(f"{name}, alone", outlet.flow, "flow", note=note, key=True))
     every = [c for changes in flow.changes.values() for c in changes]
-    worst = max(every, key=lambda c: abs(c.rise), default=None)
+    worst = first_greatest(every, lambda c: abs(c.rise), lambda c: c.fixture)
     if worst is not None and abs(worst.rise) > 0.05:
         answers.append(
             Answer(
@@ -412,12 +414,12 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
         answers.append(
             Answer(
                 f"Loss of {run.title}, everything open",
-                abs(run.parts.get("friction", 0.0) + run.parts.get("fittings", 0.0)),
+                along(run, "friction") + along(run, "fittings"),
                 "pressure_loss",
                 work=link_work(run, flow),
             )
         )
-    hardest = max(flow.surges, key=lambda s: s.rise, default=None)
+    hardest = first_greatest(flow.surges, lambda s: s.rise, lambda s: s.fixture)
     answers += [
         Answer(
             f"Surge when {s.fixture} is shut",
@@ -440,10 +442,10 @@ def _answers(flow: Flow, moment: Moment) -> list[Answer]:
 
 def _hardest(moment: Moment) -> LinkState | None:
     runs = [k for k in moment.links.values() if k.kind == "run" and k.reynolds > 1]
-    return max(
+    return first_greatest(
         runs,
-        key=lambda k: abs(k.parts.get("friction", 0.0) + k.parts.get("fittings", 0.0)),
-        default=None,
+        lambda k: along(k, "friction") + along(k, "fittings"),
+        lambda k: k.title,
     )
 
 

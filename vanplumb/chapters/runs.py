@@ -1,51 +1,72 @@
-"""The tube runs on the sheet: each at the rated flow of its fixture, and what they are made of."""
+"""The tube runs on the sheet: each where it carries most, and what they are made of."""
 
 from __future__ import annotations
 
 from collections import Counter
 
-from ..flow.run_losses import RunLoss, run_work
+from ..flow.combinations import first_greatest
+from ..flow.engine import Flow
+from ..flow.moment import NOTHING, LinkState
+from ..flow.run_losses import RunLoss, along
 from ..van.model import Build
 from ..van.run_ends import RunEnds
-from ..van.trace import ways
+from ..van.trace import Way, title, ways
 from ..words.report import RIGHT, Answer, Chapter, Grid, grid
 from ..words.tables import table
+from .flow import link_work
 
 
-def runs_chapter(build: Build, losses: tuple[RunLoss, ...]) -> Chapter:
+def runs_chapter(flow: Flow) -> Chapter:
     """The runs on the sheet: the worst one worked, all of them in a table."""
+    build = flow.build
+    losses = () if flow.problem else flow.runs
     answers: tuple[Answer, ...] = ()
-    if losses:
-        worst = max(losses, key=lambda r: r.loss)
+    worst = first_greatest(losses, lambda r: r.loss, lambda r: r.title)
+    if worst is not None:
         answers = (
             Answer(
                 f"Largest loss of a run: {worst.title}",
                 worst.loss,
                 "pressure_loss",
-                work=run_work(build, worst),
-                note=f"at the rated flow of {worst.fixture}",
+                work=link_work(worst.link, flow),
+                note=f"situation: {worst.situation}",
             ),
         )
+    carrying = {r.number for r in losses}
+    still = [title(build, n) for n in range(len(build.run)) if n not in carrying]
     return Chapter(
         key="runs",
         title="Tube runs",
         basis=(
+            "Each run as the network has it in the situation in which it carries most.",
             "Darcy-Weisbach with the friction factor of Colebrook; laminar below Re 2000, "
             "a smooth bridge up to Re 4000, where real flow wanders.",
             "Fittings by their loss coefficient on the speed in the run's own tube; adapters and "
             "reducers that the ends ask for and the build file does not count, on the speed in "
             "their own narrowest way.",
-            "Water at the temperature that the run carries: see the properties of water.",
+            "Water at the temperature that it has in the run then: see the properties of water.",
         ),
         answers=answers,
-        grids=(_runs(losses), _ways(build, losses), _tubes(build), *_fittings(build)),
-        not_computed=("Rated flows that the pump can't give: see the situations.",),
+        grids=(
+            _runs(losses),
+            *(() if flow.problem else (_ways(flow),)),
+            _tubes(build),
+            *_fittings(build),
+        ),
+        not_computed=(
+            *((f"What the runs take: {flow.problem}.",) if flow.problem else ()),
+            *(
+                (f"Runs that carry nothing in any situation: {', '.join(still)}.",)
+                if still and not flow.problem
+                else ()
+            ),
+        ),
     )
 
 
 def _runs(losses: tuple[RunLoss, ...]) -> Grid:
     return grid(
-        "Each run at the rated flow of its fixture",
+        "Each run where it carries most",
         losses,
         {
             "No.": (lambda r: r.number + 1, RIGHT),
@@ -53,34 +74,47 @@ def _runs(losses: tuple[RunLoss, ...]) -> Grid:
             "tube": "tube",
             "water": "carries",
             "length": ("length", "length"),
+            "situation": "situation",
             "flow": ("flow", "flow"),
+            "at": (lambda r: r.link.temperature, "temperature"),
             "speed": ("velocity", "velocity"),
-            "Reynolds": (lambda r: round(r.reynolds), RIGHT),
-            "factor f": ("friction_factor", "friction_factor"),
+            "Reynolds": (lambda r: round(r.link.reynolds), RIGHT),
+            "factor f": (lambda r: r.link.factor, "friction_factor"),
             "friction": ("friction", "pressure_loss"),
             "fittings": ("fittings", "pressure_loss"),
             "lift": ("lift", "pressure_loss"),
         },
         key="runs",
-        note="One fixture open at a time. A minus in the lift column is a fall, which helps.",
+        note="Of all situations that are worked out, the first in which the run carries most, "
+        "within a part in a thousand. A minus in the lift column is a fall, which helps.",
     )
 
 
-def _ways(build: Build, losses: tuple[RunLoss, ...]) -> Grid:
-    by_number = {r.number: r for r in losses}
-    found = [(w, [by_number[n] for n in w.runs if n in by_number]) for w in ways(build)]
+def _ways(flow: Flow) -> Grid:
+    rows: list[tuple[Way, list[LinkState], float, float]] = []
+    losses = {r.number: r for r in flow.runs}
+    for way in ways(flow.build):
+        moment = flow.situation_of((way.fixture,))
+        on_way = {k.place: k for k in moment.links.values() if k.place in way.runs}
+        runs = [on_way[n] for n in way.runs]
+        if moment.found and all(abs(k.flow) > NOTHING for k in runs):
+            length = sum(flow.build.run[n].length for n in way.runs)
+            rows.append((way, runs, length, sum(losses[n].content for n in way.runs)))
     return grid(
-        "The way to each fixture: its runs added up",
-        found,
+        "The way to each fixture: its runs added up, open alone",
+        rows,
         {
             "fixture": lambda row: (
                 row[0].fixture if row[0].port == "inlet" else f"{row[0].fixture} ({row[0].port})"
             ),
             "from": lambda row: row[0].components[0],
-            "length": (lambda row: sum(p.length for p in row[1]), "length"),
-            "loss of the runs": (lambda row: sum(p.loss for p in row[1]), "pressure_loss"),
-            "lift": (lambda row: sum(p.lift for p in row[1]), "pressure_loss"),
-            "content": (lambda row: sum(p.content for p in row[1]), "volume"),
+            "length": (2, "length"),
+            "loss of the runs": (
+                lambda row: sum(along(k, "friction") + along(k, "fittings") for k in row[1]),
+                "pressure_loss",
+            ),
+            "lift": (lambda row: sum(along(k, "rise") for k in row[1]), "pressure_loss"),
+            "content": (3, "volume"),
         },
         key="ways",
         note="Without what pump, heater, valves and the fixture itself take.",

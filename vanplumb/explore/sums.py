@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
 from ..flow.moment import NOTHING
-from ..flow.run_losses import rated_flow
 from ..formulas import heater as h
 from ..formulas.mixing import mixed_yield
 from ..formulas.needs import (
@@ -37,6 +36,7 @@ from ..trip.stay.heaters import USABLE_SHARE, target
 from ..trip.stay.pumping import pumping
 from ..van.hot_ways import hot_ways
 from ..van.kinds import heaters
+from ..van.kinds.fixtures import rated_flow
 from ..van.kinds.line_parts import other_load
 from ..van.main_parts import main_heater
 from ..van.model import Build

@@ -6,13 +6,16 @@ choice and each pair of choices made differently, and goes on from the best, one
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import combinations, product
 from math import prod
+from typing import TypeVar
 
 import numpy as np
 
 from ..network.links import Floats
+
+T = TypeVar("T")
 
 ALL_MOST = 1300
 """Combinations up to which all are tried."""
@@ -27,6 +30,20 @@ hang on the solver's last digits."""
 
 Combination = tuple[int, ...]
 """Which option of each choice."""
+
+
+def first_greatest(
+    those: Iterable[T], figure: Callable[[T], float], name: Callable[[T], str]
+) -> T | None:
+    """The one with the greatest figure; of those that are alike in it, the first by its name.
+
+    So which is told hangs neither on the solver's last digits nor on the order of the file.
+    """
+    figures = [(figure(one), one) for one in those]
+    if not figures:
+        return None
+    top = max(f for f, _ in figures)
+    return min((one for f, one in figures if f == top or f >= top - ALIKE * abs(top)), key=name)
 
 
 def all_combinations(sizes: Sequence[int]) -> list[Combination] | None:

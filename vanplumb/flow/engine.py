@@ -19,7 +19,7 @@ from .cross_effects import (
     greatest_changes,
     jumps,
 )
-from .run_losses import Shares, shares
+from .run_losses import RunLoss, Shares, run_losses, shares
 from .solving import BuildFlow, Moments, open_flags, set_positions
 from .surge import Surge, surges
 from .sweep import sweep
@@ -69,6 +69,11 @@ class Flow(BuildFlow):
     def plot(self, ax: Any = None, *, open: Iterable[str] | None = None) -> Any:
         """Each fixture's flow alone and with all of ``open`` open, on matplotlib axes; or all."""
         return plot("flow", self, ax, open=open)
+
+    @cached_property
+    def runs(self) -> tuple[RunLoss, ...]:
+        """What each run takes in the situation in which it carries most."""
+        return run_losses(self.build, self.situations)
 
     @cached_property
     def surges(self) -> tuple[Surge, ...]:

@@ -16,7 +16,7 @@ from ..formulas.pressure import air_pressure
 from ..formulas.water import vapour_pressure, water_density
 from ..network.solution import Solution
 from ..van.kinds import heaters, pumps
-from ..van.rows import own_or_row
+from ..van.kinds.fixtures import rated_flow
 from ..words.brief import brief
 from ..words.glossary import GRAVITY
 from ..words.show import to_two_figures
@@ -201,14 +201,13 @@ def read_out(
         supply = made.taps[part.name]
         inlet = links[supply[1]].start if len(supply) > 1 else link.start
         at = pressure[link.start if link.flow > NOTHING else inlet]
-        wanted = own_or_row(made.build, part, "flow", "fixtures", part.kind, "flow")
         fixtures[part.name] = Outlet(
             name=part.name,
             open=part.name in open,
             flow=link.flow if part.name in open else 0.0,
             temperature=warm[link.start] if link.flow > NOTHING else nan,
             pressure=at,
-            wanted=_at(wanted, i),
+            wanted=_at(rated_flow(made.build, part), i),
         )
     pumps = {n: _pump(made, solution, i, n, links, pressure, warm) for n in made.pumps}
     positions = {n: float(solution.positions[i, k]) for k, n in enumerate(made.mixers)}

@@ -1,53 +1,62 @@
-"""What takes the pressure on the way to a fixture: so that a builder sees which part to change.
-
-What each run takes at the rated flow of its fixture: one tap open, nothing else.
+"""What takes the pressure: of each run where it carries most, and of all on the way to a fixture,
+so that a builder sees which part to change.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import isfinite
 
 from ..formulas import tube as t
-from ..formulas import water as w
-from ..network.losses import friction_factor, friction_work
 from ..van.model import Build
-from ..van.parts import Fixture
-from ..van.trace import COLD, HOT, contents, served, title
+from ..van.trace import contents, title
 from ..words.brief import brief
-from ..words.tables import table
-from ..words.work import Work, total
-from .components import runs_losses
 from .moment import LinkState, Moment
+
+NOTHING = 1e-9
+NO_MORE = 1e-3
+"""Part of a flow: a situation in which a run carries so little more is not told apart."""
 
 
 @brief
 @dataclass(frozen=True)
 class RunLoss:
-    """One run at its rated flow; figures in SI, losses in Pa.
+    """One run in the situation in which it carries most, as the network has it; SI, losses in Pa.
 
-    ``heads`` are the velocity heads that its fittings take in all.
+    ``link`` is its state then.  Losses are counted the way the water goes: a minus in ``lift`` is
+    a fall.
     """
 
     number: int
     title: str
-    fixture: str
+    situation: str
     carries: str
     tube: str
     place: str
     length: float
-    bore: float
-    flow: float
-    temperature: float
-    velocity: float
-    reynolds: float
-    friction_factor: float
-    friction: float
-    fittings: float
-    lift: float
     content: float
-    heads: float
+    link: LinkState
+
+    @property
+    def flow(self) -> float:
+        return abs(self.link.flow)
+
+    @property
+    def velocity(self) -> float:
+        return self.link.velocity
+
+    @property
+    def friction(self) -> float:
+        return along(self.link, "friction")
+
+    @property
+    def fittings(self) -> float:
+        return along(self.link, "fittings")
+
+    @property
+    def lift(self) -> float:
+        return along(self.link, "rise")
 
     @property
     def loss(self) -> float:
@@ -55,103 +64,42 @@ class RunLoss:
         return self.friction + self.fittings
 
 
-def rated_flow(build: Build, fixture: Fixture) -> float:
-    """The flow a fixture is meant to give, m³/s: its own, or that of its kind."""
-    if fixture.flow is not None:
-        return fixture.flow
-    return table("fixtures", build.rows)[fixture.kind].number("flow")
+def along(link: LinkState, part: str) -> float:
+    """One part of a link's loss, the way the water goes, Pa."""
+    found = link.parts.get(part, 0.0)
+    return found if link.flow >= 0 else -found
 
 
-def carried_temperature(build: Build, carries: str) -> float:
-    """Temperature of the water that a cold, hot or mixed run carries, K."""
-    if carries == COLD or (carries == HOT and not build.heater):
-        return build.van.cold_water
-    if carries == HOT:
-        return max(h.setpoint for h in build.heater)
-    return max((m.setting for m in build.mixing_valve), default=build.van.cold_water)
+def run_losses(build: Build, situations: Iterable[Moment]) -> tuple[RunLoss, ...]:
+    """Every run that carries water in one of these situations, where it carries most.
 
-
-def run_losses(build: Build) -> tuple[RunLoss, ...]:
-    """Every run that serves a fixture, at the largest rated flow among those it serves."""
-    found = []
-    tubes, heads = table("tubes", build.rows), runs_losses(build)
+    Of situations in which it carries as much, within a part in a thousand, the first is taken.
+    """
     water = contents(build)
-    fixtures = {f.name: f for f in build.fixture}
-    for number, run in enumerate(build.run):
-        end = build.ends(run)[1].component
-        names = [end] if end in fixtures else served(build, end)
-        if not names:
+    most: dict[int, tuple[Moment, LinkState]] = {}
+    for moment in situations:
+        if not moment.found:
             continue
-        worst = max(names, key=lambda n: rated_flow(build, fixtures[n]))
-        flow = rated_flow(build, fixtures[worst])
-        row = tubes[run.tube]
-        bore, rough = row.number("bore"), row.number("roughness")
-        temperature = carried_temperature(build, water[number])
-        density = float(w.water_density.si(temperature))
-        viscosity = float(w.water_viscosity.si(temperature))
-        speed = float(t.velocity.si(flow, bore))
-        reynolds = float(t.reynolds.si(density, speed, bore, viscosity))
-        factor = float(friction_factor(reynolds, rough / bore))
-        found.append(
-            RunLoss(
-                number=number,
-                title=title(build, number),
-                fixture=worst,
-                carries=water[number],
-                tube=run.tube,
-                place=run.place,
-                length=run.length,
-                bore=bore,
-                flow=flow,
-                temperature=temperature,
-                velocity=speed,
-                reynolds=reynolds,
-                friction_factor=factor,
-                friction=float(t.friction_loss.si(factor, run.length, bore, density, speed)),
-                fittings=float(t.fitting_loss.si(heads[number], density, speed)),
-                heads=float(heads[number]),
-                lift=float(t.elevation_pressure.si(density, run.rise)),
-                content=float(t.tube_content.si(bore, run.length)),
-            )
+        for link in moment.links.values():
+            if link.place < 0 or abs(link.flow) < NOTHING:
+                continue
+            now = most.get(link.place)
+            if now is None or abs(link.flow) > abs(now[1].flow) * (1 + NO_MORE):
+                most[link.place] = moment, link
+    return tuple(
+        RunLoss(
+            number=number,
+            title=title(build, number),
+            situation=moment.name,
+            carries=water[number],
+            tube=build.run[number].tube,
+            place=build.run[number].place,
+            length=build.run[number].length,
+            content=float(t.tube_content.si(link.diameter, build.run[number].length)),
+            link=link,
         )
-    return tuple(found)
-
-
-def run_work(build: Build, loss: RunLoss) -> tuple[Work, ...]:
-    """Each step of one run's loss, for the sheet."""
-    run = build.run[loss.number]
-    row = table("tubes", build.rows)[run.tube]
-    density = float(w.water_density.si(loss.temperature))
-    viscosity = float(w.water_viscosity.si(loss.temperature))
-    relative = t.relative_roughness.work(roughness=row.number("roughness"), diameter=loss.bore)
-    steps = [
-        t.velocity.work(flow=loss.flow, diameter=loss.bore),
-        t.reynolds.work(
-            density=density,
-            velocity=loss.velocity,
-            diameter=loss.bore,
-            viscosity=viscosity,
-        ),
-        relative,
-        *friction_work(loss.reynolds, relative.value),
-        t.friction_loss.work(
-            friction_factor=loss.friction_factor,
-            length=loss.length,
-            diameter=loss.bore,
-            density=density,
-            velocity=loss.velocity,
-        ),
-    ]
-    if loss.heads:
-        work = t.fitting_loss.work(
-            loss_coefficient=loss.heads, density=density, velocity=loss.velocity
-        )
-        both = [("friction", loss.friction), ("fittings", work.value)]
-        steps += [work, total("pressure_loss", both)]
-    return tuple(steps)
-
-
-NOTHING = 1e-9
+        for number, (moment, link) in sorted(most.items())
+    )
 
 
 @dataclass(frozen=True)
@@ -263,7 +211,6 @@ def _upstream(moment: Moment, link: LinkState) -> list[LinkState]:
 
 
 def _share(link: LinkState, whole: float) -> Share:
-    way = 1.0 if link.flow >= 0 else -1.0
     loss = _loss(link)
     return Share(
         name=link.name,
@@ -271,7 +218,7 @@ def _share(link: LinkState, whole: float) -> Share:
         kind=link.kind,
         loss=loss,
         share=loss / whole,
-        friction=way * link.parts.get("friction", 0.0),
-        fittings=way * link.parts.get("fittings", 0.0),
-        rise=way * link.parts.get("rise", 0.0),
+        friction=along(link, "friction"),
+        fittings=along(link, "fittings"),
+        rise=along(link, "rise"),
     )

@@ -25,6 +25,7 @@ from ..van.ratings import rating_at
 from ..words.brief import brief
 from ..words.tables import table
 from ..words.work import Work, total
+from .combinations import first_greatest
 from .elasticity import give_of, modulus_of, squeeze_of_water, wall_of
 from .moment import LinkState, Moment
 from .run_losses import shares
@@ -79,8 +80,11 @@ def surges(flow: BuildFlow) -> tuple[Surge, ...]:
                 for link in chain
                 if link.kind == "run"
             ]
-            if one:
-                found.append(max(one, key=lambda s: s.peak / s.rating if s.rating else inf))
+            worst = first_greatest(
+                one, lambda s: s.peak / s.rating if s.rating else inf, lambda s: s.run
+            )
+            if worst is not None:
+                found.append(worst)
     return tuple(found)
 
 

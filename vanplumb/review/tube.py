@@ -89,28 +89,27 @@ def joint_not_for_tube(answers: Answers) -> Iterator[Finding]:
 
 @rule
 def water_too_fast(answers: Answers) -> Iterator[Finding]:
-    """Speed that wears, hums and hammers."""
+    """Speed that wears, hums and hammers, in the situation in which a run carries most."""
+    if answers.flow.problem:
+        return
     limits = answers.build.limits
     fed = fixtures_fed(answers.build)
-    for one in answers.runs:
-        hot = one.carries != COLD and one.temperature > HOT_WATER
+    for one in answers.flow.runs:
+        hot = one.link.temperature > HOT_WATER
         own = limits.velocity_hot if hot else limits.velocity_cold
         known = speed_limit(
-            answers.build,
-            answers.build.run[one.number].tube,
-            hot=hot,
-            single=len(fed.get(one.number, ())) <= 1,
+            answers.build, one.tube, hot=hot, single=len(fed.get(one.number, ())) <= 1
         )
         limit = own if own is not None else known.value if known else inf
         if one.velocity > limit * TOLERANCE:
             yield Finding(
                 "NOTICE",
-                f"Water runs fast at the rated flow of {one.fixture}: noise, loss and hammer.",
+                f"Water runs fast ({one.situation}): noise, loss and hammer.",
                 _where(answers, one.number),
                 one.velocity,
                 limit,
                 known.source if known and own is None else OWN,
-                "Use the next size of tube, or a fixture of less flow.",
+                "Use the next size of tube, or fixtures of less flow.",
                 "velocity",
             )
 

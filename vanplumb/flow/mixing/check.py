@@ -23,6 +23,7 @@ from ...network.links import Flags, Floats, Link
 from ...network.network import Network
 from ...network.solution import Solution
 from ...van.kinds import heaters, mixing_valves, pumps
+from ...van.kinds.fixtures import rated_flow
 from ...van.model import Build
 from ...van.parts import MixingValve
 from ...van.trace import served
@@ -33,7 +34,6 @@ from ...words.work import Work
 from ..combinations import Combination, all_combinations, greatest
 from ..moment import TRICKLE
 from ..neighbours import ALL_FIXTURES, Neighbours, part_of
-from ..run_losses import rated_flow
 from ..solving import COLD, HOT, SHUT, BuildFlow, open_flags, turned, ways_to_turn
 from .valve import CONTROL_BAND, LEAST_LEAD, Supplies, Valve
 

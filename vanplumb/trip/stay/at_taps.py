@@ -14,9 +14,9 @@ from typing import Any
 
 from ...flow.moment import NOTHING, Moment
 from ...flow.origins import Shares, by_heater, by_source, origins
-from ...flow.run_losses import rated_flow
 from ...flow.solving import BuildFlow
 from ...van.hot_ways import HotWay, hot_ways, ways
+from ...van.kinds.fixtures import rated_flow
 from ...van.model import Build
 from ...van.parts import Heater
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...flow.run_losses import rated_flow
+from ...van.kinds.fixtures import rated_flow
 from ...van.model import Build
 from ...van.parts import Fixture
 from ...words.tables import table
