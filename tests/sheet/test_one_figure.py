@@ -18,11 +18,16 @@ from pytest import approx
 from tests.cases import cases
 from tests.examples import pack_of
 from tests.random_vans.vans import make, text_of
+from vanplumb.formulas.tube import tube_content
+from vanplumb.formulas.water import water_density
 from vanplumb.lists.weight import FUEL
 from vanplumb.pack import Pack
+from vanplumb.shop.test.stiffness import suction_runs
 from vanplumb.van import loads
+from vanplumb.van.water_held import BESIDE
 from vanplumb.words.report import Answer, Grid
 from vanplumb.words.show import show
+from vanplumb.words.tables import table
 
 RANDOM = cases(1, 20)
 WHICH = ["wren", "heron", "dipper", *(f"random {n}" for n in range(RANDOM))]
@@ -286,3 +291,67 @@ def test_what_a_run_takes_is_what_the_network_says_of_it(which: str) -> None:
             assert row["flow"] == abs(twin["flow"])
     carry = {k.place + 1 for m in moments.values() for k in m.links.values() if abs(k.flow) > 1e-9}
     assert {row["first"] for row in listed} == carry - {0}
+
+
+RUNS = "runs"
+
+
+def added_up(pack: Pack, chapter: str, ends: str) -> dict[str, float]:
+    """What the steps of an answer add up to a volume, by what holds it: the first that tells runs
+    or what is beside them, else the first of all."""
+    sums = [
+        dict(zip(work.told.values(), work.inputs.values(), strict=True))
+        for (key, label), one in answers(pack).items()
+        if key == chapter and label.endswith(ends)
+        for work in one.work
+        if work.name == "total" and work.result.name == "volume"
+    ]
+    return next((s for s in sums if {RUNS, BESIDE} & s.keys()), sums[0] if sums else {})
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_the_water_of_the_lines_is_one_volume(which: str) -> None:
+    """In runs, beside them, in heaters and tanks: weight, dose, winter, frost, waits, days."""
+    held = pack(which)
+    build, told = held.build, defaultdict(list)
+    dense = float(water_density.si(build.van.cold_water))
+    weighs = {row["first"]: row["mass"] for row in rows(held, "weight", "What weighs")}
+    names = {"water in the runs": RUNS, f"water in {BESIDE}": BESIDE}
+    for part in (*build.tank, *build.heater):
+        names[f"water in {part.name}"] = part.name
+    for label, name in names.items():
+        if label in weighs:
+            told[name].append(weighs[label] / dense)
+    for begins in (" to add", "antifreeze for the winter"):
+        sum_of = added_up(held, "shop", begins)
+        for name in {RUNS, BESIDE, *(h.name for h in build.heater)} & sum_of.keys():
+            told[name].append(sum_of[name])
+    for heater in build.heater:
+        content = of(held, "heater", f"Content of {heater.name}")
+        told[heater.name] += [content] if content is not None else []
+    for row in rows(held, "water", "Tanks"):
+        (tank,) = (t for t in build.tank if t.name == row["first"])
+        if tank.holds == "fresh":
+            told[tank.name].append(row["holds"] * tank.fill_share)
+    whole = sum(values[0] for name, values in told.items() if name in (RUNS, BESIDE))
+    if held.trip.frost.antifreeze is not None:
+        told["lines"] += [held.trip.frost.antifreeze.amount, whole]
+    told["lines"] += [held.shop.winter.lines, whole]
+    tested = added_up(held, "shop", "water taken up per pressure")
+    tubes = table("tubes", build.rows)
+    sucked = [build.run[n] for n in suction_runs(build)]
+    told["runs under test"] += [
+        sum(volume for name, volume in tested.items() if name in tubes),
+        sum(told[RUNS][:1])
+        - sum(tube_content.si(tubes[r.tube].number("bore"), r.length) for r in sucked),
+    ]
+    assert tested.get(BESIDE, 0.0) <= sum(told[BESIDE][:1]) * (1 + 1e-9)
+    plant = held.trip.plant
+    for wait in held.trip.waits:
+        for use in plant.uses:
+            if use.fixture == wait.fixture and use.path:
+                way = f"way to {wait.fixture}"
+                told[way] += [wait.content, sum(plant.segments[n].content for n in use.path)]
+    for name, values in told.items():
+        assert values == [approx(values[0], rel=1e-9, abs=1e-15)] * len(values), name
+    assert len(told[RUNS]) >= 3 or not build.run
