@@ -12,6 +12,7 @@ from vanplumb.flow.engine import Flow
 from vanplumb.pack import Pack
 from vanplumb.trip.hot_runs.loss import run_loss
 from vanplumb.trip.hot_runs.recirculating import Recirculating, recirculating
+from vanplumb.trip.play import rounds
 from vanplumb.trip.play.draws import planned
 from vanplumb.trip.play.make_plant import make_plant
 from vanplumb.trip.play.outcome import Outcome
@@ -197,6 +198,42 @@ def test_a_thermostat_keeps_the_loop_warm_between_its_runs_and_a_button_does_not
     loss = {c: played(c, uses=False)[0].rounds[0].loss for c in ("timer", "thermostat", "button")}
     assert loss["thermostat"] == loss["timer"]
     assert loss["button"] == approx(0.3 * loss["timer"])
+
+
+def test_a_pump_that_never_runs_brings_nothing_round() -> None:
+    """A share of its hours of 0 %: its loop is a run like any other, and costs nothing."""
+    plant, out = played("button", uses=False, more="\nrunning_share = 0")
+    assert plant.rounds == () and out.charge_used[0] == 0
+
+
+def test_a_loop_of_a_store_colder_than_the_cabin_warms_and_takes_no_heat_away() -> None:
+    text = TEXT.replace('setpoint = "60 °C"', 'setpoint = "5 °C"')
+    plant = make_plant(loads(text + HOURS.split("[[use]]")[0]))
+    assert plant.rounds[0].loss > 0
+    out = simulate(plant, planned(plant, 2), days=2.0)
+    assert out.heat_lost[0] < 0
+    assert plant.cold < out.variation.cold[0] + out.heater_end[0, 0] / (
+        plant.heat_per_volume * plant.heaters[0].volume
+    ) <= plant.cabin  # fmt: skip
+
+
+def test_steps_are_no_finer_for_a_small_store_and_finer_ones_change_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """One litre loses its warmth to ten metres of loop in minutes: exactly, in any steps."""
+    small = TEXT.replace('volume = "10 L"', 'volume = "1 L"')
+    small = small.replace('element_power = "1 kW"', 'burner_power = "2 kW"\nfuel = "propane"')
+    plant = make_plant(loads(small + HOURS.replace("00:00-05:00", "10:50-11:00")))
+    found = []
+    for step in (rounds.TURNED, rounds.TURNED / 4):
+        monkeypatch.setattr(rounds, "TURNED", step)
+        found.append(simulate(plant, planned(plant, 2), days=2.0, record=True))
+    usual, fine = found
+    assert len(usual.track) < 300 < len(fine.track)
+    assert usual.wait.max() > 1.0
+    assert usual.heat_lost[0] == approx(fine.heat_lost[0], rel=0.01)
+    assert usual.wait == approx(fine.wait, rel=0.01)
+    assert usual.warmth == approx(fine.warmth, abs=0.3, nan_ok=True)
 
 
 def test_a_check_against_the_loop_is_told() -> None:

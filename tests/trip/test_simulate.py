@@ -106,6 +106,22 @@ def test_halving_the_steps_changes_no_time_by_one_percent(name: str) -> None:
     assert first.first["runs dry"] == pytest.approx(second.first["runs dry"], abs=36)
 
 
+def test_water_that_drips_for_hours_takes_few_steps_and_finer_ones_change_little() -> None:
+    """A litre in twenty hours: followed in hundredths of the draw, not by the minute."""
+    drips = use("drip", 1, 72000.0, flow=1e-3 / 72000, wanted=311.0, path=(0, 1), mix_at=2)
+    van = plant("storage", uses=(drips,))
+    drip = planned(van, 1)
+    found = []
+    for step in (van.options.step_drip, van.options.step_draw):
+        one = replace(van, options=replace(van.options, step_drip=step))
+        found.append(simulate(one, drip, days=1, record=True))
+        balanced(found[-1])
+    usual, fine = found
+    assert len(usual.track) < 0.4 * len(fine.track)
+    assert usual.drawn == pytest.approx(fine.drawn, rel=1e-9)
+    assert usual.heat_out == pytest.approx(fine.heat_out, rel=0.02)
+
+
 @pytest.mark.parametrize("kind", ["storage", "flow-through"])
 def test_fuel_burned_is_the_heat_given_over_heating_value_and_efficiency(kind: str) -> None:
     van = plant(kind)

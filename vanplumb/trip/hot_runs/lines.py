@@ -110,10 +110,23 @@ class Lines:
         self.loops = [
             np.concatenate([[], *(cells[i] for i in path)]).astype(np.intp) for path in loops or ()
         ]
+        before: Index = np.array([], dtype=np.intp)
+        self.loops_own: list[Index] = []
+        for loop in self.loops:
+            self.loops_own.append(np.setdiff1d(loop, before))
+            before = np.union1d(before, loop)
 
     def loop_volume(self, loop: int) -> float:
         """What a loop holds, walls as water, m³."""
         return float(self.held[self.loops[loop]].sum())
+
+    def loop_own_volume(self, loop: int) -> float:
+        """What a loop holds that is in no loop before it, walls as water, m³."""
+        return float(self.held[self.loops_own[loop]].sum())
+
+    def warm_loop(self, loop: int, rows: Index, rise: Array) -> None:
+        """Warm what is in no loop before it by some kelvins."""
+        self.temperature[rows[:, None], self.loops_own[loop]] += rise[:, None]
 
     def loop_mean(self, loop: int, rows: Index, now: Array, kept: NDArray[np.bool_]) -> Array:
         """Mean temperature in a loop now, of water and walls.

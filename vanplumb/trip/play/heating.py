@@ -83,6 +83,7 @@ class Heating:
         self.fuel = np.zeros(trips)
         self.element = np.zeros(trips)
         self.flowing = np.zeros(trips)
+        self._rise = np.zeros(trips)
         options = plant.options
         capacity = plant.heat_per_volume * heater.volume
         self._by_loss = vary.loss / capacity
@@ -96,9 +97,15 @@ class Heating:
             start=vary.cold,
         )
 
-    def lose(self, more: Array) -> None:
-        """Lose so much more than the store alone from now on, W/K: loops that are kept warm."""
-        self.store.lose((self.heater.loss + more) * self._by_loss)
+    def go_round(self, more: Array, beside: Array) -> None:
+        """From now on be one body with loops that lose so much more, W/K, and hold so much, m³."""
+        self.store.beside(beside)
+        self.store.lose((self.heater.loss + more) * self._by_loss / self.store.whole)
+
+    def loops_rise(self) -> Array:
+        """What the loops beside it have become warmer by since this was last asked, K."""
+        rise, self._rise = self._rise, np.zeros(self._rise.shape)
+        return rise
 
     def top(self) -> Array:
         """Temperature of the water that would leave next."""
@@ -236,8 +243,14 @@ class Heating:
     def rest(self, step: Array, in_use: NDArray[np.bool_]) -> None:
         """Heat and cool for a step; what flows is heated in ``draw``."""
         power = np.where(in_use, 0.0, self.power)
-        self.lost += self.store.rest(step, power, self.vary.cabin)
+        lost = self.store.rest(step, power, self.vary.cabin)
+        self.lost += lost
         self.given += power * step
+        whole = self.store.whole
+        if some(whole > 1.0):
+            kept = (power * step - lost) / whole
+            self.taken += kept * (whole - 1.0)
+            self._rise += kept / (self.plant.heat_per_volume * self.store.volume)
         burning = self.main & ~self.by_element
         self.burned[burning] += step[burning]
 
@@ -288,10 +301,17 @@ class Heating:
             coolant = heater.coolant_power * self.coolant
             self.power = main + np.where(flow > 0, np.minimum(coolant, room), coolant)
 
-    def bring_round(self, rows: Rows, volume: Array, coming_back: Array) -> Array:
+    def mix_round(self, rows: Rows, volume: float, looped: Array) -> Array:
+        """Mix the store with a volume in a loop; gives the temperature of both."""
+        water = self.store.mix(rows, volume, looped)
+        self.taken[rows] += self.plant.heat_per_volume * volume * (water - looped)
+        return water
+
+    def bring_round(self, rows: Rows, volume: float, coming_back: Array) -> Array:
         """Send water of a volume round a loop for what comes back of it; gives its temperature."""
         still = np.zeros(len(rows))
-        water = self.store.draw(rows, volume, still, still, coming_back)
+        whole = np.full(len(rows), volume)
+        water = self.store.draw(rows, whole, still, still, coming_back)
         self.taken[rows] += self.plant.heat_per_volume * volume * (water - coming_back)
         return water
 

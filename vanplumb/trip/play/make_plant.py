@@ -382,10 +382,13 @@ class _Loop:
 def _loops(build: Build, every: tuple[Heater, ...]) -> tuple[_Loop, ...]:
     """The loops through stores; of a pump behind several, through the last before it.
 
-    A heater that only warms what flows keeps no store to bring round.
+    A heater that only warms what flows keeps no store to bring round, and a pump that runs no part
+    of its hours brings nothing round.
     """
     found = []
     for pump in build.recirculation_pump:
+        if line_parts.share_running(pump) == 0:
+            continue
         ways = [
             (len(runs), number, runs)
             for number, heater in enumerate(every)
@@ -400,7 +403,10 @@ def _loops(build: Build, every: tuple[Heater, ...]) -> tuple[_Loop, ...]:
 def _round(
     build: Build, one: _Loop, every: tuple[Heater, ...], of_leg: dict[int | str, int]
 ) -> RoundPlant:
-    """A loop as numbers: what all its runs lose while it is warm, per kelvin above the cabin."""
+    """A loop as numbers: what all its runs lose while it is warm, per kelvin above the cabin.
+
+    A store that is kept no warmer than the air warms by it, by the bare conductance.
+    """
     tubes, heater = table("tubes", build.rows), every[one.heater]
     cabin, lost = build.van.cabin, 0.0
     legs = along(build, one.runs)
@@ -411,7 +417,8 @@ def _round(
             tubes[run.tube], run.insulation, heater.setpoint, min(air, heater.setpoint - 1.0),
             windy=run.place != "cabin",
         )  # fmt: skip
-        colder = (heater.setpoint - air) / max(heater.setpoint - cabin, 1.0)
+        above = heater.setpoint - cabin
+        colder = max(heater.setpoint - air, 0.0) / above if above > 1.0 else 1.0
         lost += run.length / way.resistance * colder
     return RoundPlant(
         one.pump.name,

@@ -268,7 +268,7 @@ class OpenTaps:
         """
         cold = self.vary.cold[rows]
         self.lines.refresh(rows, use, now)
-        lasting = np.minimum(self.left[rows], self.plant.options.step_draw)
+        lasting = self._lasting()[rows]
         share = self.felt[rows]
         coming = self._coming(rows, use, share * self.flow[rows], lasting)
         above = coming > cold + 0.01
@@ -284,11 +284,15 @@ class OpenTaps:
         behind = self.heating.coming(rows, use, np.maximum(left, 1e-9), flow)
         return (heat + left * behind) / volume
 
+    def _lasting(self) -> Array:
+        """Longest step that the water of each trip may flow before it is looked at again."""
+        options, left = self.plant.options, self.left
+        return np.minimum(left, np.clip(left * 0.01, options.step_draw, options.step_drip))
+
     def longest(self, now: Array) -> Array:
         """Longest step before a draw begins, changes its stage, or needs a fresh look."""
-        options = self.plant.options
         active = self.active
-        step = np.where(active, np.minimum(self.left, options.step_draw), self.next_time - now)
+        step = np.where(active, self._lasting(), self.next_time - now)
         if some(self.delays):
             delay = self.delays[self.use]
             starting = active & (self.since < delay - 1e-9)

@@ -20,7 +20,8 @@ class Options:
 
     ``layers`` and ``mixed_share`` shape the store: with 30 % stirred, about 70 % of it comes
     out hot, the usual figure for usable storage.  ``step_draw`` is the longest step while
-    water flows, ``step_rest`` between.  A draw counts as lukewarm ``lukewarm`` kelvins under
+    water flows, ``step_rest`` between; water that drips for hours is followed in hundredths of what
+    is left of its draw, up to ``step_drip``.  A draw counts as lukewarm ``lukewarm`` kelvins under
     what was wanted; hot has arrived ``arrived`` kelvins under it; nobody waits longer than
     ``patience``.  ``heater_hours``, ``drive_hours`` and ``hookup_hours`` are stretches of the
     day; without ``heater_hours`` a heater with no hours of its own is on at all times.
@@ -30,6 +31,7 @@ class Options:
     mixed_share: float = 0.30
     step_draw: float = 60.0
     step_rest: float = 7200.0
+    step_drip: float = 900.0
     lukewarm: float = 4.0
     arrived: float = ARRIVED
     patience: float = 180.0

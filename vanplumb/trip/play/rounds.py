@@ -1,9 +1,9 @@
 """Hot water that is brought round through the days, in the hours of its pump.
 
-While a pump runs its loop is as warm as the water that leaves the store, and what the loop loses
-is lost by the store, whose water it is.  When the pump starts, the cooled water of the loop goes
-back into the store below and hot water comes after it; when it stops, the runs cool by themselves
-like any others.
+While a pump runs and no tap does, what goes round is mixed within minutes: store and loop warm and
+cool as one body, which loses what both lose.  While a tap runs too, hot water leaves the store for
+the loop above, and the loop's goes back into it below.  When the pump stops, the runs cool by
+themselves like any others.
 """
 
 from __future__ import annotations
@@ -21,8 +21,11 @@ from .plant import Plant
 Rows = NDArray[np.intp]
 
 
-FALLS = 0.05
-"""Share of its warmth that a store may lose before its loop is looked at again."""
+TURNED = 900.0
+"""Seconds after which the water of a loop is mixed with the store's again.
+
+A pump sends the water of a small store round once in some minutes.
+"""
 
 
 class Rounds:
@@ -31,51 +34,67 @@ class Rounds:
     def __init__(self, plant: Plant, heating: Heaters, lines: Lines) -> None:
         self.plant, self.heating, self.lines = plant, heating, lines
         self.running = np.zeros((len(plant.rounds), len(heating.vary.cold)), dtype=bool)
+        self.loops: list[tuple[int, Rows, Array]] = []
+        for number in range(len(plant.heaters)):
+            mine = [n for n, one in enumerate(plant.rounds) if one.heater == number]
+            if mine:
+                loss = np.array([plant.rounds[n].loss for n in mine])
+                self.loops.append((number, np.array(mine), loss))
 
-    def turn(self, clock: Clock, piece: Rows, now: Array, able: NDArray[np.bool_]) -> None:
-        """Let the pumps run whose hours it is, in trips that are able to, and bring water round."""
+    def turn(
+        self, clock: Clock, piece: Rows, now: Array, able: NDArray[np.bool_], hot: Array
+    ) -> None:
+        """Let the pumps run whose hours it is, in trips that are able to, and bring water round.
+
+        ``hot`` is what flows of hot water to taps, m³/s.
+        """
         if not len(self.running):
             return
         kept = self.running.copy()
+        self._follow()
         for n in range(len(self.running)):
             self.running[n] = able & clock.open[f"round {n}"][piece]
             rows = np.flatnonzero(self.running[n] | kept[n])
             if len(rows):
-                self._bring(n, rows, now[rows], kept[n][rows])
+                self._bring(n, rows, now[rows], kept[n][rows], hot[rows] > 0)
         self._lose()
 
-    def _bring(self, n: int, rows: Rows, now: Array, kept: NDArray[np.bool_]) -> None:
-        """Change the water of a loop for the store's, in the trips in which its pump runs."""
+    def _bring(
+        self, n: int, rows: Rows, now: Array, kept: NDArray[np.bool_], in_use: NDArray[np.bool_]
+    ) -> None:
+        """Bring the water of a loop round, in the trips in which its pump runs."""
         mean = self.lines.loop_mean(n, rows, now, kept)
         self.running[n][rows] &= ~self.lines.loop_frozen(n, rows)
         runs = self.running[n][rows]
-        if not runs.any():
-            return
-        rows, mean = rows[runs], mean[runs]
-        volume = np.full(len(rows), self.lines.loop_volume(n))
         store = self.heating.each[self.plant.rounds[n].heater]
-        self.lines.fill_loop(n, rows, store.bring_round(rows, volume, mean))
+        volume = self.lines.loop_volume(n)
+        for some, bring in ((runs & in_use, store.bring_round), (runs & ~in_use, store.mix_round)):
+            if some.any():
+                self.lines.fill_loop(n, rows[some], bring(rows[some], volume, mean[some]))
+
+    def _follow(self) -> None:
+        """Let the water of the loops become as much warmer or colder as its store's has."""
+        for number, mine, _ in self.loops:
+            rise = self.heating.each[number].loops_rise()
+            for n in mine:
+                rows = np.flatnonzero(self.running[n])
+                if len(rows):
+                    self.lines.warm_loop(n, rows, rise[rows])
 
     def _lose(self) -> None:
-        """What runs now is lost by the stores."""
-        for number, heating in enumerate(self.heating.each):
-            mine = [n for n, one in enumerate(self.plant.rounds) if one.heater == number]
-            if mine:
-                loss = np.array([self.plant.rounds[n].loss for n in mine])
-                heating.lose(loss @ self.running[mine])
+        """What runs now belongs to the stores: its water, and what it loses."""
+        for number, mine, loss in self.loops:
+            running = self.running[mine]
+            held = np.array([self.lines.loop_own_volume(n) for n in mine])
+            self.heating.each[number].go_round(loss @ running, held @ running)
 
     def longest(self) -> Array:
-        """Longest step in which a loop stays about as warm as the store that it is part of."""
-        step = np.full(self.running.shape[1], DAY)
-        for n, running in enumerate(self.running):
-            one = self.plant.rounds[n]
-            heater = self.plant.heaters[one.heater]
-            held = self.plant.heat_per_volume * heater.volume
-            step[running] = np.minimum(step[running], FALLS * held / (heater.loss + one.loss))
-        return step
+        """Longest step before the water of a loop is changed again."""
+        return np.where(self.running.any(axis=0), TURNED, DAY)
 
     def stop(self, now: Array) -> None:
         """The end: what was kept warm until now has not cooled by itself."""
+        self._follow()
         for n in range(len(self.running)):
             rows = np.flatnonzero(self.running[n])
             if len(rows):

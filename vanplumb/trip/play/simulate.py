@@ -66,7 +66,7 @@ def simulate(
         if stuck > STUCK:
             raise RuntimeError("a trip stands still: this is a fault in the program")
         piece, until = clock.piece(now)
-        rounds.turn(clock, piece, now, alive & ~supplies.flat)
+        rounds.turn(clock, piece, now, alive & ~supplies.flat, taps.hot)
         taps.begin(now, alive)
         supplies.charging = clock.open["charge"][piece]
         supplies.by_hours = clock.load[piece]

@@ -45,6 +45,7 @@ class Store:
         self.cells = cells if self.cell > 1e-9 * volume else 0
         self.heat_per_volume = heat_per_volume
         self.trips = trips
+        self.whole = np.ones(trips)
         self.lose(loss_rate)
         bottom = np.broadcast_to(start, (trips,)).astype(float)
         self.water = np.repeat(bottom[:, None], self.cells + 2 if self.cells else 1, axis=1)
@@ -55,6 +56,10 @@ class Store:
     def lose(self, loss_rate: Array | float) -> None:
         """From now on, lose heat at a rate, 1/s."""
         self.loss_rate = np.maximum(np.broadcast_to(loss_rate, (self.trips,)), STILL).astype(float)
+
+    def beside(self, volume: Array) -> None:
+        """From now on, warm and cool as one body with water of a volume that stands elsewhere."""
+        self.whole = 1.0 + volume / self.volume
 
     @property
     def top(self) -> Array:
@@ -95,17 +100,18 @@ class Store:
     def rest(self, seconds: Array, power: Array, air: Array) -> Array:
         """Stand for some time with heat given below; gives the heat lost to the air, J.
 
-        Exact for any time at a steady power.
+        Exact for any time at a steady power.  What stands ``beside`` has its part of heat and loss.
         """
         rate = self.loss_rate
         gone = -np.expm1(-rate * seconds)
         warmth = self.water - air[:, None]
-        before = self.heat_per_volume * (self.held * warmth).sum(axis=1)
+        heat_per_volume = self.heat_per_volume * self.whole
+        before = heat_per_volume * (self.held * warmth).sum(axis=1)
         given = power * gone / rate
         self.water -= warmth * gone[:, None]
         heated = given > 0
         if some(heated):
-            self.water[:, -1] += given / (self.heat_per_volume * self.zone)
+            self.water[:, -1] += given / (heat_per_volume * self.zone)
             self._settle(heated)
         # What came in and is not there is lost: of the heat held, and of the heat given.
         return before * gone + power * seconds - given
@@ -145,13 +151,21 @@ class Store:
         self.water[rows] = settle(after, self.held[rows])
         return out
 
+    def mix(self, rows: Index, volume: float, other: Array) -> Array:
+        """Mix all of it with a volume of other water; gives the temperature of both."""
+        heat = (self.held[rows] * self.water[rows]).sum(axis=1)
+        mixed = (heat + volume * other) / (self.volume + volume)
+        self.water[rows] = mixed[:, None]
+        return np.asarray(mixed)
+
     def time_to_warm(self, goal: float, power: Array, air: Array) -> Array:
         """Seconds of steady power until the zone, and so all of it, reaches ``goal``.
 
         Infinite where the power can't get it there, zero where it is there.
         """
         warmth = self.water - air[:, None]
-        heat = self.held * warmth * self.heat_per_volume
+        heat_per_volume = self.heat_per_volume * self.whole
+        heat = self.held * warmth * heat_per_volume[:, None]
         target = goal - air
         wide = target[:, None]
         rate = self.loss_rate
@@ -159,7 +173,7 @@ class Store:
         full = power / rate
         for _ in range(3):
             below = warmth * decay[:, None] < wide
-            held = (self.held * below).sum(axis=1) * (self.heat_per_volume * target)
+            held = (self.held * below).sum(axis=1) * (heat_per_volume * target)
             bottom = full - (heat * below).sum(axis=1)
             able = bottom > 0
             decay = np.where(able, (full - held) / np.where(able, bottom, 1.0), 0.0)
