@@ -19,6 +19,8 @@ from urllib.parse import quote
 
 FINE, PROBLEM = 0, 1
 PORT = 8866
+FOR_SCRIPTS = "61_plots.ipynb"
+"""A gallery of code."""
 
 
 def add_notebooks(commands: Any) -> None:
@@ -144,16 +146,26 @@ def _write_templates(scratch: Path, notebooks: Path) -> None:
 
 
 def _listed(folder: Path) -> Iterator[str]:
-    """The pages by their titles: worksheets first, then the lessons."""
+    """The pages by their titles: worksheets first, then the lessons as they follow one another.
+
+    What is only for those who write code is left out, since here is none to be seen.
+    """
+    from .course.lessons import LESSONS
+
+    order = {one.notebook: place for place, one in enumerate(LESSONS.values())}
     groups: dict[str, list[str]] = {"Worksheets": [], "Lessons": []}
-    for path in sorted(folder.glob("*.ipynb")):
+    for path in sorted(folder.glob("*.ipynb"), key=lambda p: (order.get(p.name, -1), p.name)):
+        if path.name == FOR_SCRIPTS:
+            continue
         title, kind = _about(path)
         if title:
             link = f'<li><a href="voila/render/{quote(path.name)}">{escape(title)}</a></li>'
             groups[kind].append(link)
     for name, links in groups.items():
         if links:
-            yield f"<h2>{name}</h2>\n<ul>\n" + "\n".join(links) + "\n</ul>"
+            mark = "ol" if name == "Lessons" else "ul"
+            lines = "\n".join(links)
+            yield f'<h2 id="{name.lower()}">{name}</h2>\n<{mark}>\n{lines}\n</{mark}>'
 
 
 def _about(path: Path) -> tuple[str, str]:

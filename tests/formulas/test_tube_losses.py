@@ -298,6 +298,6 @@ def test_wait_for_fifteen_feet_of_tube(bore: float, gallons: float, seconds: flo
 def test_a_leg_that_water_fills_keeps_its_slope() -> None:
     """Half way up its height is half way along; the filled part rises as steeply as the whole."""
     assert filled_leg.si(2.0, 0.1, 0.2) == pytest.approx(1.0)
-    part = filled_leg(length="60 in", height_water="3 in", height_end="5 in")
+    part = filled_leg(length="60 in", depth_water="3 in", depth_end="5 in")
     assert part.to("in").magnitude == pytest.approx(36)
     assert 3 / part.to("in").magnitude == pytest.approx(5 / 60)

@@ -176,3 +176,29 @@ def test_the_last_step_ends_with_the_answer_and_none_with_nothing(key: str, tmp_
     shown = re.sub(r"<[^>]+>|\s", "", page._help.value)
     assert f"={page.exercise.shown}".replace(" ", "") in shown
     assert "=0.00gal" not in shown
+
+
+def test_the_units_that_a_learner_chose_stay_for_the_next_lesson(tmp_path: Path) -> None:
+    first = lesson("water", "", tmp_path)
+    assert first.units == "SI"  # Heron's
+    first._is("Ann")
+    first.use_units("US")
+    assert first.problem == ""
+    first.answer("1 gal")
+    assert lesson("cold minute", "", tmp_path).units == "US"
+    again = lesson("water", "", tmp_path)
+    assert (again.units, again.progress.learner) == ("US", "Ann")
+    assert again.page.children[1].children[0].value == "US"  # the buttons say so, too
+
+
+def test_an_answer_is_asked_for_in_a_unit_of_its_own_size(tmp_path: Path) -> None:
+    """A wait of days is not asked for in seconds."""
+    assert lesson("when to test", "", tmp_path)._answer.placeholder.endswith("unit, h")
+    assert lesson("cold minute", "", tmp_path)._answer.placeholder.endswith("unit, s")
+
+
+def test_hints_say_how_many_there_are(tmp_path: Path) -> None:
+    page = lesson("water", "", tmp_path)
+    for number in (1, 2, 2):
+        page._hint()
+        assert f"Hint {number} of 2: " in page._help.value

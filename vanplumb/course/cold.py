@@ -137,7 +137,7 @@ def what_stays(draw: Draw) -> Exercise:
     low = draw.si("low", "length")
     high = low + draw.si("more", "length")
     first, other = draw.si("first", "length"), draw.si("other", "length")
-    leg = filled_leg.work(length=other, height_water=low, height_end=high)
+    leg = filled_leg.work(length=other, depth_water=low, depth_end=high)
     full = total("length", [("the first leg, whole", first), ("the other leg", leg.value)])
     work = tube_content.work(diameter=bore, length=full.value)
     units = draw.units

@@ -14,8 +14,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from ..words.glossary import Word
 from ..words.glossary import word as word_of
-from ..words.quantity import QuantityError, needs, read, split, unit_of
+from ..words.quantity import QuantityError, example, needs, read, split, unit_of
 from ..words.show import SYSTEMS, show
 from ..words.unit_table import FLOW, LENGTH, MASS, NONE, PRESSURE, TEMPERATURE, TIME, VOLUME
 
@@ -207,6 +208,13 @@ def judge(text: str, sought: Sought, mistakes: Sequence[Mistake] = (), hint: str
     return Verdict(f"Not yet: {text.strip()} is {side}.{told}", False)
 
 
+def _asked(meant: Word) -> str:
+    """What an answer needs; a depth is kept as a diameter is, and asked for as a length."""
+    if meant.dimension == LENGTH:
+        return f"a length such as {example(meant.kind)}"
+    return needs(meant)
+
+
 def _unreadable(text: str, name: str) -> str:
     """What to say where the number is fine and the unit is missing or of another kind."""
     meant, wrote = word_of(name), text.strip()
@@ -217,12 +225,12 @@ def _unreadable(text: str, name: str) -> str:
         return ""
     if unit is None:
         if meant.dimension != NONE:
-            return f'Not yet: in "{wrote}" the unit is missing; it needs {needs(meant)}.'
+            return f'Not yet: in "{wrote}" the unit is missing; it needs {_asked(meant)}.'
         if meant.high == 1 and 1 < number <= 100:
             return f'Not yet: a share of {number:g} is more than all; write "{number:g} %".'
         return ""
     if unit.dimension != meant.dimension:
-        return f'Not yet: in "{wrote}", {unit.name} is no unit for this; it needs {needs(meant)}.'
+        return f'Not yet: in "{wrote}", {unit.name} is no unit for this; it needs {_asked(meant)}.'
     if meant.dimension == TEMPERATURE and unit.rise != meant.is_rise:
         kind = "a difference of temperatures" if meant.is_rise else "a temperature"
         return f"Not yet: the answer is {kind}; it needs {needs(meant)}."

@@ -36,11 +36,15 @@ def _water(units: str) -> Told:
         [(f"{row[0]:g}", f"{row[1]:.1f}") for row in frame.itertuples(index=False)],
         {"people": 0, "nights": 1},
     )
+    lost = show(pack.water.run_off_day, "volume", units)
+    day = show(pack.water.volume_day, "volume", units)
     return Told(
         pack.water.need,
         "Set your number beside the day's water in the table. Most people think of showers and "
         "forget how often a tap is opened for a few seconds: hands and teeth, four people, every "
-        "day. And the reserve goes on top of the need, it is not taken out of it.",
+        "day. And each time hot water is wanted, the cold in the run goes first: of a day's "
+        f"{day}, {lost} run off while somebody waits. The reserve goes on top of the need, it is "
+        "not taken out of it.",
         (works["drinking"], works["need"]),
         (uses, people),
     )

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from ..words.files import file_name, folder_held, replace_whole
+from ..words.show import SYSTEMS
 from .exercise import MAKERS, Exercise
 from .judge import Verdict
 
@@ -31,13 +32,17 @@ class Standing:
 
 
 class Progress:
-    """What one learner has done; ``problem`` tells why it is not kept in a file, if it is not."""
+    """What one learner has done; ``problem`` tells why it is not kept in a file, if it is not.
+
+    ``units`` are those that the learner chose last, "US" or "SI", or "" where none were chosen.
+    """
 
     def __init__(self, path: Path | str, learner: str = "") -> None:
         self.path = Path(path)
         self.problem = ""
         self.tries: list[dict[str, Any]] = []
         self.learner = learner
+        self.units = ""
         self._read()
 
     @classmethod
@@ -60,16 +65,26 @@ class Progress:
 
     def note(self, key: str, seed: int, text: str, right: bool) -> None:
         """Keep a try.  What can't be written is kept here, and ``problem`` says so."""
-        line = {"exercise": key, "seed": seed, "answer": text[:200], "right": right}
-        self.tries.append(line)
+        self._keep({"exercise": key, "seed": seed, "answer": text[:200], "right": right})
+
+    def prefer(self, units: str) -> None:
+        """Keep which units the learner chose, for the next lesson."""
+        self.units = units
+        self._keep()
+
+    def _keep(self, *lines: dict[str, Any]) -> None:
+        """Write the file anew with some tries more."""
+        self.tries += lines
         if self.problem.startswith("can't be read"):
             return
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             with folder_held(self.path.parent) as alone:
-                mine = self._load()
-                mine.append(line)
+                units = self.units
+                mine = [*self._load(), *lines]
+                self.units = units or self.units
                 told = {"format": FORMAT, "learner": self.learner, "tries": mine}
+                told |= {"units": self.units} if self.units else {}
                 text = json.dumps(told, ensure_ascii=False, indent=1) + "\n"
                 replace_whole(self.path.absolute(), text, alone=alone)
             self.tries, self.problem = mine, ""
@@ -117,6 +132,7 @@ class Progress:
             if not isinstance(line, dict) or not isinstance(line.get("exercise"), str):
                 raise ValueError("one of its tries names no exercise")
         self.learner = self.learner or str(told.get("learner", ""))
+        self.units = told["units"] if told.get("units") in SYSTEMS else ""
         return list(told["tries"])
 
 

@@ -102,9 +102,9 @@ def bridged_friction(reynolds, friction_factor_laminar, friction_factor_turbulen
 
 
 @formula("length", source=GEOMETRY.at("like triangles"))
-def filled_leg(length, height_water, height_end):
+def filled_leg(length, depth_water, depth_end):
     """Part of an evenly rising leg of tube that lies below the water in it."""
-    return length * height_water / height_end
+    return length * depth_water / depth_end
 
 
 @formula("pressure_loss", source=CENGEL.at("chapter 8, Darcy-Weisbach equation"))

@@ -24,8 +24,8 @@ from ...course.exercise import Exercise
 from ...course.lesson import Lesson
 from ...course.lessons import LESSONS, lesson_of, told_of
 from ...course.progress import Progress, learners
-from ...words.quantity import QuantityError, read
-from ...words.show import capital, counted, unit
+from ...words.quantity import QuantityError, read, split
+from ...words.show import capital, counted
 from ...words.typed import tidy
 from ...words.work import Work
 from ..frame import look
@@ -43,12 +43,12 @@ class LessonPage:
 
     def __init__(self, lesson: Lesson, units: str = "", folder: Path | str = ".") -> None:
         self.lesson = lesson
-        self.units = units or lesson.units
         self.folder = Path(folder)
         self.problem = ""
         self.seed = 1
         self.hints = 0
         self.progress = self._latest()
+        self.units = units or self.progress.units or lesson.units
         self._seen: set[int] = set()
         self._judged: tuple[int, str] = (0, "")
         self._told_units = ""
@@ -92,6 +92,7 @@ class LessonPage:
     def use_units(self, system: str) -> None:
         """Show everything in "US" or "SI" units."""
         self.units = system
+        self.progress.prefer(system)
         self._show_exercise()
         self._mark_units()
         if self._told_units:
@@ -123,9 +124,7 @@ class LessonPage:
         self._set.value = str(self.seed)
         self._answer.value = self._outcome.value = self._help.value = ""
         self._working.value = False
-        self._answer.placeholder = (
-            f"a number and its unit{_such_as(self.exercise.word, self.units)}"
-        )
+        self._answer.placeholder = f"a number and its unit{_such_as(self.exercise.shown)}"
 
     def _predicted(self) -> None:
         def told() -> None:
@@ -180,8 +179,9 @@ class LessonPage:
 
     def _hint(self) -> None:
         self.hints += 1
-        text = self.exercise.hint(self.hints)
-        self._help.value = f'<p class="vp-note" role="status">Hint: {escape(text)}</p>'
+        text, most = self.exercise.hint(self.hints), len(self.exercise.hints)
+        told = f"Hint {min(self.hints, most)} of {most}: {text}"
+        self._help.value = f'<p class="vp-note" role="status">{escape(told)}</p>'
 
     def _show_working(self) -> None:
         if not self._working.value:
@@ -362,8 +362,9 @@ def _steps(works: Iterable[Work], units: str, word: str, answer: float) -> str:
     return "".join(f"<p><b>{escape(w.title)}</b></p>{look.work(w, units, told(w))}" for w in works)
 
 
-def _such_as(word: str, units: str) -> str:
-    mark = unit(word, units)
+def _such_as(shown: str) -> str:
+    """The unit that the answer is told in, a wait of days in hours and not in seconds."""
+    mark = split(shown)[1]
     return f", {mark}" if mark else ""
 
 
