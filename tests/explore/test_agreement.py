@@ -66,9 +66,6 @@ def _uses_alone(build: Build) -> dict[str, float]:
 
 
 SHARES: dict[str, Callable[[Pack], float | None]] = {
-    "nights": lambda p: _uses_alone(p.build).get("nights"),
-    "energy": lambda p: _uses_alone(p.build)["energy"],
-    "fuel": lambda p: _uses_alone(p.build).get("fuel"),
     "heating": lambda p: p.heater[0].sources[0].time if p.heater[0].sources else None,
     "mixed": lambda p: p.heater[0].mixed,
 }
@@ -77,8 +74,9 @@ SHARES: dict[str, Callable[[Pack], float | None]] = {
 def own_figures(variants: Variants, number: int) -> dict[str, float | None]:
     """The results of one variant as the engines give them for its build alone."""
     build = variants.build_of(number)
-    pack, flow = Pack(build), Flow(build)
-    found = {key: give(pack) for key, give in SHARES.items() if key in variants.measures}
+    pack, flow, alone = Pack(build), Flow(build), _uses_alone(build)
+    found = {k: alone.get(k) for k in ("nights", "energy", "fuel") if k in variants.measures}
+    found |= {key: give(pack) for key, give in SHARES.items() if key in variants.measures}
     if "weight" in variants.measures:  # with the board of the build as it is, as they say
         board = BOARDS.setdefault(id(variants.build), BoardPlan(variants.build))
         weight = Lists(build, board).weight

@@ -353,7 +353,7 @@ def outflow(build: Build, fixture: str) -> Found:
 
     Not a number where no solution exists or no water comes.
     """
-    found = _alone(build, fixture)
+    found = dict(_alone(build, fixture))
     reached = hot_ways(build)
     if fixture in reached:
         heater, way = reached[fixture]
@@ -363,12 +363,25 @@ def outflow(build: Build, fixture: str) -> Found:
     return found
 
 
-def _alone(build: Build, fixture: str, source: str = "") -> Found:
-    """Flow, pressure and temperature of one fixture alone.
+SOLVED_BUILDS = 8
+_SOLVED: list[tuple[Build, dict[tuple[str, str], Found]]] = []
+"""Fixtures of the last few builds open alone: flow, water and energy all ask for them."""
 
-    Its own tap is set while it is open alone, which is this very moment, so one solution
-    gives both.
-    """
+
+def _alone(build: Build, fixture: str, source: str = "") -> Found:
+    """Flow, pressure and temperature of one fixture alone, solved once for a build."""
+    known = next((found for one, found in _SOLVED if one is build), None)
+    if known is None:
+        known = {}
+        _SOLVED.append((build, known))
+        del _SOLVED[:-SOLVED_BUILDS]
+    if (fixture, source) not in known:
+        known[fixture, source] = _solved_alone(build, fixture, source)
+    return known[fixture, source]
+
+
+def _solved_alone(build: Build, fixture: str, source: str) -> Found:
+    """Its own tap is set while it is open alone: this very moment, so one solution gives both."""
     flow = Flow(build)
     made = flow.made
     flags = open_flags(made, [(fixture,)], [source or flow.source])

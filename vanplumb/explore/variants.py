@@ -133,6 +133,7 @@ def evaluate(
 ) -> dict[str, Array]:
     """All results of some groups, each an array of shape (size,)."""
     found: dict[str, Array] = {}
+    varied: dict[Any, Build] = {}
     for name in groups:
         one = group(name, build)
         mine = [axis for axis in axes if one.needs(axis)]
@@ -144,7 +145,13 @@ def evaluate(
                     path: axis.values[axis.codes[first[part]]]
                     for axis in mine if not one.apart(axis) for path in axis.paths
                 }  # fmt: skip
-                done = one.work(vary(build, {**fixed, **several}))
+                here = {**fixed, **several}
+                same = tuple((path, np.asarray(v).tobytes()) for path, v in sorted(here.items()))
+                if same not in varied:  # groups that vary alike share what is solved for it
+                    if len(varied) == sums.SOLVED_BUILDS:
+                        varied.clear()
+                    varied[same] = vary(build, here)
+                done = one.work(varied[same])
                 for key, figure in done.items():
                     whole = distinct.setdefault(key, np.full(len(first), np.nan))
                     whole[part] = figure
