@@ -26,7 +26,16 @@ class Answers:
     """What the engines answer of one build.  Nothing here is judged or printed."""
 
     def __init__(self, build: Build) -> None:
-        self.build = build
+        self.as_written = build
+
+    @cached_property
+    def build(self) -> Build:
+        """The build, with its headers and what lies on its board as the board is laid out."""
+        if not self.as_written.manifold:
+            return self.as_written
+        from .board.as_laid import as_laid
+
+        return as_laid(self.as_written, self.board)
 
     @cached_property
     def budget(self) -> Budget:
@@ -101,7 +110,7 @@ class Answers:
         """The manifolds laid out on their board: cut, drilled and bought."""
         from .board.plan import BoardPlan
 
-        return BoardPlan(self.build)
+        return BoardPlan(self.as_written)
 
     @cached_property
     def lists(self) -> Lists:

@@ -20,6 +20,7 @@ from pytest import approx
 from tests.cases import cases
 from tests.examples import pack_of
 from tests.flow.random_builds import random_build
+from vanplumb.board.as_laid import as_laid
 from vanplumb.board.parts.catalogue import Catalogue
 from vanplumb.board.plan import BoardPlan
 from vanplumb.flow.elasticity import content_of
@@ -27,6 +28,7 @@ from vanplumb.lists import Lists
 from vanplumb.lists.beside_runs import LOOSE
 from vanplumb.pack import examples
 from vanplumb.shop.disinfect import plan_dose
+from vanplumb.shop.draining.passages import standing
 from vanplumb.shop.test.stiffness import stiffness, suction_runs
 from vanplumb.shop.winter import plan_winter
 from vanplumb.trip.cold.frost import frost
@@ -225,8 +227,19 @@ def check_water(lists: Lists, full: bool = True) -> None:
     for index in set(runs) - suction:
         part = next(v for name, v in tested.items() if name.startswith(f"run {index + 1},"))
         assert part == approx(held[index], rel=1e-9)
+    beside = stretches(build)
+    if lists.headers.parts and lists.board is not None:
+        names = {m.name for m in build.manifold}
+        told = sum(one.volume for one in beside if one.component in names)
+        assert told == approx(standing(build, lists.board).in_headers, rel=1e-9)
+        for way in lists.ways.runs:
+            if way.on_board:
+                pieces = way.made.pieces
+                through = sum(sum(piece.take_offs) for piece in pieces)
+                through -= pieces[0].take_offs[0] + pieces[-1].take_offs[1]
+                length = sum(piece.length for piece in pieces) + through
+                held[way.index] = pi / 4 * tubes[way.run.tube].number("bore") ** 2 * length
     if len(held) == len(build.run):
-        beside = stretches(build)
         if not lists.headers.parts:
             headers = {m.name for m in build.manifold}
             told = sum(one.volume for one in beside if one.component in headers)
@@ -321,7 +334,7 @@ def test_laws_hold_over_random_vans_with_their_boards() -> None:
         board = BoardPlan(build)
         if not build.manifold or board.trouble:
             continue
-        check(Lists(build, board))
+        check(Lists(as_laid(build, board), board))
         done += 1
         if done == WITH_BOARD:
             break

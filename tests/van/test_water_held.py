@@ -11,7 +11,7 @@ from pytest import approx
 
 from tests.board.boards import build_of
 from tests.examples import pack_of
-from vanplumb import example
+from vanplumb import Pack, example
 from vanplumb.board.plan import BoardPlan
 from vanplumb.flow.changed_build import vary
 from vanplumb.shop.draining.passages import standing
@@ -22,6 +22,7 @@ from vanplumb.van.water_held import (
     part_content,
     stretches,
 )
+from vanplumb.van.zone_order import zones_along
 from vanplumb.words.tables import table
 
 HALF = pi / 4 * (0.475 * 0.0254) ** 2
@@ -106,14 +107,44 @@ def test_a_board_tells_what_its_headers_hold(count: int) -> None:
     assert found == approx(pi / 4 * bore**2 * length, rel=1e-6)
 
 
-def test_dippers_board_holds_about_what_is_taken_for_its_headers() -> None:
-    """Its chapter tells both figures; a board's stubs are cut for its own handles."""
+def test_dippers_board_is_what_every_sum_takes_for_its_headers() -> None:
+    """Order, water and the runs on the board: one header, and no other as it usually is."""
     pack = pack_of("dipper")
-    board = standing(pack.build, pack.board).in_headers
+    held = standing(pack.build, pack.board).in_headers
     names = {m.name for m in pack.build.manifold}
     taken = sum(one.volume for one in stretches(pack.build) if one.component in names)
-    assert board == approx(taken, rel=0.15)
-    assert board != approx(taken, rel=1e-6)
+    assert held == approx(taken, rel=1e-9)
+    usual = sum(one.volume for one in stretches(pack.as_written) if one.component in names)
+    assert usual != approx(taken, rel=0.05)
+    for row in pack.board.state.rows:
+        hung = [spot.zone.partition(".")[2] for spot in row.spots]
+        assert [zone.name for zone in zones_along(pack.build, row.manifold)] == hung
     answers = {a.label: a for c in pack.chapters if c.key == "board" for a in c.answers}
     told = answers["Water in headers, stubs and valves"]
-    assert told.value == approx(board) and "waits, test, dose and weight" in told.note
+    assert told.value == approx(held) and "waits, test, dose and weight" in told.note
+
+
+def test_a_run_on_the_board_is_as_long_as_its_pieces() -> None:
+    pack = pack_of("dipper")
+    on_board = [way for way in pack.lists.ways.runs if way.on_board]
+    assert on_board
+    for way in on_board:
+        pieces = way.made.pieces
+        centres = sum(piece.centres for piece in pieces)
+        ends = pieces[0].take_offs[0] + pieces[-1].take_offs[1]
+        run = pack.build.run[way.index]
+        assert run.length == approx(centres - ends, rel=1e-9)
+        assert run.length != approx(pack.as_written.run[way.index].length, rel=0.05)
+        elbows = sum(many for name, many in run.fittings if "elbow" in name)
+        assert elbows == len(pieces) - 1
+
+
+def test_another_header_than_was_laid_out_is_as_it_usually_is() -> None:
+    build = pack_of("dipper").build
+    wider = vary(build, {"manifold.hot manifold.tube": "PEX-B 3/4 in"})
+    hot = next(m for m in wider.manifold if m.name == "hot manifold")
+    plain = replace(wider, laid=())
+    assert header_stretches(wider, hot) == header_stretches(plain, hot)
+    cold = next(m for m in wider.manifold if m.name == "cold manifold")
+    assert header_stretches(wider, cold) != header_stretches(plain, cold)
+    assert Pack(build).build == build  # laid out once more it is the same

@@ -12,10 +12,8 @@ from ..board.place.state import mm
 from ..formulas.joints import cut_length
 from ..shop.draining.passages import standing
 from ..van.header_form import BLOCK, header_form
-from ..van.water_held import header_stretches
-from ..van.zone_order import zones_along
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
-from ..words.show import show, together
+from ..words.show import together
 from .lists import tape
 
 if TYPE_CHECKING:
@@ -135,7 +133,6 @@ def board_chapter(plan: BoardPlan) -> Chapter:
         ),
         not_computed=(
             *(f"{note}." for note in plan.notes),
-            *_otherwise_along(plan),
             "Weight on the board's screws, and how the board is held in the van.",
             "Room for other tools than that of the joints, and for hands behind the board.",
             in_units(
@@ -145,22 +142,6 @@ def board_chapter(plan: BoardPlan) -> Chapter:
             ),
         ),
     )
-
-
-def _otherwise_along(plan: BoardPlan) -> tuple[str, ...]:
-    """Manifolds whose zones follow one another otherwise on the board than the flow takes them."""
-    told = []
-    for row in plan.state.rows:
-        names = [spot.zone.partition(".")[2] for spot in row.spots]
-        taken = [zone.name for zone in zones_along(plan.build, row.manifold)]
-        if names != taken and plan.needs.manifold(row.manifold).form != BLOCK:
-            told.append(
-                f"Pressures and flows as the zones of {row.manifold} hang here, from its feed: "
-                f"{', '.join(names)}. They are worked out as if they followed as "
-                f"{', '.join(taken)}, a stub and a tee for each place; an order pinned under "
-                "[board] holds for both."
-            )
-    return tuple(told)
 
 
 def worksheet_chapter(plan: BoardPlan) -> Chapter:
@@ -227,9 +208,7 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         Answer("Tubes to cut for the board", str(len(plan.cut_list.cuts))),
     ]
     water = standing(plan.build, plan).in_headers
-    usual = sum(one.volume for m in plan.build.manifold for one in header_stretches(plan.build, m))
-    told = show(usual, "volume_small", plan.build.van.units)
-    note = f"{told} is taken for it in waits, test, dose and weight: headers as they usually are"
+    note = "as it counts in waits, test, dose and weight"
     answers.append(Answer("Water in headers, stubs and valves", water, "volume_small", note=note))
     answers += [*_mounted(plan), *(_header(plan, m) for m in plan.build.manifold)]
     worked = _worked(plan)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..board.as_laid import on_its_board
 from ..flow.changed_build import find, vary
 from ..van.model import Build
 from ..van.problems import nearest
@@ -216,7 +217,7 @@ class Variants:
     """
 
     def __init__(self, build: Build, chosen: Sequence[Axis], results: Iterable[str] = ()) -> None:
-        self.build = build
+        self.build = build = on_its_board(build)
         self.axes = tuple(chosen)
         known = measures(build)
         wanted = list(results) or list(known)

@@ -17,7 +17,7 @@ import numpy as np
 from ..formulas.water import water_density
 from ..network.links import Curve, Link, Mixer
 from ..network.network import Network
-from ..van.header_form import BLOCK, form_of
+from ..van.header_form import BLOCK, form_of, laid_header
 from ..van.heights import heights
 from ..van.kinds import line_parts, mixing_valves
 from ..van.kinds.pumps import has_check
@@ -57,6 +57,8 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     here = f"{manifold.name}.inlet"
     zones = zones_along(build, manifold.name)
     ready = form_of(build, manifold) == BLOCK
+    laid = laid_header(build, manifold.name)
+    last = corner if laid is None or laid.ends_in_elbow else branch
     for i, zone in enumerate(zones):
         into = branch
         if ready:
@@ -69,14 +71,14 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
                     kind="stub",
                     start=here,
                     end=there,
-                    length=stub,
+                    length=stub if laid is None else laid.cuts[i],
                     diameter=bore,
                     roughness=pick(build, "tubes", manifold.tube, "roughness"),
-                    loss=straight,
+                    loss=straight + (laid.corners[i] * corner if laid is not None else 0.0),
                 )
             )
             here = there
-            into = corner if i == len(zones) - 1 else branch
+            into = last if i == len(zones) - 1 else branch
         loss, open = parts.valve_loss(build, zone.valve, zone.opening)
         links.append(
             Link(

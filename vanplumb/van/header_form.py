@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -10,10 +11,11 @@ import numpy as np
 from ..words.brief import brief
 from ..words.tables import Row, table
 from .ends import NEAR, method_of
+from .laid_header import LaidHeader
 
 if TYPE_CHECKING:
     from .model import Build
-    from .parts import Manifold
+    from .parts import Manifold, Zone
 
 TEES, BLOCK, FEWEST = "tees", "block", "fewest joints"
 
@@ -71,6 +73,27 @@ def header_form(build: Build, manifold: Manifold) -> HeaderForm:
 def form_of(build: Build, manifold: Manifold) -> str:
     """ "tees" or "block"."""
     return manifold.form if manifold.form != FEWEST else header_form(build, manifold).form
+
+
+def asked_of(manifold: Manifold, zones: Sequence[Zone]) -> tuple[object, ...] | None:
+    """What a header on a board hangs on; None for a build with several tubes or valves."""
+    tubes, valves = np.ravel(manifold.tube), [np.ravel(zone.valve) for zone in zones]
+    if len(tubes) > 1 or any(len(one) > 1 for one in valves):
+        return None
+    known = sorted((zone.name, str(one[0])) for zone, one in zip(zones, valves, strict=True))
+    return str(tubes[0]), manifold.stub, manifold.form, *known
+
+
+def laid_header(build: Build, manifold: str) -> LaidHeader | None:
+    """The header of a manifold as its board is laid out.
+
+    None where there is no board, and where the build has changed so that it is another header.
+    """
+    found = next((one for one in build.laid if one.name == manifold), None)
+    if found is None:
+        return None
+    part = next(m for m in build.manifold if m.name == manifold)
+    return found if found.asked == asked_of(part, build.zones(manifold)) else None
 
 
 def outlet_counts(build: Build, tube: str, branch: str) -> tuple[int, ...]:

@@ -12,6 +12,7 @@ from typing import Any
 
 from ..words.show import counted
 from .bent import BentRun
+from .laid_header import LaidHeader
 from .parts import (
     COMPONENTS,
     Accumulator,
@@ -72,7 +73,8 @@ class Build:
     ``"zone.hot manifold.shower.valve"``, ``"run.3.rise"`` for the third run) to the text as
     written; a path that is missing there was a default.
     ``rows`` holds the file's own rows for the data tables: table name to row name to columns.
-    ``bent`` tells which runs have bends where the file says elbows, and which kept them and why.
+    ``bent`` tells which runs have bends where the file says elbows, and which kept them and why;
+    ``laid`` the headers as their board is laid out, where it is.
     """
 
     van: Van
@@ -110,6 +112,7 @@ class Build:
     path: Path | None = None
     text: str = ""
     bent: tuple[BentRun, ...] = ()
+    laid: tuple[LaidHeader, ...] = ()
 
     @property
     def mark(self) -> str:

@@ -4,8 +4,8 @@ A run is measured from where its tube stops at the one part to where it stops at
 the centre of a tee, and its fittings lie in that length: their water is the run's.  What is left
 is told here, once: each stretch of a header, with its fitting and its valve, as the length of its
 tube that holds as much; the row of tees where more than three runs meet; and what stands in a
-part, from the table of devices.  Headers are as they usually are; where a board is laid out it
-tells how much more or less it holds.
+part, from the table of devices.  Headers are as their board is laid out where it is, else as they
+usually are.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from ..words.tables import Row, table
 from .board_stock import matching
 from .connect import connector_of
 from .ends import method_of, size_of
-from .header_form import BLOCK, header_form
+from .header_form import BLOCK, header_form, laid_header
 from .kinds import line_parts
 from .line_parts import LinePart
 from .model import Build
@@ -72,6 +72,7 @@ def header_stretches(build: Build, manifold: Manifold) -> tuple[Stretch, ...]:
     """
     tube, area = str(np.ravel(manifold.tube)[0]), _area(build, np.ravel(manifold.tube)[0])
     zones = [zone.name for zone in zones_along(build, manifold.name)]
+    laid = laid_header(build, manifold.name)
     stub = max(manifold.stub or 0.0, stub_length(build, tube))
     valves = {zone.name: valve_through(build, tube, zone.valve)
               for zone in build.zones(manifold.name)}  # fmt: skip
@@ -81,13 +82,17 @@ def header_stretches(build: Build, manifold: Manifold) -> tuple[Stretch, ...]:
         said = f"{manifold.name}, {name}"
         found.append(Stretch(said, manifold.name, tube, length, length * area, tuple(passing)))
 
-    if header_form(build, manifold).form == BLOCK:
-        offs, gaps = _block(build, manifold, tube, stub)
+    if laid is not None:
+        outs, gaps = list(laid.outs), list(laid.ways)
     else:
-        offs, gaps = _tees(build, tube, len(zones), stub)
+        block = header_form(build, manifold).form == BLOCK
+        offs, gaps = (
+            _block(build, manifold, tube, stub) if block else _tees(build, tube, len(zones), stub)
+        )
+        outs = [off + stub + valves[zone] for off, zone in zip(offs, zones, strict=False)]
     for number, zone in enumerate(zones):
         add(f"to {zone}" if not number else f"on to {zone}", gaps[number], zones[number:])
-        add(f"{zone} {VALVED}", offs[number] + stub + valves[zone], [zone])
+        add(f"{zone} {VALVED}", outs[number], [zone])
     if len(gaps) > len(zones):
         add("plug", gaps[-1], ())
     return tuple(found)

@@ -1,8 +1,8 @@
 """The zones of a manifold from its feed on: who stands first on a header.
 
-As pinned for the board; else as a header is usually set out, the heater's zone first, then by
-the flow that is typically drawn there, the most nearest the feed.  A board that is laid out may
-set them out otherwise for want of room, and says so.
+As they hang on the board where it is laid out, or are pinned for it; else as a header is usually
+set out, the heater's zone first, then by the flow that is typically drawn there, the most nearest
+the feed.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from typing import Any
 import numpy as np
 
 from ..words.tables import table
+from .board_stock import HUNG_KINDS
+from .header_form import laid_header
 from .model import Build, Port
 from .parts import Zone
 from .trace import served
@@ -35,6 +37,9 @@ def zones_along(build: Build, manifold: str) -> tuple[Zone, ...]:
     Neither their order in the file tells it, nor their names but of zones that are alike.
     """
     zones = {zone.name: zone for zone in build.zones(manifold)}
+    laid = laid_header(build, manifold)
+    if laid is not None:
+        return tuple(zones[name] for name in laid.zones)
     pinned = pinned_order(build.board, manifold)
     if len(pinned) == len(zones) and set(pinned) == set(zones):
         return tuple(zones[name] for name in pinned)
@@ -56,7 +61,12 @@ def zones_to_place(build: Build, manifold: str) -> tuple[Zone, ...]:
 
     def key(zone: Zone) -> tuple[object, ...]:
         drawn, length, rise = _asks(build, manifold, zone.name)
-        return (rise, drawn, length, natural(zone.name))
+        # how long a run on the board itself is follows from its layout
+        return (rise, drawn, 0.0 if zone.name in on_board else length, natural(zone.name))
+
+    hung = {one.name for key in HUNG_KINDS for one in getattr(build, key)}
+    out = build.runs_out_of.get(manifold, ())
+    on_board = {start.port for n, start, _ in out if build.run_ends[n][1].component in hung}
 
     return tuple(sorted(build.zones(manifold), key=key))
 

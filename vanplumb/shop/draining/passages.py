@@ -8,6 +8,7 @@ zones are open, strainers have their bowls off, and what has a drain of its own 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from math import hypot, pi
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ from ...words.tables import table
 from .levels import Passage
 
 if TYPE_CHECKING:
+    from ...board.place.rows import Placed
     from ...board.plan import BoardPlan
     from ...van.model import Build
     from ...van.parts import Manifold
@@ -188,6 +190,8 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
     bores = {t: float(row.number("bore")) for t, row in table("tubes", build.rows).items()}
     places = {p.owner: p for p in layout.placed}
     corners = {elbow.owner for link in layout.links for elbow in link.elbows}
+    lengths = {cut.label: cut.length for cut in board.cut_list.cuts}
+    axes: dict[str, set[tuple[int, int]]] = {}
 
     def spot(name: str, y: int) -> str:
         made.heights[name] = base + mm(y) / 1000
@@ -199,13 +203,21 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
         if owner in devices:
             return spot(f"{owner}.{port}", y)
         end = spot(name or f"{owner}|{port}", y)
-        centre = places[owner]
-        middle = spot(owner, centre.y)
-        far = hypot(mm(centre.x - x), mm(centre.y - y)) / 1000
+        part = places[owner]
+        its = next((one for one in part.part.ports if one.name == port), None)
+        at = part.centre(its) if its is not None else (part.x, part.y)
+        middle = spot(axis_spot(part, at), at[1])
+        axes.setdefault(owner, {at})
+        axes[owner].add(at)
+        far = hypot(mm(at[0] - x), mm(at[1] - y)) / 1000
         held = pi / 4 * bores[tube] ** 2 * far
         made.passages.append(Passage(end, middle, held, owner, on_board=True))
         made.in_headers += held if owner not in corners else 0.0
         return end
+
+    def axis_spot(part: Placed, at: tuple[int, int]) -> str:
+        """Where a port branches off inside a part: its middle, but along a ready header."""
+        return part.owner if at == (part.x, part.y) else f"{part.owner}|{at[0]},{at[1]}"
 
     for tube in layout.tubes:
         (ax, ay), (bx, by) = tube.points[0], tube.points[-1]
@@ -217,7 +229,7 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
             hypot(x - u, y - v)
             for (x, y), (u, v) in zip(tube.points, tube.points[1:], strict=False)
         ]
-        whole = pi / 4 * bores[tube.tube] ** 2 * mm(tube.cut) / 1000
+        whole = pi / 4 * bores[tube.tube] ** 2 * mm(lengths[tube.owner]) / 1000
         made.in_headers += whole if tube.kind not in ("link", "feed") else 0.0
         for a, b, step in zip(way, way[1:], steps, strict=False):
             share = step / sum(steps) if sum(steps) else 0.0
@@ -225,6 +237,16 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
     for one in layout.opens:
         name = f"{valves.get(one.feeds, one.feeds)}.inlet" if one.feeds else one.zone
         at_part(one.owner, one.port, one.x, one.y, one.tube, name)
+    for manifold in build.manifold:
+        row = layout.rows.get(manifold.name)
+        for part in row.placed if row is not None else ():
+            inside = sorted(axes.get(part.owner, ()))
+            for this_at, next_at in pairwise(inside):
+                far = mm(next_at[0] - this_at[0] + next_at[1] - this_at[1]) / 1000
+                held = pi / 4 * bores[manifold.tube] ** 2 * far
+                spots = axis_spot(part, this_at), axis_spot(part, next_at)
+                made.passages.append(Passage(*spots, held, part.owner, on_board=True))
+                made.in_headers += held
     linked = {
         (link.tubes[0].zone, ".".join(link.tubes[-1].other)) for link in layout.links if link.tubes
     }

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...board.as_laid import on_its_board
 from ...flow.van_network import BuildNetwork, network
 from ...van.kinds import heaters, line_parts, pumps
 from ...van.water_held import along
@@ -71,8 +72,8 @@ class MeasuredVan:
     """
 
     def __init__(self, build: Build) -> None:
-        self.build = build
-        self.made: BuildNetwork = network(build)
+        self.build = on_its_board(build)
+        self.made: BuildNetwork = network(self.build)
         self.model = self._model()
         self.reach = self._reach()
 

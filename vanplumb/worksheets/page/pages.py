@@ -39,25 +39,25 @@ def worksheets_of(build: Build, pack: Pack) -> Makers:
         return sheet.page
 
     return {
-        "whole system": lambda: page(system_worksheet(build)),
-        "water for the trip": lambda: page(trip_worksheet(build)),
-        "heater and showers": lambda: page(heater_of_build(build)),
+        "whole system": lambda: page(system_worksheet(pack.build)),
+        "water for the trip": lambda: page(trip_worksheet(pack.build)),
+        "heater and showers": lambda: page(heater_of_build(pack.build)),
         "mixing valve": lambda: _one_of(
-            valves_of(build), lambda name: page(mixing_of(build, name))
+            valves_of(build), lambda name: page(mixing_of(pack.build, name))
         ),
         "a cold night": lambda: _one_of(
-            runs_of(build), lambda name: page(frost_of_run(build, name))
+            runs_of(build), lambda name: page(frost_of_run(pack.build, name))
         ),
         "board": lambda: page(board_of(build)),
         "shop day": lambda: shop_pages(build, pack),
-        "compare": lambda: page(compare_worksheet(build)),
+        "compare": lambda: page(compare_worksheet(pack.build)),
     }
 
 
 def shop_pages(build: Build, pack: Pack) -> widgets.Widget:
     """The pages of the shop day.  The record lies beside the build file, and says where."""
     record = Record(record_path(build))
-    day = ShopDay(build, record, pack.board)
+    day = ShopDay(pack.build, record, pack.board)
     setting = {f"setting {v.name}": partial(_setting, day, v.name) for v in build.mixing_valve}
     sections = Sections(
         {
@@ -66,7 +66,7 @@ def shop_pages(build: Build, pack: Pack) -> widgets.Widget:
             "pressure test": lambda: day.test.page,
             "disinfecting": lambda: day.disinfecting.page,
             **setting,
-            "readings": lambda: measured_and_recorded(build, record).page,
+            "readings": lambda: measured_and_recorded(pack.build, record).page,
             "hand-over": lambda: day.hand_over.page,
             "record": lambda: RecordPage(record).page,
         }

@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from ...board.as_laid import on_its_board
 from ...chapters.shop_day import clock_chapter, dose_chapter, setting_chapter, test_chapter
 from ...drawings.charts.clock import SCREEN, clock_picture
 from ...drawings.charts.shop import test_picture
@@ -169,6 +170,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
 
 def test_worksheet(build: Build, units: str = "") -> Worksheet:
     """Readings of a test, and whether they mean a leak."""
+    build = on_its_board(build)
     system = units or build.van.units
     us = system == "US"
     known = rules_of(build, "test_rules")
@@ -200,6 +202,7 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
 
 def dose_worksheet(build: Build, units: str = "") -> Worksheet:
     """Chlorine for a build's water."""
+    build = on_its_board(build)
     known = rules_of(build, "disinfection_rules")
     usual = plan_dose(build)
     agents = tuple(dict.fromkeys(a for way in known.values() for a in agents_of(build, way)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ...board.as_laid import on_its_board
 from ...chapters.mixing import mixing_chapter
 from ...drawings.charts.mixing import scale_picture
 from ...drawings.charts.valve import valve_picture, valve_scene
@@ -35,6 +36,7 @@ def mixing_of(build: Build, name: str) -> Worksheet:
     parts = {part.name: part for part in build.mixing_valve}
     if name not in parts:
         raise KeyError(f"no mixing valve {name!r}; there are {', '.join(parts) or 'none'}")
+    build = on_its_board(build)
     valve, now = valve_of(Flow(build), parts[name])
     values = vars(valve) | vars(now)
     values["set_hot"] = valve.when_set.temperature_hot

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
+from ...board.as_laid import on_its_board
 from ...chapters.flow import link_work
 from ...drawings.schematic.draw import Schematic, schematic_picture
 from ...drawings.schematic.motion import scene
@@ -38,6 +39,7 @@ def system_worksheet(build: Build, open: tuple[str, ...] | None = None) -> Works
 
     ValueError if the build has no fixture, or nothing that water comes from.
     """
+    build = on_its_board(build)
     flow = Flow(build)
     if flow.problem:
         raise ValueError(flow.problem)

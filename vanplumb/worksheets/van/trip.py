@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ...board.as_laid import on_its_board
 from ...chapters.trip import what_if_chapter
 from ...drawings.charts.lanes import SCREEN
 from ...drawings.charts.trip import trip_chart
@@ -30,7 +31,7 @@ def trip_worksheet(
 
     QuantityError or KeyError if one of ``values`` does not belong to its field.
     """
-    van = build if build is not None else example("dipper")
+    van = on_its_board(build if build is not None else example("dipper"))
     fresh, grey = fresh_volume(van), grey_volume(van)
 
     system = units or van.van.units
