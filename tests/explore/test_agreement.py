@@ -172,7 +172,8 @@ def test_cost_is_that_of_the_lengths_and_the_pump_by_hand() -> None:
     build = loads(text)
     tubes = ["PEX-B 1/2 in", "PEX-B 3/8 in"]
     variants = explore(build, {"run.21.tube": tubes, "run.21.length": ["9 ft", "4 ft"]}, ["cost"])
-    inches = sum(run.length for run in build.run if run.tube == "PEX-B 1/2 in") / 0.0254
+    runs = Pack(build).build.run  # those on the board are as long as they are cut
+    inches = sum(run.length for run in runs if run.tube == "PEX-B 1/2 in") / 0.0254
     # 20 for 20 ft of 1/2 in, 8 for 20 ft of 3/8 in, 6 for 5 ft of 3/4 in: the lengths on the shelf
     thin, wide = 84 + 24 + 60 + 96, 14 + 9
     others = (inches - 48) / 240 * 20 + thin / 240 * 8 + wide / 60 * 6 + 110

@@ -149,7 +149,14 @@ def test_a_valve_that_comes_out_only_by_the_saw_is_told_with_the_union_that_help
     """Expansion joints don't open; push-fit ones do, and a union on both sides of a pump."""
     told = found(rules.part_without_union, MIXED)
     assert len(told) == 1 and "only if tube is cut at mixer" in told[0].what
-    assert "fittings = { union = 1 } in run" in told[0].advice
+    pin = '"mixer part mixing valve with union tails 1/2 in"'
+    assert pin in told[0].advice
+    hung = replace(MIXED, board=replace(MIXED.board, pin=(*MIXED.board.pin, pin.strip('"'))))
+    assert found(rules.part_without_union, hung) == []
+    plain, tailed = (Lists(one, BoardPlan(one)) for one in (MIXED, hung))
+    nuts = [joint.name for joint in tailed.joints if joint.kind == "union"]
+    assert nuts == [f"mixer {port}, union nut" for port in ("hot", "cold", "mixed")]
+    assert len(tailed.joints) == len(plain.joints) + 3
     soft = build_of(2, 2, mixing=True, tube="PE-X 16x2.0", units="SI")
     assert found(rules.part_without_union, soft) == []
 

@@ -14,7 +14,10 @@ from typing import TYPE_CHECKING
 from ..van.header_form import asked_of
 from ..van.laid_header import LaidHeader
 from ..van.parts import Run
+from ..van.rows import fitting_sort
+from ..van.run_ends import stands_for_picked
 from ..van.tee_losses import INSIDE
+from ..words.tables import Row as TableRow
 from ..words.tables import table
 from .place.rows import Placed, RowParts, Tube
 from .place.state import Row, mm
@@ -69,9 +72,14 @@ def _run(build: Build, run: Run, tubes: tuple[Tube, ...], cut: int) -> Run:
     in_elbows = sum(a.take_offs[1] + b.take_offs[0] for a, b in pairwise(tubes))
     length = mm(cut + in_elbows) / 1000
     rows = table("fittings", build.rows)
-    kept = [(name, many) for name, many in run.fittings if rows[name]["kind"] != "elbow"]
+    kept = [(name, many) for name, many in run.fittings if not _joins_tube(rows[name])]
     corners, bends = len(tubes) - 1, sum(tube.bends for tube in tubes)
     return replace(run, length=length, fittings=(*kept, *_corners(build, run, corners, bends)))
+
+
+def _joins_tube(row: TableRow) -> bool:
+    """Whether a fitting of a run is one that the board has its own in place of."""
+    return row["kind"] == "elbow" or stands_for_picked(row) or bool(fitting_sort(row))
 
 
 def _corners(build: Build, run: Run, elbows: int, bends: int) -> list[tuple[str, int]]:

@@ -7,7 +7,7 @@ elbow at the far end (or a ready block) and a stub to the valve of each zone.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -22,6 +22,7 @@ from ..van.port_ends import PortEnd, holds_tube, stated_ends
 from ..van.tees import stub_length
 from ..van.zone_order import zones_along
 from ..words.brief import brief
+from ..words.tables import Row, table
 
 if TYPE_CHECKING:
     from ..board.parts.parts import Part
@@ -115,6 +116,8 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
                     tube=cut.tube, run=run, bench=True, side=side, place=f"board, {cut.label}",
                 )
             )  # fmt: skip
+    for name, part in found.devices.items():
+        found.made.joins += _tails(build, name, part, bodies)
     for one in layout.opens:
         end = end_of(one.owner, one.outside)
         on = one.insertion / 1000
@@ -137,6 +140,25 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
             )
             found.ends.setdefault(str(at), end_there)
     return found
+
+
+def has_tails(build: Build, part: Part) -> bool:
+    """Whether each end of a board part has a tail with a union nut."""
+    return table("board_parts", build.rows)[part.name]["tails"] is True
+
+
+def _tails(build: Build, name: str, part: Part, bodies: Mapping[str, Row]) -> Iterator[Join]:
+    """The union nuts of a part whose ends have tails."""
+    if not has_tails(build, part):
+        return
+    body = str(bodies[part.name]["body"] or "brass")
+    for port in part.ports:
+        size = board_size(port.outside / 1000, part.joint)
+        yield Join(
+            f"{name} {port.name}, union nut", name, End("G swivel", size, body),
+            End("G male", size, body), kind="union", bench=True,
+            side="hot" if port.name == "hot" else "cold", place=f"board, {name}",
+        )  # fmt: skip
 
 
 def _owners(board: BoardPlan, zone: str) -> list[str]:

@@ -10,6 +10,7 @@ from ..van.kinds import line_parts
 from ..van.pointers import kind_of
 from ..words.brief import brief
 from ..words.tables import table
+from .headers import has_tails
 from .ways import ways_of
 
 if TYPE_CHECKING:
@@ -60,12 +61,15 @@ def fixed_ports(lists: Lists, component: str) -> tuple[tuple[str, int], ...]:
     """Ports of a part that are only freed by cutting tube, each with the number of its run."""
     build, found = lists.build, []
     unions = parted(build)
+    hung = lists.headers.devices.get(component)
+    if hung is not None and has_tails(build, hung):
+        return ()
     for way in lists.ways.runs:
         ends = build.run_ends[way.index]
         for at, port in enumerate(ends):
             if port.component != component or ends[1 - at].component in unions:
                 continue
-            if dict(way.run.fittings).get(UNION):
+            if dict(way.run.fittings).get(UNION):  # never so on a board: it is not asked for there
                 continue
             if way.on_board:
                 opens = _opens_on_board(lists, way.index)
@@ -101,6 +105,21 @@ def union_offers(lists: Lists, runs: Collection[int]) -> dict[int, UnionOffer]:
             more = len(other.made.joins) - len(way.made.joins)
             found[index] = UnionOffer(index, names[0], more)
     return found
+
+
+def with_tails(lists: Lists, component: str) -> str:
+    """A board part with union tails that could hang in place of a part, or nothing."""
+    hung = lists.headers.devices.get(component)
+    if hung is None or lists.board is None:
+        return ""
+    ends = {(port.name, port.outside, port.joint) for port in hung.ports}
+    rows = table("board_parts", lists.build.rows)
+    for name, row in rows.items():
+        if row["kind"] == hung.kind and row["tails"] is True:
+            other = lists.board.needs.catalogue[name]
+            if {(port.name, port.outside, port.joint) for port in other.ports} == ends:
+                return name
+    return ""
 
 
 def serviced(build: Build, on_board: frozenset[str]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..board.place.mounting import Habit, habits
-from ..lists.unions import fixed_ports, serviced, union_offers
+from ..lists.unions import fixed_ports, serviced, union_offers, with_tails
 from ..van.trace import ways_to
 from ..van.wiring import place
 from ..words.show import counted, show, together
@@ -125,11 +125,14 @@ def part_without_union(answers: Answers) -> Iterator[Finding]:
             continue
         where = together([place(build, f"{name}.{port}") for port, _ in fixed])
         offers = [offered[run] for _, run in fixed if run in offered]
+        tails = with_tails(lists, name)
         told = "; ".join(
             f"fittings = {{ union = 1 }} in run {offer.run + 1} puts in a {offer.fitting}, for "
             f"{counted(offer.joints, 'joint')} more"
             for offer in offers
         )
+        if tails:
+            told = f'The pin "{name} part {tails}" hangs one whose ends come apart'
         yield Finding(
             "NOTICE",
             f"{name} comes out for service only if tube is cut at {where}.",

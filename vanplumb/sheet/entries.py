@@ -13,6 +13,7 @@ from math import isclose
 from typing import Any
 from xml.etree import ElementTree
 
+from ..van.model import LISTS, SECTIONS
 from ..words.glossary import word
 from ..words.quantity import QuantityError, split, unit_of
 from ..words.report import Picture
@@ -213,7 +214,7 @@ def defaults_of(build: Any) -> tuple[Default, ...]:
 
 
 def _values(build: Any) -> Iterator[_Value]:
-    for kind in [f.name for f in fields(build)]:
+    for kind in [f.name for f in fields(build) if f.name in (*SECTIONS, *LISTS)]:
         held = getattr(build, kind)
         many = isinstance(held, tuple)
         if held is None or not (many or kind in SINGLES):

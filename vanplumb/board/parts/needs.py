@@ -513,6 +513,12 @@ def _devices(
                 )
                 continue
             part = pins.parts.get(component.name, found[0].name)
+            if part not in {one.name for one in found}:
+                problems.append(
+                    f"the pin for the part of {component.name} is not kept: {part} is no {kind} "
+                    f"for {wide[0]}"
+                )
+                part = found[0].name
             checked = tuple(p for p in ("hot", "cold") if getattr(component, f"{p}_check", False))
             devices.append(DeviceNeed(component.name, kind, part, tuple(sorted(feeds)), checked))
     return tuple(devices), tuple(sorted(links))
