@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..board.as_laid import as_laid
 from ..board.parts.shapes import SWEEP_TOLERANCE
 from ..board.place.checks import in_units
 from ..board.place.mounting import HABITS, habits
@@ -13,7 +14,7 @@ from ..formulas.joints import cut_length
 from ..shop.draining.passages import standing
 from ..van.header_form import BLOCK, header_form
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
-from ..words.show import together
+from ..words.show import show, together
 from .lists import tape
 
 if TYPE_CHECKING:
@@ -210,6 +211,7 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
     water = standing(plan.build, plan).in_headers
     note = "as it counts in waits, test, dose and weight"
     answers.append(Answer("Water in headers, stubs and valves", water, "volume_small", note=note))
+    answers += _lengths_of_runs(plan)
     answers += [*_mounted(plan), *(_header(plan, m) for m in plan.build.manifold)]
     worked = _worked(plan)
     if worked:
@@ -218,6 +220,19 @@ def _answers(plan: BoardPlan) -> tuple[Answer, ...]:
         obstacle = in_units(plan.obstacle, plan.build.van.units)
         answers.insert(0, Answer("Does not fit", obstacle, key=True))
     return tuple(answers)
+
+
+def _lengths_of_runs(plan: BoardPlan) -> Iterator[Answer]:
+    """Runs that lie on the board, where its layout makes them other than the build file says."""
+    build = plan.build
+    told = []
+    for number, (said, laid) in enumerate(zip(build.run, as_laid(build, plan).run, strict=True), 1):
+        texts = [show(run.length, "length", build.van.units) for run in (said, laid)]
+        if texts[0] != texts[1]:
+            told.append(f"run {number} is {texts[1]}, the build file says {texts[0]}")
+    if told:
+        note = f"{'; '.join(told)}: the board's counts everywhere, with its elbows"
+        yield Answer("Runs on the board", str(len(told)), note=note)
 
 
 def _mounted(plan: BoardPlan) -> Iterator[Answer]:
