@@ -2,47 +2,18 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from vanplumb.lists import Lists
-from vanplumb.review import RULES
+from tests.review.spoken import spoken
+from tests.small_van import BOX, head, run, tap
 from vanplumb.review import lists as rules
-from vanplumb.van import loads
 
-TEXT = """
-format = 1
-[van]
-name = "small"
-units = "US"
-[[tank]]
-name = "fresh"
-shape = "box"
-length = "30 in"
-width = "16 in"
-height = "12 in"
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.8 gpm 40 psi"
-[[fixture]]
-name = "tap"
-kind = "cold tap"
-[[run]]
-from = "fresh"
-to = "pump"
-tube = "PEX 1/2 in"
-length = "2 ft"
-fittings = { "adapter" = 2 }
-[[run]]
-from = "pump"
-to = "tap"
-tube = "PEX 1/2 in"
-length = "5 ft"
-fittings = { "adapter" = 2 }
-"""
+TEXT = (
+    head("small", "12 V 2.8 gpm 40 psi", BOX) + tap()
+    + run("fresh", "pump", '"adapter" = 2', "2 ft") + run("pump", "tap", '"adapter" = 2', "5 ft")
+)  # fmt: skip
 
 CASES = {
     "ends_that_do_not_meet": (
@@ -69,11 +40,7 @@ CASES = {
 
 
 def found(text: str) -> list[Any]:
-    build = loads(text)
-    answers = SimpleNamespace(build=build, lists=Lists(build))
-    mine = [r for r in RULES.values() if r.__module__ == rules.__name__]
-    assert {r.__name__ for r in mine} == set(CASES)
-    return [(r.__name__, f) for r in mine for f in r(answers)]
+    return spoken(rules, set(CASES), text)
 
 
 def test_a_sound_build_is_left_alone() -> None:

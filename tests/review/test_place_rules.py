@@ -3,50 +3,21 @@
 from __future__ import annotations
 
 import re
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from vanplumb.lists import Lists
-from vanplumb.review import RULES
+from tests.review.spoken import spoken
+from tests.small_van import BOX, head, run, tap
 from vanplumb.review import place as rules
-from vanplumb.van import loads
 
-TEXT = """
-format = 1
-[van]
-name = "small"
-units = "US"
-region = "UK"
-cabin = "18 °C"
-cold_water = "10 °C"
-[[tank]]
-name = "fresh"
-shape = "box"
-length = "30 in"
-width = "16 in"
-height = "12 in"
-place = "cabin"
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.8 gpm 40 psi"
-[[fixture]]
-name = "tap"
-kind = "cold tap"
-ends = { inlet = "1/2 in G male brass" }
-[[run]]
-from = "fresh"
-to = "pump"
-tube = "PE-X 16x2.0"
-length = "2 ft"
-[[run]]
-from = "pump"
-to = "tap"
-tube = "PE-X 16x2.0"
-length = "5 ft"
-"""
+TEXT = (
+    head("small", "12 V 2.8 gpm 40 psi", BOX + 'place = "cabin"\n',
+         'region = "UK"\ncabin = "18 °C"\ncold_water = "10 °C"\n')
+    + tap() + 'ends = { inlet = "1/2 in G male brass" }\n'
+    + run("fresh", "pump", length="2 ft", tube="PE-X 16x2.0")
+    + run("pump", "tap", length="5 ft", tube="PE-X 16x2.0")
+)  # fmt: skip
 
 AMERICAN = TEXT.replace('region = "UK"', 'region = "US"').replace("PE-X 16x2.0", "PEX 1/2 in")
 AMERICAN = AMERICAN.replace("1/2 in G male brass", "1/2 in NPT male brass")
@@ -69,11 +40,7 @@ CASES = {
 
 
 def found(text: str) -> list[Any]:
-    build = loads(text)
-    answers = SimpleNamespace(build=build, lists=Lists(build))
-    mine = [r for r in RULES.values() if r.__module__ == rules.__name__]
-    assert {r.__name__ for r in mine} == set(CASES)
-    return [(r.__name__, f) for r in mine for f in r(answers)]
+    return spoken(rules, set(CASES), text)
 
 
 def test_a_sound_build_is_left_alone() -> None:

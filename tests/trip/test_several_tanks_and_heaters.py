@@ -255,31 +255,7 @@ length = "1 m"
 """
         for name, opening in (("left", 1), ("right", 0))
     )
-    rest = """[[tee]]
-name = "join"
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.8 gpm 40 psi"
-[[fixture]]
-name = "tap"
-kind = "cold tap"
-[[run]]
-from = "join"
-to = "pump"
-tube = "PEX 1/2 in"
-length = "1 m"
-[[run]]
-from = "pump"
-to = "tap"
-tube = "PEX 1/2 in"
-length = "1 m"
-[[use]]
-name = "buckets"
-fixture = "tap"
-per_day = 3
-volume = "5 L"
-"""
+    rest = JOIN.format("5 L") + RUN.format("join", "pump", "1 m") + RUN.format("pump", "tap", "1 m")
     build = loads(HEAD + tanks + rest)
     assert [one.name for one in tank_sets(build)] == ["left"]
     assert Pack(build).water.usable == approx(20 * LITRE)
@@ -322,6 +298,22 @@ def test_what_one_heater_has_warmed_the_next_need_not_heat() -> None:
     assert "has passed coil" in " ".join(days_chapter(warmed).basis)
 
 
+JOIN = """[[tee]]
+name = "join"
+[[pump]]
+name = "pump"
+kind = "electric"
+curve = "12 V 2.8 gpm 40 psi"
+[[fixture]]
+name = "tap"
+kind = "cold tap"
+[[use]]
+name = "buckets"
+fixture = "tap"
+per_day = 3
+volume = "{}"
+"""
+"""Where two tanks join, the pump and the tap behind; the use is of so much water."""
 RUN = """[[run]]
 from = "{}"
 to = "{}"
@@ -396,21 +388,7 @@ def two_tanks(base: str, rise: str, length: str = "2 m") -> Build:
     """Two tanks, each behind a check valve of its own, to one pump and one tap."""
     text = HEAD + CHECKED.format(side="low", length="2 m", rise="0 mm", base="0 mm")
     text += CHECKED.format(side="high", length=length, rise=rise, base=base)
-    text += """[[tee]]
-name = "join"
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.8 gpm 40 psi"
-[[fixture]]
-name = "tap"
-kind = "cold tap"
-[[use]]
-name = "buckets"
-fixture = "tap"
-per_day = 3
-volume = "3 L"
-"""
+    text += JOIN.format("3 L")
     return loads(text + RUN.format("join", "pump", "1 m") + RUN.format("pump", "tap", "1 m"))
 
 

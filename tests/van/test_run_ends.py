@@ -11,6 +11,7 @@ from pytest import approx
 
 from tests.examples import pack_of
 from tests.flow.random_builds import random_build
+from tests.small_van import head, run, tap
 from vanplumb.flow.changed_build import vary
 from vanplumb.flow.engine import Flow
 from vanplumb.flow.van_network import network
@@ -21,33 +22,7 @@ from vanplumb.van.run_ends import RunEnds, picked_losses
 from vanplumb.words.tables import table
 
 SEEDS = (0, 1, 5, 12, 14, 17, 18, 22)
-PLAIN = """
-format = 1
-[van]
-name = "Snipe"
-units = "US"
-[[tank]]
-name = "fresh"
-shape = "stated"
-volume = "10 gal"
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.0 gpm 30 psi"
-[[fixture]]
-name = "tap"
-kind = "cold tap"
-[[run]]
-from = "fresh"
-to = "pump"
-tube = "PEX 1/2 in"
-length = "3 ft"
-[[run]]
-from = "pump"
-to = "tap"
-tube = "PEX 3/4 in"
-length = "6 ft"
-"""
+PLAIN = head() + tap() + run("fresh", "pump") + run("pump", "tap", length="6 ft", tube="PEX 3/4 in")
 
 
 def check(pack: Pack) -> None:

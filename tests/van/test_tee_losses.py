@@ -10,6 +10,7 @@ import pytest
 from pytest import approx
 
 from tests.flow.random_builds import random_build
+from tests.small_van import head, run, tap, tee
 from vanplumb.flow.components import valve_loss
 from vanplumb.flow.van_network import header_links, network
 from vanplumb.pack import example
@@ -19,37 +20,7 @@ from vanplumb.van.tee_losses import INSIDE, stated_tees
 from vanplumb.van.zone_order import zones_along
 from vanplumb.words.tables import table
 
-HEAD = """
-format = 1
-[van]
-name = "Snipe"
-units = "US"
-[[tank]]
-name = "fresh"
-shape = "stated"
-volume = "10 gal"
-[[pump]]
-name = "pump"
-kind = "electric"
-curve = "12 V 2.0 gpm 30 psi"
-"""
-
-
-def tap(name: str) -> str:
-    return f'[[fixture]]\nname = "{name}"\nkind = "cold tap"\n'
-
-
-def tee(name: str) -> str:
-    return f'[[tee]]\nname = "{name}"\n'
-
-
-def run(
-    start: str, end: str, fittings: str = "", length: str = "3 ft", tube: str = "1/2 in"
-) -> str:
-    said = f"fittings = {{ {fittings} }}\n" if fittings else ""
-    return (
-        f'[[run]]\nfrom = "{start}"\nto = "{end}"\ntube = "PEX {tube}"\nlength = "{length}"\n{said}'
-    )
+HEAD = head()
 
 
 def van(to_tee: str = "", to_one: str = "", to_two: str = "") -> Build:
@@ -136,7 +107,7 @@ def test_a_narrow_end_of_a_tee_counts_at_its_own_bore() -> None:
     """A 3/4 in tube to a tee of half-inch ends: K is on the speed in the half inch."""
     wide = (
         HEAD + tee("split") + tap("one") + tap("two") + run("fresh", "pump")
-        + run("pump", "split") + run("split", "one") + run("split", "two", tube="3/4 in")
+        + run("pump", "split") + run("split", "one") + run("split", "two", tube="PEX 3/4 in")
     )  # fmt: skip
     build = loads(wide)
     ends = RunEnds(build)

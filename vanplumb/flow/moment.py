@@ -40,7 +40,6 @@ class Outlet:
 
 RUNNING, CYCLING, RESTING = "running", "cycling", "resting"
 STALLED, STARVED, OFF = "stalled", "starved", "off"
-PUMP_STATES = (RUNNING, CYCLING, RESTING, STALLED, STARVED, OFF)
 """Running on its curve; started and stopped by its switch; kept off by its switch; pushing with
 nothing drawn; cut by its suction, whose pressure can't fall further; switched off or dry."""
 

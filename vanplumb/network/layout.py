@@ -263,7 +263,7 @@ class Layout:
             return np.array(found, int), np.array([own[i] for i in found], int)
 
         self.pump_links, self.pumps = with_what("curve")
-        self.heater_links, self.heaters = with_what("heat")
+        _, self.heaters = with_what("heat")
         self.regulator_links, self.regulators = with_what("setting")
         self.holders = np.concatenate([self.regulators, self.pumps])
         self.holder_ends = self.end[self.holders]
