@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ..chapters.budget import water_chapter
 from ..drawings.charts.first_minute import FirstMinute, minute_picture, minute_scene
-from ..explore import explore
 from ..formulas import mixing
 from ..formulas.runs_heat import shell_resistance
 from ..formulas.tube import tube_content
+from ..pack import Pack
 from ..trip.cold.frost import frost
 from ..words.glossary import INCH
 from ..words.quantity import read
@@ -29,11 +31,12 @@ def _water(units: str) -> Told:
     pack = van("heron")
     works = pack.water.works
     uses = next(g for g in water_chapter(pack.budget, pack.build).grids if g.key == "uses")
-    stays = explore(pack.build, {"crew.people": [1, 2, 3, 4, 5, 6]}, ["nights"])
-    frame = stays.frame()
+    crew = pack.build.crew
+    crews = {n: Pack(replace(pack.build, crew=replace(crew, people=n))) for n in (2, 6)}
+    stays = sorted((crews | {crew.people: pack}).items())
     people = grid(
-        "The same tank with other crews",
-        [(f"{row[0]:g}", f"{row[1]:.1f}") for row in frame.itertuples(index=False)],
+        "The same tank with other crews, what runs off counted in",
+        [(str(n), show(stay.water.nights, "count", units)) for n, stay in stays],
         {"people": 0, "nights": 1},
     )
     lost = show(pack.water.run_off_day, "volume", units)
