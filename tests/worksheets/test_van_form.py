@@ -182,7 +182,11 @@ def test_eight_answers_on_the_page_make_a_file_that_is_chosen(page: MyVan) -> No
     page.questions.button.value = True
     page.questions.say(region="EU")
     assert page.questions.answers.tank == pytest.approx(0.1)  # the usual, in the region's units
-    page.questions.say(taps="sink, basin", tank="70 L", people="3, 4")
+    page.questions.say(taps="sink, basin", tank="70", people="3")
+    assert "70 L" in page.questions._notes["tank"].value  # how a bare number was taken
+    assert "3 beds, 3 seats" in page.questions._notes["people"].value
+    page.questions.say(tank="70 L", people="3, 4")
+    assert page.questions._notes["tank"].value == ""
     assert "<svg" in page.questions._drawing.value
     page.questions.say(taps="toilet")
     assert "feeds none of these" in page.questions._notes["taps"].value
@@ -242,6 +246,8 @@ def test_whoever_goes_on_does_not_wait_for_the_line_of_answers(
             await asyncio.sleep(0.01)
         page.form.heard({"do": "set", "key": "height", "value": "45 cm"})
         assert page.build.tank[0].height == pytest.approx(0.45)
+        assert "works it out" in page._now.value
+        page._show_text()  # as when another file is chosen: it says that it is at work, too
         assert "works it out" in page._now.value
         go_on.set()
         for _ in range(500):

@@ -3,7 +3,8 @@
 The engine tells one temperature and one share of ice for the run between its ends, and another
 for the bare metal fittings that it ends in, which freeze first.  At both places the liquid core
 has the share of the section that is still water.  How far in from the ends the fittings are felt
-is drawn, not worked out: in truth it is a hand's breadth in copper and less in plastic.
+is drawn, not worked out: in truth it is a hand's breadth in copper and less in plastic.  Both ends
+whiten alike, since a run lies in one place: which of its ends is the colder one, nobody has said.
 """
 
 from __future__ import annotations
@@ -124,8 +125,8 @@ def ice_scene(found: ColdNight, units: str) -> dict[str, Any]:
             "still": float(instants[int(ice.argmax())] / 3600 * SECONDS),
         },
         "paces": [[1, "an hour in 0.6 s"], [4, "4 times faster"], [0.25, "4 times slower"]],
-        "dash": "The run's middle and the bare metal fittings at its ends are worked out; how far "
-        "in from the ends they are felt is only drawn",
+        "dash": "The run's middle and the bare metal fittings at its ends are worked out, both "
+        "ends in the run's own air; how far in from the ends they are felt is only drawn",
         "folds": [FOLD],
     }
 

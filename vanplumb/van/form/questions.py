@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from ...words.quantity import QuantityError
-from ...words.show import show
+from ...words.show import counted, show, unit, value
 from ...words.tables import Row, table
 from ...words.typed import typed
 from ..problems import listed, nearest, quoted
@@ -239,6 +239,16 @@ def answered(answers: Answers, key: str, said: str) -> Answers:
         return replace(answers, taps=tuple(tap for tap in TAPS if tap in chosen))
     one: Any = _chosen(text, question, answers)
     return replace(answers, **{key: one})
+
+
+def taken_as(answers: Answers, key: str) -> str:
+    """How an answer that was typed freely is taken; empty for one that was chosen."""
+    if key == "people":
+        return f"{counted(answers.beds, 'bed')}, {counted(answers.seats, 'seat')}"
+    if key != "tank":
+        return ""
+    size = value(answers.tank, "volume", answers.units)
+    return f"{size:.4g} {unit('volume', answers.units)}"
 
 
 def all_answered(said: Mapping[str, str]) -> Answers:

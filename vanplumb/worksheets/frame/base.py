@@ -76,6 +76,7 @@ from .ahead import Ahead
 from .controls import Choice, Control, Flag, Quantity, Text
 from .living import LivingPicture
 from .printed import Figures, bundle, printed
+from .slider_names import SliderNames
 from .states import StatesPanel
 
 __all__ = ["Choice", "Flag", "Quantity", "Text", "Worksheet"]
@@ -380,7 +381,8 @@ class Worksheet:
         over = [] if self._living is None else [self._living]
         if over:
             columns.add_class("vp-below")
-        page = widgets.VBox([head, *over, columns, buttons, self._steps, *(p.box for p in panels)])
+        rest = [*(p.box for p in panels), SliderNames()]
+        page = widgets.VBox([head, *over, columns, buttons, self._steps, *rest])
         page.add_class("vanplumb")
         return page
 

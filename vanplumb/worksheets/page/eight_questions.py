@@ -11,7 +11,7 @@ import ipywidgets as widgets
 from ...drawings.schematic.pick import pickable
 from ...van.file.read import loads
 from ...van.form.kit import build_text
-from ...van.form.questions import QUESTIONS, AnswerProblem, Answers, Question, answered
+from ...van.form.questions import QUESTIONS, AnswerProblem, Answers, Question, answered, taken_as
 from ...van.problems import BuildError
 from ..frame.look import said
 
@@ -127,11 +127,14 @@ class EightQuestions:
                 before = answers
                 typed = self._typed(question, answers)
                 try:
-                    answers, told = answered(answers, question.key, typed), ""
+                    answers = answered(answers, question.key, typed)
+                    told = _told(taken_as(answers, question.key), typed)
                 except AnswerProblem as problem:
-                    answers, told, wrong = _usual(before, question), str(problem), True
-                alert = f'<div class="vp-note vp-wrong" role="alert">{escape(told)}</div>'
-                self._notes[question.key].value = alert if told else ""
+                    answers, wrong = _usual(before, question), True
+                    told = (
+                        f'<div class="vp-note vp-wrong" role="alert">{escape(str(problem))}</div>'
+                    )
+                self._notes[question.key].value = told
         finally:
             self._quiet = False
         self.answers = answers
@@ -160,6 +163,13 @@ class EightQuestions:
         elif entry.value == self._usual.get(question.key):
             entry.value = self._usual[question.key] = question.usual(answers)
         return str(entry.value)
+
+
+def _told(taken: str, typed: str) -> str:
+    """How an answer is taken, where that is not just what was typed."""
+    if not taken or taken == " ".join(typed.split()):
+        return ""
+    return f'<div class="vp-note" role="status">{escape(taken)}</div>'
 
 
 def _usual(answers: Answers, question: Question) -> Answers:

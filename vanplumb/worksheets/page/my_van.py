@@ -228,6 +228,7 @@ class MyVan:
         self._follow()
         self._tell_saved()
         self._now.value = ""
+        self._sum_up_later()
 
     def _from_form(self, text: str) -> None:
         self.editor.text = text
