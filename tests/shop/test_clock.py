@@ -12,6 +12,7 @@ from tests.cases import cases
 from vanplumb.lists import Lists
 from vanplumb.shop.clock.clock import WATER, one_late, plan_of, warmer, without_waiting
 from vanplumb.shop.clock.hours import Hours, clock_time, start_of, told
+from vanplumb.shop.clock.stages import stages
 from vanplumb.van import Build, loads
 
 HOUR = 3600.0
@@ -78,6 +79,14 @@ def test_the_hot_sealant_decides_the_test(van: Build) -> None:
     wait = plan.last.ready - plan.last.end
     assert wait == timedelta(hours=72)
     assert plan.test.start >= MONDAY + timedelta(hours=72)
+
+
+def test_a_stage_is_ready_when_its_last_joint_is(van: Build) -> None:
+    """Threads with the hot sealant are told together: 72 h after the last (common practice)."""
+    hot = [s for s in stages(plan_of(van, Lists(van).joints)) if "high-temperature" in s.what]
+    assert hot and any(len(stage.tasks) > 1 for stage in hot)
+    for stage in hot:
+        assert stage.ready == stage.end + timedelta(hours=72)
 
 
 def test_with_tape_the_work_decides(text: str) -> None:
