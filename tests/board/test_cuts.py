@@ -12,6 +12,7 @@ from tests.board.boards import LONG, build_of, plan_of
 from tests.cases import cases
 from vanplumb.board.lists.cuts import CutList
 from vanplumb.board.parts.needs import needs_of
+from vanplumb.board.place.clips import clip_width, missing
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.spacing import plain_row
 from vanplumb.board.place.state import SIXTEENTH, TICK, Row, State, mm, ticks, up_to
@@ -95,6 +96,22 @@ def test_a_header_added_up_by_hand() -> None:
     assert closing.header == ticks(3 * 2 * 16 + 16 + 3 * 50.8)
     assert [mm(c.length) for c in plan.cut_list.cuts if c.kind == "header"] == [50.8] * 3
     assert row.good
+
+
+def test_a_tube_shows_what_is_on_neither_fitting_and_a_clip_wants_a_millimetre_more() -> None:
+    """By hand: 80 mm between centres, 16 taken at each end, 14 and 12 pushed on: 22 are seen."""
+    plan = plan_of(4, width=0.8, height=0.5)
+    one = next(t for t in plan.layout.tubes if t.kind == "header")
+    by_hand = replace(
+        one, centres=ticks(80), take_offs=(ticks(16), ticks(16)), insertions=(14.0, 12.0)
+    )
+    assert (mm(by_hand.cut), by_hand.bare) == (48, 22)
+    clip = plan.needs.clip(one.tube)
+    assert clip is not None
+    for more, lack in ((2.0, 0.0), (1.0, 0.0), (0.25, 0.75), (-3.0, 4.0)):
+        shown = clip_width(clip) + more
+        short = replace(by_hand, take_offs=(0, 0), insertions=(80 - shown, 0.0))
+        assert missing(plan.needs, short) == pytest.approx(lack, abs=1e-9)
 
 
 def test_a_longer_stated_stub_is_kept() -> None:

@@ -12,11 +12,12 @@ from tests.cases import cases
 from vanplumb.board.hands.pin_lines import pins_of
 from vanplumb.board.parts.catalogue import Catalogue
 from vanplumb.board.parts.parts import PartError
-from vanplumb.board.parts.shapes import BODY, SWEEP
+from vanplumb.board.parts.shapes import BODY, LEAD, SWEEP
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.making import _cross, tool_piece
+from vanplumb.board.place.mounting import habits
 from vanplumb.board.place.spacing import Spacer
-from vanplumb.board.place.state import State, mm
+from vanplumb.board.place.state import State, mm, ticks
 from vanplumb.board.plan import BoardPlan
 from vanplumb.board.search.search import Search
 from vanplumb.pack import example
@@ -110,6 +111,37 @@ def test_a_board_that_is_too_small_says_by_how_much() -> None:
     bounds = layout.bounds
     over = max(20 - bounds[0], 20 - bounds[1], bounds[2] - 280, bounds[3] - 280)
     assert worst == pytest.approx(over, abs=1e-6)
+
+
+def test_a_board_that_is_ten_millimetres_too_narrow_says_so() -> None:
+    plan = plan_of(4, width=0.8, height=0.5)
+    narrow = plan.layout.width + 2 * 20 - 10
+    moved = BoardPlan(plan.build, replace(plan.layout.state, width=ticks(narrow)))
+    assert "10 mm too little" in moved.obstacle and "mm wide" in moved.obstacle
+
+
+def test_a_tube_that_leaves_the_board_is_as_wide_as_the_standard_has_it() -> None:
+    """ASTM F876, table 1: half-inch tube measures 0.625 in outside; it leaves at its height."""
+    layout = plan_of(4, width=0.8, height=0.5, leaves="down").layout
+    leads = [p for p in layout.pieces if p.role == LEAD]
+    assert leads
+    for lead in leads:
+        x0, y0, x1, y1 = lead.shape.bounds
+        assert min(x1 - x0, y1 - y0) == pytest.approx(0.625 * 25.4)
+        assert lead.high - lead.low == pytest.approx(0.625 * 25.4)
+
+
+def test_hot_comes_in_left_of_cold_and_a_valve_turned_over_is_told() -> None:
+    """Hot on the left is the trade's custom (common practice; IPC 607.4, from memory)."""
+    plan = plan_of(3, 3, mixing=True)
+    state = plan.layout.state
+    over = replace(state, devices=tuple(replace(d, turn=(d.turn + 180) % 360)
+                                        for d in state.devices))  # fmt: skip
+    (good,), (bad,) = (
+        [h for h in habits(plan.needs, one) if h.kind == "hot side"] for one in (state, over)
+    )
+    assert good.kept and not bad.kept
+    assert bad.said == "hot comes in right of cold, not left of it"
 
 
 def test_a_ready_header_needs_its_levers_bent_or_wings() -> None:

@@ -10,6 +10,7 @@ import pytest
 from pytest import approx
 
 from tests.examples import pack_of
+from tests.small_van import SMALL_VAN
 from vanplumb.board.plan import BoardPlan
 from vanplumb.chapters.lists import lists_chapter
 from vanplumb.lists import Lists
@@ -61,6 +62,12 @@ def test_rings_are_enough_for_every_joint(dipper: Pack) -> None:
     line = dipper.lists.bill.line("crimp ring for PEX-B 1/2 in")
     assert line.needed == rings > 100
     assert line.spare >= ceil(0.1 * rings)
+
+
+def test_a_ring_weighs_its_strip_of_tube() -> None:
+    """By hand: 49.9 mm round half-inch tube, 16 mm wide, 3.5 mm thick, 0.94 g/cm³: 2.63 g."""
+    line = Lists(loads(SMALL_VAN)).bill.line("ring for PEX 1/2 in")
+    assert line.mass == approx(4.99 * 1.6 * 0.35 * 0.94e-3, rel=2e-3)
 
 
 def test_prices_come_from_the_build_alone(dipper: Pack) -> None:
