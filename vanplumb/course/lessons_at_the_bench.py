@@ -140,13 +140,14 @@ def _when(units: str) -> Told:
         cold = Pack(warmer(example("dipper"), warm)).shop.clock
         set_at, tested = cold.told(_slowest(cold).ready), cold.told(cold.test.start)
         rows.append((show(warm, "temperature", units), set_at, tested))
+    filling = show((plan.test.start - last[-1].ready).total_seconds(), "duration", units)
     return Told(
         (plan.test.start - plan.start).total_seconds(),
         "Whichever joint is ready last decides. The sealant on the heater's threads wants more "
         "than a day in a shop that is a little cold, but it was put on in the first hour and sets "
         "while the rest is made. A crimp joint need not wait, but there are more than a hundred "
         "to make: compare the two kinds in the table. Threads that are sealed last would put "
-        "their whole wait on top of the work.",
+        f"their whole wait on top of the work. Before the test the lines are filled: {filling}.",
         (),
         (
             ready,
@@ -286,7 +287,7 @@ def _sure(units: str) -> Told:
         (work,),
         (
             grid(
-                "Joints that held, none wept, at 95 % confidence",
+                "Joints that held, none wept, at 95\u00a0% confidence",
                 rows,
                 {"joints": (0, RIGHT), "greatest chance of one": (1, "chance")},
             ),

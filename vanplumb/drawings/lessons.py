@@ -176,7 +176,7 @@ def _clock() -> str:
         + _text(20, 88, "crimps")
         + _fill(_box(125, 76, 100, 16), COLD)
         + _text(20, 128, "test")
-        + _line("M95 60 v100 H340", wide=1)
+        + _line("M95 30 v130 H340", wide=1)
         + _text(95, 178, "start of work", "middle")
         + _text(320, 178, "time", "end")
         + _line("M255 128 h50", MIXED, 10, dash="3 3")
