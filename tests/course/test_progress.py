@@ -8,7 +8,17 @@ from pathlib import Path
 import pytest
 
 from vanplumb.course import Progress, exercise
-from vanplumb.course.paper import class_sheet, exercises, key, marks, seeds_of, teacher, write
+from vanplumb.course.lessons import LESSONS
+from vanplumb.course.paper import (
+    class_sheet,
+    exercises,
+    key,
+    marks,
+    seeds_of,
+    sheet,
+    teacher,
+    write,
+)
 from vanplumb.course.progress import learners
 
 
@@ -80,6 +90,11 @@ def test_papers_of_a_class_are_written(tmp_path: Path) -> None:
         assert one.title in paper and "Ben" in paper
         assert all(value in paper for _, value in one.given[:1])
         assert one.shown in pages["calculation-class.html"]
+    papers = sheet(5, "US").grids
+    assert [g.title for g in papers] == [
+        f"{n}. {one.title}" for n, one in enumerate(LESSONS.values(), 1)
+    ]
+    assert pages["calculation-exercises-5.html"].count("room to work") == len(papers)
     assert [p.suffix for p in paths] == [".pdf", ".html"] * 3
 
 
@@ -96,8 +111,10 @@ def test_marks_are_collected_from_the_learners_files(tmp_path: Path) -> None:
     ann.judge(one, one.shown)
     Progress.of("Ben", tmp_path / "b").judge(one, "1 gal")
     (tmp_path / "b" / "progress-zed.json").write_text("{")
-    rows = marks([tmp_path / "a", tmp_path / "b"]).rows
+    found = marks([tmp_path / "a", tmp_path / "b"])
+    rows = found.rows
     assert rows[0][:3] == ("Ann", "1 of 12", "right, 2 tries")
     assert str(rows[1][1]).startswith("can't be read and is left as it is, progress-zed.json: ")
     assert rows[2][:3] == ("Ben", "0 of 12", "not yet, 1 try")
     assert [p.learner for p in learners(tmp_path / "a")] == ["Ann"]
+    assert list(found.frame().iloc[:, 0]) == ["Ann", *(str(row[0]) for row in rows[1:])]  # README

@@ -137,6 +137,11 @@ def inches(low: int, high: int) -> tuple[str, ...]:
     return tuple(show(n / 16 * INCH, "length", "US") for n in range(low, high + 1))
 
 
+ORDER = (
+    *("water", "mixing", "weak shower", "cold minute", "short stub", "when to test", "frost"),
+    *("water stays", "ends", "falling gauge", "test reading", "how sure"),
+)
+"""The kinds as lessons and papers number them."""
 MAKERS: dict[str, Callable[[int, str], Exercise]] = {}
 TITLES: dict[str, str] = {}
 FIGURES: dict[str, Callable[[str], Options]] = {}
@@ -165,5 +170,5 @@ def exercise(
 
 
 def exercises(seed: int, units: str = "US") -> tuple[Exercise, ...]:
-    """One exercise of each kind, with the figures of a seed."""
-    return tuple(make(seed, units) for make in MAKERS.values())
+    """One exercise of each kind, with the figures of a seed, in the order of the lessons."""
+    return tuple(MAKERS[key](seed, units) for key in ORDER)

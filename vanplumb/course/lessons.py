@@ -5,14 +5,11 @@ from __future__ import annotations
 from functools import lru_cache
 
 from . import lessons_at_the_bench, lessons_on_water
+from .exercise import ORDER
 from .lesson import Lesson, Told
 
-_ORDER = (
-    *("water", "mixing", "weak shower", "cold minute", "short stub", "when to test", "frost"),
-    *("water stays", "ends", "falling gauge", "test reading", "how sure"),
-)
 _FOUND = {one.key: one for one in (*lessons_on_water.LESSONS, *lessons_at_the_bench.LESSONS)}
-LESSONS: dict[str, Lesson] = {key: _FOUND[key] for key in _ORDER}
+LESSONS: dict[str, Lesson] = {key: _FOUND[key] for key in ORDER}
 
 
 def lesson_of(key: str) -> Lesson:

@@ -12,15 +12,18 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from ..sheet import write_calculation
-from ..words.report import Answer, Chapter, Grid, grid
+from ..words.report import WRITE, Answer, Chapter, Grid, grid
 from ..words.show import counted
-from .exercise import MAKERS, TITLES, Exercise, exercises
+from .exercise import ORDER, TITLES, Exercise, exercises
 from .progress import Progress, learners
 
 MOST = 60
 """Learners of one class."""
-_LINES = 5
-"""Empty lines to work on below each question."""
+_LINES = 6
+"""Lines at least that each question has to work on."""
+_BLANK = "\u00a0"
+_ROOM = 60 * _BLANK
+"""As wide as a line of a sum, where the browser lays the columns out."""
 _SIDE_BY_SIDE = 4
 """Answers of the key that stand side by side on a page."""
 
@@ -37,12 +40,12 @@ def sheet(seed: int, units: str = "US", learner: str = "") -> Chapter:
 
 
 def _question(number: int, one: Exercise) -> Grid:
-    rows = [(label, value, "") for label, value in one.given]
-    room = [("", "", "")] * max(0, _LINES - len(rows))
+    rows = [(label, value, _ROOM) for label, value in one.given]
+    room = [(_BLANK, _BLANK, _ROOM)] * max(0, _LINES - len(rows))
     return grid(
         f"{number}. {one.title}",
-        [*rows, *room, ("Answer, with its unit:", "", "")],
-        {"given": 0, "figure": 1, "room to work": 2},
+        [*rows, *room, ("Answer, with its unit:", _BLANK, _ROOM)],
+        {"given": 0, "figure": 1, "room to work": (2, WRITE)},
         note=one.question,
     )
 
@@ -82,7 +85,7 @@ def teacher(names: Sequence[str], units: str = "US", first: int = 1) -> Chapter:
     """The teacher's page: each learner's seed, and the key of all of them."""
     seeds = seeds_of(names, first)
     sets = {name: exercises(seed, units) for name, seed in seeds.items()}
-    kinds = list(MAKERS)
+    kinds = list(ORDER)
     keys = []
     for start in range(0, len(kinds), _SIDE_BY_SIDE):
         some = range(start, min(start + _SIDE_BY_SIDE, len(kinds)))
@@ -94,7 +97,7 @@ def teacher(names: Sequence[str], units: str = "US", first: int = 1) -> Chapter:
     told = grid(
         "Learners and their sets",
         [(name, str(seed), "") for name, seed in seeds.items()],
-        {"learner": 0, "set": 1, "right, of " + str(len(kinds)): 2},
+        {"learner": 0, "set": 1, "right, of " + str(len(kinds)): (2, WRITE)},
         note="In a lesson, the number of the set is typed beside New figures. An answer is right "
         "as it is printed here, in any unit.",
     )
@@ -137,12 +140,12 @@ def marks(folders: Path | str | Iterable[Path | str] = ".") -> Grid:
         return f"right, {tries}" if standing.right else f"not yet, {tries}"
 
     def solved(one: Progress) -> str:
-        right = sum(s.right for kind, s in one.standings().items() if kind in MAKERS)
-        return one.problem or f"{right} of {len(MAKERS)}"
+        right = sum(s.right for kind, s in one.standings().items() if kind in ORDER)
+        return one.problem or f"{right} of {len(ORDER)}"
 
     rows = [
-        (one.learner or one.path.stem, solved(one), *(cell(one, kind) for kind in MAKERS))
+        (one.learner or one.path.stem, solved(one), *(cell(one, kind) for kind in ORDER))
         for one in people
     ]
-    heads = {kind: number + 2 for number, kind in enumerate(MAKERS)}
+    heads = {kind: number + 2 for number, kind in enumerate(ORDER)}
     return grid("Marks", rows, {"learner": 0, "right": 1, **heads})

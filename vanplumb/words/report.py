@@ -94,7 +94,7 @@ class Grid:
         ]
         return heads, cells
 
-    def frame(self, system: str) -> pd.DataFrame:
+    def frame(self, system: str = "SI") -> pd.DataFrame:
         """The table with figures in the reader's units, each unit in its column's name."""
         import pandas as pd
 
