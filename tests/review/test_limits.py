@@ -15,6 +15,7 @@ from tests.review.test_rules import HOT_RUN, SOUND, both, swap
 from vanplumb.pack import Pack
 from vanplumb.review import RULES, Finding
 from vanplumb.van import loads
+from vanplumb.words.sources import PRACTICE
 
 FOOT = 0.3048
 
@@ -161,3 +162,13 @@ def test_heights_are_measured_to_five_centimetres(gap: float, count: int) -> Non
     answers = Pack(loads(SOUND))
     stub = Stub(flow=Stub(problem="", made=Stub(gaps={0: gap})), build=answers.build)
     assert len(list(RULES["rises_do_not_close"](stub))) == count
+
+
+def test_a_value_and_its_limit_never_read_alike() -> None:
+    """2.76 and 2.79 L/min are both 2.8: with a figure more the reader sees what is short."""
+    litre_a_minute = 1e-3 / 60
+    found = Finding(
+        "NOTICE", "too little", "tap", 2.76 * litre_a_minute, 2.79 * litre_a_minute,
+        PRACTICE, "more", "flow",
+    )  # fmt: skip
+    assert found.shown("SI") == ("2.76 L/min", "2.79 L/min")

@@ -12,7 +12,7 @@ from ..formulas.joints import (
 )
 from ..words.glossary import INCH, PRESSURE_STANDARD
 from ..words.quantity import read
-from ..words.show import show, to_two_figures
+from ..words.show import show, to_figures
 from ..words.tables import table
 from ..words.unit_table import DAY
 from .exercise import Draw, Exercise, Mistake, exercise, inches, ladder
@@ -369,7 +369,7 @@ def how_great_a_leak(draw: Draw) -> Exercise:
             "Water lost = fall × what the lines take up; then over the time.",
         ),
         why=f"The gauge fell {draw['fall']}, so {show(lost.value, 'volume_small', units)} left in "
-        f"{draw['time']}. A drop is about {to_two_figures(DROP, 'volume_small', units)}: that is "
+        f"{draw['time']}. A drop is about {to_figures(DROP, 'volume_small', units)}: that is "
         f"{work.value * 60 / DROP:.2g} drops a minute. Creep and warmth were left out here, "
         "and in a real test they are not.",
         within="3 % of it",

@@ -19,7 +19,7 @@ from ..van.kinds import heaters, pumps
 from ..van.kinds.fixtures import rated_flow
 from ..words.brief import brief
 from ..words.glossary import GRAVITY
-from ..words.show import to_two_figures
+from ..words.show import to_figures
 from . import components as parts
 from .van_network import BuildNetwork
 
@@ -382,8 +382,8 @@ def _chattering(
         if not found and NOTHING < gets < least:
             yield (
                 f"no steady state: the burner of {heater.name} lights and goes out again for ever; "
-                f"unlit, enough flows through it, lit {to_two_figures(gets, 'flow', units)}, and "
-                f"it needs {to_two_figures(least, 'flow', units)}"
+                f"unlit, enough flows through it, lit {to_figures(gets, 'flow', units)}, and "
+                f"it needs {to_figures(least, 'flow', units)}"
             )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..words.brief import brief
 from ..words.report import Grid, grid
-from ..words.show import capital, first_of, show, to_two_figures
+from ..words.show import capital, first_of, show, to_figures
 from ..words.sources import OWN, Source
 
 if TYPE_CHECKING:
@@ -62,10 +62,12 @@ class Finding:
         found, limit = one(self.value), one(self.limit)
         if found == limit and self.word and self.value != self.limit:
             # Rounded alike, they would read as if nothing were over.
-            return (
-                to_two_figures(float(self.value), self.word, system),
-                to_two_figures(float(self.limit), self.word, system),
-            )
+            for count in (2, 3, 4, 5):
+                found, limit = (
+                    to_figures(float(x), self.word, system, count) for x in (self.value, self.limit)
+                )
+                if found != limit:
+                    break
         return found, limit
 
 

@@ -232,9 +232,9 @@ def show(number: float | None, name: str, system: str = "SI", *, with_unit: bool
     return f"{text}{mark}" if mark in ("°",) else f"{text} {mark}"
 
 
-def to_two_figures(number: float, name: str, system: str) -> str:
-    """A value in SI to two figures, where the usual digits hide what is told: −3.4 °F."""
-    text = figures(2)(value(number, name, system) * HALVES_UP)
+def to_figures(number: float, name: str, system: str, count: int = 2) -> str:
+    """A value in SI to so many figures, where the usual digits hide what is told: −3.4 °F."""
+    text = figures(count)(value(number, name, system) * HALVES_UP)
     return f"{text} {unit(name, system)}".strip()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from .questions import QUESTIONS, AnswerProblem, Answers, Question, answered
+from .questions import QUESTIONS, AnswerProblem, Answers, Question, answered, taken_as
 
 Read = Callable[[str], str]
 Tell = Callable[[str], None]
@@ -37,6 +37,12 @@ def _answer(question: Question, answers: Answers, read: Read, tell: Tell) -> Ans
     usual = question.usual(answers)
     while True:
         try:
-            return answered(answers, question.key, read(f"     [{usual}] "))
+            said = read(f"     [{usual}] ")
+            found = answered(answers, question.key, said)
         except AnswerProblem as problem:
             tell(f"     {problem}")
+            continue
+        taken = taken_as(found, question.key)
+        if said.strip() and taken not in ("", said.strip()):
+            tell(f"     {taken}")
+        return found
