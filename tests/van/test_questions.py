@@ -141,6 +141,7 @@ def test_the_terminal_asks_again_until_it_can_be_taken() -> None:
     shown: list[str] = []
     answers = ask(lambda prompt: next(lines), shown.append)
     assert answers.region == "UK" and answers.seats == 4
+    assert any("2 beds, 4 seats" in line for line in shown)
     assert any('"nowhere" is none of' in line for line in shown)
     assert loads(build_text(answers)).van.region == "UK"
 
