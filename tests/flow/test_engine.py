@@ -11,8 +11,10 @@ from pytest import approx
 from vanplumb import example
 from vanplumb.chapters.flow import flow_chapter, main_moment
 from vanplumb.flow.changed_build import vary
+from vanplumb.flow.components import suction_pressure
 from vanplumb.flow.engine import Flow
 from vanplumb.van import loads
+from vanplumb.van.parts import Tank
 from vanplumb.van.ratings import rating_at
 from vanplumb.words.tables import table
 
@@ -205,6 +207,25 @@ def test_a_tank_higher_up_gives_more(dipper):
     )
     gained = high.nodes["pump.inlet"].pressure - low.nodes["pump.inlet"].pressure
     assert gained / PSI == approx(0.4335, rel=2e-3)
+
+
+def test_what_keeps_water_from_boiling_at_the_pump_is_air_and_column_less_its_vapour() -> None:
+    """By hand: standard air of 101.325 kPa; water at 50 °F boils at 1.228 kPa, steam tables."""
+    moment = Flow(vary(example("dipper"), {"van.altitude": 0.0, "van.cold_water": 283.15})).solve(
+        ["sink"]
+    )
+    pump = moment.pumps["pump"]
+    assert pump.npsh == approx((101325 + pump.inlet - 1228) / (999.7 * 9.80665), rel=1e-4)
+
+
+def test_a_pickup_has_the_water_above_it_and_not_that_below():
+    """By hand: 12 in deep and half full, a pickup 1 in up: 5 in stand on it.
+
+    One inch of water of 60 °F is 248.84 Pa (NIST SP 811, from memory).
+    """
+    box = {"shape": "box", "length": 0.6, "width": 0.4, "height": 12 * 0.0254}
+    tank = Tank(name="box", **box, fill_share=0.5, pickup_height=0.0254)
+    assert suction_pressure(tank, 999.016) == approx(5 * 248.84, rel=1e-4)
 
 
 def test_height_of_the_van_moves_nothing_but_suction(dipper):
