@@ -27,6 +27,9 @@ def test_a_handle_has_the_name_of_its_field(browser: Any) -> None:
         page.evaluate(f"() => {{ {script}; window.stop = names_of.render({{el: names}}) }}")
         named = page.get_by_role("slider", name="hot supply")
         expect(named).to_have_count(1)
+        said = "e => e.setAttribute('aria-valuetext', '1.2000000000000002')"
+        named.evaluate(said)
+        expect(named).to_have_attribute("aria-valuetext", "1.2")
         page.evaluate(HANDLE)  # other units: another slider
         expect(named).to_have_count(1)
         expect(page.locator("#names")).to_be_hidden()
