@@ -228,6 +228,13 @@ def test_a_pickup_has_the_water_above_it_and_not_that_below():
     assert suction_pressure(tank, 999.016) == approx(5 * 248.84, rel=1e-4)
 
 
+def test_a_tap_turned_wholly_cold_loses_as_much_in_its_cartridge_as_in_its_spout(dipper):
+    moment = dipper.solve({"sink": "cold"})
+    before, inside = (moment.nodes[f"sink.{at}"].pressure for at in ("cold", "mixed"))
+    assert inside > 1e3
+    assert before - inside == approx(inside, rel=1e-3)  # into the open: all that is left
+
+
 def test_height_of_the_van_moves_nothing_but_suction(dipper):
     sea, mountain = (
         dipper.solve(["shower"], changes={"van.altitude": h}) for h in ("0 m", "3000 m")
