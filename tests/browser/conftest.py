@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests import cases
 from tests.browser.lab import CHROMIUM, Notebook, running_browser, running_lab
 from tests.replayed import shown
 
@@ -54,12 +55,15 @@ def run_notebook(
 ) -> Callable[..., Notebook]:
     """``run_notebook("02_mixing_valve.ipynb", width=420, dark=True)``: run from the top.
 
-    It is run once more if another test has used it since.  With ``again=False`` one that was run
-    already is only looked at, as it stands, and whoever asks so leaves it as it was.  Files that
-    others left beside it are taken away first, but for ``beside=True``.
+    It is run once more if another test has used it since, but for one with the same ``user``: such
+    tests go on where the one before has left it, unless they roam.  With ``again=False`` one that
+    was run already is only looked at, as it stands, and whoever asks so leaves it as it was.  Files
+    that others left beside it are taken away first, but for ``beside=True``.
     """
 
-    def run(name: str, *, again: bool = True, beside: bool = False, **view: Any) -> Notebook:
+    def run(
+        name: str, *, again: bool = True, user: str = "", beside: bool = False, **view: Any
+    ) -> Notebook:
         new = not opened or opened[0].name != name
         if new:
             while opened:
@@ -68,12 +72,15 @@ def run_notebook(
                 tidy(scratch / "notebooks")
             opened.append(Notebook(context, lab, name))
         opened[0].view(**view)
-        if new or (again and opened[0].used):
+        same = bool(user) and opened[0].user == user
+        goes_on = same and not cases.roaming and not opened[0].failures()
+        if new or (again and opened[0].used and not goes_on):
             opened[0].run_all()
             opened[0].used = False
             if new and not beside:
                 shown[name] = opened[0].outputs()
-        opened[0].used |= again
+        if again:
+            opened[0].used, opened[0].user = True, user
         opened[0].settle()
         return opened[0]
 

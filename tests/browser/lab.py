@@ -103,6 +103,7 @@ class Notebook:
     def __init__(self, context: Any, address: str, name: str) -> None:
         self.name = name
         self.used = False
+        self.user = ""
         self.page = context.new_page()
         self.page.set_default_timeout(60_000)
         self.errors: list[str] = []
@@ -189,6 +190,14 @@ class Notebook:
             )
         self._wait_idle()
         self.page.wait_for_timeout(60)
+
+    def tell(self, code: str) -> None:
+        """Run a line in the notebook's kernel, and wait for it."""
+        self.page.evaluate(
+            "code => window.jupyterapp.shell.currentWidget.sessionContext"
+            ".session.kernel.requestExecute({code}).done",
+            code,
+        )
 
     def close(self) -> None:
         """Close the page and end the notebook's kernel."""

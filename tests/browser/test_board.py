@@ -18,7 +18,7 @@ WET_ROOM = "zone:cold manifold.wet room"
 
 @pytest.fixture
 def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
-    one = run_notebook(NAME)
+    one = run_notebook(NAME, user=__name__)
     one.page.wait_for_selector(f"{SHEET} >> .vp-board svg [data-grip]")
     one.settle()
     return one
@@ -88,6 +88,7 @@ def test_keys_move_turn_and_bend_what_has_the_focus(notebook: Notebook) -> None:
 
 
 def test_every_button_and_choice_does_something_or_says_why(notebook: Notebook) -> None:
+    press(notebook, "as-found")
     handle(notebook, WET_ROOM).focus()
     notebook.page.keyboard.press("Enter")
     notebook.settle()

@@ -104,6 +104,17 @@ def looked_at(names: Iterable[str]) -> list[Any]:
     ]
 
 
+@pytest.mark.parametrize("name", looked_at(NAMES))
+def test_no_text_is_cut_or_over_another_or_faint(
+    run_notebook: Callable[..., Notebook], name: str
+) -> None:
+    """On a phone, a screen and a projector, light and dark."""
+    notebook = run_notebook(name)  # as it opens, not as another test has left it
+    notebook.used = play_lesson(notebook.page)
+    notebook.settle()
+    assert list(seen_in_all_windows(notebook)) == []
+
+
 @pytest.mark.parametrize("name", looked_at(name for name in NAMES if name not in WORKSHEETS))
 def test_it_runs_reacts_and_tells_a_bad_value(
     run_notebook: Callable[..., Notebook], name: str
@@ -122,14 +133,3 @@ def test_it_runs_reacts_and_tells_a_bad_value(
             notebook.settle()
             assert FAULT not in complaints(sheet), units
     assert notebook.failures() == []
-
-
-@pytest.mark.parametrize("name", looked_at(NAMES))
-def test_no_text_is_cut_or_over_another_or_faint(
-    run_notebook: Callable[..., Notebook], name: str
-) -> None:
-    """On a phone, a screen and a projector, light and dark."""
-    notebook = run_notebook(name)  # as it opens, not as another test has left it
-    notebook.used = play_lesson(notebook.page)
-    notebook.settle()
-    assert list(seen_in_all_windows(notebook)) == []

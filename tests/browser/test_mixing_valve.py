@@ -17,7 +17,7 @@ SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 @pytest.fixture
 def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
-    one = run_notebook(NAME)
+    one = run_notebook(NAME, user=__name__)
     one.page.wait_for_selector(f"{SHEET} >> .vp-pictures svg")
     return one
 
@@ -82,6 +82,9 @@ def test_worked_steps_open_and_follow(notebook: Notebook) -> None:
     before = steps.inner_text()
     type_in(notebook, "pressure_cold", "28 psi")
     assert steps.inner_text() != before
+    notebook.page.locator(f"{SHEET} >> button", has_text="Worked steps").click()
+    notebook.settle()
+    assert not steps.is_visible()
 
 
 def test_the_calculation_goes_on_a_sheet_and_says_where(notebook: Notebook) -> None:
