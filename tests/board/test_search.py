@@ -11,15 +11,17 @@ from tests.board.boards import LEVER, LONG, build_of, plan_of
 from tests.cases import cases
 from vanplumb.board.hands.pin_lines import pins_of
 from vanplumb.board.parts.catalogue import Catalogue
+from vanplumb.board.parts.needs import needs_of
 from vanplumb.board.parts.parts import PartError
 from vanplumb.board.parts.shapes import BODY, LEAD, SWEEP
+from vanplumb.board.place import collide
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.making import _cross, tool_piece
 from vanplumb.board.place.mounting import habits
 from vanplumb.board.place.spacing import Spacer
 from vanplumb.board.place.state import State, mm, ticks
 from vanplumb.board.plan import BoardPlan
-from vanplumb.board.search.search import Search
+from vanplumb.board.search.search import LOOKED_AT, STAGES, Search
 from vanplumb.pack import example
 
 GOOD = [
@@ -346,3 +348,34 @@ def test_the_smallest_by_all_means_is_no_larger_than_the_plainest() -> None:
     plan = plan_of(6, rows=LONG)
     smallest = Search(plan.needs).best(smallest=True)
     assert smallest.good and smallest.layout.area <= plan.layout.area + 1e-6
+
+
+@pytest.mark.parametrize("board", [{"cold": 6, "rows": LONG, "width": 0.4, "height": 0.3},
+                                   {"cold": 4, "hot": 3, "mixing": True}], ids=str)  # fmt: skip
+def test_the_least_bad_board_is_the_same_as_when_each_is_looked_at_in_full(
+    board: dict, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One that is worse than the best so far is not: fewer moves are worked out for it."""
+    moves = []
+    way_out = collide.way_out
+    monkeypatch.setattr(collide, "way_out", lambda *a: moves.append(1) or way_out(*a))
+    search = Search(needs_of(build_of(**board)))
+    layouts = search.at_stage(STAGES[0])[:LOOKED_AT]
+
+    def again() -> list[Layout]:
+        return [Layout(one.needs, one.state) for one in layouts]
+
+    def rank(one: Layout) -> tuple[bool, int, float, float]:
+        by = [p.by for p in one.problems]
+        return bool(by), len(one.unlinked), sum(by) + len(by), one.area
+
+    best = search.least_bad(again())
+    few = len(moves)
+    moves.clear()
+    whole = again()
+    ranks = [rank(one) for one in whole]
+    assert rank(best) == min(ranks)
+    assert few <= len(moves) and (few < len(moves) or not moves)
+    for one, (_, _, trouble, _) in zip(again(), ranks, strict=True):
+        assert one.trouble(trouble - 0.5) is None
+        assert one.trouble(trouble + 0.5) == trouble

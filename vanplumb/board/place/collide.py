@@ -107,14 +107,32 @@ def contacts(
 
     With ``only``, just those in which one of these owners has a part.
     """
+    return contacts_within(inf, pieces, joined, room, only) or []
+
+
+def contacts_within(
+    most: float,
+    pieces: Sequence[Piece],
+    joined: Joined,
+    room: Room,
+    only: frozenset[str] | None = None,
+) -> list[Contact] | None:
+    """All ``contacts``; None as soon as their number and their moves, mm, add up to more."""
     worst: dict[tuple[str, str, int, int], Contact] = {}
+    total = 0.0
     for a, b, have, least in _too_near(pieces, joined, room, only):
         key = (a.owner, b.owner, a.role, b.role)
-        if key in worst and _past_boxes(a.shape, b.shape, least) <= worst[key].move:
+        known = worst.get(key)
+        if known is None and total + 1 > most:
+            return None
+        if known is not None and _past_boxes(a.shape, b.shape, least) <= known.move:
             continue
         move = way_out(a.shape, b.shape, least)
-        if key not in worst or worst[key].move < move:
+        if known is None or known.move < move:
             worst[key] = Contact(a.owner, b.owner, (a.role, b.role), have, least, move)
+            total += 1 + move if known is None else move - known.move
+            if total > most:
+                return None
     return sorted(worst.values(), key=lambda c: -c.move)
 
 

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 from functools import cached_property
+from math import inf
 
 from .checks import Problem, problems_of
+from .collide import contacts_within
 from .placed_parts import Lead, PlacedParts, strip
+
+
+ROUNDING = 1e-6
+"""mm by which sums in another order may differ."""
 
 
 class Layout(PlacedParts):
@@ -15,6 +21,19 @@ class Layout(PlacedParts):
     def problems(self) -> list[Problem]:
         """Everything that is wrong with this layout, worst first in each kind."""
         return problems_of(self)
+
+    def trouble(self, most: float = inf) -> float | None:
+        """How many problems there are and by how much together, mm; None if that is over ``most``.
+
+        Quicker than to list them where it is: it stops as soon as it is known.
+        """
+        if "problems" not in self.__dict__ and "contacts" not in self.__dict__:
+            found = contacts_within(most + ROUNDING, self.pieces, self.joined, self.needs.room)
+            if found is None:
+                return None
+            self.contacts = found
+        total = sum(p.by for p in self.problems) + len(self.problems)
+        return None if total > most + ROUNDING else total
 
     @property
     def good(self) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import inf
 
 from ..parts.needs import Needs
 from ..place.arrange import (
@@ -201,19 +202,23 @@ class Search:
         """A good one with all links if there is one, the smallest; else the least bad.
 
         They come smallest first by their outlines, so a few after the first good one are enough.
+        One that is worse than the best so far is looked at no further than to know that.
         """
-        ranked: list[tuple[tuple[bool, int, float, float], int]] = []
+        best: tuple[tuple[bool, int, float, float], int] | None = None
         more = LOOKED_AT
         for number, layout in enumerate(layouts):
             if not more:
                 break
             self.tried += 1
-            trouble = sum(p.by for p in layout.problems) + len(layout.problems)
-            bad, loose = bool(layout.problems), len(layout.unlinked)
-            ranked.append(((bad, loose, trouble, layout.area), number))
-            good = not bad and not loose
+            loose = len(layout.unlinked)
+            trouble = layout.trouble(_most(best and best[0], loose))
+            if trouble is not None:
+                one = ((trouble > 0, loose, trouble, layout.area), number)
+                best = one if best is None else min(best, one)
+            good = trouble == 0 and not loose
             more = min(more - 1, AFTER_GOOD) if good or more <= AFTER_GOOD else more - 1
-        return layouts[min(ranked)[1]]
+        assert best is not None
+        return layouts[best[1]]
 
     def best(self, smallest: bool = False) -> Found:
         """The smallest good board that the plainest means give, never larger than plain rows.
@@ -275,6 +280,16 @@ class Search:
             return missed(self.needs, layout.state), round(layout.area), STAGE_RANK[name]
 
         return min(near, key=order)
+
+
+def _most(best: tuple[bool, int, float, float] | None, loose: int) -> float:
+    """The trouble that a board with so many loose ends may have and yet be better than the best."""
+    if best is None:
+        return inf
+    bad, least_loose, trouble, _ = best
+    if not bad:
+        return 0.0
+    return inf if loose < least_loose else trouble if loose == least_loose else 0.0
 
 
 __all__ = ["PLAIN", "STAGES", "Found", "Search", "Stage"]
