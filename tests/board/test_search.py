@@ -350,16 +350,14 @@ def test_the_smallest_by_all_means_is_no_larger_than_the_plainest() -> None:
     assert smallest.good and smallest.layout.area <= plan.layout.area + 1e-6
 
 
-@pytest.mark.parametrize("board", [{"cold": 6, "rows": LONG, "width": 0.4, "height": 0.3},
-                                   {"cold": 4, "hot": 3, "mixing": True}], ids=str)  # fmt: skip
 def test_the_least_bad_board_is_the_same_as_when_each_is_looked_at_in_full(
-    board: dict, monkeypatch: pytest.MonkeyPatch
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """One that is worse than the best so far is not: fewer moves are worked out for it."""
     moves = []
     way_out = collide.way_out
     monkeypatch.setattr(collide, "way_out", lambda *a: moves.append(1) or way_out(*a))
-    search = Search(needs_of(build_of(**board)))
+    search = Search(needs_of(build_of(8, form="block")))
     layouts = search.at_stage(STAGES[0])[:LOOKED_AT]
 
     def again() -> list[Layout]:
@@ -375,7 +373,7 @@ def test_the_least_bad_board_is_the_same_as_when_each_is_looked_at_in_full(
     whole = again()
     ranks = [rank(one) for one in whole]
     assert rank(best) == min(ranks)
-    assert few <= len(moves) and (few < len(moves) or not moves)
+    assert few < len(moves)
     for one, (_, _, trouble, _) in zip(again(), ranks, strict=True):
         assert one.trouble(trouble - 0.5) is None
         assert one.trouble(trouble + 0.5) == trouble

@@ -9,7 +9,6 @@ from .checks import Problem, problems_of
 from .collide import contacts_within
 from .placed_parts import Lead, PlacedParts, strip
 
-
 ROUNDING = 1e-6
 """mm by which sums in another order may differ."""
 
