@@ -29,7 +29,7 @@ from .links import Curve, Figure, Flags, Floats, Heat, Lines, Link, Mixer
 from .newton import HASTY, ROUNDS, Batch, Found, run
 from .solution import Solution
 
-OTHER_STARTS = ((0.3, True), (10.0, True), (0.3, False), (10.0, False))
+OTHER_STARTS = ((0.3, True), (10.0, True), (0.3, False), (10.0, False), (0.1, False))
 """Times the typical flows, and whether check valves only resist at first: from where a variant
 that was not found is tried at last."""
 BATCH = 2048
