@@ -112,10 +112,13 @@ def test_a_wider_tube_weakens_no_fixture_that_is_open_alone(block):
         flow = Flow(loads(re.sub(r"^(rise = .*)$", stated, random_build(seed), flags=re.M)))
         rng = random.Random(seed)
         count = len(flow.build.run)
+        alone = [(name,) for name in flow.fixtures]
+        narrow = flow.batch(alone)
         for number in rng.sample(range(count), min(3, count)):
             wide = Flow(vary(flow.build, {f"run.{number + 1}.tube": "PEX 3/4 in"}), flow.positions)
-            for name in flow.fixtures:
-                one, other = flow.solve([name]), wide.solve([name])
+            wider = wide.batch(alone)
+            for i, name in enumerate(flow.fixtures):
+                one, other = narrow.moment(i), wider.moment(i)
                 if not (one.found and other.found):
                     continue
                 before, after = one.fixtures[name], other.fixtures[name]
