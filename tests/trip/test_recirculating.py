@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from tests.random_vans.vans import make, text_of
 from vanplumb.flow.engine import Flow
 from vanplumb.pack import Pack
 from vanplumb.trip.hot_runs.loss import run_loss
@@ -19,6 +20,7 @@ from vanplumb.trip.play.outcome import Outcome
 from vanplumb.trip.play.plant import Plant
 from vanplumb.trip.play.simulate import simulate
 from vanplumb.trip.play.timeline import track
+from vanplumb.trip.trip import Trip
 from vanplumb.van import loads
 from vanplumb.words.tables import table
 
@@ -245,3 +247,11 @@ def test_a_check_against_the_loop_is_told() -> None:
     assert found.stands and found.lost == 0
     chapter = next(c for c in Pack(loads(text)).chapters if c.key == "line_parts")
     assert "nothing" in [a.value for a in chapter.answers]
+
+
+def test_a_loop_that_hot_water_was_drawn_by_warms_no_further_than_its_store() -> None:
+    """A tap shuts, the store is heated up again: the loop has its hottest water already."""
+    van = loads(text_of(make(1512)))
+    played = Trip(van).chance(300).outcome
+    assert np.isfinite(played.warmth).any()
+    assert played.warmth_gap().max() < 1e-6

@@ -34,6 +34,7 @@ class Rounds:
     def __init__(self, plant: Plant, heating: Heaters, lines: Lines) -> None:
         self.plant, self.heating, self.lines = plant, heating, lines
         self.running = np.zeros((len(plant.rounds), len(heating.vary.cold)), dtype=bool)
+        self.mixed = np.zeros(self.running.shape, dtype=bool)
         self.loops: list[tuple[int, Rows, Array]] = []
         for number in range(len(plant.heaters)):
             mine = [n for n, one in enumerate(plant.rounds) if one.heater == number]
@@ -53,6 +54,7 @@ class Rounds:
         kept = self.running.copy()
         self._follow()
         for n in range(len(self.running)):
+            self.mixed[n] = False
             self.running[n] = able & clock.open[f"round {n}"][piece]
             rows = np.flatnonzero(self.running[n] | kept[n])
             if len(rows):
@@ -71,22 +73,27 @@ class Rounds:
         for some, bring in ((runs & in_use, store.bring_round), (runs & ~in_use, store.mix_round)):
             if some.any():
                 self.lines.fill_loop(n, rows[some], bring(rows[some], volume, mean[some]))
+        self.mixed[n][rows] = runs & ~in_use
 
     def _follow(self) -> None:
         """Let the water of the loops become as much warmer or colder as its store's has."""
         for number, mine, _ in self.loops:
             rise = self.heating.each[number].loops_rise()
             for n in mine:
-                rows = np.flatnonzero(self.running[n])
+                rows = np.flatnonzero(self.mixed[n])
                 if len(rows):
                     self.lines.warm_loop(n, rows, rise[rows])
 
     def _lose(self) -> None:
-        """What runs now belongs to the stores: its water, and what it loses."""
+        """What runs now belongs to the stores: what it loses, and its water once it is mixed.
+
+        A loop that has the store's hottest water while a tap runs must not warm with the rest of
+        the store, if it should be heated before the two are mixed again.
+        """
         for number, mine, loss in self.loops:
-            running = self.running[mine]
             held = np.array([self.lines.loop_own_volume(n) for n in mine])
-            self.heating.each[number].go_round(loss @ running, held @ running)
+            lost, beside = loss @ self.running[mine], held @ self.mixed[mine]
+            self.heating.each[number].go_round(lost, beside)
 
     def longest(self) -> Array:
         """Longest step before the water of a loop is changed again."""
