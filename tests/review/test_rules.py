@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 
+from tests.examples import pack_of
 from vanplumb.pack import Pack
 from vanplumb.review import RULES, SEVERITIES, Finding, backflow, heat, pressure, supply, tank, tube
 from vanplumb.review.finding import told_once
@@ -447,3 +449,14 @@ def test_a_finding_in_several_places_is_told_once_and_what_differs_is_told_by_pl
     assert told[1] == apart
     alike = told_once([one, replace(one, where="run 2")], "SI")[0]
     assert alike.shown("US") == one.shown("US") and alike.where == "run 1; run 2"
+
+
+def test_runs_that_are_too_fast_at_once_are_told_in_one_line() -> None:
+    """With everything open on shore five of Dipper's runs carry too much: the worst, with all."""
+    pack = pack_of("dipper")
+    told = [f for f in pack.findings if f.rule == "water_too_fast"]
+    fast = [one for one in pack.flow.runs if one.velocity > 8.0 * 0.3048]
+    assert len(fast) == 5 and len(told) == 1
+    assert told[0].value == max(one.velocity for one in fast)
+    for one in fast:
+        assert re.search(rf"\b{one.number + 1}\b", told[0].what + told[0].where)

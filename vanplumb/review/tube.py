@@ -10,7 +10,8 @@ from ..van.ratings import highest_temperature
 from ..van.region import clips_of_run, speed_limit
 from ..van.trace import COLD, contents, fixtures_fed, title
 from ..words.glossary import ICE_POINT
-from ..words.sources import F876, F1960, PRACTICE
+from ..words.show import together
+from ..words.sources import F876, F1960, PRACTICE, Source
 from ..words.tables import OWN, Row, table
 from .finding import Finding, rule
 
@@ -94,6 +95,7 @@ def water_too_fast(answers: Answers) -> Iterator[Finding]:
         return
     limits = answers.build.limits
     fed = fixtures_fed(answers.build)
+    fast: dict[tuple[str, float, Source], list[tuple[int, float]]] = {}
     for one in answers.flow.runs:
         hot = one.link.temperature > HOT_WATER
         own = limits.velocity_hot if hot else limits.velocity_cold
@@ -102,16 +104,25 @@ def water_too_fast(answers: Answers) -> Iterator[Finding]:
         )
         limit = own if own is not None else known.value if known else inf
         if one.velocity > limit * TOLERANCE:
-            yield Finding(
-                "NOTICE",
-                f"Water runs fast ({one.situation}): noise, loss and hammer.",
-                _where(answers, one.number),
-                one.velocity,
-                limit,
-                known.source if known and own is None else OWN,
-                "Use the next size of tube, or fixtures of less flow.",
-                "velocity",
-            )
+            source = known.source if known and own is None else OWN
+            fast.setdefault((one.situation, limit, source), []).append((one.number, one.velocity))
+    for (situation, limit, source), runs in fast.items():
+        most = max(velocity for _, velocity in runs)
+        worst = next(number for number, velocity in runs if velocity > most * (1 - 1e-8))
+        others = [str(number + 1) for number, _ in runs if number != worst]
+        more = (
+            f" So it does in run{'s' if others[1:] else ''} {together(others)}." if others else ""
+        )
+        yield Finding(
+            "NOTICE",
+            f"Water runs fast ({situation}): noise, loss and hammer.{more}",
+            _where(answers, worst),
+            most,
+            limit,
+            source,
+            "Use the next size of tube, or fixtures of less flow.",
+            "velocity",
+        )
 
 
 @rule
