@@ -179,6 +179,7 @@ class Layout:
         self.free = [n for n in known if n not in net.held]
         self.held = list(net.held)
         self.place = {n: i for i, n in enumerate([*self.free, *self.held])}
+        self.tried_again: dict[bytes, Any] = {}  # answers that took many starts, or None
         self._topology()
         if self.stencil.size > LARGE:
             self._thin_out()

@@ -5,7 +5,8 @@ This is the one door to the solver.  A textbook problem and a van go through it 
     net = Network(density=998.0, viscosity=1.002e-3)
     net.hold("lower", pressure=0.0)                       # a reservoir: pressure is known
     net.hold("upper", pressure=0.0)
-    net.add(Link("pipe", "lower", "upper", length=36.0, diameter=0.04, roughness=45e-6, rise=8.0))
+    net.add(Link(name="pipe", start="lower", end="upper", length=36.0, diameter=0.04,
+                 roughness=45e-6, rise=8.0))
     answer = net.solve()
     answer.flow["pipe"], answer.pressure["lower"]
 
@@ -15,8 +16,9 @@ shape (variants,): all variants are then solved in one batch, and answers have t
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 import numpy as np
@@ -32,6 +34,8 @@ from .solution import Solution
 OTHER_STARTS = ((0.3, True), (10.0, True), (0.3, False), (10.0, False), (0.1, False))
 """Times the typical flows, and whether check valves only resist at first: from where a variant
 that was not found is tried at last."""
+KEPT = 256
+"""Answers that took many starts, of networks of one shape, which are kept."""
 BATCH = 2048
 """Variants at once: what stays in the fast memory."""
 
@@ -178,20 +182,41 @@ def _found(layout: Layout, f: Figures, opened: Flags, method: str, patient: bool
     """Answers, from other starts where the first gives none."""
     found = run(Batch.begin(layout, f, opened, method), ROUNDS if patient else HASTY)
     for i in np.flatnonzero(~found.done) if patient else ():
-        _try_again(layout, f, opened[i][None], int(i), method, found)
+        row = np.array([i])
+        answer = _tried_again(layout, f.take(row), opened[row], method)
+        if answer is not None:
+            found.put(row, answer)
     return found
 
 
-def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, found: Found) -> None:
-    """One variant that was not found, alone and from other starts; puts its answer in place.
+def _tried_again(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
+    """What ``_try_again`` gives; the same question takes seconds and is asked time and again."""
+    net = layout.net
+    told = hashlib.sha256(repr((method, net.density, net.viscosity, net.specific_heat)).encode())
+    for array in (
+        open,
+        layout.tubes,
+        layout.limited_links,
+        *(getattr(one, f.name) for f in fields(one)),
+    ):
+        told.update(str(array.shape).encode() + np.ascontiguousarray(array).tobytes())
+    known, key = layout.tried_again, told.digest()
+    if key not in known:
+        while len(known) >= KEPT:
+            known.pop(next(iter(known)))
+        known[key] = _try_again(layout, one, open, method)
+    return known[key]
+
+
+def _try_again(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
+    """One variant that was not found, alone and from other starts; None if there is no answer.
 
     Flows and temperatures are found together then.  Where a pump's suction may cut its flow, the
     cut is where it begins: the flow that it has to be cut from may be one that a heater makes
     unsteady.  Last, flows and temperatures are found by turns from other starts: with very many
     fixtures open these come to rest where the other way does not.
     """
-    one = f.take(np.array([i]))
-    cuts = bool(np.isfinite(f.inlet_least).any())
+    cuts = bool(np.isfinite(one.inlet_least).any())
     for start in (1.0, *((None,) if cuts else ()), 0.03):
         alone = Batch.begin(layout, one, open, method)
         if start is None:
@@ -200,8 +225,7 @@ def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, fou
             alone.begin_soft(start)
         answer = found_together(alone)
         if answer is not None:
-            found.put(np.array([i]), answer)
-            return
+            return answer
     for start, soft in OTHER_STARTS:
         alone = Batch.begin(layout, one, open, method)
         if soft:
@@ -210,8 +234,8 @@ def _try_again(layout: Layout, f: Figures, open: Flags, i: int, method: str, fou
             alone.begin_at(start)
         by_turns = run(alone)
         if by_turns.done[0]:
-            found.put(np.array([i]), by_turns)
-            return
+            return by_turns
+    return None
 
 
 __all__ = ["Curve", "Heat", "Link", "Mixer", "Network", "Solution"]
