@@ -144,3 +144,11 @@ def test_a_device_that_never_ends_is_refused() -> None:
         if os.path.exists(place):
             with pytest.raises(BuildError, match="not a plain file"):
                 load(place)
+
+
+def test_a_pump_that_starts_at_no_pressure_at_all_divides_by_nothing() -> None:
+    """Its valves are looked at with the pump at its cut-in, which then is 0."""
+    pack = Pack(loads(text_of(make(1863))))
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert pack.mixing

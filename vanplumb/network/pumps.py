@@ -132,7 +132,7 @@ def _mean_over_cycle(
     here &= drawn > NO_FLOW
     inlet = inlet_pressures(layout, f.take(rows), pressure[rows])
     last_target, last_flow = pumps.last_target[rows], pumps.last_flow[rows]
-    apart = np.abs(target - last_target) > 1e-4 * target
+    apart = np.abs(target - last_target) > 1e-4 * np.abs(target)
     rise = np.where(apart, target / np.where(apart, last_target, 1.0), 2.0)
     grows = np.where(apart & (last_flow > 0), drawn / np.maximum(last_flow, 1e-300), 1.0)
     power = np.log(np.maximum(grows, 1e-9)) / np.log(np.maximum(rise, 1e-9))
@@ -149,7 +149,8 @@ def _mean_over_cycle(
     )
     duty = np.where(here, pumps.duty_outlet[rows], 1.0)
     first, last = (1 - REPEATS) * cut_out, (1 + REPEATS) * cut_out
-    trips = np.clip((duty - first) / (last - first), 1e-6, 1.0)
+    span = np.where(last > first, last - first, 1.0)  # none if it cuts out at no pressure at all
+    trips = np.clip((duty - first) / span, 1e-6, 1.0)
     found = cycle_means(
         _of(f.pump_flow, rows),
         _of(f.pump_pressure, rows),
