@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from ..board.as_laid import runs_on_board
 from ..board.place.state import mm
 from ..van.connect import Connector
 from ..van.ends import End, kind_that_holds, method_of, size_of
@@ -88,18 +89,14 @@ def _laid_out(build: Build, board: BoardPlan) -> Headers:
 
     sides = {m.letter: m.side for m in needs.manifolds}
     labels = {tube.owner: tube for tube in layout.tubes}
-    runs = {(str(start), end.component): index for index, (start, end) in enumerate(build.run_ends)}
+    run_of = {
+        tube.owner: number
+        for number, tubes in runs_on_board(build, board).items()
+        for tube in tubes
+    }
     for cut in board.cut_list.cuts:
-        tube = labels[cut.label]
-        made, run = found.made, None
-        if cut.kind == "link":
-            device = next((o for o in _owners(board, cut.zone) if o in devices), "")
-            run = runs.get((cut.zone, device))
-            if run is not None:
-                made = found.linked.setdefault(run, Made())
-        if cut.kind == "feed":
-            run = runs[f"{cut.between[0]}.outlet", fed[cut.between[0]]]
-            made = found.linked.setdefault(run, Made())
+        tube, run = labels[cut.label], run_of.get(cut.label)
+        made = found.made if run is None else found.linked.setdefault(run, Made())
         side = sides.get(_letter(cut.between[0], sides), "cold") if run is None else ""
         made.pieces.append(
             Piece(
@@ -159,12 +156,6 @@ def _tails(build: Build, name: str, part: Part, bodies: Mapping[str, Row]) -> It
             End("G male", size, body), kind="union", bench=True,
             side="hot" if port.name == "hot" else "cold", place=f"board, {name}",
         )  # fmt: skip
-
-
-def _owners(board: BoardPlan, zone: str) -> list[str]:
-    """What the tubes of a zone's link join."""
-    return [owner for c in board.cut_list.cuts if c.kind == "link" and c.zone == zone
-            for owner in c.between]  # fmt: skip
 
 
 def _letter(owner: str, known: Mapping[str, str]) -> str:

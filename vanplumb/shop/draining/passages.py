@@ -12,6 +12,7 @@ from itertools import pairwise
 from math import hypot, pi
 from typing import TYPE_CHECKING
 
+from ...board.as_laid import runs_on_board
 from ...board.place.state import mm
 from ...flow.components import OWN_CHECK, SHUT_REST
 from ...formulas.tube import tube_content
@@ -247,17 +248,10 @@ def _laid_out(made: Standing, board: BoardPlan) -> set[int]:
                 spots = axis_spot(part, this_at), axis_spot(part, next_at)
                 made.passages.append(Passage(*spots, held, part.owner, on_board=True))
                 made.in_headers += held
-    linked = {
-        (link.tubes[0].zone, ".".join(link.tubes[-1].other)) for link in layout.links if link.tubes
-    }
-    linked |= {(f"{valve}.outlet", f"{name}.inlet") for valve, name in fed.items()}
     for name in (*feeds, *devices):
         here = [made.heights[s] for s in made.on_board if s.partition(".")[0] == name and "." in s]
         if name in feeds:
             here = [made.heights[f"{name}.inlet"]]
         if here and name != first:
             made.off[name] = sum(here) / len(here) - float(high[name])
-    return {
-        number for number, (start, end) in enumerate(build.run_ends)
-        if (str(start), str(end)) in linked
-    }  # fmt: skip
+    return set(runs_on_board(build, board))
