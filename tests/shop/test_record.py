@@ -9,13 +9,16 @@ import signal
 import subprocess
 import sys
 import time
+from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.cases import cases
+from vanplumb.shop.record import record as record_file
 from vanplumb.shop.record.events import Event, EventError, read_line, write_line
 from vanplumb.shop.record.record import HEAD, Record, RecordError, contents
 
@@ -30,9 +33,18 @@ for i in range(int(sys.argv[3])):
     sys.stdout.write(f"{event.number} {sys.argv[2]} {i}\\n")
     sys.stdout.flush()
 """
+TOGETHER = """
+import sys
+from vanplumb.shop.record.record import Record
+record = Record(sys.argv[1])
+for i in range(int(sys.argv[3])):
+    many = [("note", {"text": f"{sys.argv[2]} {i} {n} " + "x" * 60}) for n in range(5)]
+    for event in record.append_together(many):
+        sys.stdout.write(f"{event.number} {sys.argv[2]} {i}\\n")
+    sys.stdout.flush()
+"""
 # a writer whose disk takes a few bytes at a time, and which dies at one of them: it tears a line
-TORN = (
-    """
+SLOW_DISK = """
 import os, signal, sys
 real, left = os.write, int(sys.argv[4])
 def slowly(file, data):
@@ -43,8 +55,6 @@ def slowly(file, data):
     return real(file, bytes(data[:40]))
 os.write = slowly
 """
-    + WRITER
-)
 TIME = "2025-03-03 09:12:05+01:00"
 
 
@@ -52,8 +62,10 @@ def fixed() -> str:
     return TIME
 
 
-def start(path: Path, who: str, count: int, *more: str) -> subprocess.Popen[str]:
-    program = TORN if more else WRITER
+def start(
+    path: Path, who: str, count: int, *more: str, writer: str = WRITER
+) -> subprocess.Popen[str]:
+    program = SLOW_DISK + writer if more else writer
     return subprocess.Popen(
         [sys.executable, "-c", program, str(path), who, str(count), *more],
         stdout=subprocess.PIPE,
@@ -216,6 +228,115 @@ def test_killed_in_the_middle_of_a_line(tmp_path: Path) -> None:
     assert len(told) >= 3  # some kills did tear a line, or this test shows nothing
     assert len(record.set_aside.read_bytes().splitlines()) >= len(told)
     assert record.read().problems == ()
+
+
+def test_killed_among_lines_written_together_all_or_none_are_there(tmp_path: Path) -> None:
+    """Each writer's fives stay fives, wherever it dies; one that was acknowledged is there."""
+    path = tmp_path / "van.log"
+    rng = random.Random(6)
+    promised: list[tuple[int, str]] = []
+    for turn in range(KILLS):
+        writer = start(path, f"w{turn}", 100_000, str(rng.randint(15, 90)), writer=TOGETHER)
+        told, _ = writer.communicate(timeout=60)
+        assert writer.returncode == -signal.SIGKILL
+        promised += acknowledged(told)
+        assert set(Counter(held(path).values()).values()) <= {5}
+    record = Record(path)
+    record.append("note", text="last 0")
+    found = held(path)
+    assert [name for number, name in promised if found.get(number) != name] == []
+    assert set(Counter(found.values()).values()) == {5, 1}
+    assert record.read().of("line set aside")  # some kills did cut fives
+    assert record.read().problems == ()
+
+
+def five(record: Record) -> list[Event]:
+    return record.append_together([("note", {"text": f"five {n}"}) for n in range(5)])
+
+
+@pytest.mark.parametrize("earlier", [0, 2])
+def test_whole_lines_of_some_that_were_cut_off_are_set_aside(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, earlier: int
+) -> None:
+    """Cut at every line's end, so that each that is there is whole; then once more not cut."""
+    for kept in range(6):
+        record = Record(tmp_path / f"van {kept}.log", clock=fixed)
+        for n in range(earlier):
+            record.append("note", text=f"earlier {n}")
+        told: list[str] = []
+        real = record_file.write_whole
+
+        def heard(path: Path, text: str, told: list[str] = told, real: Any = real) -> Path:
+            told.append(text)
+            return Path(real(path, text))
+
+        with monkeypatch.context() as hearing:
+            hearing.setattr(record_file, "write_whole", heard)
+            five(record)
+        record.last.write_text(told[0])  # as a kill before the last step leaves it
+        lines = record.path.read_bytes().splitlines(keepends=True)
+        record.path.write_bytes(b"".join(lines[: 1 + earlier + kept]))
+        before = record.read()
+        whole = kept == 5
+        assert [e.number for e in before.events] == list(range(1, earlier + 5 * whole + 1))
+        cut = [p for p in before.problems if "written together" in p.what]
+        assert [p.line for p in cut] == [earlier + 2] * (0 < kept < 5)
+        assert len(before.problems) == len(cut)
+        record.append("note", text="after")
+        assert record.read().problems == ()
+        assert len(record.read().of("line set aside")) == len(cut)
+        if cut:
+            kept_lines = record.set_aside.read_bytes()
+            assert kept_lines == b"".join(lines[1 + earlier : 1 + earlier + kept])
+
+
+def test_lines_written_together_cost_the_disk_as_little_as_two(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record = Record(tmp_path / "van.log", clock=fixed)
+    record.append("note", text="first")
+    real, synced = os.fsync, []
+
+    def counted(file: int) -> None:
+        synced.append(file)
+        real(file)
+
+    monkeypatch.setattr(os, "fsync", counted)
+    assert [e.number for e in five(record)] == [2, 3, 4, 5, 6]
+    assert len(synced) == 5
+    assert [e.get("text") for e in record.read().events[1:]] == [f"five {n}" for n in range(5)]
+    assert record.read().problems == ()
+
+
+def test_one_that_is_not_complete_keeps_all_out(tmp_path: Path) -> None:
+    record = Record(tmp_path / "van.log", clock=fixed)
+    with pytest.raises(EventError, match="needs `how`"):
+        record.append_together([("note", {"text": "x"}), ("joint repaired", {"joint": "C3"})])
+    assert not record.path.exists()
+    assert record.append_together([]) == [] and not record.path.exists()
+
+
+@pytest.mark.parametrize("left", [0, 1])
+def test_a_full_disk_keeps_all_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, left: int
+) -> None:
+    """At what is told before, and at the last mark."""
+    record = of_three(tmp_path)
+    before, real, room = record.path.read_bytes(), record_file.write_whole, [left]
+
+    def full(path: Path, text: str) -> Path:
+        if not room[0]:
+            raise OSError(28, "No space left on device")
+        room[0] -= 1
+        return Path(real(path, text))
+
+    monkeypatch.setattr(record_file, "write_whole", full)
+    with pytest.raises(RecordError, match="no space left"):
+        five(record)
+    monkeypatch.undo()
+    assert record.path.read_bytes() == before and record.read().problems == ()
+    record.append("note", text="four")
+    assert len(record.read().events) == 4 and record.read().problems == ()
 
 
 def test_two_writers_lose_nothing(tmp_path: Path) -> None:

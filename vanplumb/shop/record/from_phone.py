@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -151,8 +151,8 @@ class _Marked(Record):
         super().__init__(record.path, record.clock)
         self._more = {"noted": noted, "entry": entry}
 
-    def append(self, kind: str, /, **details: Any) -> Event:
-        return super().append(kind, **details, **self._more)
+    def append_together(self, events: Iterable[tuple[str, Mapping[str, Any]]]) -> list[Event]:
+        return super().append_together((kind, {**said, **self._more}) for kind, said in events)
 
 
 def _time(text: str) -> datetime:

@@ -6,13 +6,15 @@ beside the record, and the record says so; nothing is dropped in silence.
 
 Each line bears a mark that follows from the line before (see ``events``), and a small file
 beside the record keeps the mark of the last line, so that lines taken off its end are missed.
+Before several lines are written together that file tells too what the last of them will be, so
+that a kill among them leaves all of them or none.
 """
 
 from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -24,6 +26,11 @@ from .events import OLD_NAMES, DamagedLine, Event, EventError, check, follows, r
 
 HEAD = b"# record of one van, one line an event; only add lines, never change one\n"
 WAIT = 20.0
+NO_MARK = "-"
+UNFINISHED = (
+    "and what follows were to be written together and were cut off, they will be set aside at the "
+    "next entry"
+)
 OWN_WORDS = ("batch", "by", "gauge", "how", "of", "reason", "serial", "text", "to", "tool",
              "warranty", "why", "with")  # fmt: skip
 """Details of events that somebody typed."""
@@ -67,6 +74,35 @@ class Contents:
         return tuple(e for e in self.events if e.kind in kinds)
 
 
+@dataclass(frozen=True)
+class Last:
+    """The last acknowledged line by number and mark; number 0 where there was none yet.
+
+    ``due`` is the last of those that are being written together after it, if any are.
+    """
+
+    number: int
+    mark: str
+    due: tuple[int, str] | None = None
+
+    def __str__(self) -> str:
+        said = [self.number, self.mark or NO_MARK, *(self.due or ())]
+        return " ".join(map(str, said)) + "\n"
+
+    @classmethod
+    def read(cls, text: str) -> Last:
+        """What a file of it says.  ValueError if it is not one."""
+        number, mark, *due = text.split()
+        if len(due) not in (0, 2):
+            raise ValueError(f"two or four words were expected, got {text!r}")
+        found = cls(int(number), mark.replace(NO_MARK, ""))
+        return replace(found, due=(int(due[0]), due[1])) if due else found
+
+    def is_entry(self, event: Event) -> bool:
+        """Whether this is the line of an event."""
+        return (event.number, event.mark) == (self.number, self.mark)
+
+
 def _now() -> str:
     return datetime.now().astimezone().isoformat(sep=" ", timespec="seconds")
 
@@ -100,12 +136,26 @@ class Record:
         EventError if the event is not complete, RecordError if it can't be written; in both
         cases nothing was added.
         """
-        kind = OLD_NAMES.get(kind, kind)
-        check(kind, details)
+        return self.append_together([(kind, details)])[0]
+
+    def append_together(self, events: Iterable[tuple[str, Mapping[str, Any]]]) -> list[Event]:
+        """Write some events, each with its details, all of them or none.
+
+        They are on the disk when it returns, as quickly as one.  EventError if any is not complete,
+        RecordError if they can't be written; in both cases nothing was added.  What a kill leaves
+        of them is put aside like a torn line.
+        """
+        wanted = [(OLD_NAMES.get(kind, kind), details) for kind, details in events]
+        for kind, details in wanted:
+            check(kind, details)
+        if not wanted:
+            return []
         try:
             with self._opened(writing=True) as file:
                 number, before = self._made_whole(file)
-                return self._write(file, Event(number, self.clock(), kind, details), before)
+                now = self.clock()
+                new = [Event(number + i, now, *one) for i, one in enumerate(wanted)]
+                return self._write(file, new, before)
         except EventError:
             raise
         except OSError as error:
@@ -125,8 +175,12 @@ class Record:
                 last = self._known_last()
         except OSError as error:
             raise self._told(error, "read") from error
-        found = contents(data)
+        good, cut = _split_off_unfinished(data, last)
+        found = contents(good)
         missed = _missed(found, last)
+        if cut:
+            line = good.count(b"\n") + 1
+            found = replace(found, problems=(*found.problems, Problem(line, UNFINISHED)))
         return replace(found, problems=(*found.problems, Problem(0, missed))) if missed else found
 
     def _gone(self) -> str:
@@ -134,7 +188,11 @@ class Record:
         last = self._known_last()
         if last is None:
             return ""
-        return f"{self.path.name} is gone or empty, and {self.last.name} tells of entry {last[0]}"
+        if not last.number:
+            return ""
+        return (
+            f"{self.path.name} is gone or empty, and {self.last.name} tells of entry {last.number}"
+        )
 
     @contextmanager
     def _opened(self, *, writing: bool) -> Iterator[int]:
@@ -157,7 +215,9 @@ class Record:
                 raise RecordError(f"{gone}: put it back")
             self._add(file, HEAD)
             return 1, ""
-        good, broken = _split_off_damage(data)
+        good, broken = _split_off_unfinished(data, self._known_last())
+        if not broken:
+            good, broken = _split_off_damage(data)
         if broken:
             self._keep(broken)
             os.ftruncate(file, len(good))
@@ -170,28 +230,35 @@ class Record:
         if broken:
             shown = broken.decode("utf-8", "replace").strip()[:200] or "(blank)"
             told = {"line": shown, "kept_in": self.set_aside.name}
-            event = self._write(file, Event(number, self.clock(), "line set aside", told), before)
-            number, before = number + 1, event.mark
+            aside = Event(number, self.clock(), "line set aside", told)
+            before = self._write(file, [aside], before)[0].mark
+            number += 1
         return number, before
 
-    def _write(self, file: int, event: Event, before: str) -> Event:
-        """Write the event's line and keep its mark, or neither.  Gives it with its mark."""
+    def _write(self, file: int, events: list[Event], before: str) -> list[Event]:
+        """Write the events' lines and keep the last mark, or nothing.  Gives them with marks."""
         size = os.fstat(file).st_size
-        line = write_line(event, before)
-        self._add(file, line)
-        written = read_line(line[:-1])
+        lines, written, mark = b"", [], before
+        for event in events:
+            line = write_line(event, mark)
+            written.append(read_line(line[:-1]))
+            lines, mark = lines + line, written[-1].mark
+        last = Last(written[-1].number, mark)
+        if len(written) > 1:  # a torn line shows itself, whole ones without the rest do not
+            told = Last(written[0].number - 1, before, (last.number, last.mark))
+            write_whole(self.last, str(told))
+        self._add(file, lines)
         try:
-            write_whole(self.last, f"{written.number} {written.mark}\n")
+            write_whole(self.last, str(last))
         except OSError:
             os.ftruncate(file, size)
             raise
         return written
 
-    def _known_last(self) -> tuple[int, str] | None:
-        """Number and mark of the last acknowledged line; None if that is not known."""
+    def _known_last(self) -> Last | None:
+        """What is known of the last acknowledged line; None if nothing is."""
         try:
-            number, mark = self.last.read_text(encoding="utf-8").split()
-            return int(number), mark
+            return Last.read(self.last.read_text(encoding="utf-8"))
         except (FileNotFoundError, ValueError):
             return None
 
@@ -203,7 +270,7 @@ class Record:
         sync_folder(self.path.parent)
 
     def _add(self, file: int, line: bytes) -> None:
-        """Write a whole line, or, if that fails, none of it."""
+        """Write whole lines, or, if that fails, none of them."""
         size = os.fstat(file).st_size
         try:
             written = 0
@@ -219,15 +286,14 @@ class Record:
         return RecordError(f"can't {verb} the record {self.path.name}: {reason}")
 
 
-def _missed(found: Contents, last: tuple[int, str] | None) -> str:
+def _missed(found: Contents, last: Last | None) -> str:
     """What is missing at the end of a record, empty if nothing is known to be."""
     chained = any(len(e.mark) > 8 for e in found.events)
     if last is None:
         return "the file that keeps its last mark is missing: lines may be gone" if chained else ""
-    number, mark = last
-    if any(e.number == number and e.mark == mark for e in found.events):
+    if not last.number or any(last.is_entry(e) for e in found.events):
         return ""
-    return f"entry {number} was written last, and is not there as it was written"
+    return f"entry {last.number} was written last, and is not there as it was written"
 
 
 def contents(data: bytes) -> Contents:
@@ -258,6 +324,35 @@ def contents(data: bytes) -> Contents:
         before = event.mark
         events.append(event)
     return Contents(tuple(events), tuple(problems))
+
+
+def _split_off_unfinished(data: bytes, last: Last | None) -> tuple[bytes, bytes]:
+    """The record up to its last acknowledged line, and what a kill left of lines meant together.
+
+    Nothing is split off where none were being written, where they are all there, or where the
+    line before them is not to be found.
+    """
+    if last is None or last.due is None:
+        return data, b""
+    at, end = 0, None if last.number else _end_of_head(data)
+    for line in data.splitlines(keepends=True):
+        at += len(line)
+        try:
+            event = read_line(line.rstrip(b"\r\n"))
+        except DamagedLine:
+            continue
+        if (event.number, event.mark) == last.due:
+            return data, b""
+        if last.is_entry(event):
+            end = at
+    return (data, b"") if end is None else (data[:end], data[end:])
+
+
+def _end_of_head(data: bytes) -> int:
+    """Where the first line that is no remark begins."""
+    lines = data.splitlines(keepends=True)
+    first = next((i for i, line in enumerate(lines) if not line.startswith(b"#")), len(lines))
+    return sum(map(len, lines[:first]))
 
 
 def _split_off_damage(data: bytes) -> tuple[bytes, bytes]:

@@ -137,15 +137,15 @@ def make_joints(
         wrong = ["name at least one joint"]
     if wrong:
         raise Refused("; ".join(wrong))
-    written = []
+    made = []
     for name in dict.fromkeys(names):
         joint = known[name]
         details = {"joint": name, "kind": joint.kind, "size": joint.size, "place": joint.place}
         if joint.compound:
             details["compound"] = joint.compound
         details |= said_of(tool=tool, batch=batch)
-        written.append(record.append("joint made", **details, by=by.strip()))
-    return written
+        made.append(("joint made", details | {"by": by.strip()}))
+    return record.append_together(made)
 
 
 def said_of(**details: str) -> dict[str, str]:

@@ -38,7 +38,7 @@ class Recorded:
             if sheet.problem:
                 raise ValueError("mend the worksheet's fields first")
             said = dict(zip(asks, (t.strip() for t in texts), strict=True))
-            written = [record.append(kind, **details) for kind, details in events(sheet, said)]
+            written = record.append_together(events(sheet, said))
             after()
             told = "\n".join(f"{e.number}. {e.told}" for e in written)
             return f"In the record {record.path.name}:\n{told}"

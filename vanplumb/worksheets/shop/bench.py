@@ -139,7 +139,7 @@ class Bench:
 
     def _make(self, joints: list[Joint], by: str) -> int:
         known = states(self.record.read())
-        count = 0
+        made = []
         for joint in joints:
             if joint.name in known:
                 continue
@@ -151,10 +151,10 @@ class Bench:
                 details["compound"] = joint.compound
             if by.strip():
                 details["by"] = by.strip()
-            self.record.append("joint made", **details)
-            count += 1
+            made.append(("joint made", details))
+        self.record.append_together(made)
         self.refresh()
-        return count
+        return len(made)
 
     def _tell_of(self, kind: str, how: str) -> str:
         joint = self._chosen()
