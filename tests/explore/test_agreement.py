@@ -12,13 +12,16 @@ from pytest import approx
 from tests.cases import cases
 from tests.examples import pack_of
 from tests.small_van import SMALL_VAN
+from tests.trip.test_several_tanks_and_heaters import side_by_side
 from vanplumb.board.plan import BoardPlan
 from vanplumb.explore import Variants, explore, measures, span, sums
 from vanplumb.flow.engine import Flow
 from vanplumb.lists import Lists
 from vanplumb.pack import Pack, example
 from vanplumb.trip.hot_runs.waits import waits
+from vanplumb.trip.stay.at_taps import at_taps
 from vanplumb.van import Build, loads
+from vanplumb.van.hot_ways import hot_ways
 
 TUBES_US = ["PEX-B 3/8 in", "PEX-B 1/2 in", "PEX-B 3/4 in"]
 
@@ -154,6 +157,26 @@ def test_other_builds_too(name: str) -> None:
         choices[f"heater.{build.heater[0].name}.setpoint"] = ["50 °C", "65 °C"]
     variants = explore(build, choices)
     assert hold_together(variants, range(variants.size)) > variants.size * 3
+
+
+def test_the_wait_of_a_tap_behind_two_heaters_comes_from_the_one_that_gives_most() -> None:
+    """As the network shares the water between them, which the nearest need not give most of."""
+    build = side_by_side()
+    into = {run.end: n + 1 for n, run in enumerate(build.run) if run.start == "split"}
+    choices = {
+        f"run.{into['front heater']}.length": ["1 m", "6 m"],
+        f"run.{into['rear heater']}.length": ["1 m", "4 m"],
+        f"run.{into['rear heater']}.tube": ["PEX 1/2 in", "PEX 3/8 in"],
+    }
+    variants = explore(build, choices, ["wait front tap"])
+    first, near = set(), set()
+    for number, waited in enumerate(variants.values["wait front tap"]):
+        one = variants.build_of(number)
+        assert waited == approx(waits(one)[0].wait, rel=1e-4)
+        first.add(at_taps(one).hot["front tap"].heater.name)
+        near.add(hot_ways(one)["front tap"][0].name)
+    assert first == {"front heater", "rear heater"}
+    assert near == {"front heater"}, "what comes after the heaters stays as it is"
 
 
 def test_the_base_is_the_build_as_it_is() -> None:

@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 
 from ..pack import Pack
 from ..trip.hot_runs.paths import run_heat
-from ..van.hot_ways import hot_ways
-from ..van.model import Build
 from ..van.trace import title
 from ..words.show import show
 from .variants import Variants, differs
@@ -127,14 +125,14 @@ def _scaled(costs: Array) -> Array:
 
 def limited_by(pack: Pack, keys: Iterable[str]) -> dict[str, str]:
     """What decides each of some results of a build, in a few words; empty where nothing does."""
-    build, system = pack.build, pack.build.van.units
+    system = pack.build.van.units
     found: dict[str, str] = {}
     for key in keys:
         name, _, fixture = key.partition(" ")
         if name in ("flow", "pressure"):
             found[key] = _way(pack, fixture)
         elif name == "wait":
-            found[key] = _wait(build, fixture)
+            found[key] = _wait(pack, fixture)
         elif key in ("weight", "share"):
             heavy = max(pack.weight.loads, key=lambda load: load.mass)
             found[key] = f"{heavy.name} is {show(heavy.mass, 'mass', system)} of it"
@@ -162,11 +160,11 @@ def _way(pack: Pack, fixture: str) -> str:
     return f"{worst.title} takes most of the pressure on the way, {lost}"
 
 
-def _wait(build: Build, fixture: str) -> str:
-    reached = hot_ways(build)
+def _wait(pack: Pack, fixture: str) -> str:
+    build, reached = pack.build, pack.trip.taps.hot
     if fixture not in reached:
         return ""
-    heater, way = reached[fixture]
+    heater, way = reached[fixture].heater, reached[fixture].way
     held = {n: run_heat(build, build.run[n], heater.setpoint).held for n in way.runs}
     most = max(held, key=lambda n: held[n])
     share = held[most] / sum(held.values())

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
 from ..flow.moment import NOTHING
+from ..flow.origins import heater_parts
 from ..formulas import heater as h
 from ..formulas.mixing import mixed_yield
 from ..formulas.needs import (
@@ -28,13 +29,15 @@ from ..formulas.needs import (
 from ..formulas.water import water_density, water_specific_heat
 from ..lists import Lists
 from ..lists.weight import water_aboard
+from ..network.solution import Solution
 from ..trip.hot_runs.waits import time_to_hot
+from ..trip.stay.at_taps import LEAST_PART, by_part, joined_way
 from ..trip.stay.budget import fuel_carried, water_and_hot
 from ..trip.stay.feeds import usable_water
 from ..trip.stay.habits import habits
 from ..trip.stay.heaters import USABLE_SHARE, target
 from ..trip.stay.pumping import pumping
-from ..van.hot_ways import hot_ways
+from ..van.hot_ways import HotWay, hot_ways, ways
 from ..van.kinds import heaters
 from ..van.kinds.fixtures import rated_flow
 from ..van.kinds.line_parts import other_load
@@ -217,7 +220,8 @@ def gives(build: Build, fixture: Fixture, passed: Array) -> Array:
     """What waits and uses go by: the flow alone, on shore where only that gives any, else rated."""
     passed = np.atleast_1d(passed)
     if not np.all(passed > NOTHING) and build.shore_inlet:
-        on_shore = np.atleast_1d(_alone(build, fixture.name, "shore")[f"flow {fixture.name}"])
+        there = _alone(build, fixture.name, "shore").figures
+        on_shore = np.atleast_1d(there[f"flow {fixture.name}"])
         passed = np.where(passed > NOTHING, passed, on_shore)
     found = np.where(passed > NOTHING, passed, rated_flow(build, fixture))
     return found[0] if len(found) == 1 else found  # one build, or one for all variants
@@ -353,34 +357,96 @@ def outflow(build: Build, fixture: str) -> Found:
 
     Not a number where no solution exists or no water comes.
     """
-    found = dict(_alone(build, fixture))
-    reached = hot_ways(build)
-    if fixture in reached:
-        heater, way = reached[fixture]
+    alone = _alone(build, fixture)
+    found = dict(alone.figures)
+    if fixture in hot_ways(build):
         part = next(one for one in build.fixture if one.name == fixture)
-        flow = gives(build, part, found[f"flow {fixture}"])
-        found[f"wait {fixture}"], _ = time_to_hot(build, part, way, heater, flow, Steps(kept=False))
+        passed = gives(build, part, found[f"flow {fixture}"])
+        found[f"wait {fixture}"] = _wait(build, part, passed)
     return found
 
 
+def _wait(build: Build, part: Fixture, passed: Array) -> Array:
+    """The wait for hot, s: from the heaters that give the fixture's hot water, by the network.
+
+    Which of several gives most may change from variant to variant: each order of them is worked
+    out for all variants, and taken where it is theirs.
+    """
+    by_name = {heater.name: heater for heater in build.heater}
+    reaching, found = _reaching(build, part.name), np.asarray(np.nan)
+    for order, first, theirs in _orders(build, part.name):
+        wait, _ = time_to_hot(
+            build, part, joined_way(reaching, order), by_name[order[0]], passed, Steps(kept=False),
+            part=first,
+        )  # fmt: skip
+        found = np.where(theirs, wait, found)
+    return found
+
+
+def _reaching(build: Build, fixture: str) -> dict[str, HotWay]:
+    """The way to a fixture from each heater that reaches it."""
+    every = {heater.name: ways(build, heater) for heater in build.heater}
+    return {name: each[fixture] for name, each in every.items() if fixture in each}
+
+
+def _orders(build: Build, fixture: str) -> Iterator[tuple[tuple[str, ...], Array, Array]]:
+    """Heaters by what they give of a fixture's hot water, as it comes: each order of them, the
+    part of the first, and in which variants it is so."""
+    near = hot_ways(build)[fixture][0].name
+    if len(reaching := _reaching(build, fixture)) < 2:
+        yield (near,), 1.0, np.asarray(True)
+        return
+    parts = _heater_parts(build, fixture)
+    given = np.stack([np.where(parts[n] >= LEAST_PART, parts[n], 0.0) for n in reaching], axis=1)
+    orders = [
+        by_part({n: x for n, x in zip(reaching, row, strict=True) if x > 0}, near)
+        for row in given.tolist()
+    ]
+    whole = given.sum(axis=1)
+    for order in dict.fromkeys(orders):
+        first = np.where(whole > 0, parts[order[0]] / np.where(whole > 0, whole, 1.0), 1.0)
+        theirs = np.array([one == order for one in orders])
+        yield order, first if len(first) > 1 else float(first[0]), theirs
+
+
+def _heater_parts(build: Build, fixture: str) -> dict[str, Array]:
+    """The part of a fixture's hot water from each heater; on shore where only that gives any."""
+    parts = _alone(build, fixture).parts
+    if build.shore_inlet and not all(np.all(np.isfinite(part)) for part in parts.values()):
+        on_shore = _alone(build, fixture, "shore").parts
+        parts = {n: np.where(np.isfinite(p), p, on_shore[n]) for n, p in parts.items()}
+    return parts
+
+
+@dataclass(frozen=True)
+class Alone:
+    """What a fixture gives open alone: its flow, pressure and temperature, and the part of its
+    hot water that comes from each heater where the van has several."""
+
+    figures: Found
+    parts: dict[str, Array]
+
+
 SOLVED_BUILDS = 8
-_SOLVED: list[tuple[Build, dict[tuple[str, str], Found]]] = []
+_SOLVED: list[tuple[Build, dict[tuple[str, str], Alone]]] = []
 """Fixtures of the last few builds open alone: flow, water and energy all ask for them."""
 
 
-def _alone(build: Build, fixture: str, source: str = "") -> Found:
-    """Flow, pressure and temperature of one fixture alone, solved once for a build."""
+def _alone(build: Build, fixture: str, source: str = "") -> Alone:
+    """One fixture alone, solved once for a build."""
     known = next((found for one, found in _SOLVED if one is build), None)
     if known is None:
         known = {}
         _SOLVED.append((build, known))
         del _SOLVED[:-SOLVED_BUILDS]
     if (fixture, source) not in known:
-        known[fixture, source] = _solved_alone(build, fixture, source)
+        flow, solution = _solved(build, fixture, source)
+        parts = heater_parts(flow.made, solution, fixture) if len(build.heater) > 1 else {}
+        known[fixture, source] = Alone(_figures(flow, solution, fixture), parts)
     return known[fixture, source]
 
 
-def _solved_alone(build: Build, fixture: str, source: str) -> Found:
+def _solved(build: Build, fixture: str, source: str) -> tuple[Flow, Solution]:
     """Its own tap is set while it is open alone: this very moment, so one solution gives both."""
     flow = Flow(build)
     made = flow.made
@@ -397,8 +463,11 @@ def _solved_alone(build: Build, fixture: str, source: str) -> Found:
             )
     else:
         solution = made.net.solve(flags, positions=flow.positions, thermostatic=[made.self_acting])
-    solution = flow.without_lift(solution, flags)
-    link = made.net.link(fixture)
+    return flow, flow.without_lift(solution, flags)
+
+
+def _figures(flow: Flow, solution: Solution, fixture: str) -> Found:
+    link = flow.made.net.link(fixture)
     good = np.atleast_1d(solution.found)
     passed = np.atleast_1d(solution.flow[fixture])
     some = good & (passed > 1e-9)

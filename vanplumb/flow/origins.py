@@ -7,6 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
+from ..network.links import Floats
+from ..network.solution import Solution
 from .moment import NOTHING, LinkState, Moment
 from .van_network import BuildNetwork
 
@@ -75,6 +79,47 @@ def _mixed(parts: list[tuple[Shares, LinkState]]) -> Shares:
             found[now] = found.get(now, 0.0) + share * abs(link.mass_flow)
             whole += share * abs(link.mass_flow)
     return {origin: share / whole for origin, share in found.items()} if whole > 0 else {}
+
+
+def heater_parts(made: BuildNetwork, solution: Solution, fixture: str) -> dict[str, Floats]:
+    """The part of a fixture's heated water that came last through each heater, in every variant.
+
+    Each of shape (variants,), NaN where no heated water comes; what ``by_heater`` says of one.
+    """
+    links = solution.layout.links
+    names = [link.name for link in links if link.kind == "heater"]
+    flows = {k.name: np.atleast_1d(solution.mass_flow[k.name]) for k in links}
+    count = max(len(flow) for flow in flows.values())
+    known = {n: np.zeros((count, len(names))) for k in links for n in (k.start, k.end)}
+    into: dict[str, list[tuple[str, Floats, int]]] = {n: [] for n in known}
+    for link in links:
+        at = names.index(link.name) if link.kind == "heater" else -1
+        for start, end, way in ((link.start, link.end, 1.0), (link.end, link.start, -1.0)):
+            mass = way * np.broadcast_to(flows[link.name], (count,))
+            runs = way * np.atleast_1d(solution.flow[link.name]) > NOTHING
+            passed = np.where(runs, mass, 0.0)
+            if end not in made.net.held and passed.any():
+                into[end].append((start, passed, at))
+    for _ in range(SWEEPS):
+        moved = 0.0
+        for node, coming in into.items():
+            whole = sum((flow for _, flow, _ in coming), np.zeros(count))
+            found = np.zeros((count, len(names)))
+            for start, flow, at in coming:
+                share = flow / np.where(whole > 0, whole, 1.0)
+                if at >= 0:
+                    found[:, at] += share
+                else:
+                    found += share[:, None] * known[start]
+            moved = max(moved, float(np.abs(found - known[node]).max(initial=0.0)))
+            known[node] = found
+        if moved < CLOSE:
+            break
+    here = known[made.net.link(fixture).start]
+    heated = here.sum(axis=1)
+    warm = (heated > 0) & (np.atleast_1d(solution.flow[fixture]) > NOTHING)
+    parts = np.where(warm[:, None], here / np.where(warm, heated, 1.0)[:, None], np.nan)
+    return {name: parts[:, n] for n, name in enumerate(names)}
 
 
 def by_heater(shares: Shares) -> dict[str, float]:

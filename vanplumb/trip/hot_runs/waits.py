@@ -118,7 +118,7 @@ def time_to_hot(
     heater: Heater,
     flow: Any,
     steps: Steps,
-    part: float = 1.0,
+    part: Any = 1.0,
 ) -> tuple[Any, Any]:
     """The wait at a fixture whose runs are cold, s, and what it were if tubes took up no heat.
 

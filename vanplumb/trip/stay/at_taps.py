@@ -6,7 +6,7 @@ to ask: a build that draws no runs, or a tap that the network can give nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import isfinite
@@ -35,6 +35,23 @@ class HotFrom:
     heater: Heater
     way: HotWay
     parts: tuple[tuple[str, float], ...]
+
+
+def by_part(parts: Mapping[str, float], nearest: str) -> tuple[str, ...]:
+    """Heaters by the part of a tap's hot water that they give, the greatest first; the nearest if
+    none is known to give any."""
+    order = sorted(parts, key=lambda n: (-round(parts[n], 6), n != nearest, n))
+    return tuple(order) or (nearest,)
+
+
+def joined_way(ways: Mapping[str, HotWay], order: Sequence[str]) -> HotWay:
+    """The way of the first of several heaters to a tap, with the own lines of the others before."""
+    way = ways[order[0]]
+    own: list[int] = []
+    for name in order[1:]:
+        other = ways[name]
+        own += [r for r in other.runs[: other.mixed_from] if r not in (*own, *way.runs)]
+    return replace(way, runs=(*own, *way.runs), mixed_from=len(own) + way.mixed_from)
 
 
 class AtTaps(Mapping[str, Any]):
@@ -92,23 +109,19 @@ class AtTaps(Mapping[str, Any]):
         every = {heater.name: ways(self.build, heater) for heater in self.build.heater}
         by_name = {heater.name: heater for heater in self.build.heater}
         found = {}
-        for fixture, (near, way) in nearest.items():
+        for fixture, (near, _) in nearest.items():
+            reaching = {n: each[fixture] for n, each in every.items() if fixture in each}
             parts = {
                 name: part
                 for name, part in by_heater(self.origins.get(fixture, {})).items()
-                if part >= LEAST_PART and fixture in every[name]
-            } or {near.name: 1.0}
+                if part >= LEAST_PART and name in reaching
+            }
+            order = by_part(parts, near.name)
             whole = sum(parts.values())
-            order = sorted(parts, key=lambda n: (-round(parts[n], 6), n != near.name, n))
-            first, *others = order
-            way = every[first][fixture]
-            own: list[int] = []
-            for name in others:
-                other = every[name][fixture]
-                own += [r for r in other.runs[: other.mixed_from] if r not in (*own, *way.runs)]
-            way = replace(way, runs=(*own, *way.runs), mixed_from=len(own) + way.mixed_from)
             found[fixture] = HotFrom(
-                by_name[first], way, tuple((name, parts[name] / whole) for name in order)
+                by_name[order[0]],
+                joined_way(reaching, order),
+                tuple((name, parts[name] / whole if parts else 1.0) for name in order),
             )
         return found
 
