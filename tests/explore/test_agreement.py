@@ -12,7 +12,7 @@ from pytest import approx
 from tests.cases import cases
 from tests.examples import pack_of
 from tests.small_van import SMALL_VAN
-from tests.trip.test_several_tanks_and_heaters import side_by_side
+from tests.trip.test_several_tanks_and_heaters import column, side_by_side
 from vanplumb.board.plan import BoardPlan
 from vanplumb.explore import Variants, explore, measures, span, sums
 from vanplumb.flow.engine import Flow
@@ -20,8 +20,11 @@ from vanplumb.lists import Lists
 from vanplumb.pack import Pack, example
 from vanplumb.trip.hot_runs.waits import waits
 from vanplumb.trip.stay.at_taps import at_taps
+from vanplumb.trip.stay.heaters import HeaterFacts
+from vanplumb.trip.trip import Trip
 from vanplumb.van import Build, loads
 from vanplumb.van.hot_ways import hot_ways
+from vanplumb.van.main_parts import main_heater
 
 TUBES_US = ["PEX-B 3/8 in", "PEX-B 1/2 in", "PEX-B 3/4 in"]
 
@@ -68,9 +71,15 @@ def _uses_alone(build: Build) -> dict[str, float]:
     return {key: float(value) for key, value in found.items() if np.isfinite(value)}
 
 
+def _main(pack: Pack) -> HeaterFacts:
+    """Of the heater that the van lives by, which need not stand first in the file."""
+    heater = main_heater(pack.build)
+    return next(one for one in pack.heater if heater is not None and one.name == heater.name)
+
+
 SHARES: dict[str, Callable[[Pack], float | None]] = {
-    "heating": lambda p: p.heater[0].sources[0].time if p.heater[0].sources else None,
-    "mixed": lambda p: p.heater[0].mixed,
+    "heating": lambda p: _main(p).sources[0].time if _main(p).sources else None,
+    "mixed": lambda p: _main(p).mixed,
 }
 
 
@@ -177,6 +186,23 @@ def test_the_wait_of_a_tap_behind_two_heaters_comes_from_the_one_that_gives_most
         near.add(hot_ways(one)["front tap"][0].name)
     assert first == {"front heater", "rear heater"}
     assert near == {"front heater"}, "what comes after the heaters stays as it is"
+
+
+def test_the_burner_of_two_heaters_burns_for_its_part_of_the_water() -> None:
+    """Fuel of variants against the heat that the days played through take out of each heater; the
+    other one has an element, and nothing but the network shares the water between them."""
+    burner = 'burner_power = "3 kW"\nfuel = "propane"'
+    build = loads(side_by_side().text.replace(burner, 'element_power = "500 W"', 1))
+    length = f"run.{next(n + 1 for n, r in enumerate(build.run) if r.end == 'rear heater')}.length"
+    variants = explore(build, {length: ["0.5 m", "30 m"]}, ["fuel"])
+    short, long = variants.values["fuel"]
+    rear = []
+    for number in range(2):
+        planned = Trip(variants.build_of(number)).planned
+        out = {n: column(planned, "heater_out", n) for n in ("front heater", "rear heater")}
+        rear.append(out["rear heater"] / sum(out.values()))
+    assert rear[1] < 0.8 * rear[0]
+    assert long / short == approx(rear[1] / rear[0], rel=0.02)
 
 
 def test_the_base_is_the_build_as_it_is() -> None:

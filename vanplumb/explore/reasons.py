@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ..pack import Pack
 from ..trip.hot_runs.paths import run_heat
+from ..van.main_parts import main_heater
 from ..van.trace import title
 from ..words.show import show
 from .variants import Variants, differs
@@ -185,9 +186,10 @@ def _nights(pack: Pack, system: str) -> str:
 
 
 def _heater(pack: Pack, key: str, system: str) -> str:
-    if not pack.heater:
+    main = main_heater(pack.build)
+    if main is None:
         return ""
-    one = pack.heater[0]
+    one = next(facts for facts in pack.heater if facts.name == main.name)
     if key == "mixed" or not one.sources:
         return "" if one.usable is None else f"{show(one.usable, 'volume', system)} come out hot"
     source = one.sources[0]

@@ -241,18 +241,24 @@ def water(build: Build, gives: Mapping[str, Array] | None = None) -> Found:
 
 
 def _hot_days(build: Build, gives: Mapping[str, Array]) -> dict[str, Array]:
-    """Water at its setpoint that a day takes from each heater, m³.
+    """Water as it leaves the heaters that a day takes from each of them, m³.
 
-    A use comes from the heater that its fixture's hot water comes from, as in the budget.
+    Each has its part of a fixture's hot water by the network, as in the days that are played.
     """
     main = main_heater(build)
     found: dict[str, Array] = {heater.name: 0.0 for heater in _heating(build)}
-    reached = hot_ways(build)
+    reached, by_name = hot_ways(build), {heater.name: heater for heater in build.heater}
     for habit in habits(build, gives):
-        heater = reached[habit.fixture][0] if habit.fixture in reached else main
-        if heater is not None:
-            _, hot = water_and_hot(build, habit, heater, Steps(kept=False))
-            found[heater.name] = found.get(heater.name, 0.0) + hot
+        parts: dict[str, Array] = {} if main is None else {main.name: 1.0}
+        if habit.fixture in reached:
+            parts = _parts(build, habit.fixture)
+        if not parts:
+            continue
+        together: Any = sum(part * by_name[n].setpoint for n, part in parts.items())
+        mixed = replace(by_name[next(iter(parts))], setpoint=together)
+        _, hot = water_and_hot(build, habit, mixed, Steps(kept=False))
+        for name, part in parts.items():
+            found[name] = found.get(name, 0.0) + hot * part
     return found
 
 
@@ -392,30 +398,36 @@ def _reaching(build: Build, fixture: str) -> dict[str, HotWay]:
 def _orders(build: Build, fixture: str) -> Iterator[tuple[tuple[str, ...], Array, Array]]:
     """Heaters by what they give of a fixture's hot water, as it comes: each order of them, the
     part of the first, and in which variants it is so."""
-    near = hot_ways(build)[fixture][0].name
-    if len(reaching := _reaching(build, fixture)) < 2:
+    near, parts = hot_ways(build)[fixture][0].name, _parts(build, fixture)
+    if len(parts) < 2:
         yield (near,), 1.0, np.asarray(True)
         return
-    parts = _heater_parts(build, fixture)
-    given = np.stack([np.where(parts[n] >= LEAST_PART, parts[n], 0.0) for n in reaching], axis=1)
+    rows = np.stack([np.atleast_1d(part) for part in parts.values()], axis=1).tolist()
     orders = [
-        by_part({n: x for n, x in zip(reaching, row, strict=True) if x > 0}, near)
-        for row in given.tolist()
+        by_part({n: x for n, x in zip(parts, row, strict=True) if x > 0}, near) for row in rows
     ]
-    whole = given.sum(axis=1)
     for order in dict.fromkeys(orders):
-        first = np.where(whole > 0, parts[order[0]] / np.where(whole > 0, whole, 1.0), 1.0)
+        first = np.atleast_1d(parts[order[0]])
         theirs = np.array([one == order for one in orders])
         yield order, first if len(first) > 1 else float(first[0]), theirs
 
 
-def _heater_parts(build: Build, fixture: str) -> dict[str, Array]:
-    """The part of a fixture's hot water from each heater; on shore where only that gives any."""
+def _parts(build: Build, fixture: str) -> dict[str, Array]:
+    """The part of a fixture's hot water that each heater gives, by the network; all from the
+    nearest where that is not known."""
+    near, reaching = hot_ways(build)[fixture][0].name, _reaching(build, fixture)
+    if len(reaching) < 2:
+        return {near: 1.0}
     parts = _alone(build, fixture).parts
     if build.shore_inlet and not all(np.all(np.isfinite(part)) for part in parts.values()):
         on_shore = _alone(build, fixture, "shore").parts
         parts = {n: np.where(np.isfinite(p), p, on_shore[n]) for n, p in parts.items()}
-    return parts
+    given = {n: np.where(parts[n] >= LEAST_PART, parts[n], 0.0) for n in reaching}
+    whole = np.asarray(sum(given.values()))
+    return {
+        n: np.where(whole > 0, part / np.where(whole > 0, whole, 1.0), float(n == near))
+        for n, part in given.items()
+    }
 
 
 @dataclass(frozen=True)
@@ -441,7 +453,9 @@ def _alone(build: Build, fixture: str, source: str = "") -> Alone:
         del _SOLVED[:-SOLVED_BUILDS]
     if (fixture, source) not in known:
         flow, solution = _solved(build, fixture, source)
-        parts = heater_parts(flow.made, solution, fixture) if len(build.heater) > 1 else {}
+        parts: dict[str, Array] = {}
+        if len(build.heater) > 1:
+            parts |= heater_parts(flow.made, solution, fixture)
         known[fixture, source] = Alone(_figures(flow, solution, fixture), parts)
     return known[fixture, source]
 

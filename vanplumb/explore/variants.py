@@ -110,7 +110,8 @@ def group(name: str, build: Build) -> Group:
     if name.startswith("flow "):
         return Group(partial(outflow, fixture=name[5:]), _FLOW, _STOPS, at_once=AT_ONCE)
     one = GROUPS[name]
-    if name in ("water", "energy") and sums.lasts_by_duration(build):
+    by_heater = name == "energy" and len(build.heater) > 1  # each gives its part by the network
+    if by_heater or (name in ("water", "energy") and sums.lasts_by_duration(build)):
         apart = (*one.one_by_one, *_STOPS)
         return Group(one.work, (*one.looks_at, *_FLOW), apart, at_once=AT_ONCE)
     return one
