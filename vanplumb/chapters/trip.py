@@ -243,10 +243,16 @@ def _feeds(trip: Trip) -> list[str]:
             )
             gives = f"feeds {_and(list(uses))}" if uses else "feeds no use"
             found.append(f"{capital(tank.name)} {gives}.")
+        steps = [use.by_level.steps for use in plant.uses if use.by_level is not None]
+        when = (
+            "as they stand, looked at anew each time that one has fallen by "
+            f"1/{min(steps)} of its water"
+            if steps
+            else "as they stand at the start"
+        )
         found.append(
             "Where several tanks feed one tap, each gives the part that pressures and flows have "
-            "as they stand at the start; when one is dry the others give it, and a crew turns a "
-            "selector over."
+            f"{when}; when one is dry the others give it, and a crew turns a selector over."
         )
     units = trip.build.van.units
     found += [

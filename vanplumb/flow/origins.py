@@ -86,40 +86,73 @@ def heater_parts(made: BuildNetwork, solution: Solution, fixture: str) -> dict[s
 
     Each of shape (variants,), NaN where no heated water comes; what ``by_heater`` says of one.
     """
+    _, heaters, parts = _parts_of(made, solution, fixture)
+    given = _of_whole(parts.sum(axis=1)[:, 1:])
+    return {name: given[:, n] for n, name in enumerate(heaters)}
+
+
+def source_parts(
+    made: BuildNetwork, solution: Solution, fixture: str, *, hot: bool
+) -> dict[str, Floats]:
+    """The part of each tank and shore inlet in a fixture's heated water, or in that which no
+    heater warmed, in every variant: shape (variants,), NaN where none comes."""
+    sources, _, parts = _parts_of(made, solution, fixture)
+    given = _of_whole(parts[:, :, 1:].sum(axis=2) if hot else parts[:, :, 0])
+    return {name: given[:, n] for n, name in enumerate(sources)}
+
+
+def _of_whole(parts: Floats) -> Floats:
+    whole = parts.sum(axis=1, keepdims=True)
+    return np.where(whole > 0, parts / np.where(whole > 0, whole, 1.0), np.nan)
+
+
+def _parts_of(
+    made: BuildNetwork, solution: Solution, fixture: str
+) -> tuple[list[str], list[str], Floats]:
+    """Sources, heaters, and the part of a fixture's water by both, shape (variants, sources,
+    1 + heaters): the first for water that no heater warmed.  ``origins`` says it of one moment."""
     links = solution.layout.links
-    names = [link.name for link in links if link.kind == "heater"]
+    heaters = [link.name for link in links if link.kind == "heater"]
+    sources = {f"{tank.name}.outlet": tank.name for tank in made.tanks}
+    sources |= {f"{shore}.hose": shore for shore in made.shores}
     flows = {k.name: np.atleast_1d(solution.mass_flow[k.name]) for k in links}
     count = max(len(flow) for flow in flows.values())
-    known = {n: np.zeros((count, len(names))) for k in links for n in (k.start, k.end)}
-    into: dict[str, list[tuple[str, Floats, int]]] = {n: [] for n in known}
+    none = np.zeros((count, len(sources), 1 + len(heaters)))
+    known = {node: none for link in links for node in (link.start, link.end)}
+    for n, node in enumerate(sources):
+        if node in known:
+            known[node] = none.copy()
+            known[node][:, n, 0] = 1.0
+    into: dict[str, list[tuple[str, Floats, int]]] = {}
     for link in links:
-        at = names.index(link.name) if link.kind == "heater" else -1
+        at = 1 + heaters.index(link.name) if link.kind == "heater" else 0
         for start, end, way in ((link.start, link.end, 1.0), (link.end, link.start, -1.0)):
             mass = way * np.broadcast_to(flows[link.name], (count,))
             runs = way * np.atleast_1d(solution.flow[link.name]) > NOTHING
             passed = np.where(runs, mass, 0.0)
             if end not in made.net.held and passed.any():
-                into[end].append((start, passed, at))
+                into.setdefault(end, []).append((start, passed, at))
     for _ in range(SWEEPS):
         moved = 0.0
         for node, coming in into.items():
             whole = sum((flow for _, flow, _ in coming), np.zeros(count))
-            found = np.zeros((count, len(names)))
+            found = none.copy()
             for start, flow, at in coming:
-                share = flow / np.where(whole > 0, whole, 1.0)
-                if at >= 0:
-                    found[:, at] += share
+                share = (flow / np.where(whole > 0, whole, 1.0))[:, None]
+                if at:
+                    found[:, :, at] += share * known[start].sum(axis=2)
                 else:
-                    found += share[:, None] * known[start]
+                    found += share[:, :, None] * known[start]
             moved = max(moved, float(np.abs(found - known[node]).max(initial=0.0)))
             known[node] = found
         if moved < CLOSE:
             break
-    here = known[made.net.link(fixture).start]
-    heated = here.sum(axis=1)
-    warm = (heated > 0) & (np.atleast_1d(solution.flow[fixture]) > NOTHING)
-    parts = np.where(warm[:, None], here / np.where(warm, heated, 1.0)[:, None], np.nan)
-    return {name: parts[:, n] for n, name in enumerate(names)}
+    runs = np.atleast_1d(solution.flow[fixture]) > NOTHING
+    return (
+        list(sources.values()),
+        heaters,
+        known[made.net.link(fixture).start] * runs[:, None, None],
+    )
 
 
 def by_heater(shares: Shares) -> dict[str, float]:

@@ -20,6 +20,7 @@ from ..hot_runs.loss import run_loss
 from ..hot_runs.paths import LEAST_SHARE, air_around, segments
 from ..stay.at_taps import AtTaps, at_taps
 from ..stay.budget import fuel_carried
+from ..stay.by_level import ByLevel, by_level
 from ..stay.drinking import drinking_tap, drunk_a_day
 from ..stay.feeds import Feed, TankSet, cold_feed, heater_before, hot_feed, tank_sets
 from ..stay.habits import Habit, habits, window
@@ -163,6 +164,7 @@ class _Supply:
     ) -> None:
         self.build, self.sets, self.taps = build, sets, taps
         self.numbers = {pump.name: n for n, pump in enumerate(lifts)}
+        self.levels: dict[tuple[str, tuple[int, ...]], ByLevel | None] = {}
 
     def cold(self, fixture: Fixture) -> Feed:
         """What a fixture's cold water comes from; nothing where the network gets none there."""
@@ -181,7 +183,7 @@ class _Supply:
     def parts(self, fixture: str, feed: Feed, *, hot: bool) -> tuple[tuple[int, float], ...]:
         """The part that each set of tanks gives, by number; empty where one gives it all.
 
-        As the network says of the tanks as they stand; a tank that is dry leaves it to the others.
+        As the network says of the tanks as they start; a tank that is dry leaves it to the others.
         """
         if len(feed.sets) < 2:
             return ()
@@ -191,6 +193,15 @@ class _Supply:
             for number in feed.sets
         ]
         return tuple((number, part) for number, part in found if part > 0)
+
+    def by_level(self, fixture: str, *feeds: Feed) -> ByLevel | None:
+        """The same as the tanks fall; None where one set gives it all."""
+        fed = tuple(sorted({number for feed in feeds for number in feed.sets}))
+        if len(fed) < 2:
+            return None
+        if (fixture, fed) not in self.levels:
+            self.levels[fixture, fed] = by_level(self.taps.flow, fixture, self.sets, fed)
+        return self.levels[fixture, fed]
 
     def pumps(self, feed: Feed) -> tuple[int, ...]:
         """The electric ones of the pumps that lift it, by number."""
@@ -251,6 +262,7 @@ def _uses(
                 heaters=supply.heaters(habit.fixture, names),
                 cold_parts=supply.parts(habit.fixture, from_cold, hot=False),
                 hot_parts=supply.parts(habit.fixture, from_hot, hot=True),
+                by_level=supply.by_level(habit.fixture, from_hot, from_cold),
                 cold_pumps=supply.pumps(from_cold),
                 hot_from=from_hot.sets,
                 hot_pumps=supply.pumps(from_hot),
@@ -333,6 +345,7 @@ def _drinking(build: Build, supply: _Supply) -> UsePlant | None:
         grey=False,
         cold_from=fed.sets,
         cold_parts=supply.parts(tap.name, fed, hot=False) if tap is not None else (),
+        by_level=supply.by_level(tap.name, fed) if tap is not None else None,
         cold_pumps=supply.pumps(fed),
     )
 

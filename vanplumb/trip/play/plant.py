@@ -9,6 +9,7 @@ from ...van.kinds.heaters import COOLANT
 from ...words.brief import brief
 from ..hot_runs.lines import Segment
 from ..hot_runs.waits import ARRIVED
+from ..stay.by_level import ByLevel
 
 Windows = tuple[tuple[float, float], ...]
 
@@ -108,9 +109,10 @@ class UsePlant:
     None for a tap mixed by hand.  Where nobody ``waits``, the water is taken as it comes.
     ``heater`` is the number of the one that most hot water comes from, ``heaters`` the part of
     each by its number where several give it.  ``hot_from`` and ``cold_from`` are numbers of the
-    plant's tanks.  ``hot_parts`` and ``cold_parts`` say what part each gives, by the network; where
-    those are empty, or say nothing, the first that is not gives the water.  ``hot_pumps`` and
-    ``cold_pumps`` are numbers of the pumps that lift it.
+    plant's tanks.  ``hot_parts`` and ``cold_parts`` say what part each gives, by the network as
+    full as they start, ``by_level`` as they fall; where those are empty, or say nothing, the first
+    that is not gives the water.  ``hot_pumps`` and ``cold_pumps`` are numbers of the pumps that
+    lift it.
     """
 
     name: str
@@ -135,6 +137,7 @@ class UsePlant:
     heaters: tuple[tuple[int, float], ...] = ()
     hot_parts: tuple[tuple[int, float], ...] = ()
     cold_parts: tuple[tuple[int, float], ...] = ()
+    by_level: ByLevel | None = None
 
     @property
     def takes_hot(self) -> bool:

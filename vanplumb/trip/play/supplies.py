@@ -64,6 +64,10 @@ class _Sides:
             for table, said in ((self.hot_parts, use.hot_parts), (self.cold_parts, use.cold_parts)):
                 for tank, part in said:
                     table[n, tank] = part
+        self.by_level = {n: use.by_level for n, use in enumerate(uses) if use.by_level is not None}
+        self.level_step = np.full(parts, np.inf)
+        for n, one in self.by_level.items():
+            self.level_step[n] = [one.step(tank) for tank in range(len(plant.tanks))]
         shape = (max(len(uses), 1), len(plant.pumps))
         self.hot_pumps, self.cold_pumps = np.zeros(shape), np.zeros(shape)
         for n, use in enumerate(uses):
@@ -126,13 +130,10 @@ class Supplies:
             return
         use, hot = streams.use[rows], streams.hot[rows]
         cold = streams.flow[rows] - hot
-        for order, parts, flow in (
-            (self.sides.hot, self.sides.hot_parts, hot),
-            (self.sides.cold, self.sides.cold_parts, cold),
-        ):
+        for order, flow, is_hot in ((self.sides.hot, hot, True), (self.sides.cold, cold, False)):
             at, found = self._first(order, rows, use)
             self.drawn[rows[found]] += flow[found, None] * self._given(
-                parts, rows[found], use[found], at[found]
+                rows[found], use[found], at[found], hot=is_hot
             )
         if len(self.effort):
             self.lifting[rows] = (
@@ -142,15 +143,21 @@ class Supplies:
 
     def _given(
         self,
-        parts: Array,
         rows: NDArray[np.intp],
         use: NDArray[np.intp],
         first: NDArray[np.intp],
+        *,
+        hot: bool,
     ) -> Array:
-        """What part each tank gives, shape (rows, tanks): as the network says of those that are
-        not empty, else all from the first."""
+        """What part each tank gives, shape (rows, tanks): as the network says at these levels of
+        those that are not empty, else all from the first."""
         there = self.shore | (self.fresh[rows] > DROP)
-        given = np.where(there, parts[use], 0.0)
+        parts = (self.sides.hot_parts if hot else self.sides.cold_parts)[use]
+        for number, table in self.sides.by_level.items():
+            mine = use == number
+            if mine.any():
+                parts[mine] = table.at(self.fresh[rows[mine]], hot=hot)
+        given = np.where(there, parts, 0.0)
         whole = given.sum(axis=1)
         alone = whole <= 0
         given[alone, first[alone]] = 1.0
@@ -185,6 +192,9 @@ class Supplies:
             falls = (self.drawn > 0) & ~self.shore
             lasts = np.maximum(self.fresh, 0.0) / np.maximum(self.drawn, 1e-12)
             step = np.where(falls, lasts, DAY).min(axis=1, initial=DAY)
+            if self.sides.by_level:  # what each gives follows the levels
+                moves = self.sides.level_step[self.streams.use] / np.maximum(self.drawn, 1e-12)
+                step = np.minimum(step, np.where(falls, moves, DAY).min(axis=1, initial=DAY))
         if some(fuel):
             lasts = self.fuel / np.maximum(fuel, 1e-12)
             step = np.where(fuel > 0, np.minimum(step, lasts), step)
