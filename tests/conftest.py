@@ -40,11 +40,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     group = parser.getgroup("roaming", "for what nobody thought of")
     group.addoption("--roaming", action="store_true", help="run slow tests too, on more cases")
     group.addoption("--times", type=int, default=1, help="so many times more cases of --roaming")
+    told = "so many random builds for each law that holds for any"
+    group.addoption("--builds", type=int, default=0, help=told)
 
 
 def pytest_configure(config: pytest.Config) -> None:
     """How many cases; and nbval on, unless it is left out on purpose with ``-p no:nbval``."""
     cases.roaming, cases.times = config.option.roaming, config.option.times
+    cases.laws = config.option.builds
     if cases.roaming:
         more = 300 * cases.times
         settings.register_profile("roaming", max_examples=more, deadline=None)

@@ -10,6 +10,31 @@ COLD_KINDS = ("cold tap", "toilet", "hose outlet")
 MIXED_KINDS = ("shower", "outside shower", "shower 8 L/min limited")
 TAP_KINDS = ("galley tap", "basin tap", "tap 5 L/min limited")
 
+SPARES = """
+[[heater]]
+name = "spare heater"
+kind = "storage"
+volume = "30 L"
+setpoint = "80 °C"
+element_power = "2 kW"
+[[pump]]
+name = "spare pump"
+kind = "electric"
+curve = "12 V 3.4 gpm 50 psi"
+[[tank]]
+name = "spare tank"
+shape = "stated"
+volume = "90 L"
+[[accumulator]]
+name = "spare vessel"
+volume = "2 L"
+precharge = "2 bar"
+[[shore_inlet]]
+name = "spare inlet"
+pressure = "9 bar"
+"""
+"""Parts that no run leads to."""
+
 
 class Text:
     """Collects the parts of a build file."""

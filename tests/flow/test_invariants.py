@@ -11,15 +11,15 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from tests.cases import cases
-from tests.flow.random_builds import random_build
+from tests.cases import builds
+from tests.flow.random_builds import SPARES, random_build
 from vanplumb import example
 from vanplumb.flow.changed_build import vary
 from vanplumb.flow.engine import Flow
 from vanplumb.flow.moment import Moment
 from vanplumb.van import loads
 
-COUNT = cases(12, 240)
+COUNT = builds(12, 240)
 BLOCKS = 4
 TRICKLE = 5e-7
 """m³/s: less than half a gram a second has more than one steady state."""
@@ -98,6 +98,15 @@ def test_a_name_changed_changes_no_answer(block):
         found = {frozenset(m.open): m for m in moments(Flow(loads(other)))}
         for moment in moments(flow):
             same(moment, found[frozenset(news[n] for n in moment.open)], news, seed)
+
+
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_parts_that_feed_nothing_change_no_answer(block):
+    for seed in seeds(block):
+        text = random_build(seed)
+        found = {m.open: m for m in moments(Flow(loads(text + SPARES)))}
+        for moment in moments(Flow(loads(text))):
+            same(moment, found[moment.open], {}, seed)
 
 
 @pytest.mark.parametrize("block", range(BLOCKS))
