@@ -124,4 +124,4 @@ class Answers:
         """Joints, waiting, testing, disinfection, papers."""
         from .shop import Shop
 
-        return Shop(self.build, self.board, self.lists, self.flow)
+        return Shop(self.build, self.board, self.lists, self.flow, self.pressures)

@@ -210,7 +210,7 @@ def worksheet_text(region: str, folder: Path) -> str:
     """Every page of the van that is quick to make, as it stands when it is opened."""
     pack = pack_of(region)
     build = pack.build
-    day = ShopDay(build, folder / f"{region}.log", pack.board)
+    day = ShopDay(pack, folder / f"{region}.log")
     day.disinfecting.set(strip="0.2 g/L")
     pages = [
         system_worksheet(build), mixing_of(build, valves_of(build)[0]), heater_of_build(build),

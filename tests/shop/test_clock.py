@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from tests.cases import cases
 from vanplumb.lists import Lists
+from vanplumb.shop import Shop
 from vanplumb.shop.clock.clock import WATER, one_late, plan_of, warmer, without_waiting
 from vanplumb.shop.clock.hours import Hours, clock_time, start_of, told
 from vanplumb.shop.clock.stages import stages
@@ -109,6 +111,36 @@ def test_a_late_joint_with_time_in_hand_moves_nothing(van: Build) -> None:
     assert plan.slack("adapter at galley cold tube") > timedelta(hours=30)
     late = one_late(van, plan, "adapter at galley cold tube", 24 * HOUR)
     assert late.test_moves == timedelta(0)
+
+
+def test_what_a_late_joint_leaves_as_it_was_is_what_a_whole_new_plan_says(van: Build) -> None:
+    joints = Lists(van).joints
+    plan = plan_of(van, joints, contact=24 * HOUR)
+    for joint in joints:
+        begun = (plan.task(joint.name).start - plan.start).total_seconds()
+        anew = plan_of(van, joints, contact=24 * HOUR, late={joint.name: begun + 24 * HOUR})
+        assert one_late(van, plan, joint.name, 24 * HOUR, contact=24 * HOUR).after == anew
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"temperature": 283.15},
+        {"day_start": "10:00", "weekend": True},
+        {"hot_compound": "PTFE paste"},
+        {"temperature": 285.15, "bend_corners": True},
+    ],
+)
+def test_the_same_van_in_another_shop_is_as_if_worked_out_anew(
+    van: Build, change: dict[str, object]
+) -> None:
+    here = Shop(van)
+    assert here.clock.start == MONDAY
+    there = here.at(replace(van.shop, **change))  # type: ignore[arg-type]
+    anew = Shop(replace(van, shop=there.build.shop))
+    assert there.clock == anew.clock and there.clock != here.clock
+    assert there.joints == anew.joints
+    assert (there.test.pressure, there.test.steps) == (anew.test.pressure, anew.test.steps)
 
 
 def test_a_cold_shop_waits_longer(van: Build) -> None:

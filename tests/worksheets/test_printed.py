@@ -59,7 +59,7 @@ def test_a_problem_is_printed_with_the_last_good_result() -> None:
 
 def test_pages_of_the_shop_day_are_printed_too(tmp_path: Any) -> None:
     pack = pack_of("dipper")
-    day = ShopDay(pack.build, tmp_path / "p.log", pack.board)
+    day = ShopDay(pack, tmp_path / "p.log")
     assert day.bench.here[0].name in plain(on_paper(day.bench))
     left = f"{len(day.shop.joints)} joints are not in the record"
     assert left in plain(on_paper(day.hand_over))

@@ -20,7 +20,7 @@ def pack() -> Pack:
 
 @pytest.fixture
 def day(pack: Pack, tmp_path: Path) -> ShopDay:
-    return ShopDay(pack.build, tmp_path / "dipper.log", pack.board)
+    return ShopDay(pack, tmp_path / "dipper.log")
 
 
 def test_clock_page_shows_what_the_clock_says(day: ShopDay, pack: Pack) -> None:

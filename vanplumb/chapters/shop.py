@@ -106,7 +106,7 @@ def why(shop: Shop) -> str:
     working = show(test.working, "pressure", units)
     if shop.build.shop.test_pressure is not None:
         reason = "as the build says"
-    elif hardly_pressed(shop.build) and abs(test.pressure - LEAST[units]) < 1.0:
+    elif hardly_pressed(shop.build, shop.pressures) and abs(test.pressure - LEAST[units]) < 1.0:
         reason = f"what a gauge can tell (common practice, no source): {working} in service is less"
     elif "US" in test.rule["regions"] and abs(test.pressure - TRADE_FACTOR * test.working) < 1.0:
         reason = f"{TRADE_FACTOR:g} times the highest in service, {working}"

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..flow.engine import Flow
+from ..flow.service_pressure import ServicePressures, service_pressures
 from ..lists import Lists
 from ..lists.joints import Joint, counts
 from ..words.report import Getter, grid
 from ..words.show import counted
-from .clock.clock import Effect, Plan, one_late, plan_of
+from .clock.clock import Effect, Plan, Work, one_late, order_of_work, plan_of
 from .commissioning import Commissioning
 from .disinfect import Dose, plan_dose
 from .draining.draining import Draining
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
     from ..board.plan import BoardPlan
     from ..van.model import Build
+    from ..van.whole_van import Shop as Stated
     from .readings.measured import MeasuredVan
 
 
@@ -38,6 +41,8 @@ TASKS: dict[str, Getter | tuple[Getter, str]] = {
     "joint": lambda task: task.joint.name if task.joint is not None else "",
 }
 """Columns of ``Shop.frame``."""
+TIMES = ("temperature", "start", "day_start", "day_end", "weekend")
+"""What a build states of its shop that changes waits and hours, but no joint and no pressure."""
 
 
 class Shop:
@@ -52,11 +57,13 @@ class Shop:
         board: BoardPlan | None = None,
         lists: Lists | None = None,
         flow: Flow | None = None,
+        pressures: ServicePressures | None = None,
     ) -> None:
         self.build = build
         self.flow = flow
         self.board = board
         self.lists = lists or Lists(build, board)
+        self.pressures = pressures or service_pressures(build)
 
     def __repr__(self) -> str:
         return f"Shop of {self.build.van.name}: {counted(len(self.joints), 'joint')}"
@@ -83,13 +90,13 @@ class Shop:
     @cached_property
     def test(self) -> TestPlan:
         """The pressure test by water."""
-        return plan_test(self.build)
+        return plan_test(self.build, pressures=self.pressures)
 
     @cached_property
     def air_test(self) -> TestPlan | None:
         """The test by air, where it is practice, with what speaks against it; else None."""
         try:
-            return plan_test(self.build, "air")
+            return plan_test(self.build, "air", pressures=self.pressures)
         except NoRule:
             return None
 
@@ -114,7 +121,25 @@ class Shop:
     @cached_property
     def clock(self) -> Plan:
         """The order of work, with the test and the disinfection in it."""
-        return plan_of(self.build, self.joints, test=self.test.duration, contact=self._contact)
+        return plan_of(self.build, self.work, test=self.test.duration, contact=self._contact)
+
+    @cached_property
+    def work(self) -> Work:
+        """What is made in which order."""
+        return order_of_work(self.joints, self.build)
+
+    def at(self, stated: Stated) -> Shop:
+        """The same van made in another shop, or at other hours.
+
+        What those don't change is not worked out anew.
+        """
+        build = replace(self.build, shop=stated)
+        times = {name: getattr(stated, name) for name in TIMES}
+        if replace(self.build.shop, **times) != stated:
+            return Shop(build, self.board)
+        there = Shop(build, self.board, self.lists, self.flow, self.pressures)
+        there.__dict__["dose"] = self.dose
+        return there
 
     @property
     def _contact(self) -> float:
@@ -128,8 +153,9 @@ class Shop:
     def late(self, joint: str, delay: float) -> Effect:
         """What one joint that is made ``delay`` seconds late does.  KeyError if there is none."""
         return one_late(
-            self.build, self.clock, joint, delay, test=self.test.duration, contact=self._contact
-        )
+            self.build, self.clock, joint, delay, test=self.test.duration, contact=self._contact,
+            work=self.work,
+        )  # fmt: skip
 
     @cached_property
     def measured(self) -> MeasuredVan:

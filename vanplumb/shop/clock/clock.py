@@ -7,7 +7,7 @@ joint is ready.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
@@ -137,59 +137,71 @@ def waits_of(joints: Iterable[Joint], build: Build) -> dict[str, Wait]:
     return found
 
 
-def order_of_work(joints: tuple[Joint, ...], build: Build) -> tuple[tuple[Joint, ...], ...]:
+@dataclass(frozen=True)
+class Work:
+    """What is made in which order, and how long each joint waits then."""
+
+    joints: tuple[Joint, ...]
+    waits: Mapping[str, Wait]
+    slow: tuple[Joint, ...]
+    """Joints that wait for hours, made first wherever they are."""
+    bench: tuple[Joint, ...]
+    van: tuple[Joint, ...]
+
+
+def order_of_work(joints: tuple[Joint, ...], build: Build) -> Work:
     """Three heaps: those that wait for hours, the bench's, the van's.
 
     In each the longest wait comes first; the rest keep their order, a thread before its tube.
     """
 
     long = 1e9
-    waits = {
-        name: long if wait.duration is None else wait.duration
-        for name, wait in waits_of(joints, build).items()
-    }
+    known = waits_of(joints, build)
+    waits = {name: long if wait.duration is None else wait.duration for name, wait in known.items()}
     heaps: tuple[list[Joint], list[Joint], list[Joint]] = ([], [], [])
     for joint in joints:
-        slow = joint.thread and waits[joint.name] >= LONG
-        heaps[0 if slow else 1 if joint.where == "bench" else 2].append(joint)
-    return tuple(
+        first = joint.thread and waits[joint.name] >= LONG
+        heaps[0 if first else 1 if joint.where == "bench" else 2].append(joint)
+    slow, bench, van = (
         tuple(sorted(heap, key=lambda j: (bool(j.tube), -waits[j.name]))) for heap in heaps
     )
+    return Work(joints, known, slow, bench, van)
 
 
 def plan_of(
     build: Build,
-    joints: tuple[Joint, ...],
+    joints: tuple[Joint, ...] | Work,
     *,
     test: float = 900.0,
     contact: float = 0.0,
     late: Mapping[str, float] | None = None,
+    begun: Sequence[Task] = (),
 ) -> Plan:
-    """The clock of a build.
+    """The clock of a build, whose joints may come in the order of work already.
 
     ``test`` is how long the pressure test is read, ``contact`` how long the chlorine does,
     ``late`` maps names of joints to how many seconds of waiting for a hand (or a part) come
-    before each is made; a late joint is made last at its place of work.  KeyError for a
-    joint that is not there.
+    before each is made; a late joint is made last at its place of work.  ``begun`` are the first
+    tasks where they are known, as another plan has them.  KeyError for a joint that is not there.
     """
+    work = joints if isinstance(joints, Work) else order_of_work(joints, build)
     late = dict(late or {})
-    unknown = set(late) - {j.name for j in joints}
+    unknown = set(late) - set(work.waits)
     if unknown:
         raise KeyError(f"no joint {sorted(unknown)[0]!r} in this build")
-    diary = _Diary(build, waits_of(joints, build))
-    slow, bench, van = order_of_work(joints, build)
-    diary.make(j for j in (*slow, *bench) if j.name not in late)
+    diary = _Diary(build, work.waits, begun)
+    diary.make(j for j in (*work.slow, *work.bench) if j.name not in late)
     if build.manifold:
         diary.do(MOUNT, "board with its manifolds into the van", MOUNT)
     runs = len(build.run)
     diary.do("run the tubes", f"drill, run and clip {runs} runs", "drill and clip one run", runs)
-    diary.make(j for j in van if j.name not in late)
-    for joint in sorted((j for j in joints if j.name in late), key=lambda j: late[j.name]):
+    diary.make(j for j in work.van if j.name not in late)
+    for joint in sorted((j for j in work.joints if j.name in late), key=lambda j: late[j.name]):
         diary.make([joint], diary.opening + timedelta(seconds=late[joint.name]))
     ready = max((t.ready for t in diary.tasks), default=diary.here)
     diary.do(WATER, "cold water, bleed every outlet, look at every joint", WATER, earliest=ready)
     diary.do("pressure test", "pump up, let the tube settle, pump up again, read", "read the test",
-             more=SETTLE + test + LOOK * len(joints))  # fmt: skip
+             more=SETTLE + test + LOOK * len(work.joints))  # fmt: skip
     if contact:
         diary.do("disinfect", "dose the tank, draw at every outlet until it smells", WATER,
                  stand=contact)  # fmt: skip
@@ -207,8 +219,8 @@ def plan_of(
 class _Diary:
     """Fills the days one task after another."""
 
-    def __init__(self, build: Build, waits: Mapping[str, Wait]) -> None:
-        self.build, self.waits = build, waits
+    def __init__(self, build: Build, waits: Mapping[str, Wait], begun: Sequence[Task]) -> None:
+        self.build, self.waits, self.begun = build, waits, begun
         self.hours = hours_of(build.shop)
         self.start, self.dated = start_of(build.shop.start, self.hours)
         self.opening = self.here = self.hours.next(self.start)
@@ -220,6 +232,10 @@ class _Diary:
            stand: float = 0.0, earliest: datetime | None = None, where: str = "van",
            basis: str = "", joint: Joint | None = None) -> None:  # fmt: skip
         """Write a task down at the first moment that it can be begun, and ended the same day."""
+        if len(self.tasks) < len(self.begun):
+            self.tasks.append(self.begun[len(self.tasks)])
+            self.here = self.tasks[-1].end
+            return
         work = self.labour[step].number("time") * times + more
         begin = max(self.here, earliest or self.here)
         begin = self.hours.whole(begin, work)
@@ -244,15 +260,17 @@ class _Diary:
 
 
 def one_late(build: Build, plan: Plan, joint: str, delay: float, *, test: float = 900.0,
-             contact: float = 0.0) -> Effect:  # fmt: skip
+             contact: float = 0.0, work: Work | None = None) -> Effect:  # fmt: skip
     """What it does to the test and the hand-over when one joint is made ``delay`` seconds late.
 
-    Late against when the plan makes it; it is then made by itself, when its hour comes.
+    Late against when the plan makes it; it is then made by itself, when its hour comes.  What the
+    plan does before it stays.  ``work`` is the plan's order of work, if it is at hand.
     """
     task = plan.task(joint)
     offset = (task.start - plan.hours.next(plan.start)).total_seconds() + delay
-    joints = tuple(t.joint for t in plan.joints if t.joint is not None)
-    after = plan_of(build, joints, test=test, contact=contact, late={joint: offset})
+    joints = work or tuple(t.joint for t in plan.joints if t.joint is not None)
+    begun = plan.tasks[: plan.tasks.index(task)]
+    after = plan_of(build, joints, test=test, contact=contact, late={joint: offset}, begun=begun)
     return Effect(joint, timedelta(seconds=delay), plan, after)
 
 

@@ -7,7 +7,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from ...flow.closed_heating import RELIEF_SHARE, Bound
-from ...flow.service_pressure import service_pressures
+from ...flow.service_pressure import ServicePressures, service_pressures
 from ...formulas.pressure import air_energy, air_energy_sudden, water_energy
 from ...van.kinds import line_parts, pumps
 from ...van.ratings import rating_at
@@ -88,14 +88,15 @@ class TestPlan:
         return min(self.bounds, key=lambda b: b.pressure) if self.bounds else None
 
 
-def hardly_pressed(build: Build) -> bool:
+def hardly_pressed(build: Build, pressures: ServicePressures | None = None) -> bool:
     """Whether nothing in service makes as much pressure as a test needs to tell anything."""
-    return working_pressure(build) < LEAST[build.van.units]
+    return working_pressure(build, pressures) < LEAST[build.van.units]
 
 
-def working_pressure(build: Build) -> float:
+def working_pressure(build: Build, pressures: ServicePressures | None = None) -> float:
     """The highest pressure in service, Pa: as stated, or what the parts make if that is more."""
-    return max(build.limits.working_pressure or 0.0, service_pressures(build).highest.value)
+    found = pressures or service_pressures(build)
+    return max(build.limits.working_pressure or 0.0, found.highest.value)
 
 
 def rule_pressure(rule: Row, working: float, design: float | None = None) -> float:
@@ -155,8 +156,13 @@ def chosen_rule(build: Build, medium: str, name: str = "") -> Row:
     return row
 
 
-def plan_test(build: Build, medium: str = "water", rule: str = "") -> TestPlan:
-    """The test of a build by "water" or "air".
+def plan_test(
+    build: Build,
+    medium: str = "water",
+    rule: str = "",
+    pressures: ServicePressures | None = None,
+) -> TestPlan:
+    """The test of a build by "water" or "air"; ``pressures`` in service, if they are at hand.
 
     The pressure is the build's ``test_pressure``, or else what the rule asks; where a rule of
     the US asks for no more than the working pressure, one and a half times that, as makers of
@@ -165,7 +171,8 @@ def plan_test(build: Build, medium: str = "water", rule: str = "") -> TestPlan:
     ``chosen_rule``.
     """
     row = chosen_rule(build, medium, rule)
-    working = working_pressure(build)
+    pressures = pressures or service_pressures(build)
+    working = working_pressure(build, pressures)
     least = rule_pressure(row, working, build.limits.design_pressure)
     bounds = bounds_of(build, heater=not row["without_heater"])
     ceiling = min((b.pressure for b in bounds), default=float("inf"))
@@ -185,7 +192,7 @@ def plan_test(build: Build, medium: str = "water", rule: str = "") -> TestPlan:
     cautions, work = _cautions(medium, build, pressure, gives)
     return TestPlan(
         row, medium, working, pressure, sum(s.duration for s in stages), stages, bounds, gives,
-        stays, _steps(build, row, stages, stays), cautions,
+        stays, _steps(build, row, stages, stays, pressures), cautions,
         _problems(build, row, least, pressure, ceiling, bounds), work,
     )  # fmt: skip
 
@@ -234,7 +241,9 @@ def _problems(
     return tuple(said)
 
 
-def _steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tuple[str, ...]:
+def _steps(
+    build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool, pressures: ServicePressures
+) -> tuple[str, ...]:
     if rule["medium"] == "air":
         return _air_steps(build, stages, stays)
     units = build.van.units
@@ -242,7 +251,7 @@ def _steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tu
     settles = is_plastic(build) and stages[0].kind == "watch"
     return (
         *_shut(build, stays),
-        *_by_hand(build),
+        *_by_hand(build, pressures),
         "fill with cold water and bleed every outlet until no air comes; wait until water and "
         "tube are as warm as the shop",
         f"pump up to {level}"
@@ -250,13 +259,13 @@ def _steps(build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool) -> tu
         *(["pump up again after 10 and after 20 min, before the time begins"] if settles else []),
         *_stage_steps(stages, units),
         "wipe every joint dry, then look and feel at each one",
-        *_put_back(build, stays),
+        *_put_back(build, stays, pressures),
     )
 
 
-def _by_hand(build: Build) -> list[str]:
+def _by_hand(build: Build, pressures: ServicePressures) -> list[str]:
     """What is other than usual where a tank or a foot makes all the pressure that there is."""
-    if not hardly_pressed(build):
+    if not hardly_pressed(build, pressures):
         return []
     said = ["the tank stays out of the test, it bears no pressure: take the first run off it and "
             "cap that"] if build.tank else []  # fmt: skip
@@ -311,17 +320,17 @@ def _shut(build: Build, stays: bool) -> list[str]:
     return said
 
 
-def _put_back(build: Build, stays: bool) -> list[str]:
+def _put_back(build: Build, stays: bool, pressures: ServicePressures) -> list[str]:
     """What the test disturbed is looked at again, at the pressure of every day."""
     switched = [pumps.highest(build, p)[0] for p in build.pump if pumps.has_switch(build, p)]
-    top = max(switched, default=service_pressures(build).held.supply)
+    top = max(switched, default=pressures.held.supply)
     level = show(top, "pressure", build.van.units)
     how = (
         f"let the pump run up to its cut-out ({level})"
         if switched
         else f"bring it to the pressure of every day ({level})"
     )
-    if hardly_pressed(build):
+    if hardly_pressed(build, pressures):
         how = "fill the tank and draw at every outlet"
     back = ["accumulator"] if build.accumulator else []
     back += ["pump"] if build.pump else []

@@ -57,7 +57,7 @@ def worksheets_of(build: Build, pack: Pack) -> Makers:
 def shop_pages(build: Build, pack: Pack) -> widgets.Widget:
     """The pages of the shop day.  The record lies beside the build file, and says where."""
     record = Record(record_path(build))
-    day = ShopDay(pack.build, record, pack.board)
+    day = ShopDay(pack, record)
     setting = {f"setting {v.name}": partial(_setting, day, v.name) for v in build.mixing_valve}
     sections = Sections(
         {

@@ -14,6 +14,7 @@ from ...board.as_laid import on_its_board
 from ...chapters.shop_day import clock_chapter, dose_chapter, setting_chapter, test_chapter
 from ...drawings.charts.clock import SCREEN, clock_picture
 from ...drawings.charts.shop import test_picture
+from ...flow.service_pressure import service_pressures
 from ...pack import Pack
 from ...sheet.wording import words_of
 from ...shop import Shop
@@ -52,18 +53,15 @@ DELAYS = [("an hour", 3600.0), ("half a day", 43200.0), ("a day", 86400.0), ("tw
 class ShopDay:
     """The pages of one van's day in the shop; each is made when it is first asked for.
 
+    ``van`` is the build, or its pack: what that has worked out already is not worked out anew.
     ``record`` is the path of the van's record, or a Record.
     """
 
-    def __init__(
-        self, build: Build, record: Path | str | Record, board: Any = None, units: str = ""
-    ) -> None:
-        self.build = build
-        self.units = units or build.van.units
+    def __init__(self, van: Build | Pack, record: Path | str | Record, units: str = "") -> None:
+        self.pack = van if isinstance(van, Pack) else Pack(van)
+        self.build = self.pack.build if isinstance(van, Pack) else van
+        self.units = units or self.build.van.units
         self.record = record if isinstance(record, Record) else Record(record)
-        self.pack = Pack(build)
-        if board is not None:
-            self.pack.__dict__["board"] = board
         self.shop = self.pack.shop
 
     def __repr__(self) -> str:
@@ -128,7 +126,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
             cold_compound=values["cold_compound"],
             hot_compound=values["hot_compound"],
         )
-        now = Shop(replace(build, shop=changed), shop.board)
+        now = shop.at(changed)
         late = None
         joint = values["late"].strip()
         if joint and joint not in names:
@@ -165,6 +163,7 @@ def clock_worksheet(shop: Shop, units: str = "") -> Worksheet:
         chapter=lambda made, system: clock_chapter(*made),
         findings=lambda made: [],
         captions=["Order of work, waiting and the test"],
+        ahead=True,
     )  # fmt: skip
 
 
@@ -173,11 +172,11 @@ def test_worksheet(build: Build, units: str = "") -> Worksheet:
     build = on_its_board(build)
     system = units or build.van.units
     us = system == "US"
-    known = rules_of(build, "test_rules")
-    usual = plan_test(build).rule.name
+    known, pressures = rules_of(build, "test_rules"), service_pressures(build)
+    usual = plan_test(build, pressures=pressures).rule.name
 
     def compute(values: Mapping[str, Any]) -> tuple[TestPlan, Judgement, RuleResult]:
-        plan = plan_test(build, str(known[values["rule"]]["medium"]), values["rule"])
+        plan = plan_test(build, str(known[values["rule"]]["medium"]), values["rule"], pressures)
         readings = read_readings(values["readings"])
         ruled = by_rule(plan, readings, values["step"], system)
         return plan, judge(readings, plan.medium, plan.stiffness, values["step"]), ruled
