@@ -12,7 +12,9 @@ from tests.cases import builds
 from tests.flow.random_builds import SPARES, random_build
 from vanplumb.flow.service_pressure import service_pressures
 from vanplumb.trip.hot_runs.waits import waits
+from vanplumb.trip.stay.at_taps import at_taps
 from vanplumb.trip.stay.budget import budget
+from vanplumb.trip.stay.drinking import drinking_tap
 from vanplumb.trip.stay.heaters import heater_facts
 from vanplumb.trip.stay.pumping import pumping
 from vanplumb.trip.trip import Trip
@@ -126,6 +128,20 @@ def test_a_name_changed_changes_no_answer(block: int) -> None:
         new = {name: f"part {n:03d}" for n, name in enumerate(reversed(names))}
         mine = {(what, new.get(n, n)): v for (what, n), v in own(seed).items()}
         the_same(mine, figures(loads(renamed(text, new))), seed)
+
+
+def test_the_crew_drinks_at_a_tap_that_gives_water_whatever_its_name() -> None:
+    """Of three showers two get nothing: the pump sucks air, or they stand too high."""
+    for seed in (98, 99):
+        text = text_of(seed)
+        for turned in (False, True):
+            names = sorted((f.name for f in loads(text).fixture), reverse=turned)
+            build = loads(renamed(text, {n: f"tap {i}" for i, n in enumerate(names)}))
+            taps = at_taps(build)
+            tap = drinking_tap(build)
+            assert taps.unserved and tap is not None and tap.name not in taps.unserved
+            assert taps[tap.name] == max(taps[f.name] for f in build.fixture
+                                         if f.name not in taps.unserved)  # fmt: skip
 
 
 def renamed(text: str, new: dict[str, str]) -> str:

@@ -330,7 +330,7 @@ def _drinking(build: Build, supply: _Supply) -> UsePlant | None:
     volume = drunk_a_day(build)
     if volume <= 0:
         return None
-    tap = drinking_tap(build, supply.sets)
+    tap = drinking_tap(build, supply.sets, supply.taps)
     fed = supply.cold(tap) if tap is not None else Feed(tuple(range(len(supply.sets))), ())
     flow = supply.taps[tap.name] if tap is not None else 1e-4
     return UsePlant(

@@ -6,31 +6,47 @@ from ...van.kinds.fixtures import rated_flow
 from ...van.model import Build
 from ...van.parts import Fixture
 from ...words.tables import table
+from .at_taps import AtTaps, at_taps
 from .feeds import TankSet, cold_feed, tank_sets
 
 DRUNK_FROM = ("sink", "basin")
 """Sorts of fixtures that water is drunk from, the likeliest first."""
 NEVER = ("toilet", "washing machine")
 """Sorts that nobody drinks from."""
+ALIKE = 1e-3
+"""Share by which flows may differ that count as one."""
 
 
-def drinking_tap(build: Build, sets: tuple[TankSet, ...] | None = None) -> Fixture | None:
+def drinking_tap(
+    build: Build, sets: tuple[TankSet, ...] | None = None, taps: AtTaps | None = None
+) -> Fixture | None:
     """The tap for drinking and cooking: in the cabin, with cold water, a sink's before a basin's.
 
-    Of several alike one that gives cold water only, then that with the least flow.  None in a
-    van that has none to drink from.
+    Of several alike one that gives cold water only, then that with the least flow that it is made
+    for, then the one that the network gives most.  None in a van that has none to drink from.
     """
     sets = tank_sets(build) if sets is None else sets
+    gives = at_taps(build) if taps is None else taps
     rows = table("fixtures", build.rows)
     sorts = {f.name: str(rows[f.kind]["sort"] or "") for f in build.fixture if f.kind in rows}
-    taps = [f for f in build.fixture if sorts.get(f.name) not in NEVER]
-    taps = [f for f in taps if cold_feed(build, sets, f).sets] or taps
-    taps = [f for f in taps if f.place == "cabin"] or taps
+    found = [f for f in build.fixture if sorts.get(f.name) not in NEVER]
+    found = [f for f in found if cold_feed(build, sets, f).sets] or found
+    found = [f for f in found if f.name not in gives.unserved] or found
+    found = [f for f in found if f.place == "cabin"] or found
     for sort in DRUNK_FROM:
-        taps = [f for f in taps if sorts.get(f.name) == sort] or taps
-        if any(sorts.get(f.name) == sort for f in taps):
+        found = [f for f in found if sorts.get(f.name) == sort] or found
+        if any(sorts.get(f.name) == sort for f in found):
             break
-    return min(taps, key=lambda f: (_mixes(build, f), rated_flow(build, f), f.name), default=None)
+    alike = [f for f in found if _first(build, f) == min(_first(build, g) for g in found)]
+    most = max((gives[f.name] for f in alike), default=0.0)
+    # flows that the solver finds alike leave it to the names
+    return min(
+        (f for f in alike if gives[f.name] > most * (1 - ALIKE)), key=lambda f: f.name, default=None
+    )
+
+
+def _first(build: Build, fixture: Fixture) -> tuple[bool, float]:
+    return _mixes(build, fixture), rated_flow(build, fixture)
 
 
 def _mixes(build: Build, fixture: Fixture) -> bool:
