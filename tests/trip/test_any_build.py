@@ -11,6 +11,8 @@ import pytest
 from tests.cases import builds
 from tests.flow.random_builds import SPARES, random_build
 from vanplumb.flow.service_pressure import service_pressures
+from vanplumb.shop.disinfect import plan_dose
+from vanplumb.shop.test.pressure_test import plan_test
 from vanplumb.trip.hot_runs.waits import waits
 from vanplumb.trip.stay.at_taps import at_taps
 from vanplumb.trip.stay.budget import budget
@@ -172,3 +174,18 @@ def test_water_and_heat_of_the_days_close(block: int) -> None:
         for gap in (outcome.water_gap(), outcome.heat_gap(), outcome.energy_gap()):
             assert float(gap.max()) < 1e-6, seed
         assert float(outcome.warmth_gap().max()) < 1e-6, seed
+
+
+@in_blocks
+def test_unused_parts_change_no_test_and_no_dose_but_by_what_a_tank_holds(block: int) -> None:
+    """A heater, a pump, a vessel and an inlet that no run leads to see no water."""
+    for seed in seeds(block):
+        text, spares = text_of(seed), SPARES.replace('volume = "90 L"', 'volume = "0.001 mL"')
+        build, other = loads(text), loads(text + spares)
+        plans = [plan_test(one) for one in (build, other)]
+        assert plans[0].steps == plans[1].steps, seed
+        assert plans[0].pressure == pytest.approx(plans[1].pressure, rel=1e-9), seed
+        assert plans[0].stiffness.volume == pytest.approx(plans[1].stiffness.volume, rel=1e-9), seed
+        doses = [plan_dose(one) for one in (build, other)]
+        assert doses[0].bleach == pytest.approx(doses[1].bleach, rel=1e-6), seed
+        assert doses[0].through_heater == pytest.approx(doses[1].through_heater, rel=1e-9), seed

@@ -18,6 +18,7 @@ from ..formulas.disinfection import (
 )
 from ..trip.stay.feeds import sources
 from ..van.kinds import heaters, line_parts
+from ..van.main_parts import as_joined
 from ..van.region import NOT_KNOWN, disinfection, region_of, rules_of
 from ..van.tank_shapes import heel, volume
 from ..van.water_held import BESIDE, held_beside_runs, stretches
@@ -108,6 +109,7 @@ def plan_dose(
     unknown way or chlorine, ValueError for a way of another region, or for what the way
     does not work with.
     """
+    build = as_joined(build)
     rule = _way(build, way)
     agent = _agent(build, rule, chlorine)
     whole, contents = _held(build)

@@ -6,6 +6,7 @@ nothing but their weight.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -49,3 +50,18 @@ def main_pump(build: Build) -> Pump | None:
     if len(able) < 2:
         return able[0][1] if able else None
     return max(able, key=lambda p: (p[0], pumps.highest(build, p[1])[0], p[1].name))[1]
+
+
+def as_joined(build: Build) -> Build:
+    """The build without heaters, pumps, vessels and shore inlets that no run leads to.
+
+    They may stand in the van, but no water gets to them; where no run is drawn all count.  The
+    build itself where it has none.
+    """
+    if not build.run:
+        return build
+    sections = ("heater", "pump", "accumulator", "shore_inlet")
+    kept = {s: tuple(p for p in getattr(build, s) if p.name in build.joined) for s in sections}
+    if all(len(kept[section]) == len(getattr(build, section)) for section in sections):
+        return build
+    return replace(build, **kept)  # type: ignore[arg-type]

@@ -10,6 +10,7 @@ from ...flow.closed_heating import RELIEF_SHARE, Bound
 from ...flow.service_pressure import ServicePressures, service_pressures
 from ...formulas.pressure import air_energy, air_energy_sudden, water_energy
 from ...van.kinds import line_parts, pumps
+from ...van.main_parts import as_joined
 from ...van.ratings import rating_at
 from ...van.region import NOT_KNOWN, is_plastic, pressure_test_rule, region_of, rules_of
 from ...words.brief import brief
@@ -170,6 +171,7 @@ def plan_test(
     or a foot presses it, it is ``LEAST``.  It is not above the weakest part.  Errors as
     ``chosen_rule``.
     """
+    build = as_joined(build)
     row = chosen_rule(build, medium, rule)
     pressures = pressures or service_pressures(build)
     working = working_pressure(build, pressures)

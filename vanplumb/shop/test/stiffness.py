@@ -14,6 +14,7 @@ from ...formulas.pressure import air_compliance
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density
 from ...van.kinds import line_parts
+from ...van.main_parts import as_joined
 from ...van.trace import title
 from ...van.water_held import BESIDE, stretches
 from ...words.brief import brief
@@ -78,7 +79,7 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
 
     ``accumulator`` False counts the system with its accumulators shut off.
     """
-    parts: list[Give] = []
+    build, parts = as_joined(build), list[Give]()
     tubes = table("tubes", build.rows)
     suction = suction_runs(build)
     heat = build.shop.temperature
