@@ -12,15 +12,16 @@ from vanplumb.review.entered import improbable_value
 from vanplumb.van import BuildError, loads, template
 from vanplumb.van.entries import entries
 from vanplumb.van.file.values import read_value
-from vanplumb.van.form.blocks import FormError
-from vanplumb.van.form.fields import fields, taken, wrong_with
+from vanplumb.van.form.blocks import Block, FormError
+from vanplumb.van.form.fields import fields, taken, with_unit, wrong_with
 from vanplumb.van.form.kit import build_text
 from vanplumb.van.form.questions import all_answered
 from vanplumb.van.form.sketch import sketch
 from vanplumb.van.improbable import PROBABLE, did_you_mean, doubts
 from vanplumb.van.model import LISTS, SECTIONS
 from vanplumb.words.glossary import word
-from vanplumb.words.quantity import read
+from vanplumb.words.quantity import read, split
+from vanplumb.words.show import unit
 from vanplumb.words.tables import table
 
 
@@ -40,6 +41,35 @@ def test_what_a_field_shows_is_what_it_takes(name: str) -> None:
             assert same[0] == same[1], (block.label, field)
             assert field.problem == "" and field.doubt == ""
     assert seen > 60
+
+
+@pytest.mark.parametrize("units", ["US", "SI"])
+def test_a_hint_has_the_unit_that_a_bare_number_has(units: str) -> None:
+    look = sketch(f'format = 1\n[van]\nname = "v"\nunits = "{units}"\n')
+    seen = 0
+    for kind, section in {**SECTIONS, **LISTS}.items():
+        block = Block(kind, 0, (kind,), kind, {}, 1, 0, 0)
+        quantities = {
+            key: entry.word
+            for key, (_, entry, _) in entries(section).items()
+            if entry.kind in ("quantity", "quantities")
+        }
+        for field in fields(look, block):
+            for one in field.usual.removeprefix("such as ").split(", "):
+                if field.key in quantities and one:
+                    seen += 1
+                    mark, shown = split(one)[1], unit(quantities[field.key], units)
+                    assert mark.removeprefix("Δ") == shown.removeprefix("Δ"), field
+                    bare = read(with_unit(one.removesuffix(mark), quantities[field.key], units),
+                                quantities[field.key])  # fmt: skip
+                    assert bare == pytest.approx(read(one, quantities[field.key])), field
+    assert seen > 100
+
+
+@pytest.mark.parametrize("said, held", [("9", "9 Δ°F"), ("9 °F", "9 Δ°F"), ("5 °C", "5 K")])
+def test_degrees_of_a_difference_are_no_others(said: str, held: str) -> None:
+    assert with_unit(said, "rise", "US") == held
+    assert read(held, "rise") == pytest.approx(5.0)
 
 
 def field_of(text: str, label: str, key: str):  # type: ignore[no-untyped-def]

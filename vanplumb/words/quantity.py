@@ -14,13 +14,18 @@ import math
 import re
 
 from .glossary import Word, word
-from .show import example, out_of_bounds
+from .show import example, out_of_bounds, show, unit
 from .unit_table import LENGTH, NAMES, NONE, TEMPERATURE, TIME, UNITS, Unit
 from .unit_text import QuantityError, shortened, unit_of
 
-__all__ = ["QuantityError", "needs", "read", "split", "unit_of", "within"]
+__all__ = ["QuantityError", "as_typed", "needs", "read", "split", "unit_of", "within"]
 
 
+LONG = 1e4
+"""Figures from which on a limit is told in a larger unit."""
+_LARGER = {"mm": "m", "cm": "m", "in": "ft", "mL": "L", "fl oz": "gal", "g": "kg", "oz": "lb",
+           "s": "h", "min": "h", "Pa": "bar", "kPa": "bar", "mbar": "bar", "mA": "A", "W": "kW",
+           "Btu/h": "kW"}  # fmt: skip
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _NUMBER = re.compile(
     r"""(?P<sign>[-−+]?)\s*
@@ -175,10 +180,32 @@ def within(value: float, meant: Word, text: str) -> float:
     """The value, if it lies within the word's bounds.  QuantityError otherwise."""
     if not math.isfinite(value):
         raise QuantityError(f'needs {needs(meant)}, got "{shortened(text)}"')
-    problem = out_of_bounds(meant, value)
+    problem = out_of_bounds(meant, value, told=lambda limit: as_typed(limit, meant.name, text))
     if problem:
         raise QuantityError(f'{problem}, got "{shortened(text)}"')
     return value
+
+
+def as_typed(si: float, name: str, text: str, system: str = "SI") -> str:
+    """A limit of a glossary word in the unit of a text that was typed, so that both compare.
+
+    Where that would be a long figure it is in a larger unit, and in ``system``'s where the text
+    has no unit of its kind.
+    """
+    try:
+        mark = split(text)[1]
+        found = unit_of(mark) if mark else None
+    except QuantityError:
+        found = None
+    meant, own = word(name), unit(name, system)
+    if found is None or found.dimension != meant.dimension:
+        return show(si, name, system)
+    if own and found == unit_of(own) and abs(si) < LONG * found.factor:
+        return show(si, name, system)
+    while abs(si) >= LONG * found.factor and found.name in _LARGER:
+        found = UNITS[_LARGER[found.name]]
+    number = (si - (0.0 if meant.is_rise else found.offset)) / found.factor
+    return f"{number:.0f} {found.name}" if abs(number) >= 1000 else f"{number:.4g} {found.name}"
 
 
 def needs(meant: Word) -> str:

@@ -238,16 +238,24 @@ def to_figures(number: float, name: str, system: str, count: int = 2) -> str:
     return f"{text} {unit(name, system)}".strip()
 
 
-def out_of_bounds(meant: Word, number: float, system: str = "SI") -> str:
-    """What a word's bounds ask for, if the value in SI is outside them; else an empty text."""
-    if number > meant.high or number < meant.low or (meant.above and number == meant.low):
-        low = "0" if meant.low == 0 else show(meant.low, meant.name, system)
-        if math.isinf(meant.high):
-            return f"must be above {low}" if meant.above else f"must be {low} or more"
-        if math.isinf(meant.low):
-            return f"must be {show(meant.high, meant.name, system)} or less"
-        return f"must be {low} to {show(meant.high, meant.name, system)}"
-    return ""
+def out_of_bounds(
+    meant: Word, number: float, system: str = "SI", told: Callable[[float], str] | None = None
+) -> str:
+    """What a word's bounds ask for, if the value in SI is outside them; else an empty text.
+
+    ``told`` says a limit otherwise than in the units of ``system``.
+    """
+    if meant.low <= number <= meant.high and not (meant.above and number == meant.low):
+        return ""
+
+    def said(limit: float) -> str:
+        return told(limit) if told is not None else show(limit, meant.name, system)
+
+    low = "0" if meant.low == 0 else said(meant.low)
+    if math.isinf(meant.high):
+        return f"must be above {low}" if meant.above else f"must be {low} or more"
+    high = said(meant.high)
+    return f"must be {high} or less" if math.isinf(meant.low) else f"must be {low} to {high}"
 
 
 def capital(words: str) -> str:

@@ -9,8 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from ...words.glossary import word
-from ...words.quantity import QuantityError, needs, read
-from ...words.show import show
+from ...words.quantity import QuantityError, as_typed, needs, read
 from ...words.tables import Table
 from ..ends import EndError, read_end
 from ..entries import Entry
@@ -124,11 +123,15 @@ def bounded(si: float, value: Any, entry: Entry) -> float:
     high = HIGHEST.get(entry.word, math.inf) if entry.high is None else entry.high
     if low <= si <= high:
         return si
-    raise ValueProblem(f"{_bounds(si, low, high, entry.word)}, got {quoted(as_written(value))}")
+    said = as_written(value)
+    doubt = ": look at the number and its unit" if si > high and entry.high is None else ""
+    raise ValueProblem(f"{_bounds(si, low, high, entry.word, said)}, got {quoted(said)}{doubt}")
 
 
-def _bounds(si: float, low: float, high: float, name: str) -> str:
-    least, most = "0" if low == 0 else show(low, name, "SI"), show(high, name, "SI")
+def _bounds(si: float, low: float, high: float, name: str, said: str) -> str:
+    """What the bounds ask for, in the unit that was written."""
+    least = "0" if low == 0 else as_typed(low, name, said)
+    most = as_typed(high, name, said)
     if si < low and 0 < low < 1e-6:
         return "must be more than nothing"
     if si < low and (math.isinf(high) or high == HIGHEST.get(name)):

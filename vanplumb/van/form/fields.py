@@ -7,13 +7,15 @@ all of them.  What is typed is taken as a field takes it: a bare number has the 
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, replace
 from typing import Any
 
+from ...words.glossary import word
 from ...words.quantity import QuantityError, split
 from ...words.quantity import read as read_quantity
-from ...words.show import unit, value
+from ...words.show import show, unit, value
 from ...words.tables import Table, table
 from ...words.typed import tidy, typed
 from ..entries import Entry, entries
@@ -121,17 +123,37 @@ def _about(kind: str, key: str, entry: Entry, default: Any, units: str) -> str:
 
 
 def _usual(kind: str, key: str, entry: Entry, default: Any, units: str, region: str) -> str:
-    """What holds if the file is silent; for what has no default, an example."""
+    """What holds if the file is silent; for what has no default, an example.
+
+    In the unit that is shown beside it, since that is what a bare number there has.
+    """
     if default is not MISSING and default not in (None, "", ()):
         if entry.kind == "quantity":
-            return quantity(default, entry.word, units)
+            return _in_shown(quantity(default, entry.word, units), entry.word, units)
         return as_written(default)
     if entry.kind in ("quantity", "number", "quantities", "counts_of_rows", "ends", "texts"):
         said = sample(kind, key, entry, default, units, region).strip('"')
+        if entry.kind == "quantity":
+            said = _in_shown(said, entry.word, units)
+        if entry.kind == "quantities":
+            said = ", ".join(
+                _in_shown(one, entry.word, units) for one in tomllib.loads(f"x = {said}")["x"]
+            )
         if entry.kind == "ends":  # as the form takes them, port and end
             said = said.strip("{} ").replace('" = "', ": ").replace('"', "")
         return f"such as {said}" if said not in ("[]", "0.5") else ""
     return ""
+
+
+def _in_shown(said: str, name: str, units: str) -> str:
+    """A quantity in the unit that a field shows, to two or three figures."""
+    mark, shown = split(said)[1], unit(name, units)
+    if not shown or mark in (shown, f"Δ{shown}"):
+        return said
+    si = read_quantity(said, name)
+    if word(name).kind == "flow_coefficient":  # a file's example says it in gallons a minute
+        return show(si, name, units)
+    return quantity(si, name, units)
 
 
 def _options(look: Sketch, key: str, entry: Entry) -> Iterator[str]:
@@ -242,6 +264,8 @@ def with_unit(text: str, name: str, units: str) -> str:
     FormError if it is none.
     """
     try:
+        if word(name).is_rise:
+            return _rise(" ".join(text.split()), name, units)
         si = typed(text, name, units)
         mark = split(text)[1]
     except QuantityError as error:
@@ -256,6 +280,19 @@ def with_unit(text: str, name: str, units: str) -> str:
         except QuantityError:
             continue
     return f"{value(si, name, units):.6g} {unit(name, units)}".strip()
+
+
+def _rise(text: str, name: str, units: str) -> str:
+    """A difference of temperatures as a file holds it: degrees can be no others here.
+
+    QuantityError if it is none.
+    """
+    number, mark = split(tidy(text, "temperature"))
+    system = {"°F": "US", "°C": "SI", "": units}.get(mark)
+    if system is not None:
+        text = f"{number:.12g} {'Δ°F' if system == 'US' else 'K'}"
+    read_quantity(text, name)
+    return text
 
 
 def _bare(text: str) -> Any:

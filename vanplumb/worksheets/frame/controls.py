@@ -19,7 +19,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from ...words.glossary import word as word_of
-from ...words.quantity import QuantityError, split, unit_of
+from ...words.quantity import QuantityError, as_typed, split, unit_of
 from ...words.show import show, to_si, unit
 from ...words.show import value as in_unit
 from ...words.typed import CV, tidy, typed
@@ -364,26 +364,13 @@ class Quantity(Control):
         return f"{show(number, self.word, self.units, with_unit=False)} {mark}".strip()
 
     def _within(self, number: float, text: str) -> None:
+        said = tidy(text, self.word)
         room = (self.high - self.low) * 1e-9
         if not self.low - room <= number <= self.high + room:
-            low, high = self._in_unit_of(text, self.low), self._in_unit_of(text, self.high)
+            ends = (self.low, self.high)
+            low, high = (as_typed(one, self.word, said, self.units) for one in ends)
             do = f"type {high} or less" if number > self.high else f"type {low} or more"
             raise QuantityError(f'must be {low} to {high}, got "{text}": {do}')
-
-    def _in_unit_of(self, text: str, number: float) -> str:
-        """A limit in the unit that was typed, or in the field's own."""
-        try:
-            mark = split(tidy(text, self.word))[1]
-            typed_in = unit_of(mark) if mark else None
-        except QuantityError:
-            typed_in = None
-        own = unit(self.word, self.units)
-        if typed_in is None or typed_in.dimension != word_of(self.word).dimension:
-            return self._shown(number)
-        if own and typed_in == unit_of(own):
-            return self._shown(number)
-        offset = 0.0 if word_of(self.word).is_rise else typed_in.offset
-        return f"{(number - offset) / typed_in.factor:.4g} {typed_in.name}"
 
     def _refresh(self, *, entry: bool) -> None:
         with self._silence():
