@@ -30,9 +30,20 @@ class Answers:
 
     @cached_property
     def build(self) -> Build:
-        """The build, with its headers and what lies on its board as the board is laid out."""
+        """The build, with its headers and what lies on its board as the board is laid out.
+
+        As the file has it where that fails: whoever asks for the board is told, and a rule asks.
+        """
         if not self.as_written.manifold:
             return self.as_written
+        try:
+            return self.laid
+        except Exception:
+            return self.as_written
+
+    @cached_property
+    def laid(self) -> Build:
+        """The build as its board is laid out, or the fault that keeps it from it."""
         from .board.as_laid import as_laid
 
         return as_laid(self.as_written, self.board)
