@@ -12,14 +12,43 @@ from typing import Any
 
 import pytest
 
+from tests import cases
+from tests.small_van import SMALL_VAN
 from vanplumb import Pack, example
+from vanplumb.board import plan
 from vanplumb.cli import UNANSWERED, main
+from vanplumb.pack import examples
 from vanplumb.review import RULES, SEVERITIES
 from vanplumb.review.finding import guards
 from vanplumb.sheet.contents import sheet_of
-from vanplumb.van import Build
+from vanplumb.van import Build, loads
 
 ENGINES = ("flow", "trip", "board", "shop", "lists")
+
+
+BOARD_VAN = SMALL_VAN.replace('to = "tap"', 'to = "cold manifold"') + "".join(
+    f'''[[zone]]
+manifold = "cold manifold"
+name = "{name}"
+[[run]]
+from = "cold manifold.{name}"
+to = "{name}"
+tube = "PEX-B 1/2 in"
+length = "3 ft"
+'''
+    for name in ("tap", "hose")
+)
+BOARD_VAN = (
+    BOARD_VAN.replace("PEX 1/2 in", "PEX-B 1/2 in")
+    + """[[manifold]]
+name = "cold manifold"
+side = "cold"
+tube = "PEX-B 1/2 in"
+[[fixture]]
+name = "hose"
+kind = "hose outlet"
+"""
+)
 
 
 class OnPurpose(RuntimeError):
@@ -53,7 +82,9 @@ def called(build: Build) -> list[tuple[str, str]]:
 
 
 def broken(monkeypatch: pytest.MonkeyPatch, module: str, name: str) -> None:
-    """Let one function raise, wherever it has been imported to."""
+    """Let one function raise, wherever it has been imported to; its boards are not known before."""
+    if module.startswith("vanplumb.board"):
+        plan._PLANS.clear()
     right = getattr(sys.modules[module], name)
 
     def wrong(*args: Any, **kwargs: Any) -> Any:
@@ -97,13 +128,37 @@ def test_an_error_in_an_engine_is_seen(
     shouts(example("wren"), f"{name} was broken on purpose")
 
 
+EVERY = [
+    (van, module, name)
+    for van in (examples() if cases.roaming else ())
+    for module, name in (WREN if van == "wren" else called(example(van)))
+]
+
+
 @pytest.mark.roaming
-@pytest.mark.parametrize("module, name", WREN, ids=lambda x: x.rpartition(".")[2])
+@pytest.mark.parametrize("van, module, name", EVERY, ids=lambda x: x.rpartition(".")[2])
 def test_an_error_in_any_engine_function_is_seen(
-    module: str, name: str, monkeypatch: pytest.MonkeyPatch
+    van: str, module: str, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     broken(monkeypatch, module, name)
-    shouts(example("wren"), f"{name} was broken on purpose")
+    shouts(example(van), f"{name} was broken on purpose")
+
+
+@pytest.mark.parametrize(
+    "module, name",
+    [("vanplumb.board.as_laid", "as_laid"), ("vanplumb.board.parts.needs", "needs_of")],
+)
+def test_a_board_that_fails_takes_nothing_else_with_it(
+    module: str, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The other sums go by the file, and it is told."""
+    broken(monkeypatch, module, name)
+    van = loads(BOARD_VAN)
+    shouts(van, f"{name} was broken on purpose")
+    pack = everything(van)
+    assert pack.build is van
+    failed = {c.title for c in pack.chapters if any("broken" in x for x in c.not_computed)}
+    assert "Highest pressures in service" in {c.title for c in pack.chapters} - failed
 
 
 def test_check_and_pack_have_an_exit_code_of_their_own(
