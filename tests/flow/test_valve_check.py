@@ -14,6 +14,7 @@ from vanplumb.flow.changed_build import vary
 from vanplumb.flow.combinations import greatest
 from vanplumb.flow.engine import Flow
 from vanplumb.flow.mixing.check import ValveCheck, valve_checks, valve_of
+from vanplumb.van import loads
 from vanplumb.van.kinds import heaters
 
 HERON, DIPPER = Flow(example("heron")), Flow(example("dipper"))
@@ -181,3 +182,14 @@ def test_the_greatest_change_is_no_less_than_that_of_any_pair(name):
         assert max(c.rise for c in changes) >= max(j.rise for j in pairs) - 0.05
         assert min(c.rise for c in changes) <= min(j.rise for j in pairs) + 0.05
         assert min(c.flow for c in changes) <= min(j.flow for j in pairs) * (1 + 1e-6)
+
+
+def test_a_pump_and_a_heater_that_nothing_leads_to_change_nothing():
+    """Put on the drawing and not joined yet, they are no part of the network."""
+    stray = (
+        '[[pump]]\nname = "spare"\nkind = "electric"\ncurve = "12 V 9 L/min 2.0 bar"\n'
+        '[[heater]]\nname = "spare heater"\nkind = "storage"\nvolume = "5 L"\n'
+        'setpoint = "50 °C"\nelement_power = "300 W"\n'
+    )
+    with_them = valve_checks(Flow(loads(HERON.build.text + stray)))["laundry valve"]
+    assert with_them.hottest.temperature == approx(TUB.hottest.temperature)

@@ -82,6 +82,25 @@ def test_a_precharge_is_near_the_cut_in(share: float, count: int) -> None:
     assert len(says("precharge_off", text)) == count
 
 
+def test_a_precharge_is_not_for_a_pump_that_fills_another_line() -> None:
+    """A pump of a line of its own never fills the vessel, whatever its switch says."""
+    pump = 'curve = "12 V 2.8 gpm 40 psi"'
+    text = both(
+        swap(pump, f'{pump}\ncut_in = "2 bar"\ncut_out = "3 bar"'),
+        swap('precharge = "30 psi"', 'precharge = "1.9 bar"'),
+    )(SOUND)
+    assert not says("precharge_off", text)
+    other = (
+        '[[pump]]\nname = "hose pump"\nkind = "electric"\ncurve = "12 V 2.8 gpm 40 psi"\n'
+        'cut_in = "4 bar"\ncut_out = "5 bar"\n'
+    )
+    leads = '[[run]]\nfrom = "{}"\nto = "{}"\ntube = "PEX 1/2 in"\nlength = "1 m"\n'
+    alone = text + other + leads.format("fresh", "hose pump")
+    assert not says("precharge_off", alone)
+    joined = alone + leads.format("hose pump", "joint")
+    assert len(says("precharge_off", joined)) == 1
+
+
 def test_a_stated_working_pressure_is_kept() -> None:
     highest = Pack(loads(SOUND)).pressures.highest.value
     for share, count in ((0.99, 1), (1.01, 0)):

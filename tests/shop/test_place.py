@@ -44,6 +44,20 @@ def test_straps_pull_by_their_full_mass() -> None:
         assert strap.sideways.value / strap.mass == pytest.approx(0.6 * 9.80665)
 
 
+def test_straps_of_what_says_no_mass_are_not_told_as_nothing() -> None:
+    """A flow-through heater holds no water to speak of: without its mass nothing is known."""
+    whole = heron("EU")
+    told = Place(whole)
+    assert {s.name for s in told.straps} == {t.name for t in whole.tank} | {"heater"}
+    assert told.unweighed == ()
+    silent = replace(whole.heater[0], mass=None, volume=None)
+    place = Place(replace(whole, heater=(silent,)))
+    assert [s.name for s in place.straps] == [t.name for t in whole.tank]
+    assert place.unweighed == ("heater",)
+    answers = {a.label: a for a in place_chapter(Pack(replace(whole, heater=(silent,)))).answers}
+    assert answers["straps of heater, braking"].value == "not known"
+
+
 def test_belongings_need_a_rule_and_a_length() -> None:
     whole = heron("EU")
     assert Place(replace(whole, van=replace(whole.van, length=None))).belongings is None

@@ -24,7 +24,7 @@ from ..van.region import (
 from ..van.trace import served, title
 from ..words.hazards import MAINS
 from ..words.report import RIGHT, Answer, Caution, Chapter, Grid, grid
-from ..words.show import show
+from ..words.show import first_of, show
 from ..words.sources import Source
 from ..words.tables import Row, table
 
@@ -98,7 +98,13 @@ def _sums(place: Place) -> Iterator[Answer]:
                      "most; near the battery; the instructions name another: that one")  # fmt: skip
     for strap in place.straps:
         yield Answer(f"straps of {strap.name}, braking", strap.forward.value, "force",
-                     (strap.forward,), str(strap.row.source("forward")), "full")  # fmt: skip
+                     (strap.forward,), str(strap.row.source("forward")),
+                     "full" if strap.own is not None else "its water alone")  # fmt: skip
+    known = {strap.name for strap in place.straps}
+    for name in place.unweighed if known else ():
+        if name not in known:
+            yield Answer(f"straps of {name}, braking", "not known",
+                         note="the file does not say its mass")  # fmt: skip
     if place.belongings is not None:
         row, work = place.belongings
         yield Answer("belongings to be able to carry", work.value, "mass", (work,), row.basis)
@@ -263,12 +269,18 @@ def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
         place.straps,
         {
             "what": "name",
+            "empty": ("own", "mass"),
             "full": ("mass", "mass"),
             "braking": (lambda s: s.forward.value, "force"),
             "bends": (lambda s: s.sideways.value, "force"),
         },
         key="straps",
-        note="On the road, in braking and bends. A crash is far more; none of this speaks of it.",
+        note="On the road, in braking and bends. A crash is far more; none of this speaks of it."
+        + (
+            f" No mass is said of {first_of(place.unweighed)}: its own comes on top."
+            if place.unweighed
+            else ""
+        ),
     )
     wires = [w for w in place.wires if w.reach]
     yield grid(

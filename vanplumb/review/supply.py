@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..van.kinds import pumps
 from ..van.region import source_here
-from ..van.trace import unfed, ways
+from ..van.trace import reached, unfed, ways
 from ..van.wiring import loose_ports
 from ..words.sources import IPC, NFPA1192, PRACTICE
 from ..words.tables import table
@@ -90,13 +90,15 @@ def strainer_missing(answers: Answers) -> Iterator[Finding]:
 
 @rule
 def precharge_off(answers: Answers) -> Iterator[Finding]:
-    """An accumulator that does nothing, as its cushion does not suit the pump's switch."""
+    """An accumulator that does nothing, as its cushion does not suit the switch of a pump that
+    fills it."""
     build = answers.build
     for pump in build.pump:
         if not pumps.has_switch(build, pump):
             continue
         cut_in, _ = pumps.switch(build, pump)
-        for vessel in build.accumulator:
+        filled = reached(build, pump.name)
+        for vessel in (one for one in build.accumulator if one.name in filled):
             if vessel.precharge > cut_in * 1.001 or vessel.precharge < cut_in * 0.6:
                 yield Finding(
                     "NOTICE",

@@ -48,10 +48,15 @@ class Wire:
 
 @dataclass(frozen=True)
 class Strap:
-    """What the straps of one thing must hold: kg full, N forward and sideways."""
+    """What the straps of one thing must hold: kg full, N forward and sideways.
+
+    ``own`` is what it weighs empty, None where the file is silent; ``mass`` is then of the water
+    in it alone.
+    """
 
     name: str
     mass: float
+    own: float | None
     forward: Work
     sideways: Work
     row: Row
@@ -120,23 +125,34 @@ class Place:
 
     @cached_property
     def straps(self) -> tuple[Strap, ...]:
-        """Every tank and store full: what holds it on the road."""
+        """Every tank and heater full: what holds it on the road, of those that weigh something."""
         rows = rules_of(self.build, "restraints")
         if not rows:
             return ()
         row = next(iter(rows.values()))
         density = float(water_density.si(self.build.van.cold_water))
-        full = [(t.name, volume(t), t.mass_empty or 0.0) for t in self.build.tank]
-        full += [(h.name, h.volume or 0.0, h.mass or 0.0) for h in self.build.heater]
         found = []
-        for name, held, own in full:
-            mass = float(water_mass.si(density, held)) + own
+        for name, held, own in self._full:
+            mass = float(water_mass.si(density, held)) + (own or 0.0)
+            if not mass:
+                continue
             forward, sideways = (
                 restraint_force.work(mass=mass, number=row.number(way))
                 for way in ("forward", "sideways")
             )
-            found.append(Strap(name, mass, forward, sideways, row))
+            found.append(Strap(name, mass, own, forward, sideways, row))
         return tuple(found)
+
+    @cached_property
+    def unweighed(self) -> tuple[str, ...]:
+        """Tanks and heaters of which the file does not say what they weigh empty."""
+        return tuple(name for name, _, own in self._full if own is None)
+
+    @cached_property
+    def _full(self) -> tuple[tuple[str, float, float | None], ...]:
+        """Every tank and heater: what water it holds, m³, and what it weighs empty, kg if said."""
+        tanks = ((t.name, volume(t), t.mass_empty) for t in self.build.tank)
+        return (*tanks, *((h.name, h.volume or 0.0, h.mass) for h in self.build.heater))
 
     @cached_property
     def clips(self) -> tuple[Clips, ...]:

@@ -364,7 +364,7 @@ class _Search:
         build, made = self.flow.build, self.flow.made
         net = made.net
         days = [self.days[c[0]] for c in cases]
-        for heater in build.heater:
+        for heater in (one for one in build.heater if one.name in build.joined):
             heat = net.link(heater.name).heat
             assert heat is not None
             setpoint = np.array([self.setpoint(heater, day) for day, _ in days])
@@ -377,7 +377,7 @@ class _Search:
             held={n: (p, cold if t is not None else t) for n, (p, t) in net.held.items()},
         )
         at = [self.supplies[c[1]] for c in cases]
-        for pump in build.pump:
+        for pump in (one for one in build.pump if one.name in build.joined):
             curve = net.link(pump.name).curve
             if curve is None or not pumps.has_switch(build, pump):
                 continue
