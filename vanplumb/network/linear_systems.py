@@ -1,22 +1,55 @@
 """Sparse linear systems of one shape for many variants at once.
 
-The order of elimination is worked out once from where the entries are; every step then
-runs over all variants as one vector.  For a few variants a dense solve is quicker.
+The order of elimination is worked out once from where the entries are.  Unknowns that don't touch
+one another are eliminated together, so that the steps are few however large the system is, and
+every step runs over all of them and all variants at once.  For a few variants of a small system a
+dense solve is quicker.
 """
 
 from __future__ import annotations
 
-from heapq import heapify, heappop, heappush
+from dataclasses import dataclass
 
 import numpy as np
 
-from .links import Floats
+from .links import Floats, Whole
 
 MANY = 64
 """Variants from which elimination in the order found is quicker, however small the systems."""
-STEP_WORTH = 30_000
+STEP_WORTH = 35_000
 """Multiplications of a dense solve that take as long as one step of elimination for a few
 variants: large systems, which are sparse, are better eliminated even one by one."""
+NEVER_FILLS = 2
+"""Neighbours up to which an unknown leaves no more entries behind than it takes away."""
+
+
+@dataclass(frozen=True)
+class _Products:
+    """Rows of the table from which the product of two others is taken away, no row twice."""
+
+    goal: Whole
+    one: Whole
+    other: Whole
+
+    def take_from(self, table: Floats) -> None:
+        table[self.goal] -= table.take(self.one, axis=0) * table.take(self.other, axis=0)
+
+
+@dataclass(frozen=True)
+class _Level:
+    """Unknowns that are eliminated together; all by rows of a table of entries and right sides.
+
+    ``below`` are the entries under a pivot, ``pivot_of`` the pivot of each; ``down`` what is taken
+    away from the others then.  ``up`` is what is taken from the right sides ``known``, before each
+    is divided by its ``pivot``, once the unknowns of later levels are found.
+    """
+
+    below: Whole
+    pivot_of: Whole
+    down: list[_Products]
+    up: list[_Products]
+    known: Whole
+    pivot: Whole
 
 
 class Elimination:
@@ -41,42 +74,36 @@ class Elimination:
         self.cols = np.array([c[1] for c in cells], int)
         self.by_columns = self.cols * n + self.rows
         filled = dict(self.entry)
-        left = set(range(n))
-        self.steps: list[tuple[int, int, Floats, Floats, Floats, Floats]] = []
-        # the one with the fewest neighbours goes first; what no longer holds is passed over
-        queue = [(len(near[i]), i) for i in range(n)]
-        heapify(queue)
-        while left:
-            degree, k = heappop(queue)
-            if k not in left or degree != len(near[k]):
-                continue
-            left.discard(k)
-            around = sorted(near[k])
-            for i in around:
-                near[i].discard(k)
-                for j in around:
-                    if i != j:
-                        near[i].add(j)
-                    filled.setdefault((i, j), len(filled))
-            for i in around:
-                heappush(queue, (len(near[i]), i))
-            m = len(around)
-            self.steps.append(
-                (
-                    k,
-                    filled[k, k],
-                    np.array(around, int),
-                    np.array([filled[i, k] for i in around], int),
-                    np.array([filled[k, j] for j in around], int),
-                    np.array([filled[i, j] for i in around for j in around], int).reshape(m, m),
-                )
-            )
+        order = _order(near, filled)
         self.filled = len(filled)
-        work = sum(1 + len(s[2]) * (len(s[2]) + 2) for s in self.steps)
-        self.many = min(MANY, 1 + STEP_WORTH * work // max(n, 1) ** 3)
-        self.plain_steps = [
-            (k, pivot, *(part.tolist() for part in parts)) for k, pivot, *parts in self.steps
-        ]
+        self.levels = [self._level(together, filled) for together in order]
+        steps = sum(2 + len(level.down) + len(level.up) for level in self.levels)
+        self.many = min(MANY, 1 + STEP_WORTH * steps // max(n, 1) ** 3)
+
+    def _level(
+        self, together: list[tuple[int, list[int]]], filled: dict[tuple[int, int], int]
+    ) -> _Level:
+        """Which rows are taken in what step, of unknowns with their neighbours at that time."""
+        first = self.filled  # right sides stand below the entries
+        below, pivot_of = [], []
+        taken: dict[int, list[tuple[int, int]]] = {}
+        for k, around in together:
+            for i in around:
+                share = filled[i, k]
+                below.append(share)
+                pivot_of.append(filled[k, k])
+                for j in around:
+                    taken.setdefault(filled[i, j], []).append((share, filled[k, j]))
+                taken.setdefault(first + i, []).append((share, first + k))
+        found = {first + k: [(filled[k, i], first + i) for i in around] for k, around in together}
+        return _Level(
+            below=np.array(below, int),
+            pivot_of=np.array(pivot_of, int),
+            down=_in_turns(taken),
+            up=_in_turns(found),
+            known=np.array([first + k for k, _ in together], int),
+            pivot=np.array([filled[k, k] for k, _ in together], int),
+        )
 
     def dense(self, values: Floats, right: Floats) -> Floats:
         """Solutions, shape (V, n), of systems with entries (V, size) and right sides (V, n).
@@ -108,23 +135,26 @@ class Elimination:
         return np.asarray(found, dtype=float)[None]
 
     def sparse(self, values: Floats, right: Floats) -> Floats:
-        """The same by elimination in the order found, one vector of variants at a time."""
-        count = len(values)
-        a = np.zeros((self.filled, count))
-        a[: self.size] = values.T
-        b = right.T.copy()
-        spare = np.empty(count)
-        for k, pivot, around, down, across, block in self.plain_steps:
-            for i, low, row in zip(around, down, block, strict=True):
-                share = np.divide(a[low], a[pivot], out=a[low])
-                for right_of, goal in zip(across, row, strict=True):
-                    a[goal] -= np.multiply(share, a[right_of], out=spare)
-                b[i] -= np.multiply(share, b[k], out=spare)
-        for k, pivot, around, _, across, _ in reversed(self.plain_steps):
-            for i, right_of in zip(around, across, strict=True):
-                b[k] -= np.multiply(a[right_of], b[i], out=spare)
-            b[k] /= a[pivot]
-        return b.T
+        """The same by elimination in the order found; densely where a pivot is wanting."""
+        table = np.zeros((self.filled + self.n, len(values)))
+        table[: self.size] = values.T
+        table[self.filled :] = right.T
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            for level in self.levels:
+                if len(level.below):
+                    table[level.below] /= table.take(level.pivot_of, axis=0)
+                for products in level.down:
+                    products.take_from(table)
+            for level in reversed(self.levels):
+                for products in level.up:
+                    products.take_from(table)
+                table[level.known] /= table.take(level.pivot, axis=0)
+        found = np.ascontiguousarray(table[self.filled :].T)
+        if not np.isfinite(found).all():
+            lost = ~np.isfinite(found).all(axis=1) & np.isfinite(values).all(axis=1)
+            if lost.any():
+                found[lost] = self.dense(values[lost], right[lost])
+        return found
 
     def solve(self, values: Floats, right: Floats, method: str = "") -> Floats:
         """By the way that suits the number of variants, unless ``method`` says which."""
@@ -133,3 +163,46 @@ class Elimination:
         if method == "sparse" or (not method and len(values) >= self.many):
             return self.sparse(values, right)
         return self.dense(values, right)
+
+
+def _order(
+    near: list[set[int]], filled: dict[tuple[int, int], int]
+) -> list[list[tuple[int, list[int]]]]:
+    """Unknowns that go together, each with its neighbours at that time, level by level.
+
+    Those with the fewest neighbours go first, and with them all that leave nothing behind; none
+    beside another.  ``near`` is used up; what an elimination leaves is added to ``filled``.
+    """
+    left = set(range(len(near)))
+    order = []
+    while left:
+        fewest = max(NEVER_FILLS, min(len(near[i]) for i in left))
+        together, barred = [], set[int]()
+        for k in sorted(
+            (i for i in left if len(near[i]) <= fewest), key=lambda i: (len(near[i]), i)
+        ):
+            if k not in barred:
+                together.append(k)
+                barred |= near[k]
+        level = []
+        for k in together:
+            around = sorted(near[k])
+            for i in around:
+                near[i] |= set(around)
+                near[i] -= {i, k}
+                for j in around:
+                    filled.setdefault((i, j), len(filled))
+            level.append((k, around))
+        left.difference_update(together)
+        order.append(level)
+    return order
+
+
+def _in_turns(taken: dict[int, list[tuple[int, int]]]) -> list[_Products]:
+    """Pairs whose product is taken from each row, so parted that no row stands in a turn twice."""
+    turns = []
+    for turn in range(max((len(pairs) for pairs in taken.values()), default=0)):
+        some = {goal: pairs[turn] for goal, pairs in taken.items() if len(pairs) > turn}
+        one, other = (np.array([p[k] for p in some.values()], int) for k in (0, 1))
+        turns.append(_Products(np.array(list(some), int), one, other))
+    return turns
