@@ -137,3 +137,59 @@ def test_an_unknown_exercise_or_unit_system_is_refused() -> None:
         exercise("plumb")
     with pytest.raises(ValueError, match='units must be "US" or "SI"'):
         exercise("water", 1, "UK")
+
+
+def test_the_confidence_that_is_given_does_not_pass_for_the_chance_that_is_asked() -> None:
+    """55 that held, 62 to come, at 95 %: 1 - 0.05^(62/55) is 96.6 %, worked by hand."""
+    one = exercise("how sure", 1)
+    assert dict(one.given) == {
+        "joints that held": "55",
+        "joints in the next van": "62",
+        "confidence": "95 %",
+    }
+    for near in ("97 %", "96.6 %", "96 %", "0.966"):
+        assert one.judge(near).right is True, near
+    for far in ("95 %", "95.5 %", "98 %", "99 %", "100 %"):
+        assert one.judge(far).right is False, far
+    assert "how sure the tests are" in str(one.judge("95 %"))
+
+
+def test_two_mistakes_that_lead_to_the_same_figure_are_both_told() -> None:
+    stub = exercise("short stub", 1, "US")  # its spare and its first take-off are both 1 1/8 in
+    said = str(stub.judge("3 3/4 in"))
+    assert "only one of the two fittings. Or: you left no tube to spare" in said
+    assert " Or: " not in str(exercise("short stub", 2, "US").judge("4 3/4 in"))
+    pipe = exercise("weak shower", 1, "US")
+    value = in_unit(pipe.answer, "pressure_loss", "US")
+    forgotten = str(pipe.judge(f"{value * 32.174:.4g} psi"))
+    assert "divide by 32.2" in forgotten and "radius for the bore" in forgotten
+    assert "32.2" not in str(exercise("weak shower", 1, "SI").judge("100 bar"))
+
+
+def test_the_shower_alone_is_told_with_the_factor_that_the_page_gives() -> None:
+    one = exercise("weak shower", 1, "US")
+    flows = {label: float(value.split()[0]) for label, value in one.given if "gpm" in value}
+    part = flows["shower"] / (flows["shower"] + flows["tap"])
+    value = in_unit(one.answer, "pressure_loss", "US") * part**2
+    assert "that is the shower alone" in str(one.judge(f"{value:.3g} psi"))
+
+
+def test_a_sum_that_is_a_little_off_is_no_unit_that_is_nearly_the_same() -> None:
+    one = exercise("water", 1, "SI")
+    said = str(one.judge(f"{one.answer * 1e3 * 1.045:.4g} L"))  # a quart is 0.946 L
+    assert "qt" not in said and "too high" in said
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "told"),
+    [
+        ("water", "93.2 L", "a share of the tank"),  # 79.2 L / (1 - 0.15)
+        ("ends", "33.4 in", "multiplied the turns"),  # 0.34 + 2.875 * 11.5
+        ("ends", "3.215 in", "one thread in"),  # 0.34 + 2.875
+        ("test reading", "0.32 fl oz/h", "in one hour"),
+        ("test reading", "0.55 fl oz/day", "for a fall of 1 psi"),  # 0.08 / 3.5 * 24
+    ],
+)
+def test_a_usual_wrong_turn_with_the_first_figures_is_told(key: str, text: str, told: str) -> None:
+    one = exercise(key, 1, "SI" if text.endswith(" L") else "US")
+    assert told in str(one.judge(text))

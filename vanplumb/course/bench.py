@@ -83,6 +83,17 @@ def how_far_in(draw: Draw) -> Exercise:
                 by_hand + turns * INCH / 10,
                 "a turn takes it one thread in: an inch over the threads to the inch.",
             ),
+            Mistake(
+                "turns times the threads",
+                by_hand + turns * threads * (INCH if units == "US" else 0.001),
+                "you multiplied the turns by the threads to the inch: a thread is an inch over "
+                "them.",
+            ),
+            Mistake(
+                "turns for inches",
+                by_hand + turns * (INCH if units == "US" else 0.001),
+                "a turn takes it one thread in: an inch over the threads to the inch.",
+            ),
         ),
         hints=(
             "A turn takes a thread in by one thread.",
@@ -359,6 +370,18 @@ def how_great_a_leak(draw: Draw) -> Exercise:
                 else "that is all that was lost: how much is it in a minute?",
             ),
             Mistake(
+                "time not divided by",
+                give * fall / 3600,
+                f"that would be the leak if all of it had left in one hour: it took "
+                f"{draw['time']}.",
+            ),
+            Mistake(
+                "one step of the gauge",
+                give * read("1 psi" if units == "US" else "1 bar", "pressure_loss") / time,
+                f"that is for a fall of {'1 psi' if units == 'US' else '1 bar'}: it fell "
+                f"{draw['fall']}.",
+            ),
+            Mistake(
                 "an hour for a day",
                 give * fall / time * 3600 / DAY,
                 "that is what leaves in an hour: a day has 24.",
@@ -433,6 +456,11 @@ def how_sure(draw: Draw) -> Exercise:
                 "one in so many is what one weep would have shown; none wept.",
             ),
             Mistake(
+                "confidence for the chance",
+                confidence,
+                "that is how sure the tests are: it is given, and not the chance that is asked.",
+            ),
+            Mistake(
                 "all hold",
                 1 - work.value,
                 "that is the chance that all hold; asked is that one weeps.",
@@ -447,6 +475,6 @@ def how_sure(draw: Draw) -> Exercise:
         f"All {coming} of the next van then hold with a chance of "
         f"{show(1 - work.value, 'chance', 'SI')}. More joints tested, not better luck, bring it "
         "down.",
-        within="2 % of it",
+        within="1 %",  # of a hundred: near certainty, a share of it would let all pass
         rounds=False,
     )

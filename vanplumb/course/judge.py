@@ -31,6 +31,8 @@ _ALIKE = {
     TEMPERATURE: ("°F", "°C"),
 }
 """Units that are taken for one another."""
+_AS_GOOD_AS = 0.1
+"""Units nearer than this are not told apart: 5 % too many litres are no quarts."""
 
 
 @dataclass(frozen=True)
@@ -153,10 +155,16 @@ class Sought:
         fewer = [one for made in printed(self.value, self.word) for one in made.fewer()]
         return any(math.isclose(value, one, rel_tol=1e-9, abs_tol=1e-12) for one in fewer)
 
-    def wrong_turn(self, value: float, mistakes: Sequence[Mistake]) -> Mistake | None:
-        """The mistake that leads to a value which does not pass, if one does."""
+    def wrong_turns(self, value: float, mistakes: Sequence[Mistake]) -> list[Mistake]:
+        """The mistakes that lead to a value which does not pass, the nearest first.
+
+        More than one where these figures make them the same and nobody can tell which it was;
+        of those that say the same, one.
+        """
         near = [m for m in mistakes if abs(value - m.value) <= self._near(m)]
-        return min(near, key=lambda m: abs(value - m.value), default=None)
+        near.sort(key=lambda m: abs(value - m.value))
+        alike = [m for m in near if abs(m.value - near[0].value) <= self._near(near[0]) / 4]
+        return list({m.say: m for m in reversed(alike)}.values())[::-1]
 
     def _near(self, mistake: Mistake) -> float:
         halves = [one.reach for one in printed(mistake.value, self.word)]
@@ -172,7 +180,10 @@ class Sought:
         unit = unit_of(mark)
         for name in _ALIKE.get(meant.dimension, ()):
             other = unit_of(name)
-            if other.name != unit.name and self.met_by(number * other.factor + other.offset):
+            alike = not other.offset and abs(other.factor / unit.factor - 1) < _AS_GOOD_AS
+            if other.name == unit.name or alike:
+                continue
+            if self.met_by(number * other.factor + other.offset):
                 return f"the number would be right in {name}, and you wrote {unit.name}."
         value = number * unit.factor + unit.offset
         if self.span is None and value > 0 and self.value > 0:
@@ -197,9 +208,9 @@ def judge(text: str, sought: Sought, mistakes: Sequence[Mistake] = (), hint: str
         return Verdict(_unreadable(text, sought.word) or f"Your answer {error}.", False)
     if sought.met_by(value):
         return Verdict(f"Right: {text.strip()}.", True)
-    turn = sought.wrong_turn(value, mistakes)
-    if turn is not None:
-        return Verdict(f"Not yet: {turn.say}", False)
+    turns = sought.wrong_turns(value, mistakes)
+    if turns:
+        return Verdict(f"Not yet: {' Or: '.join(turn.say for turn in turns)}", False)
     slip = sought.slip(text)
     if slip:
         return Verdict(f"Not yet: {slip}", False)

@@ -8,6 +8,7 @@ from ..network.losses import friction_factor
 from ..words.quantity import read
 from ..words.show import show
 from ..words.tables import table
+from ..words.unit_table import FOOT, G
 from .exercise import Draw, Exercise, Mistake, exercise, ladder
 
 US_TUBES = ("PEX 3/8 in", "PEX 1/2 in", "PEX 3/4 in")
@@ -55,6 +56,11 @@ def how_much_water(draw: Draw) -> Exercise:
                 "reserve taken off", bare * (1 - reserve), "the reserve goes on top, not off it."
             ),
             Mistake("reserve alone", bare * reserve, "that is the reserve alone."),
+            Mistake(
+                "reserve as a share of the tank",
+                bare / (1 - reserve),
+                "you took the reserve as a share of the tank; it is one of the need, on top of it.",
+            ),
         ),
         hints=(
             "First one day of the whole crew, then the nights, then the reserve.",
@@ -165,6 +171,12 @@ def why_weaker(draw: Draw) -> Exercise:
     )
     alone = loss(shower, bore)
     units = draw.units
+    pounds = units == "US"  # of mass in the density, of force in the pressure
+
+    def as_told(flow: float) -> float:
+        """The loss of another flow with the factor that the question gives for both."""
+        return work.value * (flow / both) ** 2
+
     return Exercise(
         draw=draw,
         question="Shower and tap hang on one run. Both are open. What does friction take along the "
@@ -202,10 +214,36 @@ def why_weaker(draw: Draw) -> Exercise:
                 "you took the radius for the bore: in area and in length over bore.",
             ),
             Mistake("half forgotten", work.value * 2, "the kinetic pressure has a half in front."),
+            Mistake(
+                "shower alone, factor of both",
+                as_told(shower),
+                "that is the shower alone: both flows pass the run.",
+            ),
+            Mistake(
+                "tap alone, factor of both",
+                as_told(tap),
+                "that is the tap alone: both flows pass the run.",
+            ),
+            Mistake(
+                "losses added, factor of both",
+                as_told(shower) + as_told(tap),
+                "you added the losses of each flow. Add the flows first: loss grows with the "
+                "square.",
+            ),
+            *(
+                Mistake(
+                    "pounds of mass for pounds of force",
+                    work.value * G / FOOT,
+                    "a pound in the density is one of mass, in psi one of force: divide by 32.2 "
+                    "as well.",
+                )
+                for _ in range(pounds)
+            ),
         ),
         hints=(
             "Add the two flows, then find the speed in the bore.",
-            "Loss = factor × length over bore × half the density × speed squared.",
+            "Loss = factor × length over bore × half the density × speed squared."
+            + " In pounds, feet and seconds, divide by 32.2, and by 144 for psi." * pounds,
         ),
         why=f"Both flows together are {show(both, 'flow', units)}, which run at "
         f"{show(speed.value, 'velocity', units)}. The shower alone would lose "
