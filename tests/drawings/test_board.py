@@ -18,7 +18,7 @@ from vanplumb.board.parts.shapes import BODY, REST, SWEEP
 from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.state import mm
 from vanplumb.board.plan import BoardPlan
-from vanplumb.drawings.board.front import DARK, board_size, board_svg, holes_of
+from vanplumb.drawings.board.front import DARK, apart, board_size, board_svg, holes_of
 from vanplumb.drawings.board.labels import labels_pdf, zone_labels
 from vanplumb.drawings.board.pages import board_picture, side_picture, write_board
 from vanplumb.drawings.board.side import side_svg
@@ -248,6 +248,58 @@ def test_dimensions_say_where_each_valve_is() -> None:
     places = sorted({mm(p.x) for p in plan.layout.placed if p.zone})
     for a, b in pairwise([0.0, *places]):
         assert f"{b - a:.0f}" in words
+
+
+def test_every_manifold_has_its_own_chains_and_they_add_up() -> None:
+    """Of each manifold, marked with its letter: dimensions added from 0 are the places of its
+    valves and its header to the whole mm, also where those end on half a mm."""
+    two = build_of(3, 3, units="SI", tube="PE-X 16x2.0", width=0.9, height=0.8)
+    more = build_of(2, 0, units="SI", tube="PE-X 16x2.0")
+    third = replace(more.manifold[0], name="wash manifold")
+    zones = tuple(replace(z, manifold="wash manifold") for z in more.zone)
+    taps = tuple(replace(f, name=f"wash {f.name}") for f in more.fixture)
+    renamed = [r.start.replace("cold manifold", "wash manifold") for r in more.run]
+    runs = tuple(
+        replace(r, start=start, end="wash manifold" if k == 0 else f"wash {r.end}")
+        for k, (r, start) in enumerate(zip(more.run, renamed, strict=True))
+    )
+    layout = BoardPlan(
+        replace(
+            two,
+            manifold=(*two.manifold, third),
+            zone=(*two.zone, *zones),
+            fixture=(*two.fixture, *taps),
+            run=(*two.run, *runs),
+        )
+    ).layout
+    letters = {m.name: m.letter for m in layout.needs.manifolds}
+    assert len(set(letters.values())) == 3
+    drawn: dict[str, list[list[int]]] = {letter: [] for letter in letters.values()}
+    chain: list[int] = []
+    for text in ElementTree.fromstring(board_svg(layout, "SI")).itertext():
+        if text.isdigit():
+            chain.append(int(text))
+        elif text in drawn:
+            drawn[text].append(chain)
+            chain = []
+    width, height, *first = drawn[letters[layout.state.rows[0].manifold]][0]
+    assert (width, height) == (900, 800)
+    drawn[letters[layout.state.rows[0].manifold]][0] = first
+    for row in layout.state.rows:
+        valves = [p for p in layout.rows[row.manifold].placed if p.zone]
+        across, up = {mm(p.x) for p in valves}, {mm(p.y) for p in valves}
+        (across if row.upright else up).add(mm(row.x if row.upright else row.y))
+        for places, chain in zip((across, up), drawn[letters[row.manifold]], strict=True):
+            reached = [sum(chain[: k + 1]) for k in range(len(chain))]
+            assert reached == [int(place + 0.5) for place in sorted(places)]
+
+
+def test_names_at_an_edge_move_apart_and_no_further_than_needed() -> None:
+    halves = [30.0, 30.0, 10.0, 10.0]
+    moved = apart([100.0, 130.0, 300.0, 400.0], halves, 40.0)
+    assert moved[1] - moved[0] == pytest.approx(60) and sum(moved[:2]) == pytest.approx(230)
+    assert moved[2:] == [300.0, 400.0]
+    assert apart([100.0, 100.0], [30.0, 30.0], 5.0) == [95.0, 105.0]
 
 
 def test_letters_and_dimensions_can_be_read_where_the_board_is_700_px_wide(

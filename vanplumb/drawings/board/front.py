@@ -9,17 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from itertools import pairwise
+from math import floor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ...board.parts.shapes import BODY, FINGER, REST, SWEEP, Piece, polygon
 from ...board.place.clips import clip_width
 from ...board.place.rows import DIRECTIONS
 from ...board.place.state import mm
-from ...words.show import show
+from ...words.show import INCH, show
 from ..style import for_svg, swaps
 from .spots import FreeSpots
 
 if TYPE_CHECKING:
+    from ...board.parts.needs import ManifoldNeed
     from ...board.place.layout import Layout, Lead
     from ...board.place.rows import Open, Placed
 
@@ -90,12 +92,39 @@ Size = tuple[float, float]
 
 def names(sheet: Sheet, layout: Layout, board: Size, letter: float) -> None:
     """What each tube leads to, where it leaves the board; names of devices and zones on it."""
+    for heading in DIRECTIONS:
+        _names_on_edge(sheet, layout, heading, board, letter)
     for lead in layout.leads:
-        above, below = _two_lines(layout, lead.open)
-        _at_edge(sheet, lead.open.heading, lead.start, board, letter, above, below)
         if lead.open.feeds:
             _flow_arrow(sheet, layout, lead, letter)
     _names_inside(sheet, layout, FreeSpots(layout, board), letter)
+
+
+def _names_on_edge(sheet: Sheet, layout: Layout, heading: int, board: Size, letter: float) -> None:
+    """Names beside one edge, moved apart where two would cover one another."""
+    along = 1 if DIRECTIONS[heading][0] else 0
+    leads = sorted((one for one in layout.leads if one.open.heading == heading),
+                   key=lambda lead: lead.start[along])  # fmt: skip
+    lines = [_two_lines(layout, lead.open) for lead in leads]
+    halves = [letter * max(0.32 * len(above), 0.25 * len(short(below, 13)))
+              for above, below in lines]  # fmt: skip
+    middles = apart([lead.start[along] for lead in leads], halves, 2.5 * letter)
+    for lead, middle, (above, below) in zip(leads, middles, lines, strict=True):
+        start = (lead.start[0], middle) if along else (middle, lead.start[1])
+        _at_edge(sheet, heading, start, board, letter, above, below)
+
+
+def apart(wanted: list[float], halves: list[float], most: float) -> list[float]:
+    """Middles of texts along an edge, moved apart until none covers the next, none by more than
+    ``most``; ``wanted`` goes up."""
+    found = list(wanted)
+    for _ in range(20):
+        for k in range(len(found) - 1):
+            over = found[k] + halves[k] - (found[k + 1] - halves[k + 1])
+            if over > 0:
+                found[k] = max(found[k] - over / 2, wanted[k] - most)
+                found[k + 1] = min(found[k + 1] + over / 2, wanted[k + 1] + most)
+    return found
 
 
 def _names_inside(sheet: Sheet, layout: Layout, spots: FreeSpots, letter: float) -> None:
@@ -183,20 +212,27 @@ def short(words: str, most: int) -> str:
 
 
 def sizes_of(sheet: Sheet, layout: Layout, board: Size, letter: float, system: str) -> None:
-    """The board's size, and where the valves and the headers are, from its left and lower edge."""
+    """The board's size, and where the valves and the headers are, from its left and lower edge.
+
+    Each manifold has a chain along the board and one up it, both marked with its letter: the
+    first below and at the left, the others above and at the right, one outside another.
+    """
     width, height = board
     pen = _Pen(sheet, letter, system)
     pen.chain([0.0, width], -6.5 * letter, True)
     pen.chain([0.0, height], -6.5 * letter, False)
-    for number, row in enumerate(layout.state.rows[:2]):
+    manifolds = {m.name: m for m in layout.needs.manifolds}
+    for number, row in enumerate(layout.state.rows):
         valves = [p for p in layout.rows[row.manifold].placed if p.zone]
         across = [mm(p.x) for p in valves]
         up = [mm(p.y) for p in valves]
         (up if not row.upright else across).append(mm(row.x if row.upright else row.y))
-        low = -4.2 * letter if number == 0 else width + 4.4 * letter
-        below = -4.2 * letter if number == 0 else height + 4.2 * letter
-        pen.chain([0.0, *_distinct(across)], below, True)
-        pen.chain([0.0, *_distinct(up)], low, False)
+        out = (4.2 + CHAIN * (number - 1)) * letter
+        beside = -4.2 * letter if number == 0 else width + out + 0.2 * letter
+        below = -4.2 * letter if number == 0 else height + out
+        one = manifolds[row.manifold]
+        pen.chain([0.0, *_distinct(across)], below, True, one)
+        pen.chain([0.0, *_distinct(up)], beside, False, one)
 
 
 def _distinct(places: list[float]) -> list[float]:
@@ -214,12 +250,20 @@ class _Pen:
     def __init__(self, sheet: Sheet, letter: float, system: str) -> None:
         self.sheet, self.letter, self.system = sheet, letter, system
 
-    def chain(self, stops: list[float], level: float, along: bool) -> None:
-        """Dimensions between stops, on a line along the board or up it."""
+    def chain(
+        self, stops: list[float], level: float, along: bool, of: ManifoldNeed | None = None
+    ) -> None:
+        """Dimensions between stops, on a line along the board or up it, of one manifold.
+
+        Stops are rounded before they are taken from one another, so that what is written adds up
+        to where the last of them is.
+        """
+        step = INCH * 1000 / 16 if self.system == "US" else 1.0
+        whole = [floor(stop / step + 0.5 + 1e-9) * step / 1000 for stop in stops]
         thin = {"stroke": INK, "stroke_width": "0.5"}
         tick, size, other = 0.35 * self.letter, self.letter, False
-        for a, b in pairwise(stops):
-            words = show((b - a) / 1000, "length", self.system, with_unit=False)
+        for (a, b), (low, high) in zip(pairwise(stops), pairwise(whole), strict=True):
+            words = show(high - low, "length", self.system, with_unit=False)
             middle = (a + b) / 2
             # what is too wide for its place stands on the line's other side than its neighbour
             fits = b - a > 0.55 * size * len(words) or other
@@ -237,6 +281,9 @@ class _Pen:
                 self.sheet.line(stop, level - tick, stop, level + tick, **thin)
             else:
                 self.sheet.line(level - tick, stop, level + tick, stop, **thin)
+        if of is not None:
+            x, y = (-0.9 * size, level - 0.35 * size) if along else (level, -1.3 * size)
+            self.sheet.text(x, y, of.letter, size, font_weight="bold", fill=COLOURS[of.side][0])
 
 
 PANEL, WOOD, DARK_INK = "#1c1a16", "#2b2822", "#ece8de"
@@ -281,8 +328,9 @@ BOARD_WOOD, BOARD_INK, FAINT, ALARM = "#f7f2e8", "#22211e", "#8a877e", "#d1006c"
 LETTERS_PER_WIDTH = 44.0
 """Letters are this part of the board's width, so that they can be read on a printed page and,
 where the board is 700 px wide, on a screen."""
-PAD = 7.9
-"""Room round the board for names and sizes, in letter heights."""
+PAD, CHAIN = 7.9, 2.3
+"""Room round the board for names and the sizes of three manifolds, and from one chain of sizes to
+the next, in letter heights."""
 
 
 def side_of(layout: Layout, owner: str) -> str:
@@ -315,6 +363,12 @@ def side_of(layout: Layout, owner: str) -> str:
 def board_size(layout: Layout) -> tuple[float, float]:
     """Width and height of the board, mm."""
     return mm(layout.state.width), mm(layout.state.height)
+
+
+def room_round(layout: Layout) -> float:
+    """Room for names and sizes on each side of the board, board mm."""
+    more = max(0, len(layout.state.rows) - 3)
+    return (PAD + CHAIN * more) * letter_size(layout)
 
 
 def letter_size(layout: Layout) -> float:
@@ -371,7 +425,7 @@ def board_parts(
         names(sheet, layout, (width, height), letter)
     if sizes:
         sizes_of(sheet, layout, (width, height), letter, system)
-    pad = letter * (PAD if sizes else 3.0 if named else 0.3)
+    pad = room_round(layout) if sizes else letter * (3.0 if named else 0.3)
     box = f"{number(-pad)} {number(-pad)} {number(width + 2 * pad)} {number(height + 2 * pad)}"
     size = ""
     if scale:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...words.files import write_whole
 from ...words.report import Picture
-from .front import PAD, board_size, board_svg, letter_size
+from .front import board_size, board_svg, room_round
 from .labels import write_labels
 from .side import side_svg
 from .template import PAPERS, write_template
@@ -51,7 +51,7 @@ def side_picture(plan: BoardPlan) -> Picture:
 
 def _scale(plan: BoardPlan) -> float:
     """Board mm per mm on a sheet."""
-    across = board_size(plan.layout)[0] + 2 * PAD * letter_size(plan.layout)
+    across = board_size(plan.layout)[0] + 2 * room_round(plan.layout)
     return next((s for s in SCALES if across / s <= WIDEST), SCALES[-1])
 
 
