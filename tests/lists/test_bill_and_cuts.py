@@ -57,6 +57,17 @@ def test_the_bill_holds_what_hangs_on_the_board_and_what_does_not(dipper: Pack) 
     assert half.needed - half.on_board + thin.needed - thin.on_board == runs
 
 
+def test_what_is_ordered_says_its_sizes_and_threads(dipper: Pack) -> None:
+    """What a counter asks for: sides and content, powers as the file has them, size and gender of
+    a thread that the fitting's name leaves out; written twice, it would be read as two."""
+    told = {line.name: line.about for line in dipper.lists.bill.lines}
+    assert told["fresh"] == "tank, 40 × 18 × 14 in inside"
+    assert told["heater"] == "heater, storage, 5.0 gal, burner 10000 Btu/h, element 1000 W"
+    assert told["regulator"] == "regulator, set to 45 psi"
+    assert told["thread adapter, crimp 1/2 in"] == "1/2 in NPT male"
+    assert told["adapter, crimp 1/2 in × 1/2 in NPT female"] == ""
+
+
 def test_rings_are_enough_for_every_joint(dipper: Pack) -> None:
     rings = sum(j.rings for j in dipper.shop.joints if j.tube == "PEX-B 1/2 in")
     line = dipper.lists.bill.line("crimp ring for PEX-B 1/2 in")

@@ -18,13 +18,14 @@ from ..board.parts.catalogue import Catalogue, rule
 from ..board.parts.parts import FITTINGS, PartError
 from ..board.place.state import mm
 from ..van.kinds import line_parts
-from ..van.parts import LinePart
+from ..van.parts import Accumulator, Heater, LinePart, Regulator, Tank
 from ..van.pieces import Piece, Used
 from ..van.pointers import kind_of
 from ..van.port_ends import form_of
 from ..van.region import clips_of_run
 from ..words.brief import brief
-from ..words.show import drill_size, show
+from ..words.quantity import unit_of
+from ..words.show import drill_size, show, unit
 from ..words.tables import table
 from .beside_runs import bore_words, bypasses, tank_hoses
 from .headers import Headers, valves_without_board
@@ -32,11 +33,13 @@ from .joints import Joint
 
 if TYPE_CHECKING:
     from ..board.parts.parts import Part
+    from ..van.fittings import FittingPart
     from ..van.model import Build
     from ..van.parts import Component
     from .ways import Ways
 
 TUBE = "tube"
+SIDES = ("diameter", "length", "width", "height")
 FOAM = 30.0
 """kg/m³ of insulating foam (typical, from memory)."""
 COLLARS = {"crimp ring": 0.006, "sleeve": 0.012, "clamp": 0.012}
@@ -165,6 +168,12 @@ def bill_of(
     return Bill(tuple(lines), build.van.currency)
 
 
+def _threads(name: str, part: FittingPart | None) -> str:
+    """The threads of a fitting that its name does not tell, as the counter asks for them."""
+    ends = [f"{end.size} {end.kind}" for end in part.ends if not end.holds] if part else []
+    return " and ".join(dict.fromkeys(end for end in ends if end not in name))
+
+
 class _BillMaker:
     def __init__(self, build: Build, headers: Headers) -> None:
         self.build, self.headers = build, headers
@@ -264,10 +273,33 @@ class _BillMaker:
         return typical, "typical, weigh yours" if typical is not None else "not said"
 
     def _what(self, component: Component) -> str:
-        """What a component is, in a few words."""
+        """What a component is, in a few words, with the sizes that it is ordered by."""
         kind = kind_of(component)
         form = str(getattr(component, "curve", "") or getattr(component, "kind", ""))
-        return f"{kind}, {form}" if form and form != kind else kind
+        what = f"{kind}, {form}" if form and form != kind else kind
+        return ", ".join((what, *self._sizes(component)))
+
+    def _sizes(self, component: Component) -> Iterator[str]:
+        """What the build file says of how large a component is."""
+        units = self.build.van.units
+        if isinstance(component, Tank | Accumulator | Heater) and component.volume:
+            yield show(component.volume, "volume", units)
+        if isinstance(component, Tank):
+            sides = [getattr(component, key) for key in SIDES if getattr(component, key)]
+            if sides:
+                figures = [show(side, "length", units, with_unit=False) for side in sides]
+                across = "diameter " if component.diameter else ""
+                yield f"{across}{' × '.join(figures)} {unit('length', units)} inside"
+        if isinstance(component, Heater):
+            for key in ("burner_power", "element_power", "coolant_power"):
+                power = getattr(component, key)
+                if power:
+                    rated = show(power, "power", units)
+                    if units == "US" and key == "burner_power":  # as burners are sold there
+                        rated = f"{power / unit_of('Btu/h').factor:.0f} Btu/h"
+                    yield f"{key.replace('_power', '')} {rated}"
+        if isinstance(component, Regulator):
+            yield f"set to {show(component.setting, 'pressure', units)}"
 
     def parts(self, fittings: tuple[Used, ...]) -> Iterator[Line]:
         """Fittings and board parts, each once with how many."""
@@ -290,7 +322,8 @@ class _BillMaker:
             spare = self.spare if fitting and one.kind not in ("header", "union") else 0
             yield Line(
                 name, one.kind, on_board[name] + used[name], spare, one.mass, one.price,
-                buy or self.buy(one.kind), basis="typical, weigh yours", on_board=on_board[name],
+                buy or self.buy(one.kind), _threads(name, parts.get(name)),
+                basis="typical, weigh yours", on_board=on_board[name],
             )  # fmt: skip
 
     def _valve(self, owner: str, valve: str) -> Part | None:
