@@ -279,6 +279,35 @@ def test_a_fall_fails_and_a_changed_joint_reopens_its_test(bench: Bench, van: Pa
     assert f"1 joints are not proven tight: {joint}" in bench("open")[1]
 
 
+def test_all_joints_of_a_run_are_made_by_its_name(bench: Bench, van: Path) -> None:
+    """The run's own, and not those of run 10 and above; what is near is said where none fits."""
+    joints = Pack(load(van)).shop.joints
+    run = next(j.line for j in joints if j.run is not None)
+    assert bench("made", run, "--by", "ND")[0] == FINE
+    made = [e.get("joint") for e in bench.record.read().of("joint made")]
+    assert made == [j.name for j in joints if j.line == run]
+    last = joints[-1].name
+    code, told = bench("made", last[:-1] + "x", "--by", "ND")
+    assert code == PROBLEM and f'did you mean "{last}"?' in told
+    code, told = bench("wept", made[0][:-1], "--by", "ND")
+    assert code == PROBLEM and f'did you mean "{made[0]}"?' in told
+
+
+def test_a_weak_dose_is_told_when_it_is_noted(bench: Bench) -> None:
+    code, told = bench("dosed", "2 mg/L", "1 min", "--by", "ND")
+    assert code == FINE and "Not enough: it was disinfected with 2 mg/L for 1 min; the" in told
+    assert "Not enough" not in bench("dosed", "50 mg/L", "4 h", "--by", "ND")[1]
+
+
+def test_a_range_may_say_its_unit_once(bench: Bench) -> None:
+    words = ("gauge", "G 7", "--range", "0 to 100 psi", "--step", "1 psi", "--by", "ND")
+    assert bench(*words)[0] == FINE
+    (event,) = bench.record.read().of("gauge named")
+    assert event.get("range") == "0 psi to 100 psi"
+    code, told = bench("gauge", "G 8", "--range", "0 to 100", "--step", "1 psi", "--by", "ND")
+    assert code == PROBLEM and "no unit" in told
+
+
 def test_photographs_are_copied_and_hashed(bench: Bench, tmp_path: Path) -> None:
     picture = tmp_path / "joint.jpg"
     picture.write_bytes(b"no picture, but bytes")
@@ -300,6 +329,7 @@ def test_photographs_are_copied_and_hashed(bench: Bench, tmp_path: Path) -> None
         (("dosed", "strong", "4 h"), "strong"),
         (("fitted", "kettle", "--serial", "1"), "the build names no 'kettle'"),
         (("reading", "kettle, flow", "1 gpm"), "no reading 'kettle, flow'; there are "),
+        (("reading", "kettle", "1 gpm"), "cut-in; pump, cut-out; "),
         (("countersign", "no_rule", "--reason", "because"), "'no_rule' is not open here"),
         (("test", "--rule", "a lax one"), "no rule of this region is named 'a lax one'"),
         (("commission", "tap, flow", "-2 gpm"), "-2 gpm is less than nothing"),

@@ -23,6 +23,19 @@ if TYPE_CHECKING:
 
 FINE, OPEN = 0, 3
 _PHOTOGRAPHS = "photographs"
+_SUCH_AS = {
+    "joint": "by its name",
+    "serial": "its serial number",
+    "pressure": 'such as "45 psi"',
+    "temperature": 'of the water, such as "68 °F"',
+    "strength": 'such as "50 mg/L"',
+    "time": 'such as "4 h"',
+    "residual": 'such as "1 mg/L"',
+    "valve": "by its name",
+    "part": "by its name",
+    "value": 'such as "1.2 gpm"',
+}
+"""What each word that a command takes looks like."""
 
 
 def add_record(commands: Any) -> None:
@@ -40,7 +53,7 @@ def add_record(commands: Any) -> None:
     def add(name: str, do: Do, about: str, *takes: str, by: bool = True) -> Any:
         one = what.add_parser(name, help=about, description=about)
         for word in takes:
-            one.add_argument(word)
+            one.add_argument(word, help=_SUCH_AS.get(word))
         if by:
             one.add_argument("--by", required=True, help="initials or name of who did it")
             one.set_defaults(answers_for=True)
@@ -49,8 +62,9 @@ def add_record(commands: Any) -> None:
 
     add("show", _show, "what the record says, and whether it is whole", by=False)
     add("open", _open, "what stands between the van and its hand-over", by=False)
-    made = add("made", _made, "joints that were made, by name or pattern such as R3-*")
-    made.add_argument("joint", nargs="+")
+    made = add("made", _made, "joints that were made")
+    made.add_argument("joint", nargs="+", help="by name, all of a run such as 'run 3', or by a "
+                      "pattern such as '* thread'")  # fmt: skip
     _with_what(made)
     wept = add("wept", _wept, "a joint that weeps", "joint")
     wept.add_argument("--how", default="", help="how it showed")
@@ -58,7 +72,7 @@ def add_record(commands: Any) -> None:
     repaired.add_argument("--how", required=True, help="how it was made again")
     _with_what(repaired)
     gauge = add("gauge", _gauge, "a gauge, by its serial number", "serial")
-    gauge.add_argument("--range", required=True, help='such as "0 psi to 100 psi"')
+    gauge.add_argument("--range", required=True, help='such as "0 to 100 psi"')
     gauge.add_argument("--step", required=True, help='the smallest it shows, such as "1 psi"')
     read = add("read", _read, "one reading of the pressure test", "pressure", "temperature")
     read.add_argument("--gauge", required=True, help="its serial number")
@@ -103,7 +117,8 @@ def add_record(commands: Any) -> None:
     sign.add_argument("--reason", required=True)
     over = add("hand-over", _hand_over, "the hand-over, when nothing is open")
     over.add_argument("--to", required=True, help="who takes the van")
-    over.add_argument("--sheet", required=True, help="the mark printed on the sheet signed")
+    over.add_argument("--sheet", required=True, help="the build mark in the title block of the "
+                      "sheet that is signed, such as 428fb874fb")  # fmt: skip
     back = add("back", _back, "the van came back")
     back.add_argument("--why", required=True)
     claim = add("claim", _claim, "the history of a joint or part, as a page", "name", by=False)
@@ -180,13 +195,15 @@ def _open(pack: Pack, record: Record, chosen: argparse.Namespace) -> int:
 
 def _made(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
     from .shop.record.signing import Refused, make_joints
+    from .van.problems import nearest
 
-    names = [j.name for j in pack.shop.joints]
+    joints = pack.shop.joints
     found: list[str] = []
     for wanted in chosen.joint:
-        fits = [n for n in names if fnmatchcase(n, wanted)]
+        fits = [j.name for j in joints if fnmatchcase(j.name, wanted) or j.line == wanted]
         if not fits:
-            raise Refused(f"no joint is named {wanted!r}; the sheet lists them")
+            near = nearest(wanted, [w for j in joints for w in (j.name, j.line)])
+            raise Refused(f"no joint is named {wanted!r}{near or '; the sheet lists them'}")
         found += fits
     return make_joints(pack.shop, record, found, chosen.by, chosen.tool, chosen.batch)
 
@@ -194,9 +211,12 @@ def _made(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]
 def _known_joint(record: Record, name: str) -> None:
     from .shop.record.history import states
     from .shop.record.signing import Refused
+    from .van.problems import nearest
 
-    if name not in states(record.read()):
-        raise Refused(f"{name} is not in the record yet: note it as made first")
+    known = states(record.read())
+    if name not in known:
+        near = nearest(name, known)
+        raise Refused(f"{name} is not in the record yet: note it as made first{near}")
 
 
 def _wept(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
@@ -249,9 +269,14 @@ def _measured(text: str, word: str) -> str:
 
 
 def _dosed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:
+    from .shop.record.doubts import too_weak
     from .shop.record.signing import dosed
 
-    return [dosed(record, chosen.strength, chosen.time, chosen.by, chosen.agent)]
+    event = dosed(record, chosen.strength, chosen.time, chosen.by, chosen.agent)
+    weak = too_weak(pack.shop, event)
+    if weak:
+        print(f"Not enough: {weak}.")
+    return [event]
 
 
 def _flushed(pack: Pack, record: Record, chosen: argparse.Namespace) -> list[Event]:

@@ -152,7 +152,7 @@ class Commissioning:
         for one in (*self.checks, *self.others):
             if one.name == said:
                 return one
-        names = ", ".join(c.name for c in (*self.checks, *self.others))
+        names = "; ".join(c.name for c in (*self.checks, *self.others))  # they have commas
         raise KeyError(f"no reading {said!r}; there are {names}")
 
     # ---- pressures that are set ----------------------------------------------------------------

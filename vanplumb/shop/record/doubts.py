@@ -75,13 +75,9 @@ def disinfection_open(shop: Shop, contents: Contents) -> Iterator[str]:
         yield "it was not disinfected"
         return
     last = done[-1]
-    if not _strong_enough(shop, last):
-        way, units = shop.dose.way, shop.build.van.units
-        yield (
-            f"it was disinfected with {last.get('concentration')} for {last.get('duration')}; the "
-            f"rule asks for {show(way.number('concentration'), 'concentration', units)} for "
-            f"{show(way.number('duration'), 'duration', units)}"
-        )
+    weak = too_weak(shop, last)
+    if weak:
+        yield weak
     opened = [e for e in contents.of("joint made", "joint repaired") if e.number > last.number]
     if opened:
         yield (
@@ -92,6 +88,18 @@ def disinfection_open(shop: Shop, contents: Contents) -> Iterator[str]:
         yield "the chlorine that is left was not measured" + (
             " after it was disinfected" if contents.of("flushed") else ""
         )
+
+
+def too_weak(shop: Shop, event: Event) -> str:
+    """What a dose lacks of the rule's; empty if it is enough, or no rule asks for one."""
+    if shop.dose is None or _strong_enough(shop, event):
+        return ""
+    way, units = shop.dose.way, shop.build.van.units
+    return (
+        f"it was disinfected with {event.get('concentration')} for {event.get('duration')}; the "
+        f"rule asks for {show(way.number('concentration'), 'concentration', units)} for "
+        f"{show(way.number('duration'), 'duration', units)}"
+    )
 
 
 def _strong_enough(shop: Shop, event: Event) -> bool:

@@ -156,6 +156,7 @@ def said_of(**details: str) -> dict[str, str]:
 def name_gauge(record: Record, gauge: str, range_: str, step: str, by: str = "") -> Event:
     """Note a gauge by its serial number, with its range and its smallest step."""
     _needs(gauge, "a gauge needs its serial number")
+    range_ = _with_units(range_)
     least, most = _range(range_)
     smallest = _pressure(step, "step")
     if not 0 < smallest < most - least:
@@ -441,6 +442,14 @@ def _gauge(contents: Contents, gauge: str) -> tuple[str, str]:
             return event.get("range"), event.get("step")
     named = ", ".join(dict.fromkeys(e.get("gauge") for e in contents.of("gauge named"))) or "none"
     raise Refused(f"gauge {gauge!r} was not noted with its range and step; noted: {named}")
+
+
+def _with_units(text: str) -> str:
+    """A range whose first figure has the unit of the second, if it had none of its own."""
+    low, to, high = text.partition(" to ")
+    bare = low.strip().removeprefix("-").replace(".", "", 1).isdigit()
+    unit = high.strip().lstrip("+-.0123456789 ")
+    return f"{low.strip()} {unit}{to}{high}" if bare and unit else text
 
 
 def _range(text: str) -> tuple[float, float]:
