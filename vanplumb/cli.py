@@ -249,7 +249,8 @@ def _asked(chosen: argparse.Namespace) -> str:
     if chosen.like or chosen.units:
         raise ValueError("--ask goes without --like and --units: the region brings its units")
     print(
-        "Eight questions make a build file. Enter takes what stands in [ ]; Ctrl-C leaves nothing."
+        "Eight questions make a build file. Enter takes what stands in [ ]; back asks the one "
+        "before again; Ctrl-C leaves nothing."
     )
     return build_text(ask(input, print, chosen.region), chosen.file.stem)
 

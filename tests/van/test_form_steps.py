@@ -168,6 +168,27 @@ def test_a_tap_is_added_and_led_to_from_a_manifold() -> None:
     assert label == "fixture.dog shower"
 
 
+def test_a_zone_with_only_a_number_is_led_from_before_another_is_added() -> None:
+    """An empty zone would be bought with its valve; one with a name of its own is kept for that."""
+    form = Form(TEXTS["dipper"])
+    form.add("fixture", "dog shower", {"kind": "cold tap"})
+    form.add("zone", "spare", {"manifold": "cold manifold"})
+    form.add("zone", "zone 1", {"manifold": "cold manifold"})
+    before = len(loads(form.text).zone)
+    form.connect("cold manifold", "dog shower")
+    build = loads(form.text)
+    assert len(build.zone) == before
+    assert [z.name for z in build.zones("cold manifold")][-2:] == ["spare", "dog shower"]
+    assert build.run[-1].start == "cold manifold.dog shower"
+
+
+def test_an_added_pump_is_of_the_files_units() -> None:
+    for kit, curve in (("EU", "12 V 9 L/min 2.0 bar"), ("US", "12 V 3.4 gpm 50 psi")):
+        form = Form(build_text(all_answered({"region": kit})))
+        form.add("pump", "second pump")
+        assert loads(form.text).pump[-1].curve == curve
+
+
 def test_an_outlet_that_is_taken_gets_a_tee() -> None:
     form = Form(TEXTS["wren"])
     form.add("fixture", "second tap", {"kind": "cold tap"})

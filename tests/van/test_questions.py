@@ -104,7 +104,9 @@ def test_every_heater_is_shared_out_both_ways() -> None:
         ("people", "99", "beds must be 1 to 8"),
         ("tank", "3 mm", "the tank"),
         ("tank", "9999 gal", "must hold"),
-        ("pump", "12 V", 'none of "12 V 2.0 gpm 30 psi"'),
+        ("pump", "12 V", 'fits several: say "12 V 2.0 gpm 30 psi"'),
+        ("heater", "gas", 'fits several: say "gas store" or "gas flow-through"'),
+        ("pump", "14 V", 'none of "12 V 2.0 gpm 30 psi"'),
         ("taps", "sink, bath", '"bath" is none of'),
         ("sharing", "9", 'none of "tees"'),
     ],
@@ -113,6 +115,12 @@ def test_an_answer_that_can_not_be_taken_says_what_can(key: str, said: str, told
     before = all_answered({"taps": "toilet", "heater": "none"})
     with pytest.raises(AnswerProblem, match=told.replace('"', '."?').replace(".", ".?")):
         answered(before, key, said)
+
+
+def test_a_bottle_is_one_that_is_sold() -> None:
+    """20 lb, or 9 kg where gas is sold by the kilogram."""
+    for region, mass in (("US", '"20 lb"'), ("EU", '"9 kg"')):
+        assert f"mass = {mass} " in build_text(all_answered({"region": region}))
 
 
 def test_a_heater_wants_a_tap() -> None:
@@ -134,6 +142,25 @@ def test_numbers_and_beginnings_are_answers() -> None:
     assert answers.taps == ("sink", "outside shower") and answers.sharing == "tees"
     assert answers.tank == pytest.approx(0.075)
     assert set(answers.taps) <= set(TAPS)
+
+
+def test_some_words_and_numbers_apart_are_answers() -> None:
+    answers = all_answered({"pump": "2.0 gpm", "heater": "flow-through", "taps": "1 4"})
+    assert answers.pump == "12 V 2.0 gpm 30 psi" and answers.heater == "gas flow-through"
+    assert answers.taps == ("sink", "outside shower")
+
+
+def test_back_asks_the_question_before_again() -> None:
+    """What was answered before that one stays, and what has one answer only is not asked."""
+    said = ["back", "US", "2 4", "12 gal", "foot pump", "back", "BACK", "20 gal", "foot pump",
+            "", ""]  # fmt: skip
+    lines, shown = iter(said), []
+    answers = ask(lambda prompt: next(lines), shown.append)
+    assert next(lines, None) is None  # heater and sharing have one answer each for a foot pump
+    assert (answers.seats, answers.pump, answers.heater) == (4, "foot pump", "none")
+    assert answers == all_answered({"people": "2 4", "tank": "20 gal", "pump": "foot pump"})
+    assert sum("Which pump?" in line for line in shown) == 3
+    assert any("first question" in line for line in shown)
 
 
 def test_the_terminal_asks_again_until_it_can_be_taken() -> None:

@@ -147,6 +147,9 @@ def test_what_is_missing_is_offered_and_taking_it_mends() -> None:
     tap = asked + '\n[[fixture]]\nname = "extra tap"\nkind = "cold tap"\n'
     mended = loads(taken(tap, "lead water to it from cold manifold"))
     assert list(loose_ports(mended)) == []
+    pump = asked + '\n[[pump]]\nname = "hose pump"\nkind = "foot"\ncurve = "foot pump"\n'
+    sucks = loads(taken(pump, "lead water to it from fresh"))  # and not from a manifold
+    assert [e.component for e in sucks.run_ends[-1]] == ["fresh", "hose pump"]
     bare = 'format = 1\n[van]\nname = "x"\nunits = "SI"\n'
     for words in ("a tank", "a pump", "a tap"):
         bare = taken(bare, words)
@@ -194,7 +197,12 @@ def test_eight_answers_on_the_page_make_a_file_that_is_chosen(page: MyVan) -> No
     page.questions.say(taps="sink, toilet", pump="foot pump")
     assert page.questions.answers.taps == ("sink",)
     page.questions.say(pump="12 V 9 L/min 2.0 bar", heater="gas store", taps="sink, toilet")
+    page.questions.name.value = "no/name"
+    page.questions.say(people="3, 4")
+    assert "Nothing was written" in page.questions.make()
+    page.questions.name.value = "my-van"
     assert "my-van.toml is ready" in page.questions.make()
+    assert "no/name" not in page.editor.text
     assert page.path == Path("my-van.toml").absolute()
     assert {f.name for f in page.build.fixture} == {"sink", "toilet"}
     assert page.build.crew.people == 3

@@ -70,6 +70,7 @@ SAMPLES: dict[str, tuple[Any, Any]] = {
     "line_part.mass": ("2.4 lb", "1.1 kg"),
     "recirculation_pump.mass": ("2 lb", "0.9 kg"),
     "recirculation_pump.power": ("15 W", "15 W"),
+    "pump.curve": ("12 V 3.4 gpm 50 psi", "12 V 9 L/min 2.0 bar"),
     "pump.curve_flow": (["3.0 gpm", "2.4 gpm", "1.8 gpm", "0 gpm"],
                         ["10 L/min", "8 L/min", "6 L/min", "0 L/min"]),
     "pump.curve_pressure": (["0 psi", "20 psi", "40 psi", "62 psi"],

@@ -195,7 +195,9 @@ class _Kit:
                 "[battery]", {"capacity": _Said("100 Ah", "typical, see what is printed on it")}
             )
         if a.heater.startswith("gas"):
-            f.block("[fuel]", {"kind": "propane", "mass": _Said(self.file.q(9.07, "mass"), PLATE)})
+            bottle = 9.07 if a.units == "US" else 9.0  # 20 lb, or what is filled as 9 kg
+            mass = _Said(self.file.q(bottle, "mass"), PLATE)
+            f.block("[fuel]", {"kind": "propane", "mass": mass})
         if a.sharing == "board":
             f.block(
                 "[board]",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ..kinds.heaters import has_store
 from ..kinds.pumps import electric
 from ..model import Build
-from ..parts import Manifold
+from ..parts import Manifold, Pump, Strainer
 from ..wiring import loose_ports
 from .blocks import Block
 from .sketch import Sketch
@@ -144,7 +144,10 @@ def _loose(look: Sketch, build: Build) -> list[Offer]:
         if port.port not in part.inlets or isinstance(part, Manifold):
             continue
         begin = [name for name, _ in starts(look) if name != part.name]
-        source = next((n for n in (*cold, *_feeding(build)) if n in begin), "")
+        feeding = (*cold, *_feeding(build))
+        if isinstance(part, Pump | Strainer):  # what sucks stands behind a tank
+            feeding = (*(tank.name for tank in build.tank if tank.holds == "fresh"), *feeding)
+        source = next((n for n in feeding if n in begin), "")
         able = [p for p, _ in goals(look, source)] if source else []
         end = next((p for p in able if p in (part.name, str(port))), "")
         if not end:

@@ -233,6 +233,8 @@ def answered(answers: Answers, key: str, said: str) -> Answers:
         return replace(answers, tank=_volume(text, answers))
     if key == "taps":
         parts = [part for part in (p.strip() for p in text.replace(";", ",").split(",")) if part]
+        if all(word.isdigit() for word in text.split()):
+            parts = text.split()
         chosen = {_chosen(part, question, answers) for part in parts}
         if answers.hot and not chosen & set(WARM_TAPS):
             raise AnswerProblem(f"the heater feeds none of these: add {listed(WARM_TAPS)}")
@@ -260,16 +262,18 @@ def all_answered(said: Mapping[str, str]) -> Answers:
 
 
 def _chosen(text: str, question: Question, answers: Answers) -> str:
-    """One of the options by its name, its number or its beginning."""
+    """One of the options by its name, its number, its beginning or some of its words."""
     options = [name for name, _ in question.options(answers)]
     if text.isascii() and text.isdigit() and 1 <= int(text) <= len(options):
         return options[int(text) - 1]
     low = text.lower()
     same = [name for name in options if name.lower() == low]
     begins = [name for name in options if name.lower().startswith(low)]
-    found = same or begins
+    found = same or begins or [name for name in options if f" {low} " in f" {name.lower()} "]
     if len(found) == 1:
         return found[0]
+    if found:
+        raise AnswerProblem(f"{quoted(text)} fits several: say {listed(found)}")
     near = nearest(text, options)
     raise AnswerProblem(f"{quoted(text)} is none of {listed(options)}{near}")
 

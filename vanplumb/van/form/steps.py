@@ -6,6 +6,7 @@ not touched stays to the letter.  A step that can't be done says why and changes
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -475,7 +476,8 @@ def _usual_first(build: Build, part: Component, inlets: tuple[str, ...]) -> tupl
 def connected(text: str, start: str, end: str) -> tuple[str, str]:
     """The text with a run from a part to a pointer, and the run's label.
 
-    A manifold gets a zone for it; an outlet that a run leaves already gets a tee in that run.
+    A manifold gets a zone for it, or gives one that has only a number and no run; an outlet that
+    a run leaves already gets a tee in that run.
     """
     look = sketch(text)
     build = look.build
@@ -491,8 +493,7 @@ def connected(text: str, start: str, end: str) -> tuple[str, str]:
         raise FormError(f"no run can lead to {quoted(end)}: its port is taken, or there is none")
     part = known[head]
     if isinstance(part, Manifold) and "." not in start:
-        zone = free_zone(build, head, _head(end))
-        text, _ = added(text, "zone", zone, {"manifold": head})
+        text, zone = _zone_for(text, build, head, _head(end))
         start = f"{head}.{zone}"
     elif kind_of(part) not in ("tee", "tank"):
         outlets = ports(build, part)[1]
@@ -518,6 +519,22 @@ def connected(text: str, start: str, end: str) -> tuple[str, str]:
         if b.kind == "run" and b.said("from") == start and b.said("to") == end
     ]
     return text, made[-1].label
+
+
+def _zone_for(text: str, build: Build, manifold: str, wanted: str) -> tuple[str, str]:
+    """The text with a zone for a run to a part, and its name: one that no run leaves yet, if it
+    has that part's name or only a number, which gets that name then; else a new one."""
+    led = {b.said("from") for b in blocks(text) if b.kind == "run"}
+    idle = [z.name for z in build.zones(manifold) if f"{manifold}.{z.name}" not in led]
+    if wanted in idle:
+        return text, wanted
+    zone = free_zone(build, manifold, wanted)
+    numbered = [name for name in idle if re.fullmatch(r"zone( \d+)?", name)]
+    if numbered:
+        text, _ = renamed(text, f"zone.{manifold}.{numbered[0]}", zone)
+    else:
+        text, _ = added(text, "zone", zone, {"manifold": manifold})
+    return text, zone
 
 
 def free_zone(build: Build, manifold: str, wanted: str) -> str:

@@ -68,6 +68,7 @@ class EightQuestions:
         try:
             if not self.text:
                 raise ValueError("mend the answers that are told to be wrong")
+            self.text = build_text(self.answers, self.name.value.strip() or "my van")
             told, good = self._make(self.name.value, self.text), True
         except (ValueError, OSError, BuildError) as error:
             told, good = f"Nothing was written: {error}", False
