@@ -193,3 +193,22 @@ def test_a_sum_that_is_a_little_off_is_no_unit_that_is_nearly_the_same() -> None
 def test_a_usual_wrong_turn_with_the_first_figures_is_told(key: str, text: str, told: str) -> None:
     one = exercise(key, 1, "SI" if text.endswith(" L") else "US")
     assert told in str(one.judge(text))
+
+
+@pytest.mark.parametrize(
+    ("key", "text"),
+    [
+        ("test reading", "2.2 fl oz per day"),
+        ("test reading", "2.2 fl oz a day"),
+        ("how sure", "29 in 30"),
+        ("how sure", "29 out of 30"),
+        ("water stays", "131 cc"),
+    ],
+)
+def test_an_answer_in_the_words_of_the_shop_is_taken(key: str, text: str) -> None:
+    assert exercise(key, 1, "US").judge(text).right is True
+
+
+def test_a_pressure_with_the_outside_air_in_it_is_told() -> None:
+    one = exercise("falling gauge", 1, "US")
+    assert "has the air outside in it" in str(one.judge("44.9 psia"))

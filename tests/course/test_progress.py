@@ -118,3 +118,24 @@ def test_marks_are_collected_from_the_learners_files(tmp_path: Path) -> None:
     assert rows[2][:3] == ("Ben", "0 of 12", "not yet, 1 try")
     assert [p.learner for p in learners(tmp_path / "a")] == ["Ann"]
     assert list(found.frame().iloc[:, 0]) == ["Ann", *(str(row[0]) for row in rows[1:])]  # README
+
+
+def test_marks_name_an_empty_folder_a_damaged_file_and_whoever_has_two(tmp_path: Path) -> None:
+    one = exercise("water", 3)
+    for folder in ("a", "b"):
+        Progress.of("Ann", tmp_path / folder).judge(one, one.shown)
+    (tmp_path / "b" / "progress-zed.json").write_text('{"format": 1, "tri')
+    rows = marks([tmp_path / "a", tmp_path / "b", tmp_path / "nowhere"]).rows
+    cells = [(str(row[0]), str(row[1])) for row in rows]
+    assert cells[0] == ("Ann (in a)", "1 of 12") and ("Ann (in b)", "1 of 12") in cells
+    assert any(name == "progress-zed" and "cut off" in told for name, told in cells)
+    assert cells[-1] == (str(tmp_path / "nowhere"), "no learner's file in this folder")
+
+
+@pytest.mark.parametrize(("units", "other"), [("US", "SI"), ("SI", "US")])
+def test_papers_say_the_units_in_which_their_figures_hold(units: str, other: str) -> None:
+    """The figures of a set are round ones in each system, so one's key does not fit the other."""
+    here, there = exercise("water", 2, units), exercise("water", 2, other)
+    assert there.judge(here.shown).right is False
+    assert f"{units} is pressed first" in teacher(["Ann"], units).grids[0].note
+    assert f"press {units} first" in " ".join(sheet(2, units).basis)

@@ -27,6 +27,10 @@ INCH = 0.0254  # exact by definition, NIST SP 811
         ("3/8in", "diameter", 0.375 * INCH),
         ("12.7 mm", "diameter", 0.0127),
         ("45 °C", "temperature", 318.15),
+        ("1 in 20", "share", 0.05),
+        ("3 out of 4", "share", 0.75),
+        ("2 pints", "volume", 57.75 * INCH**3),  # two eighths of 231 in³, NIST Handbook 44
+        ("2 gallons a day", "flow", 462 * INCH**3 / 86400),
         ("45 degC", "temperature", 318.15),
         ("105 F", "temperature", (105 + 459.67) / 1.8),
         ("-10 °C", "temperature", 263.15),

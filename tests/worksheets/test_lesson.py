@@ -202,3 +202,61 @@ def test_hints_say_how_many_there_are(tmp_path: Path) -> None:
     for number in (1, 2, 2):
         page._hint()
         assert f"Hint {number} of 2: " in page._help.value
+
+
+def said_at_the_bench(key: str, *texts: str) -> tuple[str, bool]:
+    readings = LESSONS[key].bench.readings
+    return LESSONS[key].bench.judge(
+        {one.key: text for one, text in zip(readings, texts, strict=True)}, "US"
+    )
+
+
+@pytest.mark.parametrize(
+    ("key", "texts"),
+    [
+        ("water", ("600 L", "10 s")),
+        ("water", ("0 mL", "10 s")),
+        ("mixing", ("900 °F", "60 °F", "102 °F")),
+        ("weak shower", ("600 gal", "300 gal")),
+        ("cold minute", ("500 gal", "3 s")),
+        ("cold minute", ("0 L", "10 s")),
+        ("frost", ("13 cm", "16 mm")),
+        ("falling gauge", ("3500 psi", "75 °F", "3000 psi", "40 °F")),
+        ("falling gauge", ("35 psi", "75 °C", "30 psi", "40 °F")),
+        ("falling gauge", ("0 psi", "75 °F", "0 psi", "40 °F")),
+        ("test reading", ("4000 psi", "3900 psi", "100 psi")),
+        ("test reading", ("0 psi", "0 psi", "0 psi")),
+        ("test reading", ("40 psi", "38 psi", "39.5 psi")),
+        ("test reading", ("40 psi", "42 psi", "38 psi")),
+    ],
+)
+def test_readings_that_no_van_gives_are_not_explained(key: str, texts: tuple[str, ...]) -> None:
+    told, good = said_at_the_bench(key, *texts)
+    assert not good, told
+
+
+def test_threads_that_a_caliper_does_not_tell_apart_are_named_together() -> None:
+    """NPT 1/2 is 21.34 mm across (ASME B1.20.1), R and G 1/2 are 20.955 mm (ISO 7-1, 228-1)."""
+    for read_off in ("21 mm", "20.9 mm", "0.84 in"):
+        told, _ = said_at_the_bench("ends", read_off, "14")
+        assert all(name in told for name in ("NPT 1/2", "R 1/2", "G 1/2", "thread gauge"))
+    assert "thread gauge" not in said_at_the_bench("ends", "1.06 in", "11.5")[0]
+    assert "such as 1/4" in said_at_the_bench("ends", "0.54 in", "18")[0]
+
+
+def test_no_water_that_came_out_did_not_freeze() -> None:
+    told, good = said_at_the_bench("water stays", "6 ft", "0 mL")
+    assert good and "emptied itself" in told and "frozen" not in told
+
+
+def test_two_falls_that_a_gauge_cannot_tell_apart_are_no_creep() -> None:
+    assert "slows down" not in said_at_the_bench("test reading", "40 psi", "39 psi", "38.5 psi")[0]
+    assert "It slows down" in said_at_the_bench("test reading", "45 psi", "42 psi", "41 psi")[0]
+    assert "does not slow" in said_at_the_bench("test reading", "40 psi", "36 psi", "32 psi")[0]
+
+
+def test_the_lesson_says_which_way_the_cold_moves_a_full_line() -> None:
+    """PE-X grows by about 4 parts in ten thousand and K, water at 14 °C by 1.5, steel by less."""
+    why = told_of("test reading", "US").why
+    assert re.search(r"rise by [\d.]+ psi where only her tubes get colder", why)
+    assert re.search(r"fall by [\d.]+ psi where the heater's water does", why)

@@ -173,10 +173,10 @@ class Sought:
 
     def slip(self, text: str) -> str:
         """What to say where the number fits and only its unit or its point does not."""
-        number, mark = split(text)
         meant = word_of(self.word)
         if meant.dimension == NONE:
             return ""
+        number, mark = split(text)
         unit = unit_of(mark)
         for name in _ALIKE.get(meant.dimension, ()):
             other = unit_of(name)
@@ -229,6 +229,12 @@ def _asked(meant: Word) -> str:
 def _unreadable(text: str, name: str) -> str:
     """What to say where the number is fine and the unit is missing or of another kind."""
     meant, wrote = word_of(name), text.strip()
+    absolute = re.search(r"\b(psia|bara|kPaa)$", wrote, re.IGNORECASE)
+    if absolute and meant.dimension == PRESSURE:
+        return (
+            f"Not yet: {absolute[1]} has the air outside in it; write what a gauge shows, in "
+            f"{absolute[1][:-1]}."
+        )
     try:
         number, mark = split(text)
         unit = unit_of(mark) if mark else None

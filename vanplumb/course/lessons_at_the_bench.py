@@ -58,6 +58,14 @@ def _ends(units: str) -> Told:
     )
 
 
+_ALIKE = 0.06
+"""How far threads are apart at most, as ``_which_thread`` counts, that measure the same.
+
+A half-inch NPT tapers by 0.4 mm over the few crests that a caliper spans, and is as much wider
+than R (1 in 16 on the diameter: ASME B1.20.1, ISO 7-1).
+"""
+
+
 def _which_thread(found: Figures, units: str) -> str:
     across, crests = found["across"], found["crests"]
     if not crests:
@@ -72,14 +80,21 @@ def _which_thread(found: Figures, units: str) -> str:
     if apart(best)[0] > 0.16:
         return (
             "None of the threads in the table is near that: is it a tube's outside, a metric "
-            "thread, or a hose end? Measure over the crests, not in the grooves."
+            "thread, a hose end, or a size that the table does not have, such as 1/4? Measure over "
+            "the crests, not in the grooves."
         )
-    near = [r.name for r in rows if abs(apart(r)[0] - apart(best)[0]) < 0.02]
-    other = f" Alike: {', '.join(n for n in near if n != best.name)}." if len(near) > 1 else ""
+    near = [r.name for r in rows if apart(r)[0] - apart(best)[0] < _ALIKE and r is not best]
+    other = (
+        f" So near that a tape or a caliper does not tell them apart, least of all where a thread "
+        f"tapers: {', '.join(near)}. A thread gauge tells their flanks (60° or 55°), a straight "
+        "edge whether it tapers."
+        if near
+        else ""
+    )
     wide = show(best.number("outside_diameter"), "diameter", units)
     return (
         f"That is nearest to {best.name}: {wide} across, {best.number('threads_per_inch'):g} to "
-        f"the inch.{other} It fits only its own kind: say the whole name when you buy."
+        f"the inch.{other} Each fits only its own kind: say the whole name when you buy."
     )
 
 
@@ -212,7 +227,22 @@ def _gauge_step(units: str) -> float:
     return read("1 psi" if units == "US" else "0.05 bar", "pressure_loss")
 
 
+MOST_WATER = 1e6
+"""More than any van's water lines are tested at, Pa (common practice, no source)."""
+MOST_AIR = 7e5
+"""More than low pressure, and more than a van's tyre, Pa (common practice, no source)."""
+
+
 def _two_gauges(found: Figures, units: str) -> str:
+    if max(found["first"], found["then"]) > MOST_AIR:
+        raise ValueError(
+            "That is far too much air: it throws parts. Stand back and let it out, or read the "
+            "gauge and its unit again."
+        )
+    if found["first"] <= _gauge_step(units):
+        raise ValueError("There was no pressure to begin with: the gauge can't tell anything.")
+    if not all(230 < found[one] < 340 for one in ("warm", "cool")):
+        raise ValueError("That is no air to work in: read the thermometer and its unit again.")
     tight = float(air_pressure_at.si(found["first"], found["warm"], found["cool"]))
     apart = found["then"] - tight
     told = f"Tight lines would show {show(tight, 'pressure', units)} now."
@@ -234,16 +264,22 @@ def _test(units: str) -> Told:
         (p.name, p.compliance * psi)
         for p in sorted(plan.stiffness.parts, key=lambda p: -p.compliance)[:5]
     ]
-    settle = plan.stiffness.warming(288.15, 286.15)
+    kept, along = (plan.stiffness.warming(288.15, 286.15, stores=cools) for cools in (False, True))
+
+    def moves(gained: float) -> str:
+        way = "rise" if gained > 0 else "fall"
+        return f"{way} by {show(abs(gained), 'pressure_loss', units)}"
+
     return Told(
         lost,
         f"Full lines are stiff: {show(lost, 'volume_small', units)} out, about "
         f"{lost / DROP:.2g} drops, and the gauge is 1 psi (0.07 bar) lower. In an hour that would "
         f"be a leak of {show(leak.value, 'leak', units)}. So a gauge finds leaks that no eye "
         "does. But two "
-        "other things move it: plastic tube creeps for hours, slower and slower, and "
-        f"{show(2.0, 'rise', units)} colder alone moves Dipper's gauge by "
-        f"{show(abs(settle), 'pressure_loss', units)}. A leak goes on; creep slows down.",
+        "other things move it. Plastic tube creeps for hours, slower and slower. And "
+        f"{show(2.0, 'rise', units)} colder alone makes Dipper's gauge {moves(kept)} where only "
+        "her tubes get colder, since they shrink more than the water in them, and "
+        f"{moves(along)} where the heater's water does, too. A leak goes on; creep slows down.",
         (leak,),
         (
             grid(
@@ -258,8 +294,18 @@ def _test(units: str) -> Told:
 def _three_readings(found: Figures, units: str) -> str:
     first, second = found["start"] - found["half"], found["half"] - found["end"]
     step = _gauge_step(units)
+    if max(found["start"], found["half"], found["end"]) > MOST_WATER:
+        raise ValueError(
+            "No van's lines are made for that: let the pressure out, or read the gauge again."
+        )
+    if found["start"] <= step:
+        raise ValueError("The lines were not under pressure: run the pump to its cut-out first.")
     if first + second < -step:
         raise ValueError("It rose: was it warmer at the end, or is the pump still on?")
+    if min(first, second) < -step:
+        raise ValueError(
+            "It fell and it rose: was it warmer in between, or did the pump start? Read anew."
+        )
     if abs(first + second) <= step:
         return "It moved by less than a step of the gauge: nothing to see in this time."
     ratio = second / first if first > 0 else 9.9
@@ -267,6 +313,8 @@ def _three_readings(found: Figures, units: str) -> str:
         f"It fell {show(first, 'pressure_loss', units)} in the first half and "
         f"{show(second, 'pressure_loss', units)} in the second."
     )
+    if ratio < 0.6 and first - second < step:
+        return f"{told} The halves differ by less than a step of the gauge: read on for longer."
     if ratio < 0.6:
         return f"{told} It slows down, as creep and settling do: pump up again and read once more."
     return (

@@ -27,6 +27,19 @@ BURN = Caution(
 )
 
 
+MOST_FLOW = 1e-3
+"""More than any tap of a van gives, m³/s (common practice, no source)."""
+
+
+def _ran(volume: float, time: float) -> float:
+    """Flow of a tap that ran into a jug.  ValueError where no tap of a van does that."""
+    if not volume:
+        raise ValueError("Nothing ran into the jug: open the tap and try once more.")
+    if volume / time > MOST_FLOW:
+        raise ValueError("No tap of a van gives so much: look at the figures and their units.")
+    return volume / time
+
+
 def _water(units: str) -> Told:
     pack = van("heron")
     works = pack.water.works
@@ -56,7 +69,7 @@ def _water(units: str) -> Told:
 def _tap_flow(found: Figures, units: str) -> str:
     if not found["time"]:
         raise ValueError("The time was nothing: let it run for ten seconds at least.")
-    flow = found["volume"] / found["time"]
+    flow = _ran(found["volume"], found["time"])
     return (
         f"Your tap gives {show(flow, 'flow', units)}. Hands under it for 20 s take "
         f"{show(flow * 20, 'volume_small', units)}; four people who wash six times a day use "
@@ -90,6 +103,8 @@ def _mixing(units: str) -> Told:
 
 def _share_found(found: Figures, units: str) -> str:
     hot, cold, mixed = found["hot"], found["cold"], found["mixed"]
+    if hot > 373.15 or cold < 273.15:
+        raise ValueError("That is no water any more: read the thermometer and its unit again.")
     if not cold < mixed < hot:
         raise ValueError("The mixed water must be between cold and hot: read all three again.")
     share = float(mixing.hot_share.si(mixed, hot, cold))
@@ -151,6 +166,7 @@ def _weaker(found: Figures, units: str) -> str:
     alone, both = found["alone"], found["both"]
     if not alone:
         raise ValueError("Nothing ran in while it was alone: open the shower fully.")
+    _ran(alone, 20.0)
     left = both / alone
     if left > 1.02:
         return "More ran in with the second tap open: was the pump just starting? Time it again."
@@ -196,7 +212,7 @@ def _cold_minute(units: str) -> Told:
 def _jug(found: Figures, units: str) -> str:
     if not found["time"]:
         raise ValueError("The time was nothing: begin when you open the tap.")
-    flow = found["volume"] / found["time"]
+    flow = _ran(found["volume"], found["time"])
     bore = table("tubes")["PEX 1/2 in"].number("bore")
     metres = found["volume"] / float(tube_content.si(bore, 1.0))
     length = round(metres / INCH) * INCH if units == "US" else round(metres, 2)
@@ -238,7 +254,7 @@ def _foam(found: Figures, units: str) -> str:
     foam, outside = found["foam"], found["outside"]
     if not 0 < outside < 0.2:
         raise ValueError("Measure the tube across, without its foam.")
-    if foam > 0.2:
+    if foam > 0.1:
         raise ValueError("That foam is thicker than any that is sold for tube: measure its wall.")
     if not foam:
         return "A bare tube: still air alone keeps its heat, and that is next to nothing."
@@ -286,14 +302,17 @@ def _run_out(found: Figures, units: str) -> str:
     if not inside:
         raise ValueError("Measure how long the run is, low point and both legs.")
     left = found["volume"] / inside
+    if not left:
+        return "Nothing came out: this run emptied itself, or its low point lies elsewhere."
     if left > 1.3:
         return (
             "More came out than such a run of half-inch tube holds: it comes from farther on, or "
             "the tube is wider."
         )
+    caught = show(left, "share", units) if left < 1 else "all"
     return (
         f"A run of that length in half-inch PEX holds {show(inside, 'volume_small', units)} when "
-        f"full; you caught {show(left, 'share', units)} of that. It was there after the taps had "
+        f"full; you caught {caught} of that. It was there after the taps had "
         "run dry, and it would have frozen."
     )
 

@@ -8,6 +8,7 @@ Every learner has the figures of a seed of their own, so that nobody can use a n
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -34,7 +35,11 @@ def sheet(seed: int, units: str = "US", learner: str = "") -> Chapter:
     return Chapter(
         key=f"exercises-{seed}",
         title=f"Exercises, set {seed}{whose}",
-        basis=("Predict first, then compute. Write each answer with its unit.",),
+        basis=(
+            "Predict first, then compute. Write each answer with its unit.",
+            f"In a lesson on the screen, press {units} first and then type the set's number "
+            f"{seed}: a set has other round figures in {'SI' if units == 'US' else 'US'}.",
+        ),
         grids=tuple(_question(number, one) for number, one in enumerate(exercises(seed, units), 1)),
     )
 
@@ -98,8 +103,10 @@ def teacher(names: Sequence[str], units: str = "US", first: int = 1) -> Chapter:
         "Learners and their sets",
         [(name, str(seed), "") for name, seed in seeds.items()],
         {"learner": 0, "set": 1, "right, of " + str(len(kinds)): (2, WRITE)},
-        note="In a lesson, the number of the set is typed beside New figures. An answer is right "
-        "as it is printed here, in any unit.",
+        note=f"In a lesson, {units} is pressed first and the number of the set typed beside New "
+        f"figures: the figures of a set are round ones in {units}, and others in "
+        f"{'SI' if units == 'US' else 'US'}. With them an answer is right as it is printed here, "
+        "in any unit.",
     )
     return Chapter(
         key="class",
@@ -127,10 +134,19 @@ def class_sheet(
 def marks(folders: Path | str | Iterable[Path | str] = ".") -> Grid:
     """What the learners' files in some folders tell: solved and tried, exercise by exercise.
 
-    A file that can't be read has its reason in its row.
+    A file that can't be read has its reason in its row, and so has a folder without one.
+    Whoever has more than one file stands there with the folder of each.
     """
     places = [folders] if isinstance(folders, str | Path) else list(folders)
     people = [one for place in places for one in learners(place)]
+    empty = [place for place in places if not learners(place)]
+    names = Counter(one.learner for one in people)
+
+    def name(one: Progress) -> str:
+        if not one.learner:
+            return one.path.stem
+        where = one.path.absolute().parent.name
+        return f"{one.learner} (in {where})" if names[one.learner] > 1 else one.learner
 
     def cell(one: Progress, kind: str) -> str:
         standing = one.standings().get(kind)
@@ -143,9 +159,9 @@ def marks(folders: Path | str | Iterable[Path | str] = ".") -> Grid:
         right = sum(s.right for kind, s in one.standings().items() if kind in ORDER)
         return one.problem or f"{right} of {len(ORDER)}"
 
-    rows = [
-        (one.learner or one.path.stem, solved(one), *(cell(one, kind) for kind in ORDER))
-        for one in people
+    rows = [(name(one), solved(one), *(cell(one, kind) for kind in ORDER)) for one in people]
+    rows += [
+        (str(place), "no learner's file in this folder", *("" for _ in ORDER)) for place in empty
     ]
     heads = {kind: number + 2 for number, kind in enumerate(ORDER)}
     return grid("Marks", rows, {"learner": 0, "right": 1, **heads})

@@ -123,7 +123,10 @@ class Progress:
         """The tries in the file.  ValueError if it is something else."""
         if not self.path.exists():
             return []
-        told = json.loads(self.path.read_text(encoding="utf-8"))
+        try:
+            told = json.loads(self.path.read_text(encoding="utf-8"))
+        except json.JSONDecodeError as error:
+            raise ValueError(f"it is cut off or was changed, line {error.lineno}") from None
         if not isinstance(told, dict) or not isinstance(told.get("tries"), list):
             raise ValueError("it holds no tries")
         if told.get("format") != FORMAT:

@@ -35,6 +35,8 @@ _NUMBER = re.compile(
         (?![\d.,/])""",
     re.VERBOSE,
 )
+_ODDS = re.compile(r"\s*(\d+)\s+(?:in|out of)\s+(\d+)\s*")
+"""A chance or a share as it is said: "1 in 20"."""
 _SECOND = re.compile(
     r"""(?P<unit>[^\W\d_]+|['′"″])(?P<gap>[\s,&]*(?:and\b\s*)?)(?P<rest>[-−+]?\s*[\d.].*)"""
 )
@@ -152,6 +154,9 @@ def read(text: object, name: str) -> float:
                 f"needs {needs(meant)}, got the bare number {text:g}: write the unit too"
             )
         return within(float(text), meant, f"{text:g}")
+    odds = _ODDS.fullmatch(text) if meant.dimension == NONE and meant.high == 1 else None
+    if odds and float(odds[2]):
+        return within(float(odds[1]) / float(odds[2]), meant, text)
     try:
         value, unit_text = split(text)
     except QuantityError as error:

@@ -19,6 +19,7 @@ class QuantityError(ValueError):
 def unit_of(text: str) -> Unit:
     """The unit that a text names, such as ``"kg/m^3"`` or ``"fl oz"``."""
     tidy = text.strip().replace("fl oz", "fl_oz").replace("fl. oz", "fl_oz")
+    tidy = re.sub(r"\s+(?:per|an?)\s+", "/", tidy)
     if tidy in UNITS:
         return UNITS[tidy]
     if not tidy:
