@@ -204,6 +204,13 @@
     const box = e.getBoundingClientRect();
     if (box.width && !shown(e.parentElement).scrolls && box.right > page.right + 1 && shown(e.parentElement).hide[2] > page.right + 1)
       put('wider than the page', e, e.textContent, Math.round(box.right - page.right));
+    else {  // what a frame of ours has room for; once for all that stands in what sticks out
+      const frame = e.parentElement.closest('.vanplumb').getBoundingClientRect();
+      const up = e.parentElement.getBoundingClientRect();
+      if (box.width && frame.width && !shown(e.parentElement).scrolls && box.right > frame.right + 2
+          && up.right <= frame.right + 2 && shown(e.parentElement).hide[2] > frame.right + 2)
+        put('wider than its frame', e, e.textContent, Math.round(box.right - frame.right));
+    }
   }
   for (const e of root.querySelectorAll('.vanplumb input, .vanplumb select, .vanplumb textarea')) {
     if (!visible(e) || ['checkbox', 'radio', 'range', 'file', 'color'].includes(e.type)) continue;

@@ -20,6 +20,14 @@ def seen(page: Any) -> list[str]:
     return [" | ".join(str(part) for part in one) for one in page.evaluate(LOOK, LEAST)]
 
 
+def open_steps(notebook: Notebook) -> None:
+    """Open the worked steps of every worksheet."""
+    for one in notebook.page.locator(".vp-buttons button", has_text="Worked steps").all():
+        if one.is_visible():
+            one.click()
+            notebook.settle()
+
+
 def seen_in_all_windows(notebook: Notebook) -> Iterator[str]:
     """What is wrong in any window, with all that is folded on our pages unfolded.
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.browser.seen import seen
 
 pytestmark = pytest.mark.browser
 
@@ -82,6 +83,10 @@ def test_worked_steps_open_and_follow(notebook: Notebook) -> None:
     before = steps.inner_text()
     type_in(notebook, "pressure_cold", "28 psi")
     assert steps.inner_text() != before
+    notebook.view(width=420)
+    notebook.page.wait_for_timeout(350)
+    assert seen(notebook.page) == []
+    notebook.view()
     notebook.page.locator(f"{SHEET} >> button", has_text="Worked steps").click()
     notebook.settle()
     assert not steps.is_visible()

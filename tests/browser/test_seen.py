@@ -49,6 +49,8 @@ FAULTS = {
         goes on and on and on and on, much farther than the page is wide for it</p>""",
     "wider than the page, a box": """<div class="vanplumb"><div style="width: 500px">wide</div>
         </div>""",
+    "wider than its frame": """<div class="vanplumb" style="width: 200px"><div style="width: 230px">
+        <div>wide</div></div></div>""",
     "a name that is none": """<button title="null">Check</button>""",
     "faint": """<p style="color: #777">can hardly be read</p>""",
     "faint, thinned": """<div style="opacity: 0.5"><p>can hardly be read</p></div>""",
