@@ -94,22 +94,38 @@ def running_browser() -> Iterator[Any]:
             browser.close()
 
 
+OPEN = """name => window.jupyterapp.commands
+  .execute('docmanager:open', {path: name, factory: 'Notebook'})
+  .then(book => { window.jupyterapp.shell.activateById(book.id); return book.context.ready })"""
+CLOSE = """async () => {
+  const book = window.jupyterapp.shell.currentWidget;
+  await book.sessionContext.shutdown();
+  book.context.model.dirty = false;  // what was run is not kept
+  book.close();
+}"""
+
+
 class Notebook:
     """One notebook open in the lab.  ``errors`` collects what the page complains about.
 
-    Pages of one context share what they have loaded, which is most of what opening the lab takes.
+    A context has one page of the lab, in which one notebook is opened after another: to load the
+    lab anew for each took longer than most notebooks run.
     """
 
     def __init__(self, context: Any, address: str, name: str) -> None:
         self.name = name
         self.used = False
         self.user = ""
-        self.page = context.new_page()
+        loaded = bool(context.pages)
+        self.page = context.pages[0] if loaded else context.new_page()
         self.page.set_default_timeout(60_000)
         self.errors: list[str] = []
-        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
+        self.page.on("pageerror", self._complains)
         self.view()
-        self.page.goto(f"{address}/lab/tree/{name}?reset")
+        if loaded:
+            self.page.evaluate(OPEN, name)
+        else:
+            self.page.goto(f"{address}/lab/tree/{name}?reset")
         self.page.wait_for_selector(".jp-Notebook .jp-Cell")
         self._wait_idle()
         self.page.evaluate(
@@ -117,6 +133,9 @@ class Notebook:
                       if (!lab.shell.leftCollapsed)
                         return lab.commands.execute('application:toggle-left-area')}"""
         )
+
+    def _complains(self, error: Any) -> None:
+        self.errors.append(str(error))
 
     def view(
         self, *, width: int = 1280, height: int = 900, dark: bool = False, moving: bool = False
@@ -134,10 +153,11 @@ class Notebook:
     def run_all(self) -> None:
         """Run every cell.  AssertionError if that takes longer than two minutes.
 
-        On a busy machine the lab itself now and then loses a cell's answer and waits for ever,
-        so it is asked a second time, with a new kernel.
+        On a busy machine the lab itself now and then loses a cell's answer and waits for ever, or
+        a widget of the page has not begun in the two seconds that its library gives it, so it is
+        asked a second time, with a new kernel.
         """
-        if not self._ran(60):
+        if not self._ran(60) or any("Failed to initialize model" in e for e in self.errors):
             self.page.evaluate(
                 "() => window.jupyterapp.shell.currentWidget.sessionContext"
                 ".session.kernel.restart()"
@@ -200,9 +220,10 @@ class Notebook:
         )
 
     def close(self) -> None:
-        """Close the page and end the notebook's kernel."""
-        self.page.evaluate("window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
-        self.page.close()
+        """Put the notebook away as it was, and end its kernel; the lab's page stays."""
+        self.page.evaluate(CLOSE)
+        self.page.wait_for_selector(".jp-Notebook", state="detached")
+        self.page.remove_listener("pageerror", self._complains)
 
     def _wait_idle(self) -> None:
         self.page.wait_for_function(

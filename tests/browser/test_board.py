@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.browser.sheet import SHEET, results
 
 pytestmark = pytest.mark.browser
 
 NAME = "30_board.ipynb"
-SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 WET_ROOM = "zone:cold manifold.wet room"
 
 
@@ -26,10 +26,6 @@ def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
 
 def board(notebook: Notebook) -> str:
     return str(notebook.page.locator(f"{SHEET} >> .vp-board").inner_html())
-
-
-def results(notebook: Notebook) -> str:
-    return str(notebook.page.locator(f"{SHEET} >> .vp-results").inner_text())
 
 
 def press(notebook: Notebook, name: str) -> None:
@@ -133,16 +129,3 @@ def test_a_wing_can_not_be_bent_and_the_page_says_so(notebook: Notebook) -> None
     press(notebook, "undo")
     assert notebook.page.locator(f"{SHEET} >> .vp-problem").inner_text().strip() == ""
     assert notebook.failures() == []
-
-
-@pytest.mark.parametrize("view", [{"width": 420}, {"width": 420, "dark": True}])
-def test_a_phone_shows_it_without_sideways_scrolling(
-    run_notebook: Callable[..., Notebook], view: dict[str, Any]
-) -> None:
-    one = run_notebook(NAME, again=False, **view)
-    one.page.wait_for_selector(".vp-board svg")
-    room = one.page.evaluate(
-        """() => {const e = document.querySelector('.vanplumb:has(.vp-columns)');
-                  return [e.scrollWidth, e.clientWidth]}"""
-    )
-    assert room[0] <= room[1] + 1

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.browser.sheet import SHEET, field, results
 
 pytestmark = pytest.mark.browser
 
 NAME = "60_compare.ipynb"
-SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 
 @pytest.fixture
@@ -20,14 +19,6 @@ def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
     one = run_notebook(NAME)
     one.page.wait_for_selector(f"{SHEET} >> .vp-scatter-picture svg")
     return one
-
-
-def results(notebook: Notebook) -> str:
-    return str(notebook.page.locator(f"{SHEET} >> .vp-results").inner_text())
-
-
-def field(notebook: Notebook, key: str) -> Any:
-    return notebook.page.locator(f"{SHEET} >> .vp-field-{key.replace('_', '-')}")
 
 
 def test_a_dot_pressed_tells_why_it_stands_there(notebook: Notebook) -> None:

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 
 from tests.browser.lab import Notebook
 from tests.browser.seen import seen
+from tests.browser.sheet import SHEET, field, picture, type_in
 
 pytestmark = pytest.mark.browser
 
 NAME = "02_mixing_valve.ipynb"
-SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 
 @pytest.fixture
@@ -21,21 +20,6 @@ def notebook(run_notebook: Callable[..., Notebook]) -> Notebook:
     one = run_notebook(NAME, user=__name__)
     one.page.wait_for_selector(f"{SHEET} >> .vp-pictures svg")
     return one
-
-
-def picture(notebook: Notebook) -> str:
-    return str(notebook.page.locator(f"{SHEET} >> .vp-pictures").inner_html())
-
-
-def field(notebook: Notebook, key: str) -> Any:
-    return notebook.page.locator(f"{SHEET} >> .vp-field-{key.replace('_', '-')}")
-
-
-def type_in(notebook: Notebook, key: str, text: str) -> None:
-    entry = field(notebook, key).locator("input[type=text]")
-    entry.fill(text)
-    entry.press("Enter")
-    notebook.settle()
 
 
 @pytest.mark.parametrize("text", ["41 °C", pytest.param("105.8 F", marks=pytest.mark.roaming)])
@@ -112,16 +96,3 @@ def test_a_build_file_that_is_not_there_is_told(notebook: Notebook) -> None:
     notebook.page.wait_for_selector(f"{SHEET} >> .vp-said")
     assert "Nothing was written" in panel.locator(".vp-said").inner_text()
     assert notebook.failures() == []
-
-
-@pytest.mark.parametrize("view", [{"width": 420}, {"width": 420, "dark": True}])
-def test_a_phone_shows_it_without_sideways_scrolling(
-    run_notebook: Callable[..., Notebook], view: dict[str, Any]
-) -> None:
-    one = run_notebook(NAME, again=False, **view)
-    one.page.wait_for_selector(".vp-pictures svg")
-    room = one.page.evaluate(
-        """() => {const e = document.querySelector('.vanplumb:has(.vp-columns)');
-                  return [e.scrollWidth, e.clientWidth]}"""
-    )
-    assert room[0] <= room[1] + 1

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.seen import seen
+from tests.browser.seen import ONLY_AT, seen
 
 pytestmark = pytest.mark.browser
 
@@ -82,3 +82,38 @@ def test_what_is_fine_is_let_be(page: Any) -> None:
 def test_each_fault_is_found(page: Any, fault: str) -> None:
     found = on(page, FINE + FAULTS[fault])
     assert len(found) == 1 and found[0].startswith(fault.partition(",")[0]), found
+
+
+LARGE = "font: 20px sans-serif"
+AT_ONE_WIDTH = {
+    "can be moved sideways": """<div class="vanplumb" style="overflow-x: auto; width: 100px">
+        <div class="vp-columns" style="width: 200px">wide</div></div>""",
+    "first column of figures out of sight": """<div class="vp-wide" style="overflow-x: auto;
+        width: 100px"><table class="vp-grid"><tbody><tr><td style="min-width: 200px">a name</td>
+        <td class="vp-number">1.2</td></tr></tbody></table></div>""",
+    "moves sideways without a shadow that says so": """<div class="vanplumb"><div class="vp-wide"
+        style="overflow-x: auto; width: 100px"><pre>what is wide can be moved sideways</pre></div>
+        </div>""",
+    "table wider than its frame": """<div class="jp-OutputArea-output" style="overflow-x: auto;
+        width: 100px"><table><tr><td style="min-width: 200px">1</td></tr></table></div>""",
+    "words of a cell cut": """<div class="jp-OutputArea-output"><table><tr><td>a long ...</td></tr>
+        </table></div>""",
+    "small from the back of the room": """<div class="vanplumb"><p style="font-size: 13px">small</p>
+        <svg viewBox="0 0 400 20" width="200" height="10"><text x="1" y="20" font-size="30">thirty,
+        half as large</text></svg></div>""",
+    "pictures leave the room empty": """<div class="vanplumb"><div class="vp-inputs"></div>
+        <svg width="600" height="10"></svg></div>""",
+}
+
+
+@pytest.mark.parametrize("fault", AT_ONE_WIDTH)
+def test_what_counts_at_one_width_is_found_there(page: Any, fault: str) -> None:
+    (look,) = (one[fault] for one in ONLY_AT.values() if fault in one)
+    on(page, f'<div style="{LARGE}">{FINE}</div>')
+    assert page.evaluate(look) == []
+    on(page, f'<div style="{LARGE}">{AT_ONE_WIDTH[fault]}</div>')
+    assert len(page.evaluate(look)) == 1
+
+
+def test_every_look_at_one_width_is_tried() -> None:
+    assert {fault for one in ONLY_AT.values() for fault in one} == set(AT_ONE_WIDTH)

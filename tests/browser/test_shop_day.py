@@ -190,15 +190,3 @@ def test_wrong_values_are_told_and_the_last_result_stays(notebook: Notebook) -> 
     notebook.settle()
     assert "shop temperature needs a temperature" in clock.inner_text()
     assert notebook.failures() == []
-
-
-@pytest.mark.parametrize(
-    "width, dark", [(420, False), pytest.param(1280, True, marks=pytest.mark.roaming)]
-)
-def test_it_is_legible_at_other_sizes_and_in_the_dark(
-    run_notebook: Callable[..., Notebook], width: int, dark: bool
-) -> None:
-    one = run_notebook(NAME, width=width, dark=dark, again=False)
-    one.page.wait_for_selector(".vp-hand-over")
-    assert one.failures() == []
-    assert one.page.locator(".vp-bench").is_visible()

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.browser.sheet import SHEET, field, picture, type_in
 
 pytestmark = pytest.mark.browser
 
-SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 CASES = {
     "20_water_for_the_trip.ipynb": ("thrift", "60 %", "people", "8 kg", "needs"),
     "21_heater_and_recovery.ipynb": ("volume", "30 L", "wanted", "41 kg", "needs a temperature"),
@@ -24,21 +23,6 @@ def notebook(request: pytest.FixtureRequest, run_notebook: Callable[..., Noteboo
     one = run_notebook(request.param)
     one.page.wait_for_selector(f"{SHEET} >> .vp-pictures svg")
     return one
-
-
-def picture(notebook: Notebook) -> str:
-    return str(notebook.page.locator(f"{SHEET} >> .vp-pictures").inner_html())
-
-
-def field(notebook: Notebook, key: str) -> Any:
-    return notebook.page.locator(f"{SHEET} >> .vp-field-{key.replace('_', '-')}")
-
-
-def type_in(notebook: Notebook, key: str, text: str) -> None:
-    entry = field(notebook, key).locator("input[type=text]")
-    entry.fill(text)
-    entry.press("Enter")
-    notebook.settle()
 
 
 def test_it_runs_takes_any_unit_and_tells_what_it_cannot_read(notebook: Notebook) -> None:

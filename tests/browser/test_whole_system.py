@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from tests.browser.lab import Notebook
+from tests.browser.sheet import SHEET
 
 pytestmark = pytest.mark.browser
 
 NAME = "10_whole_system.ipynb"
-SHEET = ".vanplumb:has(.vp-columns) >> nth=0"
 
 
 @pytest.fixture

@@ -138,7 +138,7 @@ def test_an_own_file_is_in_the_menu_of_every_worksheet(
     assert other.failures() == []
 
 
-@pytest.mark.parametrize("view", [{}, {"width": 420}, {"width": 1920, "height": 1080}])
+@pytest.mark.parametrize("view", [{}, {"width": 420}])
 def test_the_text_scrolls_inside_its_frame_and_keeps_its_numbers(
     run_notebook: Callable[..., Notebook], view: dict[str, Any]
 ) -> None:

@@ -13,8 +13,11 @@ from ..style import COLD, HOT, MIXED, WHITE, follow
 INK = "currentColor"
 COLOURS = {"cold": COLD, "hot": HOT, "mixed": MIXED}
 LEFT, RIGHT, TOP, ROW, WIDTH = 284.0, 12.0, 28.0, 18.0, 720.0
-STYLE = "<style>.vanplumb .vp-clock{max-height:82vh}</style>"
-"""In a worksheet the whole chart fits on the screen."""
+STYLE = (
+    "<style>.vanplumb .vp-clock{max-height:82vh}"
+    "@media(min-width:1600px){.vanplumb .vp-clock{max-height:none;max-width:560px}}</style>"
+)
+"""In a worksheet the whole chart fits on the screen; on a projector its letters are read first."""
 SHUT = 0.11
 """How dark the hours without work are."""
 LETTERS = 44
