@@ -14,7 +14,6 @@ from pathlib import Path
 import pytest
 
 from vanplumb.cli import FINE, FOUND, PROBLEM, USAGE, main
-from vanplumb.pack import examples
 from vanplumb.van import load
 
 

@@ -179,7 +179,7 @@ def test_a_target_is_told_in_words_however_it_was_typed(variants: Variants, text
 def test_a_trade_names_no_figure_that_reads_alike(variants: Variants) -> None:
     told = [
         one.text
-        for n in range(0, variants.size, variants.size // cases(3, 40))
+        for n in range(0, variants.size, variants.size // cases(6, 40))
         for one in reason(variants, n, ["weight", "nights", "wait shower", "flow shower"]).trades
     ]
     pairs = [pair.rsplit(" → ", 1) for text in told for pair in text.split(", ") if " → " in pair]
