@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+import vanplumb
+
 NOTEBOOKS = sorted((Path(__file__).parents[1] / "notebooks").glob("*.ipynb"))
 REFERENCE = {"58_words.ipynb"}  # a page to look things up in has nothing to predict
 ADDRESS = re.compile(r"\bat 0x[0-9a-f]{6,}")
@@ -72,3 +74,15 @@ def test_the_program_does_not_live_in_it(book: dict[str, Any]) -> None:
             if isinstance(node, ast.FunctionDef):
                 assert node.end_lineno is not None
                 assert node.end_lineno - node.lineno < 3, f"{node.name} is longer than three lines"
+
+
+def test_a_page_without_code_speaks_of_no_menu_to_run_it(book: dict[str, Any]) -> None:
+    """What ``vanplumb pages`` changes in the words of a notebook, with its own patterns: there is
+    no menu *Run*, and what would have to be run again says of which van it is."""
+    served = Path(vanplumb.__file__).parent / "worksheets" / "frame" / "served" / "index.html.j2"
+    patterns = re.findall(r"^ +/(.+)/g,", served.read_text(encoding="utf-8"), re.M)
+    assert len(patterns) == 2
+    words = re.sub(r"(?<!\*)\*([^*\n]+)\*(?!\*)", r"<em>\1</em>", prose(book))
+    for pattern in patterns:
+        words = re.sub(pattern.replace(r"\/", "/"), "", words)
+    assert "<em>Run" not in words
