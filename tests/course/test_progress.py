@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from html import escape
 from pathlib import Path
 
 import pytest
@@ -95,6 +96,11 @@ def test_papers_of_a_class_are_written(tmp_path: Path) -> None:
         f"{n}. {one.title}" for n, one in enumerate(LESSONS.values(), 1)
     ]
     assert pages["calculation-exercises-5.html"].count("room to work") == len(papers)
+    rest = pages["calculation-exercises-5.html"]
+    for question in (escape(one.question) for one in exercises(5, "US")):  # first asked, then done
+        before, _, rest = rest.partition(question)
+        assert rest and before.count("Answer, with its unit:") in (0, 1)
+    assert rest.count("Answer, with its unit:") == 1
     assert [p.suffix for p in paths] == [".pdf", ".html"] * 3
 
 

@@ -260,3 +260,13 @@ def test_the_lesson_says_which_way_the_cold_moves_a_full_line() -> None:
     why = told_of("test reading", "US").why
     assert re.search(r"rise by [\d.]+ psi where only her tubes get colder", why)
     assert re.search(r"fall by [\d.]+ psi where the heater's water does", why)
+
+
+def test_what_was_said_goes_with_what_was_typed(tmp_path: Path) -> None:
+    page = lesson("water", "US", tmp_path)
+    page.measured(volume="20 fl oz", time="10 s")
+    page.answer("1 gal")
+    assert page._meaning.value and page._outcome.value
+    page.measured(volume="", time="")
+    page.answer("")
+    assert page._meaning.value == page._outcome.value == ""

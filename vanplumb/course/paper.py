@@ -51,7 +51,7 @@ def _question(number: int, one: Exercise) -> Grid:
         f"{number}. {one.title}",
         [*rows, *room, ("Answer, with its unit:", _BLANK, _ROOM)],
         {"given": 0, "figure": 1, "room to work": (2, WRITE)},
-        note=one.question,
+        asks=one.question,
     )
 
 

@@ -446,6 +446,7 @@ def _rows(grid: Grid, units: str, file: str) -> Rows:
         one_line(rows, widths),
         grid.key,
         by_hand,
+        plain(grid.asks),
     )
 
 

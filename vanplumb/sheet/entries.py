@@ -383,6 +383,7 @@ class Rows:
     one_line: tuple[bool, ...]  # for each row, whether it surely has one line on paper
     key: str = ""
     by_hand: bool = False  # whether it is written in on paper, so that its rows are higher
+    asks: str = ""  # above it, which then keeps to one page
 
 
 @dataclass(frozen=True)

@@ -116,6 +116,7 @@ def _grid(grid: Grid, say: Local) -> Grid:
             for row in grid.rows
         ),
         note=say(grid.note),
+        asks=say(grid.asks),
     )
 
 

@@ -68,7 +68,8 @@ class Column:
 class Grid:
     """A table of results; ``key`` is the name of its CSV file, if it becomes one.
 
-    ``printed`` is how many rows go on the sheet, zero for all; the list holds all.
+    ``printed`` is how many rows go on the sheet, zero for all; the list holds all.  ``asks`` is a
+    question that is answered in the table, and so stands above it.
     """
 
     title: str
@@ -77,6 +78,7 @@ class Grid:
     key: str = ""
     note: str = ""
     printed: int = 0
+    asks: str = ""
 
     def shown(self, system: str) -> tuple[list[str], list[list[str]]]:
         """Heads (with units) and cells as the reader sees them."""
@@ -194,6 +196,7 @@ def grid(
     key: str = "",
     note: str = "",
     printed: int = 0,
+    asks: str = "",
 ) -> Grid:
     """A table of results: a row for each of ``rows``, a column for each heading.
 
@@ -220,6 +223,7 @@ def grid(
         key,
         note,
         printed,
+        asks,
     )
 
 

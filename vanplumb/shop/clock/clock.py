@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from ...lists.joints import Joint
 from ...words.brief import brief
+from ...words.show import counted
 from ...words.tables import table
 from ..joints.compounds import Wait, cure, joint_wait
 from .hours import Hours, clock_time, start_of, told
@@ -147,6 +148,12 @@ class Work:
     """Joints that wait for hours, made first wherever they are."""
     bench: tuple[Joint, ...]
     van: tuple[Joint, ...]
+
+    def __repr__(self) -> str:
+        return (
+            f"order of {counted(len(self.joints), 'joint')}: {len(self.slow)} that wait for hours, "
+            f"{len(self.bench)} on the bench, {len(self.van)} in the van"
+        )
 
 
 def order_of_work(joints: tuple[Joint, ...], build: Build) -> Work:

@@ -159,7 +159,10 @@ class LessonPage:
     def _answered(self) -> None:
         def judged() -> None:
             text = tidy(self._answer.value, self.exercise.word)
-            if not text or (self.seed, text) == self._judged:
+            if not text:
+                self._outcome.value, self._judged = "", (0, "")
+                return
+            if (self.seed, text) == self._judged:
                 return
             self._judged = (self.seed, text)
             one = self.exercise
@@ -199,6 +202,7 @@ class LessonPage:
                 for one in self.lesson.bench.readings
             }
             if not any(texts.values()):
+                self._meaning.value = ""  # what was said was of other readings
                 return
             said, good = self.lesson.bench.judge(texts, self.units)
             self._meaning.value = look.said(said, good=good)
