@@ -103,6 +103,10 @@ def test_the_builders_own_limit_holds_for_a_plain_tap_too() -> None:
     assert build.limits.outlet_temperature == pytest.approx(313.15)
     (hit,) = RULES["unmixed_hot_at_fixture"](Pack(cooler))
     assert (hit.where, hit.limit) == ("galley", pytest.approx(313.15))
+    assert "store" not in hit.advice  # it heats as it flows
+    kept = replace(cooler.heater[0], kind="storage", volume=0.01)
+    (hit,) = RULES["unmixed_hot_at_fixture"](Pack(replace(cooler, heater=(kept,))))
+    assert "flush the store hot" in hit.advice
     free = replace(cooler, limits=replace(build.limits, outlet_temperature=None))
     # EN 806-2: 43 °C where anybody opens the tap; 38 °C and a differential are below it
     assert [f.limit for f in RULES["unmixed_hot_at_fixture"](Pack(free))] == []

@@ -88,6 +88,8 @@ def test_feet_and_inches_can_be_typed(text: str) -> None:
     typed(one, "2 ft 6")
     assert one.value == pytest.approx(0.762, rel=1e-12)
     assert one.problem.endswith('the 6 has no unit: write "2 ft 6 in"')
+    typed(one, "8 ft 3 5/16")  # told back as it stands on the tape
+    assert one.problem.endswith('the 3 5/16 has no unit: write "8 ft 3 5/16 in"')
 
 
 def test_another_unit_is_converted_in_sight() -> None:

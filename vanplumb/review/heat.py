@@ -12,7 +12,7 @@ from ..flow.mixing.burns import burn
 from ..flow.relief import relief_capacities
 from ..shop.readings.setting import limit_of
 from ..van.kinds import heaters, mixing_valves
-from ..van.kinds.heaters import COOLANT, hottest
+from ..van.kinds.heaters import COOLANT, has_store, hottest
 from ..van.region import (
     PLASTICS,
     advised_at_outlets,
@@ -82,9 +82,12 @@ def unmixed_hot_at_fixture(answers: Answers) -> Iterator[Finding]:
         if way.port == "cold" or water[way.runs[-1]] != HOT:
             continue
         limit, source = _bound(answers, way.fixture)
-        reached = [hottest(h) for h in build.heater if h.name in way.components]
+        passed = [h for h in build.heater if h.name in way.components]
+        reached = [hottest(h) for h in passed]
         if not reached or max(reached) <= limit + MARGIN:
             continue
+        stores = any(has_store(h) for h in passed)
+        flush = " and flush the store hot now and then" if stores else ""
         fixture = next(f for f in build.fixture if f.name == way.fixture)
         who = "child" if fixture.vulnerable else "adult"
         until = burn(max(reached), who)
@@ -96,8 +99,8 @@ def unmixed_hot_at_fixture(answers: Answers) -> Iterator[Finding]:
             max(reached),
             limit,
             source,
-            "Put a thermostatic mixing valve before it, or lower the setpoint and flush the "
-            "store hot now and then; mark the tap as hot.",
+            f"Put a thermostatic mixing valve before it, or lower the setpoint{flush}; mark the "
+            "tap as hot.",
             "temperature",
         )
 

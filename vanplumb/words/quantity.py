@@ -14,7 +14,7 @@ import math
 import re
 
 from .glossary import Word, word
-from .show import example, out_of_bounds, show, unit
+from .show import example, out_of_bounds, show, sixteenths, unit
 from .unit_table import LENGTH, NAMES, NONE, TEMPERATURE, TIME, UNITS, Unit
 from .unit_text import QuantityError, shortened, unit_of
 
@@ -131,8 +131,11 @@ def _apart(large: float, unit: Unit, small: float, other: Unit | None, mark: str
     """What to write instead of two numbers that are not read together."""
     lesser, ratio = _PAIRS.get(unit.name, ("", 0))
     if not mark and large >= 0 and large % 1 == 0 and 0 <= small < ratio:
-        fixed = f"{large:.10g} {unit.name} {small:.10g} {lesser}"
-        return f'the {small:.10g} has no unit: write "{fixed}"'
+        read = f"{small:.10g}"
+        if lesser == "in" and (16 * small).is_integer():  # as it stands on the tape
+            read = sixteenths(small)
+        fixed = f"{large:.10g} {unit.name} {read} {lesser}"
+        return f'the {read} has no unit: write "{fixed}"'
     if other and other.dimension == unit.dimension and not (unit.offset or other.offset):
         total = (large * unit.factor + small * other.factor) / other.factor
         return f'write it in one unit, "{total:.10g} {other.name}"'
