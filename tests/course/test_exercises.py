@@ -117,6 +117,8 @@ def test_a_number_in_another_unit_is_told() -> None:
     assert "the number would be right in s" in str(one.judge(f"{one.answer:.4g} min"))
     one = exercise("water", 1, "SI")
     assert "the number would be right in L" in str(one.judge(f"{one.answer * 1e3:.4g} gal"))
+    said = str(exercise("short stub", 1, "US").judge("4 7/8 mm"))
+    assert "the number would be right in inches, and you wrote mm" in said
 
 
 def test_a_slip_of_ten_is_told() -> None:

@@ -31,6 +31,8 @@ _ALIKE = {
     TEMPERATURE: ("°F", "°C"),
 }
 """Units that are taken for one another."""
+_SAID = {"in": "inches"}
+"""Units whose sign reads like a word."""
 _AS_GOOD_AS = 0.1
 """Units nearer than this are not told apart: 5 % too many litres are no quarts."""
 
@@ -184,7 +186,8 @@ class Sought:
             if other.name == unit.name or alike:
                 continue
             if self.met_by(number * other.factor + other.offset):
-                return f"the number would be right in {name}, and you wrote {unit.name}."
+                right, wrote = (_SAID.get(one, one) for one in (name, unit.name))
+                return f"the number would be right in {right}, and you wrote {wrote}."
         value = number * unit.factor + unit.offset
         if self.span is None and value > 0 and self.value > 0:
             for power in (1, 2, 3, 6):
