@@ -131,12 +131,21 @@ def test_everything_is_inside_and_lines_are_square(name):
         corners = s.outline(run)
         assert len(corners) >= 2
         for (ax, ay), (bx, by) in pairwise(corners):
-            assert abs(ax - bx) < 1e-6 or abs(ay - by) <= 0.5
+            assert abs(ax - bx) < 1e-6 or abs(ay - by) < 1e-6
         assert all(0 <= x <= s.width and 0 <= y <= s.height for x, y in corners)
     for tap in s.taps():
         assert 0 <= tap.left < tap.left + tap.width <= 1.001
         assert 0 <= tap.top < tap.top + tap.height <= 1.001
     assert {t.name for t in s.taps()} == {f.name for f in BUILDS[name].fixture}
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_a_long_line_goes_straight_where_nothing_is_in_its_way(name):
+    """However many layers a run crosses, it goes up or down thrice at most: never by stairs."""
+    s = Schematic(BUILDS[name])
+    for run in range(len(BUILDS[name].run)):
+        steps = sum(abs(a[1] - b[1]) > 1e-6 for a, b in pairwise(s.outline(run)))
+        assert steps <= 3, BUILDS[name].run[run]
 
 
 def test_thirty_components_cross_little():

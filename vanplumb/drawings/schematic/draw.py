@@ -21,7 +21,7 @@ from ..dashes import path
 from ..style import AMBER, ARROW, for_svg, visible
 from ..warmth import HIGH, HOT_FROM, MIXED_FROM, WIDE, colour, legend
 from . import marks as symbols
-from .layers import Piece, Spot, arrange, graph, kinds, layers, tracks
+from .layers import LEVEL, Piece, Spot, arrange, graph, kinds, layers, tracks
 from .marks import summary, told_of_part, told_of_run
 
 if TYPE_CHECKING:
@@ -360,7 +360,7 @@ class Schematic:
             y_a, y_b = p.y_start, p.y_end
             if not points:
                 points.append((self._edge(p.start, 1), y_a))
-            if abs(y_a - y_b) > 0.5:
+            if abs(y_a - y_b) > LEVEL:
                 bend = self.channel[min(p.start.layer, p.end.layer)] + p.track
                 points += [(bend, y_a), (bend, y_b)]
             points.append((self._edge(p.end, -1), y_b))

@@ -6,6 +6,7 @@ layer that they cross, so that lines never run through a symbol.  Plain numbers,
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -17,6 +18,10 @@ from ...van.pointers import kind_of
 from ...van.wiring import ends
 
 ROUNDS = 24
+LEVEL = 1e-6
+"""Ends of a line that differ by no more stand at one height."""
+HIGH, LOW = 0.5, 0.001
+"""What the height of the whole picture costs, and that of one spot, against a bend's pull."""
 
 
 @dataclass
@@ -220,35 +225,46 @@ def _swap(
                 rank[a.name], rank[b.name] = rank[b.name], rank[a.name]
 
 
-def _heights(by_layer: dict[int, list[Spot]], pieces: list[Piece]) -> None:
-    for row in by_layer.values():
-        y = 0.0
-        for spot in row:
-            spot.y = y + spot.above
-            y = spot.y + spot.below
-    touching = _touching(pieces)
+def _heights(by_layer: Mapping[int, Sequence[Spot]], pieces: Sequence[Piece]) -> None:
+    """Heights that bend lines least, each by its pull, and that keep a layer's spots apart.
+
+    A bend costs as far as it goes, and not its square: so a line has one bend where the squares
+    would share it out to every layer that it crosses.  What nothing pulls stands high.
+    """
+    from scipy.optimize import linprog
+    from scipy.sparse import csr_array
+
+    spots = [spot for row in by_layer.values() for spot in row]
+    if not spots:
+        return
+    place = {spot.name: i for i, spot in enumerate(spots)}
     leaves, arrives = Counter(p.start.name for p in pieces), Counter(p.end.name for p in pieces)
-    pulls = {id(p): _pull(p, leaves[p.start.name], arrives[p.end.name]) for p in pieces}
-    for turn in range(3 * ROUNDS):
-        forward = turn % 2 == 0
-        both = turn > ROUNDS
-        for number in sorted(by_layer, reverse=not forward):
-            row = by_layer[number]
-            wishes, weights = [], []
-            for spot in row:
-                wish, weight = 0.0, 0.0
-                for p in touching.get(spot.name, ()):
-                    pull = pulls[id(p)]
-                    if p.end is spot and (forward or both):
-                        wish += pull * (p.y_start - spot.ports.get(p.in_port, 0.0))
-                        weight += pull
-                    if p.start is spot and (not forward or both):
-                        wish += pull * (p.y_end - spot.ports.get(p.out_port, 0.0))
-                        weight += pull
-                wishes.append(wish / weight if weight else spot.y)
-                weights.append(max(weight, 0.1))
-            for spot, y in zip(row, spread(row, wishes, weights), strict=True):
-                spot.y = y
+    foot, bend = len(spots), len(spots) + 1  # unknowns: heights, the picture's, a bend each
+    cost = np.full(bend + len(pieces), LOW)
+    cost[foot] = HIGH
+    rows: list[tuple[dict[int, float], float]] = []  # each sum at most its limit
+    for k, p in enumerate(pieces):
+        cost[bend + k] = _pull(p, leaves[p.start.name], arrives[p.end.name])
+        apart = p.start.ports.get(p.out_port, 0.0) - p.end.ports.get(p.in_port, 0.0)
+        if p.start is p.end:
+            continue
+        for way in (1.0, -1.0):
+            ends = {place[p.end.name]: way, place[p.start.name]: -way, bend + k: -1.0}
+            rows.append((ends, way * apart))
+    for row in by_layer.values():
+        for one, two in itertools.pairwise(row):
+            rows.append(({place[one.name]: 1.0, place[two.name]: -1.0}, -one.below - two.above))
+    rows += [({place[spot.name]: 1.0, foot: -1.0}, -spot.below) for spot in spots]
+    at = [(i, j, value) for i, (sums, _) in enumerate(rows) for j, value in sums.items()]
+    i, j, values = zip(*at, strict=True)
+    found = linprog(
+        cost,
+        A_ub=csr_array((values, (i, j)), shape=(len(rows), len(cost))),
+        b_ub=[limit for _, limit in rows],
+        bounds=[(spot.above, None) for spot in spots] + [(0.0, None)] * (1 + len(pieces)),
+    )
+    for spot, y in zip(spots, found.x, strict=False):
+        spot.y = float(y)
 
 
 def _pull(piece: Piece, leaves: int, arrives: int) -> float:
@@ -260,26 +276,6 @@ def _pull(piece: Piece, leaves: int, arrives: int) -> float:
     if not all(e.component for e in ends):
         return 16.0 if not any(e.component for e in ends) else 6.0
     return 16.0 if leaves == arrives == 1 else 3.0 if min(leaves, arrives) == 1 else 1.0
-
-
-def spread(
-    row: Sequence[Spot], wishes: Sequence[float], weights: Sequence[float] | None = None
-) -> list[float]:
-    """Heights nearest to the wishes, in squares by weight, that keep a layer's spots apart."""
-    offsets, total = [], 0.0
-    for i, spot in enumerate(row):
-        if i:
-            total += row[i - 1].below + spot.above
-        offsets.append(total)
-    heavy = list(weights) if weights is not None else [1.0] * len(row)
-    blocks: list[tuple[float, float, int]] = []  # sum of weighted wishes, weight, spots
-    for wish, offset, weight in zip(wishes, offsets, heavy, strict=True):
-        blocks.append(((wish - offset) * weight, weight, 1))
-        while len(blocks) > 1 and blocks[-2][0] / blocks[-2][1] > blocks[-1][0] / blocks[-1][1]:
-            one, two = blocks.pop(), blocks.pop()
-            blocks.append((one[0] + two[0], one[1] + two[1], one[2] + two[2]))
-    flat = [b[0] / b[1] for b in blocks for _ in range(b[2])]
-    return [f + o for f, o in zip(flat, offsets, strict=True)]
 
 
 def tracks(pieces: Sequence[Piece], gap: float) -> dict[int, int]:
@@ -294,7 +290,7 @@ def tracks(pieces: Sequence[Piece], gap: float) -> dict[int, int]:
     for p in pieces:
         by_layer.setdefault(p.start.layer, []).append(p)
     for number, row in by_layer.items():
-        bent = [p for p in row if abs(p.y_end - p.y_start) > 0.5]
+        bent = [p for p in row if abs(p.y_end - p.y_start) > LEVEL]
         falling = sorted((p for p in bent if p.y_end > p.y_start), key=lambda p: -p.y_start)
         rising = sorted((p for p in bent if p.y_end < p.y_start), key=lambda p: p.y_start)
         places: list[list[Piece]] = []
