@@ -24,7 +24,7 @@ from vanplumb.van.model import Build
 from vanplumb.words.glossary import GRAVITY
 
 from .breaks import pinned, spoiled, with_own_rows
-from .vans import begun, make, text_of
+from .vans import TALLEST, begun, make, text_of
 
 COUNT = cases(60, 1000)
 WORKED = cases(6, 100)
@@ -75,6 +75,14 @@ def test_any_file_is_read_or_refused_with_its_lines(kind: str, part: int) -> Non
         assert seen["refused"] == 0
     if kind == "spoiled":
         assert seen["refused"] > seen["read"]
+
+
+@pytest.mark.parametrize("seed", [2970, 6711])
+def test_no_tank_is_made_that_no_van_holds(seed: int) -> None:
+    """Drawn as 35 m and as 13 m tall."""
+    build = read(KINDS["valid"](seed))
+    assert build is not None
+    assert max(tank.height or 0.0 for tank in build.tank) == TALLEST
 
 
 @pytest.mark.parametrize("kind", ["valid", "begun", "own rows", "pins"])

@@ -101,6 +101,10 @@ def _figure(kind: str, key: str, entry: Entry, default: Any, rng: Random, units:
     return None
 
 
+TALLEST = 2.0
+"""m: the tallest tank that a van holds; one that is drawn taller is made so tall."""
+
+
 class Maker:
     """One van."""
 
@@ -253,6 +257,8 @@ class Maker:
         tank = self.van["tank"][-1]
         if "pickup_height" in tank and read(tank["pickup_height"], "depth") >= 0.1:
             tank.pop("pickup_height")  # above the lowest tank that is made here
+        if "height" in tank and read(tank["height"], "length") > TALLEST:
+            tank["height"] = f"{TALLEST:g} m"
         for key in {k for keys in SHAPES.values() for k in keys} - {*SHAPES[shape], "volume"}:
             if shape != "stated" or key != "height":
                 tank.pop(key, None)
