@@ -8,12 +8,12 @@ import numpy as np
 
 from .links import Floats
 
-FEW = 8
-"""Rows up to which the plain product is quicker than to begin a sparse one."""
+FEW = 50_000
+"""Multiplications up to which the plain product is quicker than to begin a sparse one."""
 
 
 class MostlyZeros:
-    """Stands for a matrix (m, n); a product with (V, m) leaves zeros out if V is not small."""
+    """Stands for a matrix (m, n); a product with (V, m) leaves zeros out but where it is small."""
 
     __array_ufunc__ = None  # so that numpy leaves the product to this class
 
@@ -41,6 +41,6 @@ class MostlyZeros:
 
 
 def _product(rows: Floats, plain: Floats, turned: Any) -> Floats:
-    if len(rows) <= FEW:
+    if len(rows) * plain.size <= FEW:
         return np.asarray(rows @ plain)
     return np.asarray((turned @ np.ascontiguousarray(rows.T)).T)

@@ -34,6 +34,9 @@ from .solution import Solution
 OTHER_STARTS = ((0.3, True), (10.0, True), (0.3, False), (10.0, False), (0.1, False))
 """Times the typical flows, and whether check valves only resist at first: from where a variant
 that was not found is tried at last."""
+TOGETHER_FIRST = 300
+"""Paths and junctions up to which flows and temperatures are found together before other starts
+are tried."""
 KEPT = 256
 """Answers that took many starts, of networks of one shape, which are kept."""
 BATCH = 2048
@@ -211,10 +214,21 @@ def _tried_again(layout: Layout, one: Figures, open: Flags, method: str) -> Foun
 def _try_again(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
     """One variant that was not found, alone and from other starts; None if there is no answer.
 
-    Flows and temperatures are found together then.  Where a pump's suction may cut its flow, the
-    cut is where it begins: the flow that it has to be cut from may be one that a heater makes
-    unsteady.  Last, flows and temperatures are found by turns from other starts: with very many
-    fixtures open these come to rest where the other way does not.
+    Flows and temperatures are found together then, and last by turns: with very many fixtures
+    open these come to rest where the other way does not.  In a large network they come first, since
+    the work of the other way grows with the cube of its size.
+    """
+    large = len(layout.paths) + len(layout.free) > TOGETHER_FIRST
+    ways = (_by_turns, _together) if large else (_together, _by_turns)
+    answers = (way(layout, one, open, method) for way in ways)
+    return next((answer for answer in answers if answer is not None), None)
+
+
+def _together(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
+    """Flows and temperatures found together, from several starts.
+
+    Where a pump's suction may cut its flow, the cut is where it begins: the flow that it has to be
+    cut from may be one that a heater makes unsteady.
     """
     cuts = bool(np.isfinite(one.inlet_least).any())
     for start in (1.0, *((None,) if cuts else ()), 0.03):
@@ -226,6 +240,11 @@ def _try_again(layout: Layout, one: Figures, open: Flags, method: str) -> Found 
         answer = found_together(alone)
         if answer is not None:
             return answer
+    return None
+
+
+def _by_turns(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
+    """Flows and temperatures found by turns, from other starts."""
     for start, soft in OTHER_STARTS:
         alone = Batch.begin(layout, one, open, method)
         if soft:

@@ -174,7 +174,18 @@ def valve_checks(flow: BuildFlow) -> dict[str, ValveCheck]:
     """Every mixing valve of the build by its name."""
     many = not flow.problem and len(flow.fixtures) > ALL_FIXTURES
     neighbours = Neighbours(flow) if many and flow.build.mixing_valve else None
-    return {valve.name: _check(flow, valve, neighbours) for valve in flow.build.mixing_valve}
+    crowded: dict[str, _Search] = {}
+    if neighbours is not None:
+        for valve in flow.build.mixing_valve:
+            names = served(flow.build, valve.name)
+            if names and not _unsettable(flow.build, valve):
+                crowds = neighbours.crowds(names[0])
+                crowded[valve.name] = _Search(flow, valve, names, (), crowds)
+        _look_together(list(crowded.values()))
+    return {
+        valve.name: _check(flow, valve, neighbours, crowded.get(valve.name))
+        for valve in flow.build.mixing_valve
+    }
 
 
 def valve_of(flow: BuildFlow, part: MixingValve) -> tuple[Valve, Supplies]:
@@ -210,12 +221,20 @@ def _hot(build: Build) -> float:
     return max(every, default=build.van.cold_water)
 
 
-def _check(flow: BuildFlow, part: MixingValve, neighbours: Neighbours | None) -> ValveCheck:
+def _unsettable(build: Build, part: MixingValve) -> bool:
+    """Whether its setting does not lie between its supplies on the day it is set."""
+    then_hot, then_cold = mixing_valves.supplies_when_set(part, _hot(build), build.van.cold_water)
+    return not then_cold < part.setting < then_hot
+
+
+def _check(
+    flow: BuildFlow, part: MixingValve, neighbours: Neighbours | None, crowded: _Search | None
+) -> ValveCheck:
     build = flow.build
     names = served(build, part.name)
     then_hot, then_cold = mixing_valves.supplies_when_set(part, _hot(build), build.van.cold_water)
     plain = ValveCheck(part.name, part.kind, part.setting, names, None, ())
-    if not then_cold < part.setting < then_hot:
+    if _unsettable(build, part):
         told = show(part.setting, "temperature", build.van.units)
         return replace(
             plain,
@@ -232,12 +251,11 @@ def _check(flow: BuildFlow, part: MixingValve, neighbours: Neighbours | None) ->
     plain = replace(plain, share=share.value, works=works)
     if flow.problem or not names:
         return replace(plain, problem=flow.problem or "it feeds no fixture")
-    if neighbours is None:
+    if neighbours is None or crowded is None:
         return _Search(flow, part, names, flow.fixtures).run(plain)
     near = neighbours.nearest(names, MANY_WAYS)
     known = _Search(part_of(flow, {*names, *near}), part, names, near).run(plain)
-    crowds = neighbours.crowds(names[0])
-    return _worse(known, _Search(flow, part, names, (), crowds).run(plain))
+    return _worse(known, crowded.run(plain))
 
 
 MANY_WAYS = 16
@@ -312,7 +330,7 @@ class _Search:
         ]
 
     def run(self, plain: ValveCheck) -> ValveCheck:
-        found = greatest(self.sizes, lambda some: self.solve(some)[0], near=NEAR)
+        found = greatest(self.sizes, self.solve, near=NEAR)
         if found is None:
             return replace(plain, problem="no water comes out of it in any combination")
         most, least, tried, every = found
@@ -332,24 +350,25 @@ class _Search:
                 "lead_needed": LEAST_LEAD,
             }
         else:
-            for key, shut, day, sign in (
-                ("cold_shut", "cold", 1, 1.0),
-                ("hot_shut", "hot", 2, -1.0),
-            ):
-                news[key] = self.with_one_shut(shut, day, sign)
+            for shut, day, sign in ONE_SHUT:
+                news[f"{shut}_shut"] = self.with_one_shut(shut, day, sign)
         return replace(plain, **news)
 
     def with_one_shut(self, shut: str, day: int, sign: float) -> Extreme | None:
         """The hottest (sign 1) or coldest (-1) with one of its supplies shut."""
-        some = all_combinations([1, len(self.supplies), 1, *self.sizes[3:]])
-        if some is None:
-            some = [(0, s, 0, *(0 for _ in self.sizes[3:])) for s in range(len(self.supplies))]
-        cases = [(day, *c[1:]) for c in some]
-        found = self.solve(cases, shut)[0]
+        cases = self.cases_on(day)
+        found = self.solve(cases, shut)
         if not np.isfinite(found).any():
             return None
         best = cases[int(np.nanargmax(sign * found))]
         return self.extremes([best], shut)[0]
+
+    def cases_on(self, day: int) -> list[Combination]:
+        """What is looked at with one supply shut."""
+        some = all_combinations([1, len(self.supplies), 1, *self.sizes[3:]])
+        if some is None:
+            some = [(0, s, 0, *(0 for _ in self.sizes[3:])) for s in range(len(self.supplies))]
+        return [(day, *c[1:]) for c in some]
 
     def setpoint(self, heater: Any, day: str) -> float:
         """What leaves a heater on a day, at most."""
@@ -388,40 +407,27 @@ class _Search:
             net = replace(net, links=(*net.links, *self.leaks))
         return net
 
-    def solve(
-        self, cases: Sequence[Combination], shut: str = ""
-    ) -> tuple[Floats, Floats, Solution]:
-        """Temperature at the outlet of the valve, NaN where no water comes, its flow, and all."""
-        flow, made, name = self.flow, self.flow.made, self.part.name
-        opens = [self.turned(c) for c in cases]
-        sources = [s if s in ("shore", "gravity") else "pump" for s in self.named(cases)]
-        flags: dict[str, Flags] = open_flags(made, opens, sources)
-        for k, leak in enumerate(self.leaks, 1):
-            if any(c[2] for c in cases):
-                flags[leak.name] = np.array([c[2] == k for c in cases])
-        if shut:
-            flags[f"{name} {shut}"] = np.zeros(len(cases), bool)
-        solution = self.network(cases).solve(
-            flags,
-            positions=turned(made, opens, flow.positions),
-            thermostatic=[made.self_acting],
-            patient=False,
-        )
+    def solve(self, cases: Sequence[Combination], shut: str = "") -> Floats:
+        """Temperature at the outlet of the valve in each case, NaN where no water comes."""
+        new = [c for c in dict.fromkeys(cases) if (c, shut) not in self._solved]
+        if new:
+            _solve([(self, case) for case in new], shut)
+        return np.array([self._solved[case, shut][0] for case in cases])
+
+    def keep(self, cases: Sequence[Combination], shut: str, solution: Solution, first: int) -> None:
+        """Keeps what a solution says of cases that stand in it one after the other."""
+        rows, name = slice(first, first + len(cases)), self.part.name
         out: Floats = sum(
-            (np.maximum(np.atleast_1d(solution.flow[f]), 0.0) for f in self.own),
+            (np.maximum(np.atleast_1d(solution.flow[f])[rows], 0.0) for f in self.own),
             np.zeros(len(cases)),
         )
-        warm = np.atleast_1d(solution.temperature[f"{name}.mixed"])
-        good = np.atleast_1d(solution.found) & (out > TRICKLE)
-        hot = np.atleast_1d(solution.temperature[f"{name}.hot"])
+        warm = np.atleast_1d(solution.temperature[f"{name}.mixed"])[rows]
+        good = np.atleast_1d(solution.found)[rows] & (out > TRICKLE)
+        hot = np.atleast_1d(solution.temperature[f"{name}.hot"])[rows]
         self.least_hot = min(self.least_hot, float(np.min(hot[good], initial=inf)))
         warm = np.where(good, warm, np.nan)
         for i, case in enumerate(cases):
-            self._solved[case, shut] = (float(warm[i]), float(out[i]), solution, i)
-        return warm, out, solution
-
-    def named(self, cases: Sequence[Combination]) -> list[str]:
-        return [self.supplies[c[1]] for c in cases]
+            self._solved[case, shut] = (float(warm[i]), float(out[i]), solution, first + i)
 
     def turned(self, case: Combination) -> Mapping[str, str]:
         listed = zip(self.ways.items(), case[3:-1], strict=True)
@@ -431,9 +437,7 @@ class _Search:
     def extremes(self, cases: Sequence[Combination], shut: str = "") -> list[Extreme]:
         """What comes out in some combinations, with all that is told of it."""
         name = self.part.name
-        new = [case for case in dict.fromkeys(cases) if (case, shut) not in self._solved]
-        if new:
-            self.solve(new, shut)
+        self.solve(cases, shut)
 
         def at(values: Any, i: int) -> float:
             return float(np.atleast_1d(values)[i])
@@ -463,6 +467,50 @@ class _Search:
                 )
             )
         return found
+
+
+ONE_SHUT = (("cold", 1, 1.0), ("hot", 2, -1.0))
+"""Which supply is shut on which of the days, and whether the hottest or the coldest is sought."""
+
+
+def _look_together(searches: Sequence[_Search]) -> None:
+    """Solves all that searches in one network will ask for, in a few batches for all of them:
+    one takes as many rounds as the slowest of its cases, however many there are."""
+    asked = [(s, case) for s in searches for case in all_combinations(s.sizes) or ()]
+    if asked:
+        _solve(asked)
+    by_hand = [s for s in searches if not mixing_valves.holds_outlet(s.part)]
+    for shut, day, _ in ONE_SHUT:
+        asked = [(s, case) for s in by_hand for case in s.cases_on(day)]
+        if asked:
+            _solve(asked, shut)
+
+
+def _solve(asked: Sequence[tuple[_Search, Combination]], shut: str = "") -> None:
+    """Cases of searches in one network, each search's one after the other, in one batch."""
+    first = asked[0][0]
+    made, cases = first.flow.made, [case for _, case in asked]
+    opens = [search.turned(case) for search, case in asked]
+    pushed = [search.supplies[case[1]] for search, case in asked]
+    sources = [s if s in ("shore", "gravity") else "pump" for s in pushed]
+    flags: dict[str, Flags] = open_flags(made, opens, sources)
+    if any(c[2] for c in cases):
+        for k, leak in enumerate(first.leaks, 1):
+            flags[leak.name] = np.array([c[2] == k for c in cases])
+    if shut:
+        for name in dict.fromkeys(search.part.name for search, _ in asked):
+            flags[f"{name} {shut}"] = np.array([s.part.name != name for s, _ in asked])
+    solution = first.network(cases).solve(
+        flags,
+        positions=turned(made, opens, first.flow.positions),
+        thermostatic=[made.self_acting],
+        patient=False,
+    )
+    done = 0
+    for search in dict.fromkeys(search for search, _ in asked):
+        own = [case for one, case in asked if one is search]
+        search.keep(own, shut, solution, done)
+        done += len(own)
 
 
 def _supplies(flow: BuildFlow) -> list[str]:
