@@ -142,18 +142,21 @@ def test_an_unknown_exercise_or_unit_system_is_refused() -> None:
 
 
 def test_the_confidence_that_is_given_does_not_pass_for_the_chance_that_is_asked() -> None:
-    """55 that held, 62 to come, at 95 %: 1 - 0.05^(62/55) is 96.6 %, worked by hand."""
+    """128 that held, 25 to come, at 95 %: 1 - 0.05^(25/128) is 44.3 %, worked by hand."""
     one = exercise("how sure", 1)
     assert dict(one.given) == {
-        "joints that held": "55",
-        "joints in the next van": "62",
+        "joints that held": "128",
+        "joints in the next van": "25",
         "confidence": "95 %",
     }
-    for near in ("97 %", "96.6 %", "96 %", "0.966"):
+    for near in ("44 %", "44.3 %", "45 %", "0.443"):
         assert one.judge(near).right is True, near
-    for far in ("95 %", "95.5 %", "98 %", "99 %", "100 %"):
+    for far in ("43 %", "46 %", "95 %", "100 %"):
         assert one.judge(far).right is False, far
     assert "how sure the tests are" in str(one.judge("95 %"))
+    for seed in SEEDS:
+        one = exercise("how sure", seed)
+        assert one.judge(dict(one.given)["confidence"]).right is False, seed
 
 
 def test_two_mistakes_that_lead_to_the_same_figure_are_both_told() -> None:
@@ -202,8 +205,8 @@ def test_a_usual_wrong_turn_with_the_first_figures_is_told(key: str, text: str, 
     [
         ("test reading", "2.2 fl oz per day"),
         ("test reading", "2.2 fl oz a day"),
-        ("how sure", "29 in 30"),
-        ("how sure", "29 out of 30"),
+        ("how sure", "4 in 9"),
+        ("how sure", "31 out of 70"),
         ("water stays", "131 cc"),
     ],
 )

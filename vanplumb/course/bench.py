@@ -409,8 +409,9 @@ def _less(start: str, fall: str) -> str:
     "how sure",
     "How sure are the joints?",
     us={
-        "held": ladder(8, 120, 1),
-        "next": ladder(10, 120, 1),
+        # fewer to come than held, or the answer is near the confidence, and near a hundred
+        "held": ladder(60, 130, 1),
+        "next": ladder(8, 45, 1),
         "confidence": ("80 %", "90 %", "95 %", "99 %"),
     },
     si={},
