@@ -11,6 +11,8 @@ from ..board.place.checks import in_units
 from ..board.place.state import mm, ticks
 from ..lists.bill import TUBE, Line
 from ..shop.record.claims import FittedPart
+from ..van.region import region_of
+from ..words.regions import local
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import show
 
@@ -98,7 +100,8 @@ def _group(lists: Lists, where: str, group: Sequence[Line], known: dict[str, Fit
         "Serial or batch": numbers,
     }
     rows = [line for line in group if _bought(lists, line)]
-    return grid(f"From the {where}", rows, columns, key=f"order-{where}")
+    key = f"order-{local(where, region_of(lists.build).key)}"  # its file's name
+    return grid(f"From the {where}", rows, columns, key=key)
 
 
 def _left(lists: Lists) -> Grid:

@@ -90,6 +90,7 @@ class MyVan:
         self.editor.observe(self._typed, "text")
         self.form = VanForm(build.text, self._from_form, self.editor.go_to, fixed=True)
         self._told, self._now = widgets.HTML(), widgets.HTML()
+        self._now.add_class("vp-now")
         self._later: asyncio.TimerHandle | None = None
         self._stale = False
         self.start = self._start_panel()
