@@ -93,6 +93,11 @@ def test_a_line_reads_like_a_sentence(tmp_path: Path) -> None:
     assert record.read().events[0].told.startswith("joint wept: joint C3")
 
 
+def test_no_full_stop_stands_within_what_is_told() -> None:
+    event = Event(1, TIME, "note", {"text": "It weeps.", "by": "A. B."})
+    assert event.told == "note: text It weeps, by A. B."
+
+
 def test_events_come_back_as_written(tmp_path: Path) -> None:
     record = Record(tmp_path / "van.log", clock=fixed)
     record.append("valve set", valve="mixer", temperature="105 °F")

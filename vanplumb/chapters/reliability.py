@@ -54,7 +54,7 @@ def _tallies(found: Sureness) -> Grid:
             "wept": (lambda row: float(row[1].weeps), "count"),
             "at least": (lambda row: _share(row[1].exact.low), RIGHT),
             "at most": (lambda row: _share(row[1].exact.high), RIGHT),
-            "at most, by another way": (lambda row: _share(row[1].bayes.high), RIGHT),
+            "at most, Jeffreys": (lambda row: _share(row[1].bayes.high), RIGHT),
             "next van": (lambda row: float(found.plan.get(row[0], 0)), "count"),
         },
         key="sureness",

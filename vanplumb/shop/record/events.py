@@ -79,8 +79,9 @@ class Event:
     @property
     def told(self) -> str:
         """The event in words, without number and time."""
-        rest = ", ".join(f"{k.replace('_', ' ')} {v}" for k, v in self.details.items())
-        return f"{self.kind}: {rest}" if rest else self.kind
+        said = [f"{k.replace('_', ' ')} {v}" for k, v in self.details.items()]
+        rest = [one.removesuffix(".") for one in said[:-1]] + said[-1:]  # no full stop within
+        return f"{self.kind}: {', '.join(rest)}" if rest else self.kind
 
 
 def check(kind: str, details: Mapping[str, Any]) -> None:
