@@ -142,16 +142,16 @@ def test_an_unknown_exercise_or_unit_system_is_refused() -> None:
 
 
 def test_the_confidence_that_is_given_does_not_pass_for_the_chance_that_is_asked() -> None:
-    """128 that held, 25 to come, at 95 %: 1 - 0.05^(25/128) is 44.3 %, worked by hand."""
+    """143 that held, 37 to come, at 95 %: 1 - 0.05^(37/143) is 53.9 %, worked by hand."""
     one = exercise("how sure", 1)
     assert dict(one.given) == {
-        "joints that held": "128",
-        "joints in the next van": "25",
+        "joints that held": "143",
+        "joints in the next van": "37",
         "confidence": "95 %",
     }
-    for near in ("44 %", "44.3 %", "45 %", "0.443"):
+    for near in ("54 %", "53.9 %", "53.7 %", "0.539"):
         assert one.judge(near).right is True, near
-    for far in ("43 %", "46 %", "95 %", "100 %"):
+    for far in ("53 %", "55 %", "95 %", "100 %"):
         assert one.judge(far).right is False, far
     assert "how sure the tests are" in str(one.judge("95 %"))
     for seed in SEEDS:
@@ -205,8 +205,8 @@ def test_a_usual_wrong_turn_with_the_first_figures_is_told(key: str, text: str, 
     [
         ("test reading", "2.2 fl oz per day"),
         ("test reading", "2.2 fl oz a day"),
-        ("how sure", "4 in 9"),
-        ("how sure", "31 out of 70"),
+        ("how sure", "7 in 13"),
+        ("how sure", "54 out of 100"),
         ("water stays", "131 cc"),
     ],
 )

@@ -410,8 +410,8 @@ def _less(start: str, fall: str) -> str:
     "How sure are the joints?",
     us={
         # fewer to come than held, or the answer is near the confidence, and near a hundred
-        "held": ladder(60, 130, 1),
-        "next": ladder(8, 45, 1),
+        "held": ladder(75, 145, 1),
+        "next": ladder(20, 57, 1),
         "confidence": ("80 %", "90 %", "95 %", "99 %"),
     },
     si={},
@@ -476,6 +476,6 @@ def how_sure(draw: Draw) -> Exercise:
         f"All {coming} of the next van then hold with a chance of "
         f"{show(1 - work.value, 'chance', 'SI')}. More joints tested, not better luck, bring it "
         "down.",
-        within="1 %",  # of a hundred: near certainty, a share of it would let all pass
+        within="0.5 %",  # of a hundred: of a near certainty, a share would let all pass
         rounds=False,
     )
