@@ -460,3 +460,11 @@ def test_runs_that_are_too_fast_at_once_are_told_in_one_line() -> None:
     assert told[0].value == max(one.velocity for one in fast)
     for one in fast:
         assert re.search(rf"\b{one.number + 1}\b", told[0].what + told[0].where)
+
+
+def test_hot_that_is_colder_than_the_valve_is_set_to_is_told_as_that() -> None:
+    rule = RULES["thermostatic_valve_cannot_hold"]
+    (near,) = rule(Pack(loads(swap('"60 °C"', '"48 °C"')(SOUND))))
+    assert near.value > 0 and "by less than such a valve needs" in near.what
+    (cold,) = rule(Pack(loads(swap('setpoint = "60 °C"', 'setpoint = "40 °C"')(SOUND))))
+    assert cold.value < 0 and "colder than what the valve is set to" in cold.what

@@ -157,8 +157,11 @@ def thermostatic_valve_cannot_hold(answers: Answers) -> Iterator[Finding]:
         if found.lead_fails:
             yield Finding(
                 "CAUTION",
-                "The hot supply may lead the valve's setting by less than such a valve needs to "
-                "hold it.",
+                "The hot supply may be colder than what the valve is set to, so that the water is "
+                "lukewarm: by how much hot leads the setting, below nought where it is colder."
+                if found.lead < 0
+                else "The hot supply may lead the valve's setting by less than such a valve needs "
+                "to hold it.",
                 valve.name,
                 found.lead,
                 found.lead_needed,
