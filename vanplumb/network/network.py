@@ -28,6 +28,7 @@ from ..words.brief import brief
 from .convection import found_together
 from .layout import Figures, Layout
 from .links import Curve, Figure, Flags, Floats, Heat, Lines, Link, Mixer
+from .losses import OPENING_LEAST
 from .newton import HASTY, ROUNDS, Batch, Found, run
 from .solution import Solution
 
@@ -159,9 +160,13 @@ def _from_cold(layout: Layout, f: Figures, opened: Flags, method: str, patient: 
         return _found(layout, f, opened, method, patient)
     least = np.broadcast_to(f.flow_least, (len(opened), f.flow_least.shape[1]))
     lit = least <= 0
-    found = _found(
-        layout, replace(f, flow_least=np.where(lit, 0.0, np.inf)), opened, method, patient
-    )
+    unlit = replace(f, flow_least=np.where(lit, 0.0, np.inf))
+    if not lit.any() and len(
+        layout.hot
+    ):  # with nothing hot a valve that turns by itself asks for it
+        wholly = np.where(f.thermostatic, 1.0 - OPENING_LEAST, f.position)
+        unlit = replace(unlit, position=wholly)
+    found = _found(layout, unlit, opened, method, patient)
     for _ in range(least.shape[1]):
         lights = ~lit & _enough(layout, found, least) & found.done[:, None]
         rows = np.flatnonzero(lights.any(axis=1))
@@ -169,7 +174,7 @@ def _from_cold(layout: Layout, f: Figures, opened: Flags, method: str, patient: 
             break
         lit |= lights
         some = replace(f.take(rows), flow_least=np.where(lit[rows], 0.0, np.inf))
-        found.put(rows, _found(layout, some, opened[rows], method, patient))
+        found.put(rows, _found(layout, some, opened[rows], method, patient, found.take(rows)))
     goes_out = lit & ~_enough(layout, found, least)
     found.done[goes_out.any(axis=1)] = False
     return found
@@ -181,9 +186,19 @@ def _enough(layout: Layout, found: Found, least: Floats) -> Flags:
     return np.asarray(np.abs(found.flow[:, here]) >= least * found.density[:, here])
 
 
-def _found(layout: Layout, f: Figures, opened: Flags, method: str, patient: bool) -> Found:
-    """Answers, from other starts where the first gives none."""
-    found = run(Batch.begin(layout, f, opened, method), ROUNDS if patient else HASTY)
+def _found(
+    layout: Layout,
+    f: Figures,
+    opened: Flags,
+    method: str,
+    patient: bool,
+    near: Found | None = None,
+) -> Found:
+    """Answers, from other starts where the first gives none; ``near`` are flows to begin with."""
+    batch = Batch.begin(layout, f, opened, method)
+    if near is not None:
+        batch.begin_near(near)
+    found = run(batch, ROUNDS if patient else HASTY)
     for i in np.flatnonzero(~found.done) if patient else ():
         row = np.array([i])
         answer = _tried_again(layout, f.take(row), opened[row], method)

@@ -92,6 +92,10 @@ class Found:
         for f in fields(self):
             getattr(self, f.name)[rows] = getattr(answers, f.name)
 
+    def take(self, rows: Rows) -> Found:
+        """The answers of some variants."""
+        return take_rows(self, rows)
+
     @classmethod
     def joined(cls, parts: list[Found]) -> Found:
         """Batches one after the other."""
@@ -162,6 +166,10 @@ class Batch:
         density, viscosity = properties(layout, none, warm)
         typical = _typical(layout, f, density)
         flow = np.where(state.live, typical, 0.0)
+        position = np.array(np.broadcast_to(f.position, (size, f.position.shape[1])))
+        # little comes through a way that is nearly shut: a guess too great halves in each round
+        flow[:, layout.hot] *= position
+        flow[:, layout.cold] *= 1.0 - position
         held_part = f.held @ layout.ends_held.T
         share = hot_share(layout, f, warm)
         batch = cls(
@@ -177,7 +185,7 @@ class Batch:
             pressure=np.zeros((size, len(layout.free))),
             density=density,
             viscosity=viscosity,
-            position=np.array(np.broadcast_to(f.position, (size, f.position.shape[1]))),
+            position=position,
             typical=typical,
             held_part=held_part,
             drawn=f.drawn * density[:, :1],
@@ -227,6 +235,16 @@ class Batch:
     def begin_at(self, start: float) -> None:
         """Begins anew from so many times the typical flows."""
         self.flow = np.where(self.state.live, start * self.typical, 0.0)
+        self.lose()
+
+    def begin_near(self, answers: Found) -> None:
+        """Begins anew from the flows and pressures of answers to nearly the same question.
+
+        Water begins as it stands by: what was cold may be hot now.
+        """
+        self.flow = np.where(self.state.live, answers.flow, 0.0)
+        self.pressure = np.nan_to_num(answers.pressure)
+        self.density, self.viscosity = answers.density, answers.viscosity
         self.lose()
 
     def begin_starved(self) -> None:
