@@ -203,6 +203,8 @@ CASES: list[tuple[str, str, Change]] = [
     ),
     ("set_once_valve_without_cold", "WARNING", swap('kind = "thermostatic"', 'kind = "fixed"')),
     ("thermostatic_valve_cannot_hold", "CAUTION", swap('"60 °C"', '"48 °C"')),
+    ("valve_that_cannot_be_set", "CAUTION", swap('setpoint = "60 °C"', 'setpoint = "40 °C"')),
+    ("valve_that_cannot_be_set", "CAUTION", swap('setting = "41 °C"', 'setting = "5 °C"')),
     ("store_below_legionella_advice", "WARNING", swap('"60 °C"', '"50 °C"')),
     ("relief_missing", "DANGER", cut('relief = "8 bar"\n')),
     (
@@ -466,5 +468,5 @@ def test_hot_that_is_colder_than_the_valve_is_set_to_is_told_as_that() -> None:
     rule = RULES["thermostatic_valve_cannot_hold"]
     (near,) = rule(Pack(loads(swap('"60 °C"', '"48 °C"')(SOUND))))
     assert near.value > 0 and "by less than such a valve needs" in near.what
-    (cold,) = rule(Pack(loads(swap('setpoint = "60 °C"', 'setpoint = "40 °C"')(SOUND))))
+    (cold,) = rule(Pack(loads(swap('setpoint = "60 °C"', 'setpoint = "43 °C"')(SOUND))))
     assert cold.value < 0 and "colder than what the valve is set to" in cold.what

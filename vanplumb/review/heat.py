@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..flow.mixing.burns import burn
+from ..flow.mixing.check import cannot_be_set
 from ..flow.relief import relief_capacities
 from ..shop.readings.setting import limit_of
 from ..van.kinds import heaters, mixing_valves
@@ -169,6 +170,29 @@ def thermostatic_valve_cannot_hold(answers: Answers) -> Iterator[Finding]:
                 "Set the heater higher or the valve cooler; the valve's own sheet says what it "
                 "needs.",
                 "rise",
+            )
+
+
+@rule
+def valve_that_cannot_be_set(answers: Answers) -> Iterator[Finding]:
+    """A valve whose setting does not lie between its supplies gives what they give."""
+    for valve in answers.build.mixing_valve:
+        supply = cannot_be_set(answers.build, valve)
+        if supply is not None:
+            hot = supply <= valve.setting
+            yield Finding(
+                "CAUTION",
+                "The valve can't be set so: its hot supply is no hotter than its setting, and the "
+                "water comes lukewarm."
+                if hot
+                else "The valve can't be set so: its cold supply is no colder than its setting, "
+                "and the water comes hotter.",
+                valve.name,
+                valve.setting,
+                supply,
+                PRACTICE,
+                "Set it between its supplies, or say the hot and cold that it was set with.",
+                "temperature",
             )
 
 

@@ -178,7 +178,7 @@ def valve_checks(flow: BuildFlow) -> dict[str, ValveCheck]:
     if neighbours is not None:
         for valve in flow.build.mixing_valve:
             names = served(flow.build, valve.name)
-            if names and not _unsettable(flow.build, valve):
+            if names and cannot_be_set(flow.build, valve) is None:
                 crowds = neighbours.crowds(names[0])
                 crowded[valve.name] = _Search(flow, valve, names, (), crowds)
         _look_together(list(crowded.values()))
@@ -221,10 +221,13 @@ def _hot(build: Build) -> float:
     return max(every, default=build.van.cold_water)
 
 
-def _unsettable(build: Build, part: MixingValve) -> bool:
-    """Whether its setting does not lie between its supplies on the day it is set."""
+def cannot_be_set(build: Build, part: MixingValve) -> float | None:
+    """The supply on the day it is set that its setting does not stay below, hot, or above, cold, K;
+    None if it lies between the two."""
     then_hot, then_cold = mixing_valves.supplies_when_set(part, _hot(build), build.van.cold_water)
-    return not then_cold < part.setting < then_hot
+    if part.setting >= then_hot:
+        return float(then_hot)
+    return float(then_cold) if part.setting <= then_cold else None
 
 
 def _check(
@@ -234,7 +237,7 @@ def _check(
     names = served(build, part.name)
     then_hot, then_cold = mixing_valves.supplies_when_set(part, _hot(build), build.van.cold_water)
     plain = ValveCheck(part.name, part.kind, part.setting, names, None, ())
-    if _unsettable(build, part):
+    if cannot_be_set(build, part) is not None:
         told = show(part.setting, "temperature", build.van.units)
         return replace(
             plain,
