@@ -12,9 +12,12 @@ from hypothesis import strategies as st
 from pytest import approx
 
 from tests.cases import cases
+from vanplumb import example
+from vanplumb.flow.engine import Flow, open_flags
 from vanplumb.formulas.water import water_density
 from vanplumb.network.linear_systems import Elimination
 from vanplumb.network.network import Curve, Heat, Link, Mixer, Network
+from vanplumb.network.newton import Batch
 
 G = 9.80665
 
@@ -343,3 +346,21 @@ def test_a_state_that_leaves_a_part_without_pressure_gives_the_least_change():
         values[0, shape.entry[cell]] = figure
     found = shape.solve(values, np.array([[2.0, -2.0, 8.0]]))
     assert found[0] == approx([1.0, -1.0, 2.0])
+
+
+def test_a_lit_burner_begins_where_the_unlit_one_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counted in rounds, which no machine makes longer: 25 when each began anew, from half open."""
+    flow = Flow(example("heron"))
+    positions, counted = flow.positions, []
+    one_round = Batch.round
+
+    def round_(batch: Batch, turn: int) -> Any:
+        counted.append(turn)
+        return one_round(batch, turn)
+
+    monkeypatch.setattr(Batch, "round", round_)
+    flags = open_flags(flow.made, [flow.fixtures], [flow.source])
+    acting = [flow.made.self_acting]
+    assert flow.made.net.solve(flags, positions=positions, thermostatic=acting).found.all()
+    assert counted.count(0) == 2, "unlit, then lit"
+    assert len(counted) <= 13
