@@ -277,7 +277,9 @@ class State:
         self.shut = (self.shut | back) & ~pushed
         changed = moved | (back | pushed).any(axis=1)
         self.reach(changed)
-        return np.where(self.live, flow, 0.0), changed
+        # what leads nowhere now is at rest at once: the pressure at its end, by which others are
+        # pushed open, would else be found with the slope at a flow that is gone
+        return np.where(self.live & ~self.idle, flow, 0.0), changed
 
     def _pushed(self, difference: Floats, takes: Floats) -> Flags:
         """Shut check valves that the pressure opens, or that part water from nothing."""
