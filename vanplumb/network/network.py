@@ -27,7 +27,7 @@ from numpy.typing import ArrayLike
 from ..words.brief import brief
 from .convection import found_together
 from .layout import Figures, Layout
-from .links import Curve, Figure, Flags, Floats, Heat, Lines, Link, Mixer
+from .links import Curve, Figure, Flags, Floats, Heat, Lines, Link, Mixer, take_rows
 from .losses import OPENING_LEAST
 from .newton import HASTY, ROUNDS, Batch, Found, run
 from .solution import Solution
@@ -194,11 +194,23 @@ def _found(
     patient: bool,
     near: Found | None = None,
 ) -> Found:
-    """Answers, from other starts where the first gives none; ``near`` are flows to begin with."""
+    """Answers, from other starts where the first gives none; ``near`` are flows to begin with.
+
+    With very many fixtures open a pump's suction cuts its flow so far that most of what ran before
+    runs dry: in a large network those that are not found are tried with the cut made first.
+    """
+    rounds = ROUNDS if patient else HASTY
     batch = Batch.begin(layout, f, opened, method)
     if near is not None:
         batch.begin_near(near)
-    found = run(batch, ROUNDS if patient else HASTY)
+    found = run(batch, rounds)
+    left = np.flatnonzero(~found.done)
+    if len(left) and _large(layout) and np.isfinite(f.inlet_least).any():
+        cut = Batch.begin(layout, f.take(left), opened[left], method)
+        cut.begin_starved()
+        again = run(cut, rounds)
+        good = np.flatnonzero(again.done)
+        found.put(left[good], take_rows(again, good))
     for i in np.flatnonzero(~found.done) if patient else ():
         row = np.array([i])
         answer = _tried_again(layout, f.take(row), opened[row], method)
@@ -233,10 +245,13 @@ def _try_again(layout: Layout, one: Figures, open: Flags, method: str) -> Found 
     open these come to rest where the other way does not.  In a large network they come first, since
     the work of the other way grows with the cube of its size.
     """
-    large = len(layout.paths) + len(layout.free) > TOGETHER_FIRST
-    ways = (_by_turns, _together) if large else (_together, _by_turns)
+    ways = (_by_turns, _together) if _large(layout) else (_together, _by_turns)
     answers = (way(layout, one, open, method) for way in ways)
     return next((answer for answer in answers if answer is not None), None)
+
+
+def _large(layout: Layout) -> bool:
+    return len(layout.paths) + len(layout.free) > TOGETHER_FIRST
 
 
 def _together(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
