@@ -338,14 +338,30 @@ def test_one_system_alone_is_solved_as_beside_others():
         assert each == approx(shape.solve(values, right, method), rel=1e-12, abs=1e-14)
 
 
+def test_elimination_in_levels_solves_stars_chains_and_rings() -> None:
+    """Unknowns that go together may give to the same entry, as the leaves of a star do."""
+    star = [(0, i) for i in range(1, 8)]
+    chain = [(i, i + 1) for i in range(7, 20)]
+    shape = Elimination(21, [*star, *chain, (20, 3), (12, 16)])
+    rng = np.random.default_rng(11)
+    values, right = rng.uniform(-1.0, 0.0, (5, shape.size)), rng.uniform(-1.0, 1.0, (5, 21))
+    values[:, [shape.entry[i, i] for i in range(21)]] = 9.0
+    matrix = np.zeros((5, 21, 21))
+    matrix[:, shape.rows, shape.cols] = values
+    found = shape.solve(values, right, "sparse")
+    assert (matrix @ found[..., None])[..., 0] == approx(right, abs=1e-12)
+    assert len(shape.levels) < 10
+
+
 def test_a_state_that_leaves_a_part_without_pressure_gives_the_least_change():
     """A pump that gets no water, tried on the way, cuts what is behind it off from any pressure."""
     shape = Elimination(3, [(0, 1)])
     values = np.zeros((1, shape.size))
     for cell, figure in {(0, 0): 1, (1, 1): 1, (0, 1): -1, (1, 0): -1, (2, 2): 4}.items():
         values[0, shape.entry[cell]] = figure
-    found = shape.solve(values, np.array([[2.0, -2.0, 8.0]]))
-    assert found[0] == approx([1.0, -1.0, 2.0])
+    for method in ("dense", "sparse"):
+        found = shape.solve(values, np.array([[2.0, -2.0, 8.0]]), method)
+        assert found[0] == approx([1.0, -1.0, 2.0])
 
 
 def test_a_lit_burner_begins_where_the_unlit_one_ended(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,6 +6,7 @@ How long a large build takes is told by ``tests/benchmarks/test_size.py``.
 from __future__ import annotations
 
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,6 +17,9 @@ from vanplumb.chapters.mixing import valves_chapter
 from vanplumb.flow.engine import Flow
 from vanplumb.flow.mixing.check import valve_checks
 from vanplumb.flow.neighbours import ALL_FIXTURES, Neighbours, part_of
+from vanplumb.network import network
+from vanplumb.network.links import Flags, Floats
+from vanplumb.network.states import State
 from vanplumb.review.board import board_missing_part
 from vanplumb.van import BuildError, loads
 
@@ -42,6 +46,34 @@ def test_every_situation_of_sixty_fixtures_is_found_and_balances(wash_bus: Flow)
     alone = [wash_bus.situation_of((f,)).fixtures[f].flow for f in wash_bus.fixtures]
     crowd = wash_bus.situation_of(wash_bus.fixtures).fixtures
     assert all(crowd[f].flow < one for f, one in zip(wash_bus.fixtures, alone, strict=True))
+
+
+def test_crowds_around_every_fixture_are_found_without_many_starts(
+    wash_bus: Flow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The pump's suction cuts its flow then, and most fixtures run dry."""
+    monkeypatch.setattr(network, "_try_again", lambda *_: pytest.fail("tried from many starts"))
+    near = Neighbours(wash_bus)
+    some = wash_bus.fixtures[::4]
+    opens = [{f: "mixed", **open_} for f in some for open_ in near.crowds(f).values()]
+    found = wash_bus.batch([wash_bus.fixtures, *opens]).solution
+    assert found.found.all() and np.max(found.imbalance) < 1e-9
+
+
+def test_what_leads_nowhere_is_at_rest_at_once(
+    dozen: Flow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else the pressure at its end is found with the slope at a flow that is gone."""
+    plain, moving = State.correct, []
+
+    def seen(state: State, *asked: Any) -> tuple[Floats, Flags]:
+        flow, changed = plain(state, *asked)
+        moving.append(float(np.abs(flow[state.idle]).max(initial=0.0)))
+        return flow, changed
+
+    monkeypatch.setattr(State, "correct", seen)
+    assert dozen.solve().found
+    assert moving and max(moving) == 0.0
 
 
 def test_what_is_left_out_of_a_search_changes_no_flow_and_no_temperature(wash_bus: Flow) -> None:
