@@ -26,10 +26,10 @@ def test_growth_with_fixtures_and_runs() -> None:
         assert flow.situations and flow.changes and valve_checks(flow)
         spent.append(time.process_time() - start)
         links.append(len(flow.made.net.links))
-        report_time(f"flow of {fixtures} fixtures, {links[-1]} links", spent[-1], 400)
+        report_time(f"flow of {fixtures} fixtures, {links[-1]} links", spent[-1], 200)
     power = log(spent[1] / spent[0]) / log(links[1] / links[0])
-    # the aim is 1.5; it was 1.6 when this was written, so this budget only holds what there is
-    report("growth with the number of links, as a power", power, 1.8)
+    # 1.3 to 1.4 when this was written
+    report("growth with the number of links, as a power", power, 1.5)
 
 
 def test_a_whole_pack_of_sixty_fixtures(tmp_path: Path) -> None:
@@ -39,4 +39,4 @@ def test_a_whole_pack_of_sixty_fixtures(tmp_path: Path) -> None:
     pack.write(tmp_path)
     spent = time.process_time() - start
     assert not [f for f in pack.failures if f.not_worked_out and "zones" not in f.what]
-    report_time("pack of 60 fixtures and 150 runs", spent, 400)
+    report_time("pack of 60 fixtures and 150 runs", spent, 320)
