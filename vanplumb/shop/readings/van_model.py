@@ -108,7 +108,7 @@ class VanModel:
             n: np.where(np.isnan(v), self.usual(n), v)
             for n, v in ((n, np.broadcast_to(v, (rows,))) for n, v in given.items())
         }
-        row, outlet = np.nonzero(self._touched(given, rows))
+        row, outlet = np.nonzero(self._touched(given, rows) & self._settled)
         out = {n: np.full(rows, v) for n, v in self._sound.items()}
         if len(row):
             found = self._solve({n: v[row] for n, v in given.items()}, outlet)
@@ -135,6 +135,15 @@ class VanModel:
         names = [link.name for link in self.network.links]
         flows = np.array(list(self.flows(names).values()))
         return {n: np.abs(flows[:, j]) > FLOWS for j, n in enumerate(names)}
+
+    @cached_property
+    def _settled(self) -> Flags:
+        """Outlets that have a steady flow in a sound van.  Of another nothing can be expected, and
+        to look for it in every faulty van takes seconds each."""
+        found, count = self._sound_solution, len(self.outlets)
+        flows = [np.broadcast_to(found.flow[o.links[0]], (count,))[i]
+                 for i, o in enumerate(self.outlets)]  # fmt: skip
+        return np.isfinite(np.array(flows, float))
 
     def _touched(self, given: Mapping[str, Array], rows: int) -> Flags:
         """Which situations each row of parameters can change at all: (rows, outlets)."""
@@ -194,12 +203,17 @@ class VanModel:
         return self._open({}, self.network, np.arange(len(self.outlets)))
 
     def _open(self, given: Mapping[str, Array], network: Network, outlet: Numbers) -> Any:
-        """The network solved, in each variant with the outlet of that number open."""
+        """The network solved, in each variant with the outlet of that number open.
+
+        A sound van is worth a long look; of a van with faults what is not found soon is not known.
+        """
         opened = np.array([[f in o.links for o in self.outlets] for f in self.fixtures])
         flags = {f: opened[j][outlet] for j, f in enumerate(self.fixtures)}
         turned = self._turned(given, outlet) if self.positions else None
         acting = np.tile(self.self_acting, (len(outlet), 1)) if self.positions else None
-        return network.solve(open=flags, positions=turned, thermostatic=acting)
+        return network.solve(
+            open=flags, positions=turned, thermostatic=acting, patient=not given
+        )
 
     def flows(self, links: Sequence[str]) -> dict[str, Array]:
         """Flow in some links of a sound van, for each outlet by its name."""
