@@ -287,7 +287,8 @@ class OpenTaps:
     def _lasting(self) -> Array:
         """Longest step that the water of each trip may flow before it is looked at again."""
         options, left = self.plant.options, self.left
-        return np.minimum(left, np.clip(left * 0.01, options.step_draw, options.step_drip))
+        part = 0.02 * (self.since + left)  # of what drips for hours a fiftieth at a time
+        return np.minimum(left, np.clip(part, options.step_draw, options.step_drip))
 
     def longest(self, now: Array) -> Array:
         """Longest step before a draw begins, changes its stage, or needs a fresh look."""

@@ -21,8 +21,8 @@ class Options:
 
     ``layers`` and ``mixed_share`` shape the store: with 30 % stirred, about 70 % of it comes
     out hot, the usual figure for usable storage.  ``step_draw`` is the longest step while
-    water flows, ``step_rest`` between; water that drips for hours is followed in hundredths of what
-    is left of its draw, up to ``step_drip``.  A draw counts as lukewarm ``lukewarm`` kelvins under
+    water flows, ``step_rest`` between; water that drips for hours is followed in fiftieths of
+    its draw, up to ``step_drip``.  A draw counts as lukewarm ``lukewarm`` kelvins under
     what was wanted; hot has arrived ``arrived`` kelvins under it; nobody waits longer than
     ``patience``.  ``heater_hours``, ``drive_hours`` and ``hookup_hours`` are stretches of the
     day; without ``heater_hours`` a heater with no hours of its own is on at all times.

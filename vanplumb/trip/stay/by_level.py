@@ -72,7 +72,8 @@ def by_level(
     """What the sets that feed a fixture give of its water, by their levels.
 
     None where fewer than two of them can be told by a level, or where the network finds no water
-    for the fixture as full as they start.  Taps stand as they were set.
+    for the fixture as full as they start.  Taps stand as they were set.  Hundreds of levels are
+    not looked at for long each: one that is not found soon is as at the start.
     """
     moving = tuple(
         n for n in fed
@@ -92,7 +93,9 @@ def by_level(
                 [known[x][tank.name] / whole for x in share]
             )
     varied = BuildFlow(vary(flow.build, filled), flow.positions)
-    solution = varied.batch([(fixture,)]).solution
+    solution = varied.batch([(fixture,)], patient=False).solution
+    if not np.asarray(solution.found)[-1]:
+        return None
     tables = []
     for hot in (True, False):
         given = source_parts(varied.made, solution, fixture, hot=hot)
