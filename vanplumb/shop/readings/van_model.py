@@ -211,9 +211,7 @@ class VanModel:
         flags = {f: opened[j][outlet] for j, f in enumerate(self.fixtures)}
         turned = self._turned(given, outlet) if self.positions else None
         acting = np.tile(self.self_acting, (len(outlet), 1)) if self.positions else None
-        return network.solve(
-            open=flags, positions=turned, thermostatic=acting, patient=not given
-        )
+        return network.solve(open=flags, positions=turned, thermostatic=acting, patient=not given)
 
     def flows(self, links: Sequence[str]) -> dict[str, Array]:
         """Flow in some links of a sound van, for each outlet by its name."""
