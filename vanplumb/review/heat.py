@@ -159,7 +159,7 @@ def thermostatic_valve_cannot_hold(answers: Answers) -> Iterator[Finding]:
             yield Finding(
                 "CAUTION",
                 "The hot supply may be colder than what the valve is set to, so that the water is "
-                "lukewarm: by how much hot leads the setting, below nought where it is colder."
+                "lukewarm: so much hot leads the setting, negative where it is colder."
                 if found.lead < 0
                 else "The hot supply may lead the valve's setting by less than such a valve needs "
                 "to hold it.",
