@@ -89,11 +89,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     )
 
 
-def pytest_xdist_auto_num_workers() -> int:
-    """One more than there are cores: who tests in the browser waits for it a third of the time."""
-    return (os.cpu_count() or 1) + 1
-
-
 def pytest_testnodedown(node: Any) -> None:
     """Every worker leaves out the same, and tells the one who asked how many."""
     node.config.stash[COUNTED] = getattr(node, "workeroutput", {}).get("roaming", 0)
