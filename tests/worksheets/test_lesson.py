@@ -270,3 +270,10 @@ def test_what_was_said_goes_with_what_was_typed(tmp_path: Path) -> None:
     page.measured(volume="", time="")
     page.answer("")
     assert page._meaning.value == page._outcome.value == ""
+
+
+def test_the_hardest_test_of_the_rules_can_be_read_at_the_bench() -> None:
+    """1500 kPa stands in the rules of Australia and New Zealand: no reading to be refused."""
+    texts = dict.fromkeys(("start", "half", "end"), "1500 kPa")
+    told, good = LESSONS["test reading"].bench.judge(texts, "SI")
+    assert good and "less than a step of the gauge" in told
