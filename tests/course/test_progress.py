@@ -126,6 +126,22 @@ def test_marks_are_collected_from_the_learners_files(tmp_path: Path) -> None:
     assert list(found.frame().iloc[:, 0]) == ["Ann", *(str(row[0]) for row in rows[1:])]  # README
 
 
+def test_marks_judge_anew_and_do_not_believe_the_file(tmp_path: Path) -> None:
+    """Whoever writes "right" beside a wrong answer, or another seed's answer, has nothing of it."""
+    one, other = exercise("water", 3), exercise("mixing", 3, "SI")
+    false, true = Progress.of("Ann", tmp_path), Progress.of("Ben", tmp_path)
+    false.note("water", 3, "1 gal", True, "US")
+    false.note("mixing", 4, other.shown, True, "SI")
+    false.note("frost", True, "", True)
+    false.note("ends", 10**40, "nonsense", True, "US")
+    true.note("water", 3, one.shown, False, "US")
+    true.note("mixing", 3, other.shown, False)  # as files had it before tries named their units
+    ann, ben = marks(tmp_path).rows
+    assert ann[1] == "0 of 12" and ben[1] == "2 of 12"
+    assert ann[2] == 'not yet, 1 try; the file says "right"'
+    assert ben[2] == "right, 1 try"
+
+
 def test_marks_name_an_empty_folder_a_damaged_file_and_whoever_has_two(tmp_path: Path) -> None:
     one = exercise("water", 3)
     for folder in ("a", "b"):

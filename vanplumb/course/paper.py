@@ -16,7 +16,7 @@ from ..sheet import write_calculation
 from ..words.report import WRITE, Answer, Chapter, Grid, grid
 from ..words.show import counted
 from .exercise import ORDER, TITLES, Exercise, exercises
-from .progress import Progress, learners
+from .progress import Progress, Standing, learners
 
 MOST = 60
 """Learners of one class."""
@@ -134,6 +134,7 @@ def class_sheet(
 def marks(folders: Path | str | Iterable[Path | str] = ".") -> Grid:
     """What the learners' files in some folders tell: solved and tried, exercise by exercise.
 
+    Every answer is judged anew; where a file calls one right that is not, its cell says so.
     A file that can't be read has its reason in its row, and so has a folder without one.
     Whoever has more than one file stands there with the folder of each.
     """
@@ -148,20 +149,26 @@ def marks(folders: Path | str | Iterable[Path | str] = ".") -> Grid:
         where = one.path.absolute().parent.name
         return f"{one.learner} (in {where})" if names[one.learner] > 1 else one.learner
 
-    def cell(one: Progress, kind: str) -> str:
-        standing = one.standings().get(kind)
-        if standing is None:
-            return ""
-        tries = counted(standing.tries, "try", "tries")
-        return f"right, {tries}" if standing.right else f"not yet, {tries}"
+    def row(one: Progress) -> tuple[str, ...]:
+        claimed, found = one.standings(), one.standings(anew=True)
+        right = sum(found[kind].right for kind in ORDER if kind in found)
+        cells = [_cell(found.get(kind), claimed.get(kind)) for kind in ORDER]
+        return name(one), one.problem or f"{right} of {len(ORDER)}", *cells
 
-    def solved(one: Progress) -> str:
-        right = sum(s.right for kind, s in one.standings().items() if kind in ORDER)
-        return one.problem or f"{right} of {len(ORDER)}"
-
-    rows = [(name(one), solved(one), *(cell(one, kind) for kind in ORDER)) for one in people]
+    rows = [row(one) for one in people]
     rows += [
         (str(place), "no learner's file in this folder", *("" for _ in ORDER)) for place in empty
     ]
     heads = {kind: number + 2 for number, kind in enumerate(ORDER)}
     return grid("Marks", rows, {"learner": 0, "right": 1, **heads})
+
+
+def _cell(found: Standing | None, claimed: Standing | None) -> str:
+    """How one exercise stands, and what the file says where that is more."""
+    if found is None:
+        return ""
+    tries = counted(found.tries, "try", "tries")
+    if found.right:
+        return f"right, {tries}"
+    more = '; the file says "right"' if claimed and claimed.right else ""
+    return f"not yet, {tries}{more}"

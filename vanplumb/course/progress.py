@@ -60,12 +60,13 @@ class Progress:
         """Judge an answer and keep the try; an empty answer is not kept."""
         verdict = exercise.judge(text, self.count(exercise) + 1)
         if verdict.right is not None:
-            self.note(exercise.key, exercise.seed, text, verdict.right)
+            self.note(exercise.key, exercise.seed, text, verdict.right, exercise.units)
         return verdict
 
-    def note(self, key: str, seed: int, text: str, right: bool) -> None:
+    def note(self, key: str, seed: int, text: str, right: bool, units: str = "") -> None:
         """Keep a try.  What can't be written is kept here, and ``problem`` says so."""
-        self._keep({"exercise": key, "seed": seed, "answer": text[:200], "right": right})
+        line = {"exercise": key, "seed": seed, "answer": text[:200], "right": right}
+        self._keep(line | ({"units": units} if units else {}))
 
     def prefer(self, units: str) -> None:
         """Keep which units the learner chose, for the next lesson."""
@@ -96,14 +97,19 @@ class Progress:
         mine = (exercise.key, exercise.seed)
         return sum((line["exercise"], line.get("seed")) == mine for line in self.tries)
 
-    def standings(self) -> dict[str, Standing]:
-        """Each exercise that was tried, by its key."""
+    def standings(self, *, anew: bool = False) -> dict[str, Standing]:
+        """Each exercise that was tried, by its key.
+
+        ``anew`` judges each answer again with the figures of its seed, whatever the file says of
+        it: anybody can write "right" into a text file.
+        """
         found: dict[str, Standing] = {}
         for line in self.tries:
             old = found.get(line["exercise"], Standing(line["exercise"], 0, False))
-            found[old.key] = Standing(
-                old.key, old.tries + 1, old.right or line.get("right") is True
-            )
+            right = line.get("right") is True
+            if anew and not old.right:
+                right = _is_right(line)
+            found[old.key] = Standing(old.key, old.tries + 1, old.right or right)
         return found
 
     def solved(self, key: str, seed: int) -> bool:
@@ -137,6 +143,19 @@ class Progress:
         self.learner = self.learner or str(told.get("learner", ""))
         self.units = told["units"] if told.get("units") in SYSTEMS else ""
         return list(told["tries"])
+
+
+def _is_right(line: dict[str, Any]) -> bool:
+    """Whether the answer of a try is right for the figures of its seed.
+
+    A set has other figures in US than in SI units; a try that does not say which may be either.
+    """
+    key, seed, units = line["exercise"], line.get("seed"), line.get("units")
+    if key not in MAKERS or not isinstance(seed, int):
+        return False
+    answer = str(line.get("answer", ""))
+    systems = [units] if units in SYSTEMS else list(SYSTEMS)
+    return any(MAKERS[key](seed, one).judge(answer).right for one in systems)
 
 
 def learners(folder: Path | str = ".") -> list[Progress]:
