@@ -25,6 +25,7 @@ _FACE = {
     "Pack": "pack",
     "example": "pack",
     "examples": "pack",
+    "packs": "pack",
     "Q": "words.units",
     "show": "words.show",
     "table": "words.tables",
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from .pack import Pack as Pack
     from .pack import example as example
     from .pack import examples as examples
+    from .pack import packs as packs
     from .van import Build as Build
     from .van import BuildError as BuildError
     from .van import change as change

@@ -27,6 +27,7 @@ class Answers:
 
     def __init__(self, build: Build) -> None:
         self.as_written = build
+        self.beside: tuple[Answers, ...] = ()
 
     @cached_property
     def build(self) -> Build:
@@ -53,6 +54,10 @@ class Answers:
         """Water, heat, current and fuel of a stay."""
         from .trip.stay.budget import budget
 
+        if self.beside:
+            from .trip.trip import play_mean_days
+
+            play_mean_days(one.trip for one in self.beside)
         return budget(self.build, self.trip.mean_day)
 
     @property

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -365,3 +365,14 @@ class Pack(Answers):
         _ = self.findings
         progress("writing the sheet and the lists")
         return [*write_all(self, stage, revision=revision, date=date), *more]
+
+
+def packs(builds: Iterable[Build]) -> tuple[Pack, ...]:
+    """Packs of builds that differ in little, such as in their crew.
+
+    What can be worked out for all of them at once is, when the first of them asks for it.
+    """
+    found = tuple(Pack(build) for build in builds)
+    for one in found:
+        one.beside = found
+    return found

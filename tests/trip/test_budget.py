@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
+from typing import Any
 
 import pytest
 
@@ -10,11 +11,13 @@ from tests.examples import pack_of
 from vanplumb.chapters.budget import energy_chapter, water_chapter, weight_chapter
 from vanplumb.flow.engine import Flow
 from vanplumb.lists import Lists
-from vanplumb.pack import Pack, example
+from vanplumb.pack import Pack, example, packs
+from vanplumb.trip.play import mean_day as played
 from vanplumb.trip.stay.budget import budget, fuel_carried
 from vanplumb.trip.stay.habits import HabitError, clock, habits, window
 from vanplumb.trip.stay.pumping import pumping, starts
 from vanplumb.trip.stay.tanks import tank_facts
+from vanplumb.trip.trip import Trip
 from vanplumb.words.tables import table
 
 
@@ -78,6 +81,51 @@ def test_nothing_cuts_the_mean_day_short() -> None:
     rich, short = Pack(build).trip.mean_day, Pack(poor).trip.mean_day
     assert short.fuel == pytest.approx(rich.fuel, rel=5e-3)
     assert short.electric == pytest.approx(rich.electric, rel=5e-3)
+
+
+@pytest.mark.parametrize("name", ["dipper", "heron", "wren"])
+def test_mean_days_side_by_side_are_those_played_alone(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each crew has its own draws, and the order of its uses; the loop is all that they share."""
+    build = example(name)
+    crews = [replace(build, crew=replace(build.crew, people=n)) for n in (1, 2, 5)]
+    plants = [Trip(one).plant for one in crews]
+    monkeypatch.setattr(played, "_kept", {})
+    together = played.mean_days(plants, days=2)
+    assert len({one.water for one in together}) == 3
+    for plant, found in zip(plants, together, strict=True):
+        monkeypatch.setattr(played, "_kept", {})
+        alone = played.mean_day(plant, days=2)
+        assert astuple(found) == approx_of(astuple(alone))
+
+
+def approx_of(values: tuple[Any, ...]) -> tuple[Any, ...]:
+    """The same with room for the rounding of sums in another order."""
+    return tuple(
+        approx_of(one) if isinstance(one, tuple)
+        else pytest.approx(one, rel=1e-12) if isinstance(one, float) else one
+        for one in values
+    )  # fmt: skip
+
+
+def test_a_week_is_played_once_however_long_the_stay(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nights and tank change no mean day; a longer shower does."""
+    build = example("heron")
+    longer = replace(build, crew=replace(build.crew, nights=build.crew.nights + 3))
+    uses = tuple(replace(use, duration=500.0) if use.duration else use for use in build.use)
+    first, again, other = (Trip(one).plant for one in (build, longer, replace(build, use=uses)))
+    monkeypatch.setattr(played, "_kept", {})
+    day = played.mean_day(first, days=1)
+    assert played.mean_day(again, days=1) is day
+    assert played.mean_day(other, days=1).water > day.water
+
+
+def test_packs_beside_one_another_answer_as_each_alone() -> None:
+    build = example("wren")
+    stays = [replace(build, crew=replace(build.crew, people=n)) for n in (1, 3)]
+    both = packs(stays)
+    assert [one.water.nights for one in both] == [Pack(one).water.nights for one in stays]
 
 
 def test_hot_share_of_dippers_dishes_follows_from_the_three_temperatures() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -18,7 +20,7 @@ from .hot_runs.waits import Wait, waits
 from .play.chance import Chance, Ranking, chance, ranking
 from .play.draws import planned, random_draws, ranks
 from .play.make_plant import make_plant, options_of
-from .play.mean_day import mean_day
+from .play.mean_day import mean_day, mean_days
 from .play.outcome import FAILURES, Outcome
 from .play.plant import Options, Plant
 from .play.simulate import simulate
@@ -152,6 +154,18 @@ class Trip:
     def frost(self) -> Frost:
         """The cold night."""
         return frost(self.build)
+
+
+def play_mean_days(trips: Iterable[Trip]) -> None:
+    """Play the mean days of several trips side by side, for each to have its own at hand.
+
+    One that says too little is left to tell so when it is asked.
+    """
+    plants = []
+    for trip in trips:
+        with suppress(ValueError):
+            plants.append(trip.plant)
+    mean_days(plants)
 
 
 def failures(outcome: Outcome, trip: int = 0) -> tuple[Failure, ...]:
