@@ -10,7 +10,7 @@ from .calculation import write_calculation
 from .contents import Depth, sheet_of
 from .html_page import page
 from .lists import lists_of
-from .typst_page import pdf
+from .typst_page import begun, pdf
 from .wording import told, words_of
 
 __all__ = ["write_all", "write_calculation", "write_html", "write_lists", "write_pdf"]
@@ -45,8 +45,7 @@ def write_all(pack: Any, folder: Path | str, *, revision: str = "", date: str = 
     """``sheet.pdf``, ``sheet.html`` and the folder ``lists``.  Gives the paths, in that order."""
     folder = Path(folder)
     sheet = sheet_of(pack, revision=revision, date=date)
-    return [
-        write_whole(folder / "sheet.pdf", pdf(sheet)),
-        write_whole(folder / "sheet.html", page(sheet).encode("utf-8")),
-        *write_lists(pack, folder / "lists", revision=revision, date=date),
-    ]
+    printed = begun(sheet)
+    html = write_whole(folder / "sheet.html", page(sheet).encode("utf-8"))
+    lists = write_lists(pack, folder / "lists", revision=revision, date=date)
+    return [write_whole(folder / "sheet.pdf", printed()), html, *lists]

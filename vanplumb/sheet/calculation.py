@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,7 +23,7 @@ from .escape import name, plain
 from .html_page import page
 from .lists import lists_of
 from .pack_folder import whole_pack
-from .typst_page import pdf
+from .typst_page import begun, pdf
 from .wording import told, words_of
 
 if TYPE_CHECKING:
@@ -208,12 +208,14 @@ def paper_bytes(
 
     ``opening`` is a page before it that is laid out by itself.
     """
-    sheet = calculation_sheet(
-        chapter, units=units, van=van, builder=builder, revision=revision, date=date, mark=mark,
-        file=file,
-    )  # fmt: skip
-    first = section(opening, 1, units) if opening is not None else None
-    return pdf(replace(_as_paper(sheet, chapter.key), opening=first))
+    said = {"builder": builder, "revision": revision, "date": date, "mark": mark, "file": file}
+    return _begun(chapter, opening, units=units, van=van, **said)()
+
+
+def _begun(chapter: Chapter, opening: Chapter | None = None, **said: str) -> Callable[[], bytes]:
+    """``paper_bytes`` begun beside other work."""
+    first = section(opening, 1, said["units"]) if opening is not None else None
+    return begun(replace(_as_paper(calculation_sheet(chapter, **said), chapter.key), opening=first))
 
 
 def papers_of(
@@ -224,6 +226,15 @@ def papers_of(
 
     ``builder`` is who hands over, where that is not the one of the build file.
     """
+    papers = _papers_begun(shop, contents, revision=revision, date=date, builder=builder)
+    return {name_of: made() for name_of, made in papers.items()}
+
+
+def _papers_begun(
+    shop: Shop, contents: Contents | None = None, *, revision: str = "", date: str = "",
+    builder: str = "",
+) -> dict[str, Callable[[], bytes]]:  # fmt: skip
+    """``papers_of``, each begun beside other work."""
     build, known = shop.build, contents or Contents()
     say = words_of(build)
     said = _of(build) | {"units": build.van.units, "revision": revision, "date": date}
@@ -236,12 +247,10 @@ def papers_of(
     )  # fmt: skip
     owner = told(owner_paper(shop, as_left(known), seen), say)
     return {
-        "owner-paper.pdf": paper_bytes(
-            owner, opening=told(first.with_pictures(drawn), say), **said
-        ),
-        "commissioning.pdf": paper_bytes(told(commissioning_form(shop, seen), say), **said),
-        "shop-card.pdf": paper_bytes(told(shop_card(shop), say), **said),
-    }  # fmt: skip
+        "owner-paper.pdf": _begun(owner, told(first.with_pictures(drawn), say), **said),
+        "commissioning.pdf": _begun(told(commissioning_form(shop, seen), say), **said),
+        "shop-card.pdf": _begun(told(shop_card(shop), say), **said),
+    }
 
 
 def write_papers(
@@ -251,11 +260,11 @@ def write_papers(
     page.  Gives the paths.
     """
     build, folder = pack.build, Path(folder)
+    papers = _papers_begun(pack.shop, revision=revision, date=date)
     card = told(shop_card(pack.shop), words_of(build))
     joints = lists_of([card], build.van.units, build.stamp(revision, date))["joints.csv"]
-    papers = papers_of(pack.shop, revision=revision, date=date)
-    return [
-        *(write_whole(folder / name, data) for name, data in papers.items()),
+    more = [
         write_whole(folder / "joints.csv", joints),
         write_bench_page(pack.shop, folder, revision=revision, date=date),
     ]
+    return [*(write_whole(folder / name_of, made()) for name_of, made in papers.items()), *more]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable
+from itertools import chain, count
 from typing import Any
 
 from ..words.files import file_name
@@ -57,7 +58,7 @@ def names_of(chapters: Iterable[Chapter]) -> list[list[str]]:
 
 
 def _free(stem: str, taken: set[str]) -> str:
-    names = [f"{stem}.csv", *(f"{stem}-{n}.csv" for n in range(2, 1000))]
+    names = chain([f"{stem}.csv"], (f"{stem}-{n}.csv" for n in count(2)))
     free = next(n for n in names if n not in taken)
     taken.add(free)
     return free

@@ -1,8 +1,14 @@
-"""The sheet as a PDF: its contents go to a template as data, in one run of typst."""
+"""The sheet as a PDF: its contents go to a template as data, in one run of typst.
+
+Typst runs in a thread of its own, where it holds nobody up: a pack makes its HTML page and its
+lists meanwhile.
+"""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import fields, is_dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -25,21 +31,40 @@ def pdf(sheet: Sheet) -> bytes:
     Tags for screen readers are left out, since they make the file four times as large: the
     HTML page is the one to read aloud.
     """
-    import typst
-
-    try:
-        return _compiled(sheet)
-    except typst.TypstError:
-        checked = replace(sheet, sections=tuple(_readable(s) for s in sheet.sections))
-        if checked == sheet:
-            raise
-        return _compiled(checked)
+    return begun(sheet)()
 
 
-def _compiled(sheet: Sheet) -> bytes:
+def begun(sheet: Sheet) -> Callable[[], bytes]:
+    """``pdf`` begun beside other work; what is given waits for its end, and raises its errors."""
+    first = _compiling(sheet)
+
+    def made() -> bytes:
+        import typst
+
+        try:
+            return first.result()
+        except typst.TypstError:
+            checked = replace(sheet, sections=tuple(_readable(s) for s in sheet.sections))
+            if checked == sheet:
+                raise
+            return _compiling(checked).result()
+
+    return made
+
+
+def _compiling(sheet: Sheet) -> Future[bytes]:
     text = json.dumps(_data(sheet), ensure_ascii=False)
-    compiler = _compiler(needs_other_fonts(text))
-    made = compiler.compile(
+    return _press().submit(_compiled, text, needs_other_fonts(text))
+
+
+@lru_cache(maxsize=1)
+def _press() -> ThreadPoolExecutor:
+    """One thread, since a compiler takes one page at a time."""
+    return ThreadPoolExecutor(1, "typst")
+
+
+def _compiled(text: str, all_fonts: bool) -> bytes:
+    made = _compiler(all_fonts).compile(
         template(), format="pdf", timestamp=0, sys_inputs={"sheet": text}, pdf_tags=False
     )
     assert isinstance(made, bytes)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from ..review.finding import Finding
@@ -29,7 +30,7 @@ def words_of(build: Build, keep: Iterable[str] = ()) -> Local:
 
 def words_of_region(region: str, keep: Iterable[str] = ()) -> Local:
     """What tells a text in the words of a region; ``keep`` are texts that stay as they are."""
-    return _with_threads(speaker(region, tuple(dict.fromkeys(keep))))
+    return _speaker(region, tuple(dict.fromkeys(keep)))
 
 
 def words_by_units(units: str) -> Local:
@@ -37,8 +38,11 @@ def words_by_units(units: str) -> Local:
     return words_of_region(usual_region(units))
 
 
-def _with_threads(say: Local) -> Local:
-    return lambda text: _THREAD.sub(r"\2 \1", say(text))
+@lru_cache(maxsize=32)
+def _speaker(region: str, keep: tuple[str, ...]) -> Local:
+    """Tells each text once: sheet, lists and papers have most of them in common."""
+    say = speaker(region, keep)
+    return lru_cache(maxsize=10_000)(lambda text: _THREAD.sub(r"\2 \1", say(text)))
 
 
 def _names(build: Build) -> Iterator[str]:
