@@ -245,6 +245,14 @@ def test_a_joint_made_again_asks_for_the_readings_beyond_it(bench: Bench, van: P
     assert "read again" not in bench("open")[1]
 
 
+def test_a_joint_noted_as_made_twice_says_which_entry_it_follows(bench: Bench, van: Path) -> None:
+    way = next(j.name for j in Pack(load(van)).shop.joints)
+    assert "made before" not in bench("made", way, "--by", "ND")[1]
+    first = bench.record.read().events[-1]
+    code, told = bench("made", way, "--by", "AP")
+    assert code == FINE and f"made before in entry {first.number}" in told
+
+
 @pytest.mark.parametrize("falls", [(0, 5, 12), (0, 0, 0)])
 def test_a_gauge_too_coarse_gives_no_verdict(
     bench: Bench, van: Path, falls: tuple[int, ...]

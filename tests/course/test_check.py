@@ -10,7 +10,7 @@ from random import Random
 import pytest
 
 from vanplumb.course.check import check, compare
-from vanplumb.course.judge import Sought, tolerance
+from vanplumb.course.judge import Sought, judge, tolerance
 from vanplumb.words.show import show
 
 NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
@@ -115,6 +115,16 @@ def test_a_digit_fewer_passes_where_two_are_left_and_the_trade_rounds() -> None:
     assert check("2 gpm", flow, "flow", within="0 % of it").right is False
     assert check("1.6 gpm", flow, "flow", within="0 % of it", rounds=False).right is False
     assert check("3.2 in", 3.25 * 0.0254, "length", within="0 % of it").right is False
+
+
+def test_whole_seconds_pass_as_a_watch_shows_them() -> None:
+    """1.755 s is 2 s on a watch; 1 s is not, nor is nothing for half a second."""
+    sought = Sought(1.755, "duration")
+    assert judge("2 s", sought).right and judge("1.8 s", sought).right
+    assert judge("1 s", sought).right is False and judge("3 s", sought).right is False
+    assert judge("0 s", Sought(0.4, "duration")).right is False
+    assert judge("1 s", Sought(0.6, "duration")).right is False
+    assert judge("2 s", Sought(1.755, "duration", rounds=False)).right is False
 
 
 def test_three_hundred_gpm_is_not_right_for_one() -> None:

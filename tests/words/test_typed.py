@@ -58,6 +58,9 @@ def test_cv_against_the_factor_that_valve_makers_print() -> None:
         ("", "pressure", "US", "needs a pressure"),
         ("-5", "length", "US", "must be above 0"),
         ("1 day and 2 h", "duration", "US", 'write "1 d 2 h"'),
+        ("44:30", "duration", "US", '"44:30" may be hours or minutes: write "44 min 30 s" or'),
+        ("2:05 min", "duration", "SI", 'write "2 min 5 s" or "2 h 5 min"'),
+        ("1:44:30", "duration", "US", 'for "1:44:30" write "104 min 30 s"'),
     ],
 )
 def test_what_could_mean_two_things_is_refused(

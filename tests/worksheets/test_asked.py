@@ -51,6 +51,15 @@ def test_an_answer_is_judged_and_the_hint_told_when_asked() -> None:
         answer_box(METRES, "length", within=0.1)  # type: ignore[arg-type]
 
 
+def test_check_with_nothing_written_says_so() -> None:
+    box = answer_box(METRES, "length", hint="pressed empty")
+    box._pressed()
+    assert "Write something first" in box._said.value and "vp-wrong" in box._said.value
+    box.answer("3 1/4 in")
+    box._pressed()
+    assert "Right" in box._said.value
+
+
 def test_on_paper_there_is_a_line_to_write_on_and_no_answer() -> None:
     prediction = predict("length", "1 in, paper")
     for one in (prediction, answer_box(METRES, "length", hint="paper")):

@@ -96,6 +96,28 @@ def test_an_answer_after_the_working_does_not_count(tmp_path: Path) -> None:
     assert "0 of 12 lessons" in page._done.value
 
 
+def test_a_button_pressed_with_nothing_written_says_so(tmp_path: Path) -> None:
+    page = lesson("water", "", tmp_path)
+    for press, place in (
+        (page._see, page._reason),
+        (page._check, page._outcome),
+        (page._check_bench, page._meaning),
+    ):
+        press()
+        assert "Write something first" in place.value
+    page.answer("1 L")
+    page._check()
+    assert "Write something" not in page._outcome.value and "Not yet" in page._outcome.value
+
+
+def test_a_gauge_that_tells_of_a_leak_is_not_shown_as_good(tmp_path: Path) -> None:
+    page = lesson("test reading", "US", tmp_path)
+    page.measured(start="60 psi", half="55 psi", end="50 psi")
+    assert "does not slow down" in page._meaning.value and "vp-wrong" in page._meaning.value
+    page.measured(start="60 psi", half="60 psi", end="60 psi")
+    assert "nothing to see" in page._meaning.value and "vp-good" in page._meaning.value
+
+
 def test_new_figures_are_new_and_a_set_can_be_typed(tmp_path: Path) -> None:
     page = lesson("water", "", tmp_path)
     before = repr(page.exercise)

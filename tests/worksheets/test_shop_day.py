@@ -76,7 +76,8 @@ def test_bench_tells_a_weep_and_its_repair(day: ShopDay) -> None:
     with pytest.raises(ValueError, match="is not in the record yet: make it first"):
         bench.weep("drop")
     bench.make_all()
-    assert f"joint {name}" in bench.weep("drop under the ring")
+    bench._guarded(lambda: bench.weep("drop under the ring"))(None)
+    assert f"joint {name}" in bench._told.value and "vp-wrong" in bench._told.value
     assert "WEEPS" in bench._list.value
     with pytest.raises(ValueError, match="say how it was made again"):
         bench.repair(" ")
@@ -188,6 +189,7 @@ def test_a_whole_day_ends_in_signed_papers(day: ShopDay, tmp_path: Path) -> None
 def test_what_weeps_after_the_test_is_open_again(day: ShopDay) -> None:
     day.bench.make_everything("A. Builder")
     settle(day)
+    assert "vp-good" in day.test.panel._outcome.value
     assert not any("proven tight" in line for line in day.hand_over.open)
     day.bench.weep("")
     assert any("1 joints are not proven tight" in line for line in day.hand_over.open)
@@ -199,6 +201,7 @@ def test_a_leak_leaves_the_joints_unproven(day: ShopDay) -> None:
     high, last = plan.pressure / 6894.757 + 1, plan.duration / 60
     falling = [f"{last * n / 3} min, {high - 6 * n:.0f} psi, 65 F" for n in range(4)]
     assert "result leak" in settle(day, "\n".join(falling))
+    assert "vp-wrong" in day.test.panel._outcome.value, "a leak is not told in the colour of good"
     assert any("not proven tight" in line for line in day.hand_over.open)
 
 

@@ -2,8 +2,8 @@
 
 A tolerance has a unit, ``"0.5 psi"``, or is a share, ``"3 % of it"``: a bare number would be in
 SI, which nobody types.  Beside it two things always pass, in every system of units that the kit
-prints in: the answer as the kit prints it, and the same with a digit fewer, where two digits are
-left and the trade would round.
+prints in: the answer as the kit prints it, and the same with a digit fewer, where the trade would
+round: where two digits are left, or whole seconds, which a watch shows.
 """
 
 from __future__ import annotations
@@ -66,6 +66,7 @@ class Printed:
     factor: float
     offset: float
     fraction: bool
+    seconds: bool = False
 
     @property
     def reach(self) -> float:
@@ -75,7 +76,8 @@ class Printed:
     def fewer(self) -> Iterator[float]:
         """The same with a digit fewer, SI, both ways where it is a tie; fractions are not."""
         place = 10 * self.place
-        if self.fraction or abs(self.number) < 9.5 * place:
+        least = 1.0 if self.seconds and place == 1.0 else 9.5 * place
+        if self.fraction or abs(self.number) < least:
             return
         for whole in {math.floor(self.number / place), math.ceil(self.number / place)}:
             if abs(whole * place - self.number) <= place / 2 * (1 + 1e-9):
@@ -98,7 +100,8 @@ def printed(value: float, word: str) -> tuple[Printed, ...]:
         place = 1 / 16 if fraction else 10.0**-decimals
         rise = word_of(word).is_rise
         factor, offset = (unit.factor, 0.0 if rise else unit.offset) if unit else (1.0, 0.0)
-        found.append(Printed(number, place, factor, offset, fraction))
+        seconds = unit is not None and unit.name == "s"
+        found.append(Printed(number, place, factor, offset, fraction, seconds))
     return tuple(found)
 
 

@@ -54,7 +54,8 @@ class Reading:
 
 @dataclass(frozen=True)
 class Bench:
-    """Something to do with a tool.  ``tell`` says what the readings mean, in the reader's units.
+    """Something to do with a tool.  ``tell`` says what the readings mean, in the reader's units,
+    as ``Amiss`` where that is bad news.
 
     It raises ValueError with what to do where readings can't be.
     """

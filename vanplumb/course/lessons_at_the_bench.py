@@ -9,7 +9,7 @@ from ..shop.clock.clock import Plan, Task, warmer
 from ..shop.joints.compounds import cure, joint_wait
 from ..words.glossary import INCH
 from ..words.quantity import read
-from ..words.report import RIGHT, Caution, grid
+from ..words.report import RIGHT, Amiss, Caution, grid
 from ..words.show import show
 from ..words.tables import Row, table
 from .bench import DROP
@@ -132,7 +132,9 @@ def _tape(found: Figures, units: str) -> str:
     told = f"The tube between them is {show(tube, 'length', units)}."
     need = show(least, "length", units)
     if tube < least - 0.0005:
-        return f"{told} That is short of {need}, the least for half-inch PEX: look at both rings."
+        return Amiss(
+            f"{told} That is short of {need}, the least for half-inch PEX: look at both rings."
+        )
     return f"{told} Half-inch PEX wants {need} at least, so it has room for its rings."
 
 
@@ -255,7 +257,7 @@ def _two_gauges(found: Figures, units: str) -> str:
         return f"{told} Yours do, to a step of the gauge: the warmth explains it."
     size = show(abs(apart), "pressure_loss", units)
     if apart < 0:
-        return f"{told} Yours show {size} less: soap on the joints, taps and gauge first."
+        return Amiss(f"{told} Yours show {size} less: soap on the joints, taps and gauge first.")
     return f"{told} Yours show {size} more: was the thermometer on the lines, or in the sun?"
 
 
@@ -321,7 +323,7 @@ def _three_readings(found: Figures, units: str) -> str:
         return f"{told} The halves differ by less than a step of the gauge: read on for longer."
     if ratio < 0.6:
         return f"{told} It slows down, as creep and settling do: pump up again and read once more."
-    return (
+    return Amiss(
         f"{told} It does not slow down, and neither does a leak or the cold: look at the "
         "thermometer, then at the joints."
     )

@@ -40,6 +40,8 @@ _ODDS = re.compile(r"\s*(\d+)\s+(?:in|out of)\s+(\d+)\s*")
 _SECOND = re.compile(
     r"""(?P<unit>[^\W\d_]+|['′"″])(?P<gap>[\s,&]*(?:and\b\s*)?)(?P<rest>[-−+]?\s*[\d.].*)"""
 )
+_CLOCK = re.compile(r"(\d{1,4}):([0-5]?\d)(?::([0-5]?\d))?(?:\s*(?:h|hr|min|s)\b.*)?")
+"""A time as clocks and stopwatches show it."""
 _PAIRS = {"ft": ("in", 12), "d": ("h", 24), "h": ("min", 60), "min": ("s", 60)}
 """Units that may stand with a smaller one behind them, and how many of it make one."""
 _CALLED = {
@@ -157,6 +159,8 @@ def read(text: object, name: str) -> float:
                 f"needs {needs(meant)}, got the bare number {text:g}: write the unit too"
             )
         return within(float(text), meant, f"{text:g}")
+    if meant.dimension == TIME and (clock := _CLOCK.fullmatch(text.strip())):
+        raise QuantityError(_not_by_the_clock(text.strip(), clock))
     odds = _ODDS.fullmatch(text) if meant.dimension == NONE and meant.high == 1 else None
     if odds and float(odds[2]):
         return within(float(odds[1]) / float(odds[2]), meant, text)
@@ -182,6 +186,18 @@ def read(text: object, name: str) -> float:
             )
         raise QuantityError(f'is a temperature: write "{value:g} °C" or "{value:g} °F"')
     return within(value * unit.factor + unit.offset, meant, text)
+
+
+def _not_by_the_clock(text: str, found: re.Match[str]) -> str:
+    """What to write for "44:30", which may be minutes or hours, or for "1:44:30"."""
+    first, second, third = found[1], int(found[2]), found[3]
+    if third is not None:
+        told = f'"{60 * int(first) + second} min {int(third)} s"'
+        return f'is a length of time: for "{text}" write {told}'
+    return (
+        f'"{text}" may be hours or minutes: write "{int(first)} min {second} s" or '
+        f'"{int(first)} h {second} min"'
+    )
 
 
 def within(value: float, meant: Word, text: str) -> float:

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+class Amiss(str):
+    """What is told where it is bad news, such as a leak: no page has it in the colour of good."""
+
+
 @brief
 @dataclass(frozen=True)
 class Answer:

@@ -78,6 +78,13 @@ def _finds_tight(event: Event) -> bool:
     return event.kind == "system tested" and event.get("result").startswith("tight")
 
 
+def is_amiss(event: Event) -> bool:
+    """Whether an entry tells of a leak or of something that failed."""
+    if event.kind == "system tested":
+        return not _finds_tight(event) or event.get("by_rule", "passed") != "passed"
+    return event.kind == "joint wept" or event.get("result").startswith("failed")
+
+
 def _moved(one: JointState, event: Event) -> JointState:
     if event.kind == "joint tested" and one.state in ("made", "repaired"):
         return replace(one, state="tight", since=event.time)

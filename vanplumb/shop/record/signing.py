@@ -123,7 +123,8 @@ def make_joints(
     """Note joints as made, by somebody's initials.  Refused, with nothing written, if one can't be.
 
     ``tool`` says which of the shop's tools, ``batch`` that of the rings, fittings or compound.
-    A joint that is noted already may be noted anew: it was made again, and its test is open.
+    A joint that is noted already may be noted anew: it was made again, its test is open, and the
+    new entry says which one it follows.
     """
     _needs(by, "say who made them: by")
     known = {j.name: j for j in shop.joints}
@@ -137,6 +138,7 @@ def make_joints(
         wrong = ["name at least one joint"]
     if wrong:
         raise Refused("; ".join(wrong))
+    before = {e.get("joint"): e.number for e in record.read().of("joint made", "joint repaired")}
     made = []
     for name in dict.fromkeys(names):
         joint = known[name]
@@ -144,6 +146,8 @@ def make_joints(
         if joint.compound:
             details["compound"] = joint.compound
         details |= said_of(tool=tool, batch=batch)
+        if name in before:
+            details["made_before"] = f"in entry {before[name]}"
         made.append(("joint made", details | {"by": by.strip()}))
     return record.append_together(made)
 

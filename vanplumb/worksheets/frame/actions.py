@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 import ipywidgets as widgets
 
+from ...words.report import Amiss
 from . import own_files as own
 from .look import said
 from .page import Page
@@ -24,7 +25,8 @@ P = TypeVar("P", bound=Page)
 class Panel:
     """A button that opens a panel with some text boxes and one button that acts.
 
-    ``act`` gets the texts and returns what to tell; a ValueError or OSError is told too.
+    ``act`` gets the texts and returns what to tell, as ``Amiss`` where it is bad news; a
+    ValueError or OSError is told too.
     ``hint`` is what the button tells when the pointer rests on it, ``do`` the word on the
     button that acts.  Files that ``act`` puts
     into ``files`` can be saved from the page.
@@ -60,7 +62,8 @@ class Panel:
 
         self.files = []
         try:
-            outcome, good = self._act(*(entry.value for entry in self.entries)), True
+            outcome = self._act(*(entry.value for entry in self.entries))
+            good = not isinstance(outcome, Amiss)
         except (ValueError, OSError, BuildError) as error:
             outcome, good = f"Nothing was written: {error}", False
         except Exception as error:  # shown in the page: a callback's error is lost otherwise

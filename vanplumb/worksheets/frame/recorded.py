@@ -7,7 +7,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from ...shop.record.history import is_amiss
 from ...shop.record.record import Record
+from ...words.report import Amiss
 from .actions import Panel
 from .base import Worksheet
 from .printed import Figures, bundle, printed
@@ -41,7 +43,8 @@ class Recorded:
             written = record.append_together(events(sheet, said))
             after()
             told = "\n".join(f"{e.number}. {e.told}" for e in written)
-            return f"In the record {record.path.name}:\n{told}"
+            said_all = f"In the record {record.path.name}:\n{told}"
+            return Amiss(said_all) if any(map(is_amiss, written)) else said_all
 
         self.panel = Panel("Write into the record", "book", entries, act)
         self.panel.button.add_class("vp-record")

@@ -22,7 +22,7 @@ from ...words.show import show, unit
 from ...words.typed import tidy
 from ..frame import look
 from ..frame.printed import bundle
-from .entries import button, entry, row, told
+from .entries import button, entry, pressed, row, told
 
 _written: dict[str, str] = {}
 """What was written, by the question: running the cell again loses none."""
@@ -113,7 +113,7 @@ class AnswerBox:
         self._entry.value = _written.get(self._key, "")
         self._said = told()
         self._entry.observe(lambda _: self._judge(), "value")
-        buttons = [button("Check", self._judge, "primary")]
+        buttons = [button("Check", self._pressed, "primary")]
         buttons += [button("Hint", self._tell_hint)] if hint else []
         self.page = _page("vp-answer-box", row(self._entry, *buttons, paper=True), self._said)
         self._judge()
@@ -136,6 +136,9 @@ class AnswerBox:
             return
         verdict = check(text, self._expected, self._word, within=self._within, hint=self._hint)
         self._said.value = look.said(str(verdict), good=bool(verdict.right))
+
+    def _pressed(self) -> None:
+        pressed([self._entry], self._judge, self._said)
 
     def _tell_hint(self) -> None:
         self._said.value = f'<p class="vp-note" role="status">Hint: {escape(self._hint)}</p>'

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import ipywidgets as widgets
+
+from ..frame.look import said
 
 
 def entry(label: str, example: str) -> widgets.Text:
@@ -15,6 +17,16 @@ def entry(label: str, example: str) -> widgets.Text:
         placeholder=f"such as {example}" if example else "",
         continuous_update=False,
     )
+
+
+NOTHING = "Write something first, then press the button."
+
+
+def pressed(lines: Sequence[widgets.Text], act: Callable[[], Any], place: widgets.HTML) -> None:
+    """Do what a button does; where every line is empty it says so, and does not stay silent."""
+    act()
+    if not any(str(one.value).strip() for one in lines):
+        place.value = said(NOTHING, good=False)
 
 
 def told() -> widgets.HTML:

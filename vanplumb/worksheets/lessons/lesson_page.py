@@ -25,13 +25,14 @@ from ...course.lesson import Lesson
 from ...course.lessons import LESSONS, lesson_of, told_of
 from ...course.progress import Progress, learners
 from ...words.quantity import QuantityError, read, split
+from ...words.report import Amiss
 from ...words.show import capital, counted
 from ...words.typed import tidy
 from ...words.work import Work
 from ..frame import look
 from ..frame.living import LivingPicture
 from ..frame.printed import bundle
-from .entries import button, entry, row, told
+from .entries import button, entry, pressed, row, told
 
 LITRE = 1e-3
 SETS = 10_000
@@ -180,6 +181,15 @@ class LessonPage:
 
         self._guarded(judged, self._outcome)
 
+    def _see(self) -> None:
+        pressed([self._guess], self._predicted, self._reason)
+
+    def _check(self) -> None:
+        pressed([self._answer], self._answered, self._outcome)
+
+    def _check_bench(self) -> None:
+        pressed(list(self._readings.values()), self._at_bench, self._meaning)
+
     def _hint(self) -> None:
         self.hints += 1
         text, most = self.exercise.hint(self.hints), len(self.exercise.hints)
@@ -205,7 +215,7 @@ class LessonPage:
                 self._meaning.value = ""  # what was said was of other readings
                 return
             said, good = self.lesson.bench.judge(texts, self.units)
-            self._meaning.value = look.said(said, good=good)
+            self._meaning.value = look.said(said, good=good and not isinstance(said, Amiss))
             if good:
                 read_off = ", ".join(texts.values())
                 self.progress.note(f"{self.lesson.key}, at the bench", 0, read_off, True)
@@ -285,7 +295,7 @@ class LessonPage:
         asked = widgets.VBox(
             [
                 widgets.HTML(f"<p>{escape(one.question)}</p>"),
-                row(self._guess, button("See", self._predicted, "primary")),
+                row(self._guess, button("See", self._see, "primary")),
             ]
         )
         asked.add_class("vp-asked")
@@ -310,7 +320,7 @@ class LessonPage:
             ]
         )
         helps.add_class("vp-buttons")
-        answer = row(self._answer, button("Check", self._answered, "primary"))
+        answer = row(self._answer, button("Check", self._check, "primary"))
         exercise = _part(
             "vp-exercise",
             "Exercise",
@@ -325,7 +335,7 @@ class LessonPage:
             "At the bench",
             [
                 widgets.HTML(do),
-                row(*self._readings.values(), button("Check", self._at_bench, "primary")),
+                row(*self._readings.values(), button("Check", self._check_bench, "primary")),
                 self._meaning,
             ],
         )

@@ -12,8 +12,9 @@ from ...lists.joints import Joint
 from ...sheet.wording import words_of
 from ...shop import Shop
 from ...shop.clock.stages import sort_of
-from ...shop.record.history import states
+from ...shop.record.history import is_amiss, states
 from ...shop.record.record import Record
+from ...words.report import Amiss
 from ...words.show import counted
 from ..frame import look
 from ..frame.actions import Panel
@@ -169,12 +170,14 @@ class Bench:
             del details["how"]
         event = self.record.append(kind, **details)
         self.refresh()
-        return f"{event.number}. {event.told}"
+        told = f"{event.number}. {event.told}"
+        return Amiss(told) if is_amiss(event) else told
 
     def _guarded(self, act: Callable[[], str]) -> Callable[[Any], None]:
         def clicked(_: Any) -> None:
             try:
-                told, good = act(), True
+                told = act()
+                good = not isinstance(told, Amiss)
             except (ValueError, OSError) as error:
                 told, good = f"Nothing was written: {error}", False
             except Exception as error:  # a fault must be seen, not lost in a log
