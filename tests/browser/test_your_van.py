@@ -42,7 +42,7 @@ def start(notebook: Notebook, name: str, like: str) -> None:
     press(notebook, "Start a new one")
 
 
-def test_a_van_from_nothing_to_its_sheet(notebook: Notebook, tmp_path: Path) -> None:
+def test_a_van_from_nothing_to_its_sheet(notebook: Notebook, scratch: Path, tmp_path: Path) -> None:
     start(notebook, "first-van", "like Wren")
     text = notebook.page.locator(TEXT)
     good = text.input_value()
@@ -59,9 +59,11 @@ def test_a_van_from_nothing_to_its_sheet(notebook: Notebook, tmp_path: Path) -> 
     assert chosen == 'length = "300"'
     assert text.evaluate("e => e === document.activeElement")
 
-    text.fill(good.replace('length = "300 mm"', 'length = "450 mm"', 1))
+    better = good.replace('length = "300 mm"', 'length = "450 mm"', 1)
+    text.fill(better)
     press(notebook, "Save")
     expect(wrong).to_have_count(0)
+    assert (scratch / "notebooks" / "first-van.toml").read_text(encoding="utf-8") == better
     press(notebook, "answers")
     answers = notebook.page.locator(f"{PAGE} >> table.vp").first.inner_text()
     assert "first-van" in answers
@@ -117,6 +119,33 @@ def test_a_van_by_eight_answers_and_its_form_by_keyboard(notebook: Notebook) -> 
     text.blur()
     notebook.settle()
     expect(field).to_have_value("pump")
+
+
+HEAR = """
+import threading
+from pathlib import Path
+def hear(what):
+    with Path("heard.txt").open("a") as file:
+        print(what, threading.get_ident(), file=file)
+mine.editor.observe(lambda _: hear("typed"), "text")
+mine._file.children[1].children[1].on_click(lambda _: hear("pressed"))
+"""
+
+
+def test_a_text_and_the_button_pressed_after_it_are_heard_in_order(
+    notebook: Notebook, scratch: Path
+) -> None:
+    """In one thread: two would work on a page at once, and a button could overtake its text."""
+    start(notebook, "third-van", "like Wren")
+    notebook.tell(HEAR)
+    text = notebook.page.locator(TEXT)
+    for times in (1, 2, 3):
+        text.focus()
+        notebook.page.keyboard.type("#")
+        press(notebook, "Save")
+        heard = [line.split() for line in (scratch / "notebooks/heard.txt").open()]
+        assert [what for what, _ in heard] == times * ["typed", "pressed"]
+        assert len({thread for _, thread in heard}) == 1
 
 
 def test_an_own_file_is_in_the_menu_of_every_worksheet(

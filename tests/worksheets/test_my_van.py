@@ -81,6 +81,45 @@ def test_the_cell_run_again_stays_with_the_van_and_what_was_typed(page: MyVan) -
     assert not path.read_text(encoding="utf-8").endswith("# not saved yet\n")
 
 
+def test_a_file_that_is_no_build_is_opened_to_be_mended(page: MyVan) -> None:
+    path = start(page, source="wren")
+    good = path.read_text(encoding="utf-8")
+    broken = good.replace('length = "300 mm"', 'length = "300"', 1)
+    path.write_text(broken, encoding="utf-8")
+    page.vans.choose("example dipper")
+    page.vans.choose(str(path))
+    again = my_van()  # as after a restart: what was chosen last
+    for one in (page, again):
+        assert one.editor.text == broken and one.path == path and not one.editor.fixed
+        assert "with no unit" in one.editor.problems[0]["told"]
+        one.sections.open("answers")
+        assert "mend them first" in one.sections._made["answers"].value
+        assert "mend them first" in one.writing.write()
+        one.sections.open("the file")
+    assert "with no unit" in again._repr_mimebundle_()["text/html"]
+    again.editor.text = good
+    again.save()
+    assert again.build.van.name == "my-van" and again.editor.problems == []
+    again.sections.open("answers")
+    assert "my-van" in again.sections._made["answers"].value
+    path.write_bytes(b"\xff\xfe")
+    page.vans.read()  # no text: nothing to mend here
+    assert "not UTF-8 text" in page.vans._outcome.value
+
+
+def test_a_button_takes_what_stands_on_the_page(page: MyVan) -> None:
+    """The press may come before what was typed: the page is asked, and its answer is saved."""
+    path = start(page, source="wren")
+    sent: list[object] = []
+    page.editor.send = sent.append  # type: ignore[method-assign, assignment]
+    buttons = {b.description: b for b in page._file.children[1].children}
+    buttons["Save"].click()
+    assert sent == [{"ask": "text"}] and "as saved" in page._told.value
+    typed = page.editor.text + "\n# typed last\n"
+    page.editor._handle_custom_msg({"text": typed}, [])
+    assert path.read_text(encoding="utf-8") == typed and "is fine" in page._told.value
+
+
 def test_a_file_changed_elsewhere_is_not_written_over(page: MyVan) -> None:
     path = start(page)
     path.write_text(page.editor.text + "\n# from elsewhere\n", encoding="utf-8")

@@ -9,6 +9,8 @@ import sys
 from importlib import import_module
 from typing import Any
 
+from .frame.in_order import answer_in_order
+
 _FACE = {
     "paper": "frame",
     "my_van": "page.my_van",
@@ -73,3 +75,5 @@ def _whole(frame: Any) -> Any:
 
 
 _show_tables_whole()
+if "ipykernel" in sys.modules:
+    answer_in_order()

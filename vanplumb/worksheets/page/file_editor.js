@@ -72,6 +72,12 @@ function render({ model, el }) {
   model.on("change:problems", list);
   model.on("change:fixed", fixed);
   model.on("change:at", chosen);
+  // asked for what stands here now: what was typed last may still wait to be sent
+  model.on("msg:custom", () => {
+    clearTimeout(later);
+    model.set("text", area.value);
+    model.send({ text: area.value });
+  });
   text();
   list();
   fixed();

@@ -11,6 +11,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -48,8 +49,27 @@ class FileEditor(anywidget.AnyWidget):
     at: traitlets.List[int] = traitlets.List([0, 0]).tag(sync=True)
     """A line to bring into sight, and how many times that was asked."""
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._then: Callable[[], None] | None = None
+        self.on_msg(self._answered)
+
     def __repr__(self) -> str:
         return "<build file to change>"
+
+    def as_typed(self, then: Callable[[], None]) -> None:
+        """Call ``then`` once ``text`` is what stands on the page.
+
+        What was typed last may come behind the press of a button: the page is asked for it.
+        """
+        self._then = then
+        self.send({"ask": "text"})
+
+    def _answered(self, _: Any, message: Any, __: Any) -> None:
+        self.text = message["text"]
+        then, self._then = self._then, None
+        if then is not None:
+            then()
 
     def go_to(self, line: int) -> None:
         """Bring a line into sight, without taking the reader there."""
@@ -80,12 +100,17 @@ _last = {"van": "dipper"}
 
 
 class MyVan:
-    """The page.  ``build`` is the van that is chosen, ``pack`` what follows from it."""
+    """The page.  ``build`` is the van that is chosen, ``pack`` what follows from it.
 
-    def __init__(self, build: Build) -> None:
+    ``none_yet`` tells that its text is no build: it can be mended here, and nothing follows from
+    it till then.
+    """
+
+    def __init__(self, build: Build, *, none_yet: bool = False) -> None:
         self.build, self.pack = build, Pack(build)
         self._read = build.text
-        self.vans = VanMenu(self._to, build)
+        self._none_yet = none_yet
+        self.vans = VanMenu(self._to, build, broken=self._to_broken)
         self.editor = FileEditor()
         self.editor.observe(self._typed, "text")
         self.form = VanForm(build.text, self._from_form, self.editor.go_to, fixed=True)
@@ -126,6 +151,9 @@ class MyVan:
         return f"Your van: {self.build.van.name}"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        if self._none_yet:
+            told = "".join(f"<p>{escape(one['told'])}</p>" for one in self.editor.problems)
+            return bundle(self.page, repr(self), look.title("Your van") + told, **kwargs)
         shown = paper.answers(self.pack).html + paper.findings(self.pack).html
         return bundle(self.page, repr(self), look.title(self.build.van.name) + shown, **kwargs)
 
@@ -185,7 +213,7 @@ class MyVan:
 
     def write(self, folder: str, remark: str, revision: str, date: str) -> str:
         """Write the pack; the remark is kept in the build file and printed on the sheet."""
-        if self.vans.problem:
+        if self.vans.problem or self._stale:
             raise ValueError("the file has problems: mend them first")
         if self.editor.text != self._read:
             raise ValueError("the file is changed and not saved: press Save first")
@@ -211,9 +239,15 @@ class MyVan:
         _last["van"] = self.vans.key.removeprefix("example ")
         self._take(build)
 
-    def _take(self, build: Build) -> None:
+    def _to_broken(self, path: Path) -> None:
+        """A file that is no build yet, to be mended here; nothing follows from it till then."""
+        text = read_text(path)
+        _last["van"] = str(path)
+        self._take(_unmended(path, text), none_yet=True)
+
+    def _take(self, build: Build, *, none_yet: bool = False) -> None:
         """Show another build, or the same one changed."""
-        self.build, self.pack = build, Pack(build)
+        self.build, self.pack, self._none_yet = build, Pack(build), none_yet
         self._show_text()
         entries = self.writing.entries
         entries[0].value, entries[1].value = self._folder(), build.van.note
@@ -251,8 +285,8 @@ class MyVan:
         text = self.editor.text
         found = self._checked_build()
         self._stale = found is None
-        if found is not None and text != self.build.text:
-            self.build, self.pack = found, Pack(found)
+        if found is not None and (self._none_yet or text != self.build.text):
+            self.build, self.pack, self._none_yet = found, Pack(found), False
         if hasattr(self, "_file"):
             self.sections.anew(self._makers(), keep="the file")
 
@@ -309,7 +343,7 @@ class MyVan:
         for name, icon, act in (("Check", "check", self._checked), ("Save", "save", self.save)):
             one = widgets.Button(description=name, icon=icon)
             one.add_class(f"vp-do-{name.lower()}")
-            one.on_click(lambda _, act=act: self._acted(act))
+            one.on_click(lambda _, act=act: self.editor.as_typed(lambda: self._acted(act)))
             buttons.append(one)
         row = widgets.HBox(buttons)
         row.add_class("vp-buttons")
@@ -367,6 +401,9 @@ class MyVan:
         """A page of the text on the screen; told and greyed where that is no build just now."""
         if not self._stale:
             return make
+        if self._none_yet:
+            told = "The file has problems, which stand below its text: mend them first."
+            return lambda: widgets.HTML(look.said(told, good=False))
 
         def made() -> widgets.Widget:
             page = make()
@@ -383,7 +420,19 @@ def my_van(name: str = "") -> MyVan:
     If none is named, with the van that was chosen last since the notebook was opened.
     """
     wanted = name or _last["van"]
-    return MyVan(example(wanted) if wanted in examples() else load(wanted))
+    if wanted in examples():
+        return MyVan(example(wanted))
+    try:
+        return MyVan(load(wanted))
+    except BuildError:
+        text = read_text(wanted)  # a file that can't be read at all is told as ever
+        return MyVan(_unmended(Path(wanted).absolute(), text), none_yet=True)
+
+
+def _unmended(path: Path, text: str) -> Build:
+    """What stands for the van of a file that is no build yet."""
+    empty = loads(template("SI"))
+    return replace(empty, van=replace(empty.van, name=path.name), path=path, text=text)
 
 
 def _in_short(pack: Pack) -> str:

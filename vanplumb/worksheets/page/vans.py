@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from html import escape
+from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
@@ -28,15 +29,21 @@ class VanMenu:
     """A menu of vans, and a button that reads the chosen file again.
 
     ``chosen`` is called with a Build; a file that can't be read is told beside the menu, as is
-    a ValueError or KeyError of ``chosen``, and then ``build`` stays what it was.  ``first`` is
-    offered under the name ``told`` if it is neither a file nor an example.
+    a ValueError or KeyError of ``chosen``, and then ``build`` stays what it was; a text file that
+    is no build is handed to ``broken``, if there is one.  ``first`` is offered under the name
+    ``told`` if it is neither a file nor an example.
     """
 
     def __init__(
-        self, chosen: Callable[[Build | None], None], first: Build | None, told: str = ""
+        self,
+        chosen: Callable[[Build | None], None],
+        first: Build | None,
+        told: str = "",
+        broken: Callable[[Path], None] | None = None,
     ) -> None:
         self.build, self.problem = first, ""
         self._chosen, self._quiet, self._told_as = chosen, False, told
+        self._broken = broken
         start = _key(first)
         self._menu = widgets.Dropdown(description="van", options=self._options(start), value=start)
         self._menu.add_class("vp-choose-van")
@@ -81,7 +88,13 @@ class VanMenu:
         self.look()
 
         def handed_on() -> None:
-            build = self._load()
+            try:
+                build = self._load()
+            except BuildError:
+                if self._broken is None:
+                    raise
+                self._broken(Path(self.key))
+                return
             self._chosen(build)
             self.build = build
 
