@@ -363,7 +363,8 @@ def _basis(flow: Flow) -> tuple[str, ...]:
         "Every run, fitting and valve as one network: mass balances at each node, losses close "
         "along each link. Darcy-Weisbach with Colebrook's factor; fittings by K, valves by Kv.",
         "Water at the temperature of each leg; mixed water has the mean of what flows in, by mass.",
-        "Taps and valves that are set by hand stand as they were set, each alone.",
+        "Taps and valves that are set by hand stand as they were set, each alone: turned from cold "
+        "until the water was as warm as wished, or wholly to hot.",
         "A fixture follows the square-root law from its rated flow, or holds its flow if limited. "
         "A tap with two supplies takes half of its rated pressure in its cartridge (assumed).",
     ]

@@ -18,6 +18,7 @@ from ..board.plan import BoardPlan
 from ..flow.engine import Flow, open_flags
 from ..flow.moment import NOTHING
 from ..flow.origins import heater_parts
+from ..flow.set_by_hand import set_positions, stays_where_it_turns
 from ..formulas import heater as h
 from ..formulas.mixing import mixed_yield
 from ..formulas.needs import (
@@ -461,22 +462,18 @@ def _alone(build: Build, fixture: str, source: str = "") -> Alone:
 
 
 def _solved(build: Build, fixture: str, source: str) -> tuple[Flow, Solution]:
-    """Its own tap is set while it is open alone: this very moment, so one solution gives both."""
+    """Its own tap is set while it is open alone: this very moment, so one solution may do."""
     flow = Flow(build)
-    made = flow.made
-    flags = open_flags(made, [(fixture,)], [source or flow.source])
+    made, usual = flow.made, source or flow.source
+    flags = open_flags(made, [(fixture,)], [usual])
     own = [by == fixture or acting for by, acting in
            zip(made.set_by, made.self_acting, strict=True)]  # fmt: skip
-    on_the_way = _mixers_in_use(flow, fixture)
-    if all(own[i] for i in on_the_way):
-        solution = made.net.solve(flags, thermostatic=[own]) if own else made.net.solve(flags)
-        flow = Flow(build, solution.positions)
-        if not np.all(solution.found):  # as far as it could be set, and left there
-            solution = made.net.solve(
-                flags, positions=flow.positions, thermostatic=[made.self_acting]
-            )
-    else:
-        solution = made.net.solve(flags, positions=flow.positions, thermostatic=[made.self_acting])
+    if usual == flow.source and all(own[i] for i in _mixers_in_use(flow, fixture)):
+        solution = made.net.solve(flags, thermostatic=[own] if own else None, patient=False)
+        if stays_where_it_turns(solution.layout, solution.answers).all():
+            return Flow(build, solution.positions), flow.without_lift(solution, flags)
+        flow = Flow(build, set_positions(made, usual, fixture))
+    solution = made.net.solve(flags, positions=flow.positions, thermostatic=[made.self_acting])
     return flow, flow.without_lift(solution, flags)
 
 

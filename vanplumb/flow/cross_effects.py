@@ -16,7 +16,8 @@ from .combinations import Combination, greatest
 from .moment import NOTHING as LEAST
 from .moment import TRICKLE, LinkState, Moment
 from .neighbours import ALL_FIXTURES, Neighbours, part_of
-from .solving import COLD, HOT, MIXED, SHUT, BuildFlow, ways_to_turn
+from .solving import BuildFlow
+from .turned import COLD, HOT, MIXED, SHUT, ways_to_turn
 
 NOTHING = 1e-7
 """m³/s (6 mL/min): less does not count as flow through a valve."""

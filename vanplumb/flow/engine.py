@@ -20,9 +20,11 @@ from .cross_effects import (
     jumps,
 )
 from .run_losses import RunLoss, Shares, run_losses, shares
-from .solving import BuildFlow, Moments, open_flags, set_positions
+from .set_by_hand import set_positions
+from .solving import BuildFlow, Moments
 from .surge import Surge, surges
 from .sweep import sweep
+from .turned import open_flags
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -172,6 +172,8 @@ def column(pressure: float, density: float) -> float:
 
 TRICKLE = 2e-6
 """m³/s (0.12 L/min) at a valve's outlet: less is no use of it."""
+BARELY = 1e-4
+"""Share of a burner's least flow above it at which a little less hot water puts it out."""
 NOTHING = 1e-9
 """m³/s: less than a drop a minute counts as no flow."""
 
@@ -220,7 +222,10 @@ def read_out(
         found=found,
         reasons=tuple(
             [*_chattering(made, found, links, i)]
-            or _reasons(made, found, open, source, fixtures, pumps, i)
+            or [
+                *_reasons(made, found, open, source, fixtures, pumps, i),
+                *_just_lit(made, fixtures, links, i),
+            ]
         ),
         fixtures=fixtures,
         pumps=pumps,
@@ -384,6 +389,26 @@ def _chattering(
                 f"no steady state: the burner of {heater.name} lights and goes out again for ever; "
                 f"unlit, enough flows through it, lit {to_figures(gets, 'flow', units)}, and "
                 f"it needs {to_figures(least, 'flow', units)}"
+            )
+
+
+def _just_lit(
+    made: BuildNetwork, fixtures: dict[str, Outlet], links: dict[str, LinkState], i: int
+) -> Iterator[str]:
+    """A tap open alone that was set as cold as it gets with the burner lit, and is too warm yet."""
+    units = made.build.van.units
+    opened = [f for f in fixtures.values() if f.open]
+    if len(opened) != 1 or opened[0].name not in made.mixers:
+        return
+    [tap] = opened
+    wished = _at(made.net.mixers[made.mixers.index(tap.name)].setting, i)
+    for heater in made.build.heater:
+        least = _at(heater.flow_least, i) if heaters.follows_flow(heater) else 0.0
+        gets = abs(links[heater.name].flow)
+        if 0 < least <= gets < (1 + BARELY) * least and tap.temperature > wished + 0.05:
+            yield (
+                f"{tap.name} can't be set to {to_figures(wished, 'temperature', units)}: with a "
+                f"little less hot water the burner of {heater.name} goes out"
             )
 
 

@@ -16,7 +16,8 @@ import numpy as np
 from ..network.links import Link
 from ..network.network import Network
 from .moment import NOTHING, Moment
-from .solving import COLD, HOT, MIXED, BuildFlow, ways_to_turn
+from .solving import BuildFlow
+from .turned import COLD, HOT, MIXED, ways_to_turn
 from .van_network import BuildNetwork
 
 ALL_FIXTURES = 10

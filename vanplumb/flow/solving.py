@@ -9,25 +9,20 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
-from typing import Any, TypeAlias
+from typing import Any
 
 import numpy as np
 
 from ..network.links import Figure, Flags, Floats
-from ..network.losses import OPENING_LEAST
 from ..network.network import Network
 from ..network.solution import Solution
 from ..van.model import Build
 from ..words.show import counted
 from .changed_build import values, vary
-from .moment import NOTHING, Moment, read_out
+from .moment import Moment, read_out
+from .set_by_hand import set_positions
+from .turned import Opened, open_flags, turned
 from .van_network import BuildNetwork, network
-
-SOURCES = ("pump", "shore", "gravity")
-SHUT, MIXED, HOT, COLD = "shut", "mixed", "hot", "cold"
-"""How a fixture is turned: "mixed" as it was set, "hot" or "cold" wholly to one supply."""
-Opened: TypeAlias = Iterable[str] | Mapping[str, str]
-"""The fixtures that are open, or how each is turned, by name; those not named are shut."""
 
 PAIRS_MOST = 45
 """With more pairs than this (ten fixtures) only the build's own situations look at several."""
@@ -270,75 +265,6 @@ def _sets_anew(changes: Mapping[str, Any]) -> bool:
     return any(not p.startswith(("van.", "heater.", "shore_inlet.", "tank.")) for p in changes)
 
 
-def open_flags(
-    made: BuildNetwork,
-    opens: Sequence[Opened],
-    sources: Sequence[str],
-    accumulator: Any = None,
-) -> dict[str, Flags]:
-    """Which links are open in each situation, by name.  ValueError for an unknown name."""
-    known = set(made.taps)
-    unknown = sorted({n for names in opens for n in names} - known)
-    if unknown:
-        raise ValueError(f"no fixture {unknown[0]!r}; there are {', '.join(sorted(known))}")
-    strange = sorted(set(sources) - set(SOURCES))
-    if strange:
-        raise ValueError(f"source must be one of {', '.join(SOURCES)}, got {strange[0]!r}")
-    for names in opens:
-        if isinstance(names, Mapping):
-            for fixture, how in names.items():
-                if how not in ways_to_turn(made, fixture):
-                    raise ValueError(
-                        f"{fixture!r} is turned {' or '.join(ways_to_turn(made, fixture))}, "
-                        f"got {how!r}"
-                    )
-    flags: dict[str, Flags] = {}
-    for fixture, links in made.taps.items():
-        how_each = [how_turned(names, fixture) for names in opens]
-        flags[links[0]] = np.array([how != SHUT for how in how_each])
-        for link, other in zip(links[1:], (COLD, HOT), strict=False):
-            flags[link] = np.array([how not in (SHUT, other) for how in how_each])
-    pumped = np.array([s == "pump" for s in sources])
-    shore = np.array([s == "shore" for s in sources])
-    for pump in made.pumps:
-        flags[pump], flags[f"{pump} at rest"] = pumped, ~pumped
-    for inlet in made.shores:
-        flags[inlet] = shore
-    if accumulator is not None:
-        for vessel in made.build.accumulator:
-            flags[vessel.name] = np.ones(len(opens), bool)
-    return flags
-
-
-def ways_to_turn(made: BuildNetwork, fixture: str) -> tuple[str, ...]:
-    """How a fixture that runs may be turned: a tap with two supplies wholly to one, too."""
-    return (MIXED, HOT, COLD) if len(made.taps[fixture]) > 1 else (MIXED,)
-
-
-def how_turned(open: Opened, fixture: str) -> str:
-    """How a fixture is turned in a situation."""
-    if isinstance(open, Mapping):
-        return open.get(fixture, SHUT)
-    return MIXED if fixture in open else SHUT
-
-
-def turned(made: BuildNetwork, opens: Sequence[Opened], positions: Floats) -> Floats:
-    """Positions of mixing valves and taps, (V, mixers), with some taps turned wholly to a side."""
-    wholly = {HOT: 1.0 - OPENING_LEAST, COLD: OPENING_LEAST}
-    if not any(isinstance(o, Mapping) and set(o.values()) & set(wholly) for o in opens):
-        return positions
-    found = np.array(
-        np.broadcast_to(positions, (max(len(opens), len(positions)), len(made.mixers)))
-    )
-    for k, mixer in enumerate(made.mixers):
-        if mixer in made.taps:
-            for i, open in enumerate(opens):
-                how = how_turned(open, mixer)
-                if how in wholly:
-                    found[i if len(opens) > 1 else slice(None), k] = wholly[how]
-    return found
-
-
 def pumps_at(made: BuildNetwork, net: Network, pressure: Figure) -> Network:
     """The network with each switched pump at a pressure within its cycle, where it gives enough."""
     for name in made.pumps:
@@ -346,42 +272,3 @@ def pumps_at(made: BuildNetwork, net: Network, pressure: Figure) -> Network:
         if curve is not None and np.all(np.isfinite(curve.cut_out)):
             net = net.with_link(name, curve=replace(curve, cut_in=pressure, cut_out=pressure))
     return net
-
-
-def set_positions(made: BuildNetwork, source: str) -> Floats:
-    """Positions of all mixing valves and taps as their users set them, shape (V, mixers)."""
-    count = len(made.mixers)
-    if not count:
-        return np.zeros((1, 0))
-    variants = made.net.layout().variants
-    found = np.full((variants, count), 0.5)
-    acting = np.array(made.self_acting)
-    todo = [i for i in range(count) if not acting[i] and made.set_by[i]]
-    # Nobody can set a tap that gives nothing: it is set on shore then, or stays half way.
-    sources = [source, *(["shore"] if made.shores and source != "shore" else [])]
-    if variants == 1 and todo:
-        for one in sources:
-            flags = open_flags(made, [(made.set_by[i],) for i in todo], [one] * len(todo))
-            free = np.broadcast_to(True, (len(todo), count))
-            solution = made.net.solve(flags, positions=found, thermostatic=free)
-            left = []
-            for row, i in enumerate(todo):
-                if np.atleast_1d(solution.flow[made.set_by[i]])[row] > NOTHING:
-                    found[0, i] = solution.positions[row, i]
-                else:
-                    left.append(i)
-            todo = left
-            if not todo:
-                break
-        return found
-    for i in todo:
-        done = np.zeros(variants, bool)
-        for one in sources:
-            flags = open_flags(made, [(made.set_by[i],)], [one])
-            solution = made.net.solve(flags, positions=found, thermostatic=[[True] * count])
-            runs = np.atleast_1d(solution.flow[made.set_by[i]]) > NOTHING
-            found[:, i] = np.where(runs & ~done, solution.positions[:, i], found[:, i])
-            done |= runs
-            if done.all():
-                break
-    return found

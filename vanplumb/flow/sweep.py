@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from ..van.kinds import pumps
 from ..words.show import heading, unit, value
 from .changed_build import find, values, vary
-from .solving import BuildFlow, open_flags
+from .solving import BuildFlow
+from .turned import open_flags
 
 if TYPE_CHECKING:
     import pandas as pd

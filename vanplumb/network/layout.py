@@ -8,10 +8,11 @@ the same in all), L links, P paths, N free junctions, H held nodes, E stretches 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from ..words.glossary import BAR, DENSITY_REFERENCE
 from .linear_systems import Elimination
@@ -19,6 +20,7 @@ from .links import Curve, Flags, Floats, Lines, Link, Rows, Whole, take_rows
 from .mostly_zeros import MostlyZeros
 from .pump_cycle import STEPS
 
+EVERY = slice(None)
 PLAIN = {float, int, bool, np.float64}
 """Types of a single figure."""
 LARGE = 100_000
@@ -375,15 +377,30 @@ class Layout:
             thermostatic=columns(m.thermostatic for m in mixers) > 0,
         )
 
-    def open_links(self, flags: Mapping[str, Any]) -> Flags:
-        """Which links are open, shape (V or 1, L).  KeyError for an unknown name."""
-        open = self.open
+    def figures_with(
+        self, thermostatic: ArrayLike | None = None, positions: ArrayLike | None = None
+    ) -> Figures:
+        """The figures with mixing valves that stand otherwise, shapes (V or 1, mixers)."""
+        news: dict[str, Any] = {}
+        if thermostatic is not None:
+            news["thermostatic"] = np.atleast_2d(np.asarray(thermostatic, bool))
+        if positions is not None:
+            news["position"] = np.atleast_2d(np.asarray(positions, float))
+        return replace(self.figures, **news)
+
+    def open_links(self, flags: Mapping[str, Any], rows: Rows = EVERY) -> Flags:
+        """Which links are open, shape (V or 1, L), in some variants.  KeyError for an unknown name.
+
+        ``flags`` have a row for each that is chosen, or one for all.
+        """
+        open = self.open[rows] if len(self.open) > 1 else self.open
         if flags:
             count = max(len(open), *(np.size(f) for f in flags.values()))
             open = np.array(np.broadcast_to(open, (count, open.shape[1])))
             for name, flag in flags.items():
                 i = self.index[name]
                 shut = np.asarray(self.links[i].kv) <= 0
+                shut = shut[rows] if shut.size > 1 else shut
                 open[:, i] = np.asarray(flag, bool) & ~shut
         return open
 

@@ -127,25 +127,28 @@ class Network(Lines):
         number of variants if empty.  Without ``patient`` variants that are not found soon are left:
         a search over many looks on.  ValueError if no pressure is held anywhere.
         """
-        given = open if isinstance(open, Mapping) or open is None else dict.fromkeys(open, True)
         layout = self.layout()
+        given = open if isinstance(open, Mapping) or open is None else dict.fromkeys(open, True)
         links = layout.open_links(given or {})
-        paths = layout.open_paths(links)
-        figures = layout.figures
-        if thermostatic is not None:
-            figures = replace(figures, thermostatic=np.atleast_2d(np.asarray(thermostatic, bool)))
-        if positions is not None:
-            figures = replace(figures, position=np.atleast_2d(np.asarray(positions, float)))
-        count = max(layout.variants, len(paths), len(figures.thermostatic), len(figures.position))
-        parts = []
-        for first in range(0, count, BATCH):
-            chosen = slice(first, min(first + BATCH, count))
-            size = chosen.stop - chosen.start
-            part = figures if count == 1 else figures.take(chosen)
-            opened = paths if len(paths) == 1 else paths[chosen]
-            opened = np.broadcast_to(opened, (size, paths.shape[1]))
-            parts.append(_from_cold(layout, part, opened, method, patient))
-        return Solution(layout, figures, Found.joined(parts), links)
+        figures = layout.figures_with(thermostatic, positions)
+        return Solution(layout, figures, answers(layout, figures, links, method, patient), links)
+
+
+def answers(
+    layout: Layout, figures: Figures, links: Flags, method: str = "", patient: bool = True
+) -> Found:
+    """What ``Network.solve`` finds, as the solver has it; ``links`` (V, L) flags the open ones."""
+    paths = layout.open_paths(links)
+    count = max(len(paths), *(len(getattr(figures, f.name)) for f in fields(Figures)))
+    parts = []
+    for first in range(0, count, BATCH):
+        chosen = slice(first, min(first + BATCH, count))
+        size = chosen.stop - chosen.start
+        part = figures if count == 1 else figures.take(chosen)
+        opened = paths if len(paths) == 1 else paths[chosen]
+        opened = np.broadcast_to(opened, (size, paths.shape[1]))
+        parts.append(_from_cold(layout, part, opened, method, patient))
+    return Found.joined(parts)
 
 
 def _from_cold(layout: Layout, f: Figures, opened: Flags, method: str, patient: bool) -> Found:

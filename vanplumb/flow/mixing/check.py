@@ -34,7 +34,8 @@ from ...words.work import Work
 from ..combinations import Combination, all_combinations, greatest
 from ..moment import TRICKLE
 from ..neighbours import ALL_FIXTURES, Neighbours, part_of
-from ..solving import COLD, HOT, SHUT, BuildFlow, open_flags, turned, ways_to_turn
+from ..solving import BuildFlow
+from ..turned import COLD, HOT, SHUT, open_flags, turned, ways_to_turn
 from .valve import CONTROL_BAND, LEAST_LEAD, Supplies, Valve
 
 SUMMER = 10.0

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ...board.as_laid import on_its_board
+from ...flow.solving import BuildFlow
 from ...flow.van_network import BuildNetwork, network
 from ...van.kinds import heaters, line_parts, pumps
 from ...van.water_held import along
@@ -167,7 +168,7 @@ class MeasuredVan:
         build, made = self.build, self.made
         net = made.net
         thermostatic = np.array([made.self_acting], bool) if made.mixers else None
-        positions = _set_positions(made) if made.mixers else ()
+        positions = tuple(BuildFlow(build, made=made).positions[0].tolist())
         outlets = _outlets(build, made)
         levers: dict[str, Lever] = {"fittings": Lever("", "fittings")}
         pump: PumpFacts | None = None
@@ -213,18 +214,6 @@ def spread_of(model: VanModel, unknowns: Sequence[Unknown]) -> dict[str, float]:
     rows = np.vstack([usual, usual + moves])
     readings = model({u.name: rows[:, i] for i, u in enumerate(unknowns)})
     return {n: float(np.sqrt(np.sum((v[1:] - v[0]) ** 2))) for n, v in readings.items()}
-
-
-def _set_positions(made: BuildNetwork) -> tuple[float, ...]:
-    """How each mixer stands when it is set with its fixture open alone."""
-    out = []
-    for i in range(len(made.mixers)):
-        flags = {link: False for links in made.taps.values() for link in links}
-        flags |= dict.fromkeys(made.taps.get(made.set_by[i], ()), True)
-        acting = np.array([[j == i for j in range(len(made.mixers))]])
-        found = made.net.solve(open=flags, thermostatic=acting)
-        out.append(float(found.position.array[0, i]))
-    return tuple(out)
 
 
 def _outlets(build: Build, made: BuildNetwork) -> tuple[Outlet, ...]:
