@@ -189,6 +189,19 @@ def test_an_added_pump_is_of_the_files_units() -> None:
         assert loads(form.text).pump[-1].curve == curve
 
 
+def test_the_zones_of_a_manifold_stay_behind_it_in_the_text() -> None:
+    form = Form(TEXTS["dipper"])
+    form.add("manifold", "third")
+    form.add("zone", "reel", {"manifold": "cold manifold"})
+    form.add("zone", "bucket", {"manifold": "third"})
+    found = [(b.kind, b.name, b.said("manifold")) for b in blocks(form.text)]
+    rows = [row for row in found if row[0] in ("manifold", "zone")]
+    heads = [n for n, row in enumerate(rows) if row[0] == "manifold"]
+    assert [rows[n][1] for n in heads] == ["cold manifold", "hot manifold", "third"]
+    for start, end in zip(heads, [*heads[1:], len(rows)], strict=True):
+        assert {row[2] for row in rows[start + 1 : end]} == {rows[start][1]}
+
+
 def test_an_outlet_that_is_taken_gets_a_tee() -> None:
     form = Form(TEXTS["wren"])
     form.add("fixture", "second tap", {"kind": "cold tap"})

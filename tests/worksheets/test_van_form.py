@@ -229,6 +229,13 @@ def test_form_text_and_answers_are_of_one_van(page: MyVan) -> None:
     page.sum_up()
     assert "Water for" in page._now.value
     assert page.save().endswith("The file is fine.")
+    saved = page.editor.text
+    page.form.heard({"do": "undo"})  # a step back past what was saved
+    assert page.editor.text != saved and "not saved" in page._told.value
+    page.form.heard({"do": "redo"})
+    assert page.editor.text == saved and "as saved" in page._told.value
+    page.vans.choose("example wren")
+    assert not page.form.form.can_undo and page.form.fixed
 
 
 def test_whoever_goes_on_does_not_wait_for_the_line_of_answers(

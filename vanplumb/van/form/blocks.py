@@ -131,12 +131,17 @@ def with_block(
         line = f"{key} = {toml(value)}"
         lines.append(f"{line.ljust(32)} # {told[key]}" if key in told else line)
     order = [*SECTIONS, *LISTS]
-    at = len(text)
-    for before in reversed(order[: order.index(kind) + 1]):
-        ends = [b.end for b in found if b.kind == before and b.end]
-        if ends:
-            at = max(ends)
-            break
+    groups = [[b for b in found if b.kind == before] for before in order[: order.index(kind) + 1]]
+    zones = [b for b in found if b.kind == "zone"]
+    if kind == "manifold":  # behind the zones of the last one
+        groups[-1] += zones
+    elif kind == "zone":  # behind those of its own manifold
+        of = values.get("manifold")
+        groups[-1] = [b for b in zones if b.said("manifold") == of]
+        groups[-1] += [b for b in found if b.kind == "manifold" and b.name == of]
+    at = next(
+        (max(ends) for g in reversed(groups) if (ends := [b.end for b in g if b.end])), len(text)
+    )
     mark = "\r\n" if "\r\n" in text else "\n"
     head, rest = text[:at], text[at:]
     gap = "" if not head else mark if head.endswith("\n") else mark * 2

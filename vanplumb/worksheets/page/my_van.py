@@ -110,6 +110,7 @@ class MyVan:
         self.build, self.pack = build, Pack(build)
         self._read = build.text
         self._none_yet = none_yet
+        self._shown: Path | None = None
         self.vans = VanMenu(self._to, build, broken=self._to_broken)
         self.editor = FileEditor()
         self.editor.observe(self._typed, "text")
@@ -258,7 +259,9 @@ class MyVan:
         self._read = self.build.text
         self.editor.fixed = self.path is None
         text = _drafts.get(str(self.path), self._read)
-        self.form.restart(text, fixed=self.path is None)
+        if (self.path, text) != (self._shown, self.form.form.text):
+            self.form.restart(text, fixed=self.path is None)
+        self._shown = self.path  # a file just saved keeps its steps to undo
         self.editor.text = text
         self._follow()
         self._tell_saved()
