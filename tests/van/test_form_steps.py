@@ -194,7 +194,8 @@ def test_the_zones_of_a_manifold_stay_behind_it_in_the_text() -> None:
     form.add("manifold", "third")
     form.add("zone", "reel", {"manifold": "cold manifold"})
     form.add("zone", "bucket", {"manifold": "third"})
-    found = [(b.kind, b.name, b.said("manifold")) for b in blocks(form.text)]
+    in_order = sorted(blocks(form.text), key=lambda b: b.start)
+    found = [(b.kind, b.name, b.said("manifold")) for b in in_order]
     rows = [row for row in found if row[0] in ("manifold", "zone")]
     heads = [n for n, row in enumerate(rows) if row[0] == "manifold"]
     assert [rows[n][1] for n in heads] == ["cold manifold", "hot manifold", "third"]
