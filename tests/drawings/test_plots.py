@@ -52,6 +52,37 @@ def test_axes_are_taken_and_given_back(pack: vp.Pack) -> None:
     assert pack.trip.plot(own) is own
 
 
+def contrast(one: Any, other: Any) -> float:
+    """WCAG 2.1, relative luminance and contrast ratio."""
+    from matplotlib.colors import to_rgb
+
+    def luminance(colour: Any) -> float:
+        parts = [
+            v / 12.92 if v <= 0.03928 else ((v + 0.055) / 1.055) ** 2.4 for v in to_rgb(colour)
+        ]
+        return float(np.dot(parts, (0.2126, 0.7152, 0.0722)))
+
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("page", ["#ffffff", "#111111"])
+def test_plots_have_the_pages_ground_and_read_on_white_and_on_dark(page: str) -> None:
+    """JupyterLab's two grounds.  No grey reaches 4.5 to 1 on both: the middle is 4.3."""
+    from matplotlib import pyplot
+
+    shown = vp.Pack(vp.example("dipper")).trip
+    for ax in (shown.plot(), shown.plot(show="heat"), shown.plot(pyplot.subplots()[1])):
+        figure = ax.get_figure()
+        assert figure.get_facecolor()[3] == 0 and ax.get_facecolor()[3] == 0
+        letters = [ax.xaxis.label, ax.yaxis.label, *ax.texts, *ax.legend_.get_texts()]
+        letters += [ax.get_xticklabels()[0], ax._left_title]
+        assert min(contrast(one.get_color(), page) for one in letters) > 4.1
+        assert min(contrast(line.get_color(), page) for line in ax.lines) > 3
+    dark = pyplot.figure(facecolor="#202020").subplots()
+    assert shown.plot(dark).get_figure().get_facecolor()[3] == 1, "a ground that was chosen stays"
+
+
 def test_flows_are_those_of_the_engine() -> None:
     pack = vp.Pack(vp.example("heron"))
     names = [one.name for one in pack.build.fixture]

@@ -26,14 +26,10 @@ for module in pkgutil.iter_modules(vanplumb.formulas.__path__):
 FORMULAS = [f for f in REGISTRY.values() if f.__module__.startswith("vanplumb.formulas.")]
 HELD_IN_SI = {
     "hidden units": {f.name for f in FORMULAS if f.empirical},
-    "absolute temperatures": {
-        "air_pressure", "air_pressure_at", "radiation_film", "rayleigh", "skin_damage_time",
-        "vapour_pressure",
-    },
+    "powers of absolute temperatures": {"air_pressure", "radiation_film", "rayleigh"},
     "inches and pounds with watts, metres and millipascals": {
-        "cooling_constant", "kv_from_loss_coefficient", "loss_coefficient_from_kv",
-        "loss_per_length", "reynolds", "skin_resistance", "still_air_film", "time_to_freezing",
-        "time_to_ice", "wire_reach",
+        "kv_from_loss_coefficient", "loss_coefficient_from_kv", "reynolds", "skin_resistance",
+        "still_air_film", "wire_reach",
     },
 }  # fmt: skip
 
@@ -130,12 +126,27 @@ def test_degrees_are_weighed_where_shares_make_one() -> None:
     assert skin.readers("SI") is None and skin.only_si("US")
 
 
-def test_a_ratio_of_temperatures_stays_in_si_even_where_it_is_one() -> None:
+def test_a_ratio_of_temperatures_counts_from_absolute_zero_even_where_it_is_one() -> None:
     """In °F the figures would close here by chance, and mislead whoever warms the air."""
     still = air_pressure_at.work(
         pressure=Q(60, "psi"), temperature=Q(68, "°F"), temperature_reference=Q(68, "°F")
     )
-    assert still.readers("US") is None and still.only_si("US")
+    assert "528 / 528" in still.lines("text", "US")[-1]
+    assert still.conversions("US") == ("°R = °F + 459.67",)
+
+
+def test_the_gas_law_is_worked_in_the_readers_units() -> None:
+    """40 psi and 14.7 of the air outside, from 75 to 40 °F: 534.7 and 499.7 °R."""
+    cooled = air_pressure_at.work(
+        pressure=Q(40, "psi"), temperature=Q(75, "°F"), temperature_reference=Q(40, "°F")
+    )
+    first, last = cooled.lines("text", "US")
+    assert first.endswith("= 40 + 14.7 = 54.7 psi")
+    assert "54.7 psi·499.7 / 534.7 − 14.7 psi" in last and last.endswith("= 36 psi")
+    by_hand = 54.696 * 499.67 / 534.67 - 14.696
+    assert by_hand == pytest.approx(cooled.value / 6894.757, rel=1e-4)
+    first, last = cooled.lines("text", "SI")
+    assert "·277.6 / 297" in last and last.endswith(" bar")
 
 
 def test_a_long_sum_is_told_by_its_largest_parts() -> None:

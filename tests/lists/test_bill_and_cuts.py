@@ -12,7 +12,7 @@ from pytest import approx
 from tests.examples import pack_of
 from tests.small_van import SMALL_VAN
 from vanplumb.board.plan import BoardPlan
-from vanplumb.chapters.lists import lists_chapter
+from vanplumb.chapters.lists import lists_chapter, tools_grid
 from vanplumb.lists import Lists
 from vanplumb.pack import Pack, example
 from vanplumb.van import loads
@@ -208,6 +208,27 @@ def test_the_chapter_tells_all_of_it(dipper: Pack) -> None:
             heads, rows = grid.shown(system)
             assert all(len(row) == len(heads) for row in rows)
     assert any("relief drain" in told for told in chapter.not_computed)
+
+
+def test_what_cuts_and_drills_is_among_the_tools(dipper: Pack) -> None:
+    rows = {row[0]: row for row in tools_grid(dipper.lists).rows}
+    cuts = rows["tube cutter for plastic tube"][2]
+    assert cuts == sum(len(bar.pieces) for p in dipper.lists.cut_plan.values() for bar in p.bars)
+    drill = next(row for tool, row in rows.items() if tool.startswith("drill, bits of "))
+    screws = [line for line in dipper.lists.bill.lines if line.kind == "screw"]
+    assert drill[2] == sum(line.needed for line in screws) and "9/64 in" in drill[0]
+    assert rows["drill and hole saw"][2] == sum(j.kind == "bulkhead" for j in dipper.lists.joints)
+    wren = {row[0] for row in tools_grid(pack_of("wren").lists).rows}
+    assert "sharp knife" in wren and not any("tube cutter" in tool for tool in wren)
+
+
+def test_a_tube_has_one_name_in_the_bill_and_the_cut_plan() -> None:
+    """A metric hose in a van told in inches keeps the name that its row has."""
+    build = example("wren")
+    lists = Lists(replace(build, van=replace(build.van, units="US")))
+    grids = {grid.key: grid for grid in lists_chapter(lists).grids}
+    bought = {row[1] for row in grids["bill"].rows}
+    assert {row[0] for row in grids["cut-plan"].rows} == {"hose 12 mm"} <= bought
 
 
 def test_a_van_without_a_board_has_a_bill_too() -> None:

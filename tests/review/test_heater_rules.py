@@ -10,6 +10,7 @@ from vanplumb.pack import Pack, example
 from vanplumb.review import RULES, Finding
 from vanplumb.van import Build
 from vanplumb.van.parts import CheckValve, Run
+from vanplumb.words.show import show
 
 EXAMPLES = ("dipper", "heron", "wren")
 
@@ -110,6 +111,21 @@ def test_the_builders_own_limit_holds_for_a_plain_tap_too() -> None:
     free = replace(cooler, limits=replace(build.limits, outlet_temperature=None))
     # EN 806-2: 43 °C where anybody opens the tap; 38 °C and a differential are below it
     assert [f.limit for f in RULES["unmixed_hot_at_fixture"](Pack(free))] == []
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_water_hotter_than_the_setpoint_says_why(system: str) -> None:
+    build = example("heron")
+    build = replace(build, van=replace(build.van, units=system))
+    heater = build.heater[0]
+    (hit,) = RULES["unmixed_hot_at_fixture"](Pack(build))
+    assert hit.value == pytest.approx(heater.setpoint + heater.differential)
+    told = show(heater.setpoint, "temperature", system), show(heater.differential, "rise", system)
+    assert f"The setpoint of {heater.name} is {told[0]}, and its thermostat may" in hit.what
+    assert f"as much as {told[1]} above" in hit.what
+    exact = replace(build, heater=(replace(heater, differential=0.0),))
+    (hit,) = RULES["unmixed_hot_at_fixture"](Pack(exact))
+    assert "setpoint" not in hit.what and hit.value == pytest.approx(heater.setpoint)
 
 
 def test_the_worst_together_are_the_hottest() -> None:

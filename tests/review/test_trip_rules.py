@@ -106,6 +106,13 @@ def shut_zone() -> Build:
     return replace(build, zone=tuple(replace(zone, opening=0.0) for zone in build.zone))
 
 
+def nobody_hoses() -> Build:
+    build = example("dipper")
+    kept = tuple(use for use in build.use if not use.fixture.startswith("hose reel"))
+    assert len(kept) < len(build.use)
+    return replace(build, use=kept)
+
+
 CASES: list[tuple[str, Callable[[], Build]]] = [
     ("trip_runs_dry", thirsty_waits),
     ("grey_full_first", small_grey),
@@ -121,6 +128,7 @@ CASES: list[tuple[str, Callable[[], Build]]] = [
     ("run_freezes_at_night", icy),
     ("hot_line_freezes_on_the_stay", hot_runs_outside),
     ("tap_fed_by_no_tank", shut_zone),
+    ("tap_that_no_use_is_planned_for", nobody_hoses),
     ("water_stays_in_frost", icy_heron),
     (
         "flow_through_overheats",
@@ -133,6 +141,11 @@ CASES: list[tuple[str, Callable[[], Build]]] = [
 
 def test_a_quiet_build_is_left_alone() -> None:
     assert [(f.rule, f.where) for f in found(quiet())] == []
+
+
+def test_the_tap_that_nobody_means_to_use_is_named() -> None:
+    (one,) = RULES["tap_that_no_use_is_planned_for"](Pack(nobody_hoses()))
+    assert one.what.startswith("No use is planned for hose reel:") and one.where == "hose reel"
 
 
 def test_every_rule_has_a_case() -> None:

@@ -27,7 +27,9 @@ FACTORS = {
     "1/min": 1 / 60, "1/s": 1.0,
     "Btu": BTU, "kWh": 3.6e6, "Wh": 3600.0, "J": 1.0, "kJ": 1e3,
     "W": 1.0, "MJ/kg": 1e6, "J/kg": 1.0,
-    "Btu/(lb °F)": BTU / POUND * 1.8, "kJ/(kg K)": 1e3, "J/(kg K)": 1.0,
+    "Btu/(lb °F)": BTU / POUND * 1.8, "Btu/(h ft)": BTU / 3600 / FOOT,
+    "Btu/(h ft °F)": BTU / 3600 / FOOT * 1.8, "h ft °F/Btu": 3600 * FOOT / BTU / 1.8,
+    "kJ/(kg K)": 1e3, "J/(kg K)": 1.0,
     "mPa s": 1e-3, "Pa s": 1.0, "m K/W": 1.0, "W/(m K)": 1.0, "W/(m² K)": 1.0, "W/K": 1.0,
     "V": 1.0, "A": 1.0, "Ah": 3600.0, "A s": 1.0, "K": 1.0, "1/Pa": 1.0, "kg/s": 1.0,
     "kg/min": 1 / 60, "lb/min": POUND / 60,
@@ -35,7 +37,7 @@ FACTORS = {
     "ft lbf": FOOT * POUND * 9.80665, "oz": POUND / 16, "g": 1e-3,
     "mg min/L": 60e-3, "kg s/m³": 1.0, "%": 0.01, "": 1.0, "N": 1.0, "lbf": POUND * 9.80665,
     "lb/ft": POUND / FOOT, "kg/m": 1.0, "kPa": 1e3, "W/m": 1.0, "Btu/lb": BTU / POUND,
-    "day": 86400.0, "°F": 1 / 1.8,
+    "day": 86400.0, "°F": 1 / 1.8, "°R": 1 / 1.8,
     "cm": 0.01, "kW": 1e3, "mPa": 1e-3, "MJ": 1e6, "mg": 1e-6,
 }  # fmt: skip
 
@@ -85,7 +87,14 @@ def in_si(answer: Figure, letter: str) -> Figure:
 
 
 def conversion(text: str) -> tuple[Figure, float]:
-    """The printed number of ``1 gal = 231 in³``, and what it is by the sizes of the units."""
+    """The printed number of ``1 gal = 231 in³``, and what it is by the sizes of the units.
+
+    Of ``°R = °F + 459.67`` what is added: water freezes at 273.15 K, 0 °C and 32 °F.
+    """
+    unit, _, added = text.partition(" + ")
+    if added:
+        freezes = {"K = °C": 273.15, "°R = °F": 273.15 * 1.8 - 32}[unit]
+        return Figure(float(added), 0.5 * 10.0 ** -places(added)), freezes
     one, _, rest = text.removeprefix("1 ").partition(" = ")
     digits, _, other = rest.replace(",", "").partition(" ")
     half = 0.5 * 10.0 ** -places(digits) if "." in digits or float(digits) > 1e5 else 0.0

@@ -37,6 +37,22 @@ def test_heads_name_the_units_and_figures_are_in_them() -> None:
     assert rows_of(csv_of(GRID, "SI"))[1][1:3] == ["304.8", "2.62"]
 
 
+def test_what_is_cut_stands_in_sixteenths_too_where_the_tape_has_inches() -> None:
+    """9.8125 in are 9 13/16 in, and 9.80 in to the nearest sixteenth, too."""
+    lengths = (9.8125 * 0.0254, 9.80 * 0.0254, None, "bent")
+    grid = Grid("Cuts", (Column("Cut", "length"), Column("Left", "length")),
+                tuple((one, 0.0254) for one in lengths), key="cuts")  # fmt: skip
+    rows = rows_of(csv_of(grid, "US", "Wren, B"))
+    assert rows[0] == ["Cut (in)", "Cut, on the tape", "Left (in)", "Wren, B"]
+    assert [row[:3] for row in rows[1:]] == [
+        ["9.8125", "9 13/16 in", "1.0"],
+        ["9.8", "9 13/16 in", "1.0"],
+        ["", "", "1.0"],
+        ["bent", "", "1.0"],
+    ]
+    assert rows_of(csv_of(grid, "SI"))[0] == ["Cut (mm)", "Left (mm)"]
+
+
 def test_a_spreadsheet_is_told_that_it_is_utf_8() -> None:
     grid = Grid("t", (Column("at", "temperature"),), ((313.15,),), key="t")
     data = csv_of(grid, "SI")

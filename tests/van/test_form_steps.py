@@ -130,6 +130,21 @@ def test_what_is_put_into_a_run_and_taken_out_again_leaves_the_van_as_it_was() -
     assert wires[0] == wires[1]
 
 
+def test_a_tap_takes_its_zones_along_to_its_new_name() -> None:
+    """Sink stands on both headers; where the new name is taken there, the zone keeps its own."""
+    form = Form(TEXTS["dipper"])
+    assert form.rename("fixture.sink", "wash bowl") == "fixture.wash bowl"
+    build = loads(form.text)
+    assert [z.name for z in build.zone].count("wash bowl") == 2
+    assert "sink" not in {z.name for z in build.zone}
+    ends = {end for run in build.run for end in (run.start, run.end)}
+    assert {"cold manifold.wash bowl", "hot manifold.wash bowl"} <= ends
+    form.rename("fixture.wash bowl", "sink")
+    assert form.text == TEXTS["dipper"]
+    form.rename("fixture.basin", "wet room")
+    assert [z.name for z in loads(form.text).zone].count("basin") == 2
+
+
 def test_a_new_name_is_known_everywhere_and_the_old_one_nowhere() -> None:
     form = Form(TEXTS["dipper"])
     before = loads(form.text)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from ..board.parts.catalogue import rule
-from ..board.place.checks import in_units
 from ..board.place.state import mm, ticks
 from ..formulas.joints import cut_length
 from ..van.port_ends import STATED, PortEnd
 from ..van.wiring import run_words
 from ..words.report import RIGHT, Answer, Caution, Chapter, Getter, Grid, grid
 from ..words.show import capital, counted, show
+from ..words.tables import table
 
 if TYPE_CHECKING:
     from ..lists import Lists
@@ -216,7 +218,7 @@ def _names_by_length(pieces: list[tuple[str, int]]) -> dict[int, list[str]]:
 
 
 def bill_grid(lists: Lists) -> Grid:
-    """All that is bought, by where one buys it."""
+    """All that is bought, by where one buys it, by the names that tables and cut plan have."""
     bill, units = lists.bill, lists.build.van.units
 
     def number(value: float, line: Line) -> str:
@@ -243,7 +245,7 @@ def bill_grid(lists: Lists) -> Grid:
         [(where, line) for where, group in bill.groups.items() for line in group],
         {
             "Bought at": 0,
-            "What": lambda row: in_units(row[1].name, units),
+            "What": lambda row: row[1].name,
             "Needed": (lambda row: number(row[1].needed, row[1]), RIGHT),
             "Spare": (lambda row: number(row[1].spare, row[1]) if row[1].spare else "", RIGHT),
             "Buy": (lambda row: number(row[1].bought, row[1]), RIGHT),
@@ -257,7 +259,7 @@ def bill_grid(lists: Lists) -> Grid:
 
 
 def tools_grid(lists: Lists) -> Grid:
-    """What each tool is for: how many joints, and how long they take."""
+    """What each tool is for, how often, and how long joints take; what cuts and drills, too."""
     found: dict[str, tuple[set[str], int, float]] = {}
     for joint in lists.joints:
         kinds, many, time = found.get(joint.tool, (set(), 0, 0.0))
@@ -266,14 +268,36 @@ def tools_grid(lists: Lists) -> Grid:
         (tool or "none", ", ".join(sorted(kinds)), float(many), show(time, "duration"))
         for tool, (kinds, many, time) in found.items()
     ]
+    rows += [(tool, what, float(many), "") for tool, what, many in _cutting_and_drilling(lists)]
     note = "Times of work are common practice, no source; write your own under [[rows.labour]]."
     columns: dict[str, Getter | tuple[Getter, str]] = {
         "Tool": 0,
-        "Joints": 1,
+        "For": 1,
         "How many": (2, "count"),
         "They take": (3, RIGHT),
     }
     return grid("Tools", rows, columns, key="tools", note=note)
+
+
+CUTTERS = {"hose": "sharp knife", "copper": "tube cutter for copper, reamer"}
+"""What a tube of a stuff is cut with, where that is no cutter for plastic tube."""
+
+
+def _cutting_and_drilling(lists: Lists) -> Iterator[tuple[str, str, int]]:
+    """Tools that make no joint (common practice, no source): what they do and how often."""
+    stuffs = table("tubes", lists.build.rows)
+    cut: Counter[str] = Counter()
+    for tube, plan in lists.cut_plan.items():
+        tool = CUTTERS.get(str(stuffs[tube]["material"]), "tube cutter for plastic tube")
+        cut[tool] += sum(len(bar.pieces) for bar in plan.bars)
+    yield from ((tool, "cuts across tube", many) for tool, many in cut.items() if many)
+    screws = [line for line in lists.bill.lines if line.kind == "screw"]
+    if screws:
+        bits = " and ".join(line.about.removeprefix("for holes of ") for line in screws)
+        yield f"drill, bits of {bits}", "holes for screws", round(sum(s.needed for s in screws))
+    walls = sum(joint.kind == "bulkhead" for joint in lists.joints)
+    if walls:
+        yield "drill and hole saw", "holes for bulkhead fittings", walls
 
 
 def lists_chapter(lists: Lists) -> Chapter:

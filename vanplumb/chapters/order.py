@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..board.parts.catalogue import rule
-from ..board.place.checks import in_units
 from ..board.place.state import mm, ticks
 from ..lists.bill import TUBE, Line
 from ..shop.record.claims import FittedPart
@@ -94,7 +93,7 @@ def _group(lists: Lists, where: str, group: Sequence[Line], known: dict[str, Fit
     columns: dict[str, Getter | tuple[Getter, str]] = {
         "Tick": lambda line: "☐",
         "Order": (lambda line: many(line, _bought(lists, line)), RIGHT),
-        "What": lambda line: in_units(line.name, units),
+        "What": "name",
         "Spares": (lambda line: many(line, line.spare) if line.spare else "", RIGHT),
         "Remark": remark,
         "Serial or batch": numbers,
@@ -115,7 +114,7 @@ def _left(lists: Lists) -> Grid:
             told = ", ".join(show(mm(end) / 1000, "length", units) for end in ends)
             rows.append((tube, told, "ends of tube, if each spoiled-cut allowance is used up"))
     rows += [
-        (in_units(line.name, units),
+        (line.name,
          show(line.spare, "height", units) if line.unit == "m" else f"{line.spare:g}", "spare")
         for line in lists.bill.lines if line.spare
     ]  # fmt: skip

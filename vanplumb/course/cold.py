@@ -63,6 +63,7 @@ def will_it_freeze(draw: Draw) -> Exercise:
     )
     thin = float(shell_resistance.si(outside + foam, outside, CONDUCTIVITY_FOAM))
     units = draw.units
+    long = "foot" if units == "US" else "metre"
     return Exercise(
         draw=draw,
         question="A full run lies still in the cold. Only the foam keeps the heat. How long until "
@@ -72,12 +73,13 @@ def will_it_freeze(draw: Draw) -> Exercise:
             ("bore", show(bore, "diameter", units)),
             ("outside", show(outside, "diameter", units)),
             ("foam, thickness", draw["foam"]),
-            ("foam, conductivity", f"{CONDUCTIVITY_FOAM:.3f} W/(m K)"),
+            ("foam, conductivity", show(CONDUCTIVITY_FOAM, "conductivity", units)),
             ("water at first", draw["start"]),
             ("air", draw["air"]),
             (
                 "heat of the water",
-                f"density {dense:.1f} kg/m³, specific heat {warmth:.0f} J/(kg K)",
+                f"density {show(dense, 'density', units)}, "
+                f"specific heat {show(warmth, 'specific_heat', units)}",
             ),
         ),
         answer=work.value,
@@ -102,8 +104,8 @@ def will_it_freeze(draw: Draw) -> Exercise:
         ),
         hints=(
             "Two things count: how much heat the water holds, and what the foam puts in its way.",
-            "Time = heat capacity of a metre × resistance of a metre × ln of the two differences "
-            "to the air.",
+            f"Time = heat capacity of a {long} × resistance of a {long} × ln of the two "
+            "differences to the air.",
         ),
         why=f"The water falls from {draw['start']} to freezing in air of {draw['air']}; the foam "
         "sets how fast. Then it begins to freeze. Foam delays that, and does not prevent it.",

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-INK = "#1d2328"
+INK = "#767676"
+"""Of letters: on a transparent ground they must read on a white page and on a dark one."""
 SHOWN = {
     "water": ("volume", "water"),
     "heat": ("temperature", "hot water"),
@@ -35,11 +36,23 @@ SHOWN = {
 
 
 def axes_for(ax: Axes | None, *, wide: float = 7.2, high: float = 3.2) -> Axes:
-    """The axes given, or new ones on a figure of their own, dressed as all plots are."""
-    if ax is None:
-        from matplotlib import pyplot
+    """The axes given, or new ones on a figure of their own, dressed as all plots are.
 
+    Their ground is the page's, and so is that of a figure that nobody has given one.
+    """
+    from matplotlib import pyplot
+    from matplotlib.colors import same_color
+
+    if ax is None:
         _, ax = pyplot.subplots(figsize=(wide, high), layout="constrained")
+    figure = ax.get_figure()
+    if figure is not None and same_color(
+        figure.get_facecolor(), pyplot.rcParams["figure.facecolor"]
+    ):
+        figure.set_facecolor("none")
+    ax.set_facecolor("none")
+    for label in (ax.xaxis.label, ax.yaxis.label):
+        label.set_color(INK)
     for side in ("top", "right"):
         ax.spines[side].set_visible(False)
     for side in ("left", "bottom"):
@@ -83,7 +96,7 @@ def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axe
     for one in trip.failures:
         ax.axvline(one.when / DAY + 1, color=HOT, linestyle="--", linewidth=1.0)
         ax.annotate(
-            f"{one.clock} {one.what}", (one.when / DAY + 1, 1.0), (-3, -3), color=HOT,
+            f"{one.clock} {one.what}", (one.when / DAY + 1, 1.0), (-3, -3), color=INK,
             xycoords=ax.get_xaxis_transform(), textcoords="offset points", fontsize=8,
             rotation=90, ha="right", va="top",
         )  # fmt: skip
@@ -93,8 +106,8 @@ def trip_plot(trip: Trip, ax: Axes | None = None, *, show: str = "water") -> Axe
     ax.set_xticks(range(1, int(np.ceil(days[-1])) + 1))
     ax.set_xlabel("day")
     ax.set_ylabel(heading(name, word, system))
-    ax.set_title(f"{trip.build.van.name}: the planned stay", loc="left", fontsize=11)
-    ax.legend(frameon=False, fontsize=9, loc="best")
+    ax.set_title(f"{trip.build.van.name}: the planned stay", loc="left", fontsize=11, color=INK)
+    ax.legend(frameon=False, fontsize=9, loc="best", labelcolor=INK)
     return ax
 
 
@@ -134,8 +147,10 @@ def flow_plot(flow: Flow, ax: Axes | None = None, *, open: Iterable[str] | None 
     ax.set_yticks(places, names)
     ax.invert_yaxis()
     ax.set_xlabel(heading("flow", "flow", system))
-    ax.set_title(f"{flow.build.van.name}: what each fixture gets", loc="left", fontsize=11)
-    ax.legend(frameon=False, fontsize=9, loc="best")
+    ax.set_title(
+        f"{flow.build.van.name}: what each fixture gets", loc="left", fontsize=11, color=INK
+    )
+    ax.legend(frameon=False, fontsize=9, loc="best", labelcolor=INK)
     return ax
 
 
@@ -153,8 +168,8 @@ def variants_plot(
     ax.scatter(now[:1], now[1:], s=70, facecolors="none", edgecolors=HOT, label="as it is")
     ax.set_xlabel(heading(labels[0], words[0], system))
     ax.set_ylabel(heading(labels[1], words[1], system))
-    ax.set_title(title, loc="left", fontsize=11)
-    ax.legend(frameon=False, fontsize=9, loc="best")
+    ax.set_title(title, loc="left", fontsize=11, color=INK)
+    ax.legend(frameon=False, fontsize=9, loc="best", labelcolor=INK)
     return ax
 
 

@@ -56,7 +56,7 @@ def radiation_film(emissivity, temperature_skin, temperature_air):
 
 @formula("resistance_per_length", source=FOURIER.at("hollow cylinder"))
 def shell_resistance(diameter_outside, diameter_inside, conductivity):
-    """What a tube's wall or its foam puts in the way of heat, for a metre of tube."""
+    """What a tube's wall or its foam puts in the way of heat, for its length."""
     return log(diameter_outside / diameter_inside) / (2 * pi * conductivity)
 
 

@@ -5,7 +5,7 @@ Rules on hot water: scald, legionella, relief, room to grow, mains and fuel.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ..flow.mixing.burns import burn
@@ -13,7 +13,7 @@ from ..flow.mixing.check import cannot_be_set
 from ..flow.relief import relief_capacities
 from ..shop.readings.setting import limit_of
 from ..van.kinds import heaters, mixing_valves
-from ..van.kinds.heaters import COOLANT, has_store, hottest
+from ..van.kinds.heaters import COOLANT, has_store, hottest, why_hottest
 from ..van.region import (
     PLASTICS,
     advised_at_outlets,
@@ -29,10 +29,13 @@ from .finding import Finding, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
+    from ..van.parts import Heater
 
 SCALDS_AT_ONCE = 60 + ICE_POINT
 """From here an adult is burnt in seconds (CPSC)."""
 MARGIN = 0.3
+SAME = 0.5
+"""K within which two temperatures are one: of the store, and of what comes out of it."""
 
 
 def _bound(answers: Answers, component: str) -> tuple[float, Source]:
@@ -74,6 +77,15 @@ def scald_at_mixed_outlet(answers: Answers) -> Iterator[Finding]:
             )
 
 
+def _beyond_its_setpoint(heaters: Iterable[Heater], reached: float, units: str) -> str:
+    """A sentence on why a heater's water gets hotter than it is set to, where that is told."""
+    for heater in heaters:
+        why = why_hottest(heater, units)
+        if why and abs(hottest(heater) - reached) < SAME:
+            return f" {why}"
+    return ""
+
+
 @rule
 def unmixed_hot_at_fixture(answers: Answers) -> Iterator[Finding]:
     """A tap that can give water as hot as the heater makes it."""
@@ -95,7 +107,8 @@ def unmixed_hot_at_fixture(answers: Answers) -> Iterator[Finding]:
         time = f": {until.told(build.van.units)} to a deep burn ({who})" if until.seconds else ""
         yield Finding(
             "WARNING",
-            f"The tap can give water straight from the heater{time}.",
+            f"The tap can give water straight from the heater{time}."
+            f"{_beyond_its_setpoint(passed, max(reached), build.van.units)}",
             way.fixture,
             max(reached),
             limit,
@@ -132,6 +145,7 @@ def fixed_valve_on_a_hot_store(answers: Answers) -> Iterator[Finding]:
 @rule
 def set_once_valve_without_cold(answers: Answers) -> Iterator[Finding]:
     """A valve that was set once gives the heater's own heat when its cold supply is shut."""
+    units = answers.build.van.units
     for valve in answers.build.mixing_valve:
         shut = answers.mixing[valve.name].cold_shut
         limit, source = _bound(answers, valve.name)
@@ -139,7 +153,8 @@ def set_once_valve_without_cold(answers: Answers) -> Iterator[Finding]:
             yield Finding(
                 "WARNING",
                 "With the cold supply of the valve shut, by the handle of a zone or by a failure, "
-                "hot water comes straight from the heater.",
+                "hot water comes straight from the heater."
+                f"{_beyond_its_setpoint(answers.build.heater, shut.temperature, units)}",
                 valve.name,
                 shut.temperature,
                 limit,
@@ -243,7 +258,8 @@ def relief_opens_on_heat_in_use(answers: Answers) -> Iterator[Finding]:
             yield Finding(
                 "WARNING",
                 "The heater's hottest water opens the relief valve: it runs off scalding hot, and "
-                "a valve that often opens may stop shutting, or opening.",
+                "a valve that often opens may stop shutting, or opening."
+                f"{_beyond_its_setpoint([heater], hottest(heater), answers.build.van.units)}",
                 heater.name,
                 hottest(heater),
                 opens,

@@ -15,7 +15,7 @@ from ..trip.play.outcome import STATES
 from ..van.kinds import heaters
 from ..van.region import region_of
 from ..words.glossary import ICE_POINT
-from ..words.show import show
+from ..words.show import show, together
 from ..words.sources import ASHRAE_FREEZING, OWN, PHYSICS, PRACTICE
 from ..words.unit_table import DAY
 from .finding import Finding, rule
@@ -59,6 +59,27 @@ def tap_fed_by_no_tank(answers: Answers) -> Iterator[Finding]:
         PLAYED,
         "Open the valve or the zone that is shut, or join it to a tank.",
     )
+
+
+@rule
+def tap_that_no_use_is_planned_for(answers: Answers) -> Iterator[Finding]:
+    """A tap that no use mentions: its water is in no budget and in none of the days."""
+    build = answers.build
+    if not build.use:
+        return
+    used = {use.fixture for use in answers.trip.plant.uses}
+    idle = [fixture.name for fixture in build.fixture if fixture.name not in used]
+    if idle:
+        yield Finding(
+            "NOTICE",
+            f"No use is planned for {together(idle)}: what it takes is in no budget.",
+            ", ".join(idle),
+            "no use",
+            "a use",
+            PLAYED,
+            "Say in the build file how often and how long it runs, under [[use]], or leave it so "
+            "where it is not meant to be used.",
+        )
 
 
 @rule

@@ -2,7 +2,8 @@
 
 UTF-8 with a byte-order mark, so that spreadsheets show °, ½ and é as they are; commas; one
 head line that names the units.  Figures are in the reader's units with six digits,
-and texts that a spreadsheet would run as a formula begin with a quote mark.
+and texts that a spreadsheet would run as a formula begin with a quote mark.  What is cut stands a
+second time where that is in inches, in sixteenths as on the tape: nobody cuts by decimals.
 """
 
 from __future__ import annotations
@@ -15,8 +16,11 @@ from typing import Any
 
 from ..words.files import file_name
 from ..words.report import Chapter, Column, Grid
-from ..words.show import unit, value
+from ..words.show import show, shown_in, sixteenths, unit, value
 from .escape import cell
+
+CUT = ("Cut", "Cut each")
+"""Columns by which tube is cut."""
 
 
 def csv_of(grid: Grid, units: str, stamp: str = "") -> bytes:
@@ -28,11 +32,17 @@ def csv_of(grid: Grid, units: str, stamp: str = "") -> bytes:
     page = io.StringIO(newline="")
     writer = csv.writer(page, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
     last, empty = ([cell(stamp)], [""]) if stamp else ([], [])
-    writer.writerow([_head(column, units) for column in grid.columns] + last)
+    heads = [[_head(c, units), *_tape_head(c, units)] for c in grid.columns]
+    writer.writerow([*chain(*heads), *last])
     for row in grid.rows:
-        writer.writerow(
-            [_cell(entry, c, units) for entry, c in zip(row, grid.columns, strict=True)] + empty
-        )
+        cells = [
+            [
+                _cell(entry, c, units),
+                *([_on_the_tape(entry, c, units)] if _tape_head(c, units) else []),
+            ]
+            for entry, c in zip(row, grid.columns, strict=True)
+        ]
+        writer.writerow([*chain(*cells), *empty])
     return page.getvalue().encode("utf-8-sig")
 
 
@@ -67,6 +77,16 @@ def _free(stem: str, taken: set[str]) -> str:
 def _head(column: Column, units: str) -> str:
     mark = unit(column.word, units) if column.word else ""
     return cell(f"{column.head} ({mark})" if mark else column.head)
+
+
+def _tape_head(column: Column, units: str) -> list[str]:
+    """The head of the second column of a length that is cut, in inches."""
+    in_sixteenths = bool(column.word) and shown_in(column.word, units)[1] is sixteenths
+    return [f"{column.head}, on the tape"] if in_sixteenths and column.head in CUT else []
+
+
+def _on_the_tape(entry: Any, column: Column, units: str) -> str:
+    return "" if entry is None or isinstance(entry, str) else show(entry, column.word, units)
 
 
 def _cell(entry: Any, column: Column, units: str) -> float | int | str:

@@ -72,7 +72,7 @@ LONGEST_SEARCH = 400
 """Units looked at on the way, more than which there is no way that a person would take."""
 
 _COMPOUND = {"gpm": "gal/min", "Wh": "W h", "Ah": "A h", "Δ°F": "°F", "°C": "K", "days": "day"}
-_NAMES = {"fl_oz": "fl oz", "day": "d"}  # as the table of units calls them
+_NAMES = {"fl_oz": "fl oz", "day": "d", "°R": "R"}  # as the table of units calls them
 
 
 def _places(text: str) -> int:

@@ -4,8 +4,9 @@ An equation whose terms agree in dimension is the same in any units, once the co
 its mixed units ask for stand in it: ``40 in · 18 in · 14 in / 231 = 43.6 gal``.  Degrees that
 count from somewhere else are no hindrance where only differences of temperatures count, which is
 tried out: all temperatures are raised by as much, and a temperature must rise by that, any other
-value not at all.  What has constants with hidden units, needs absolute temperatures, or mixes
-units that nobody converts, is left in SI.
+value not at all.  Where only their ratios count, as in the gas law, which is tried out by making
+them all warmer in proportion, they are told from absolute zero, in degrees Rankine or kelvins.
+What has constants with hidden units, or mixes units that nobody converts, is left in SI.
 """
 
 from __future__ import annotations
@@ -30,6 +31,13 @@ MOST_MORE = 6
 """Figures beyond the shortest with which a step is tried; what needs more is left in SI."""
 RAISED = 7.0
 """Kelvins by which temperatures are raised to see whether only their differences count."""
+WARMER = 1.03
+"""How many times as warm temperatures are made to see whether only their ratios count."""
+FROM_ZERO = {
+    "US": (1.8, "°R", "°R = °F + 459.67"),
+    "SI": (1.0, "K", "K = °C + 273.15"),
+}
+"""Degrees that count from absolute zero: so many to the kelvin, and how they are had."""
 CONSTANT_WORDS = {
     "m/s^2": "acceleration", "Pa": "pressure", "K": "temperature", "m": "diameter",
     "m^3/s": "flow", "kg/m^3": "density", "": "number",
@@ -89,8 +97,15 @@ def _held(value: float, name: str, system: str) -> Held:
     return Held(found, unit, _trimmed(rounding(found * HALVES_UP)))
 
 
-def _constant(name: str, system: str) -> Held:
+def _from_zero(kelvins: float, system: str) -> Held:
+    factor, unit, _ = FROM_ZERO[system]
+    return Held(kelvins * factor, unit, f"{kelvins * factor:.0f}")
+
+
+def _constant(name: str, system: str, *, from_zero: bool) -> Held:
     _, unit, value = CONSTANTS[name]
+    if unit == "K" and from_zero:
+        return _from_zero(value, system)
     if unit not in CONSTANT_WORDS:
         return Held(value, unit, "")
     held = _held(value, CONSTANT_WORDS[unit], system)
@@ -121,7 +136,10 @@ def readers_steps(work: Worked, system: str, told: str = "") -> ReadersSteps | N
     """
     values = {**work.inputs, **{step.name: step.value for step in work.steps[:-1]}}
     told_all = (*values.values(), work.steps[-1].value)
-    if not all(map(math.isfinite, told_all)) or not _counts_differences_only(work):
+    if not all(map(math.isfinite, told_all)):
+        return None
+    from_zero = not _counts_differences_only(work)
+    if from_zero and not _counts_ratios_only(work):
         return None
     labels = dict(work.told)
     lines: list[ReadersLine] = []
@@ -134,7 +152,7 @@ def readers_steps(work: Worked, system: str, told: str = "") -> ReadersSteps | N
         try:
             line, known = _line(
                 step.name, expression, here, step.value, answer, system,
-                last=place == len(work.steps) - 1,
+                last=place == len(work.steps) - 1, from_zero=from_zero,
             )  # fmt: skip
         except NoWay:
             return None
@@ -152,12 +170,15 @@ def _line(
     system: str,
     *,
     last: bool,
+    from_zero: bool = False,
 ) -> tuple[ReadersLine, list[str]]:
     """One step and the conversions in it.  NoWay if it can't be told so that it closes by hand."""
     used = _names(expression)
     held = {n: _held(v, n, system) for n, v in values.items() if n in used}
     _one_clock(held, values)
-    held |= {n: _constant(n, system) for n in CONSTANTS if n in used}
+    held |= {n: _constant(n, system, from_zero=from_zero) for n in CONSTANTS if n in used}
+    warm = [n for n in held if from_zero and _counts_from_afar(n)]
+    held |= {n: _from_zero(values[n], system) for n in warm if n in values}
     end = _End(value, answer, system, last=last)
     units, part = _with_units(expression, held, end, system, "GRAVITY" in used)
     book = Book(units.used)
@@ -172,6 +193,7 @@ def _line(
             told = show(value, answer, system) if last and end.unit else ""
             same = told == f"{wanted.digits.replace('-', '−')} {wanted.unit}"
             known = [c.told(5 + more) for c in dict.fromkeys(units.used)]
+            known += [FROM_ZERO[system][2]] if warm else []
             line = ReadersLine(name, expression, tree.body, figures, wanted, "" if same else told)
             return line, known
     raise NoWay("its printed figures don't give its answer")
@@ -279,19 +301,45 @@ def _counts_differences_only(work: Worked) -> bool:
 
     The other values are moved a little, so that no chance of these ones decides.
     """
-    known = {*work.inputs, *(step.name for step in work.steps), *CONSTANTS}
-    used = known & {name for step in work.steps for name in _names(step.expression)}
-    if not any(_counts_from_afar(name) for name in used):
+    if not any(_counts_from_afar(name) for name in _used(work)):
         return True
-    moved = {
-        n: v + 0.2 * k if _counts_from_afar(n) else v * (1 + 0.01 * (k % 3))
-        for k, (n, v) in enumerate(work.inputs.items())
-    }
+    moved = _moved(work)
     before, after = _run(work, moved, 0.0), _run(work, moved, RAISED)
     raised = {n: RAISED if _counts_from_afar(n) else 0.0 for n in after}
     return 0 < len(before) == len(after) and all(
         abs(after[n] - before[n] - raised[n]) <= 1e-6 * max(abs(before[n]), 1e-12) for n in after
     )
+
+
+def _counts_ratios_only(work: Worked) -> bool:
+    """Whether temperatures made as many times as warm change nothing, and no step gives one.
+
+    A difference of temperatures would have to grow with them: where there is one it is left.
+    """
+    given = {step.name for step in work.steps}
+    if any(word(n).kind in ("temperature", "rise") for n in given):
+        return False
+    if any(word(n).is_rise for n in work.inputs):
+        return False
+    moved = _moved(work)
+    before, after = _run(work, moved, 0.0), _run(work, moved, 0.0, WARMER)
+    return 0 < len(before) == len(after) and all(
+        abs(after[n] - before[n]) <= 1e-9 * max(abs(before[n]), 1e-12) for n in after
+    )
+
+
+def _used(work: Worked) -> set[str]:
+    """Everything with a value that the steps name."""
+    known = {*work.inputs, *(step.name for step in work.steps), *CONSTANTS}
+    return known & {name for step in work.steps for name in _names(step.expression)}
+
+
+def _moved(work: Worked) -> dict[str, float]:
+    """The inputs a little beside themselves, each by another step."""
+    return {
+        n: v + 0.2 * k if _counts_from_afar(n) else v * (1 + 0.01 * (k % 3))
+        for k, (n, v) in enumerate(work.inputs.items())
+    }
 
 
 @lru_cache(maxsize=1024)
@@ -306,12 +354,17 @@ def _counts_from_afar(name: str) -> bool:
     return word(name).kind == "temperature"
 
 
-def _run(work: Worked, moved: Mapping[str, float], raised: float) -> dict[str, float]:
-    """What each step gives with all temperatures raised; nothing if one can't be worked."""
+def _run(
+    work: Worked, moved: Mapping[str, float], raised: float, times: float = 1.0
+) -> dict[str, float]:
+    """What each step gives with all temperatures raised, or so many ``times`` as warm.
+
+    Nothing if one can't be worked.
+    """
     scope = dict(CALCULATOR)
     for name, (_, unit, value) in CONSTANTS.items():
-        scope[name] = value + raised if unit == "K" else value
-    here = {n: v + raised if _counts_from_afar(n) else v for n, v in moved.items()}
+        scope[name] = value * times + raised if unit == "K" else value
+    here = {n: v * times + raised if _counts_from_afar(n) else v for n, v in moved.items()}
     found: dict[str, float] = {}
     for step in work.steps:
         code = compile(ast.Expression(step.expression), f"<{step.name}>", "eval")

@@ -335,7 +335,10 @@ def _written(metres: float, units: str) -> str:
 
 
 def renamed(text: str, label: str, name: str) -> tuple[str, str]:
-    """The text with another name for a part, wherever it is named, and the new label."""
+    """The text with another name for a part, wherever it is named, and the new label.
+
+    Zones that bear the name of a fixture get its new one, too, where that is free on their header.
+    """
     one = block_of(text, label)
     new = good_name(name)
     if not one.name:
@@ -357,6 +360,12 @@ def renamed(text: str, label: str, name: str) -> tuple[str, str]:
         text = _repoint(text, f"{owner}.{one.name}", f"{owner}.{new}", whole=True)
     elif one.kind in COMPONENTS:
         text = _repoint(text, one.name, new, whole=False)
+    if one.kind == "fixture":
+        zones = [b for b in blocks(text) if b.kind == "zone"]
+        for zone in (z for z in zones if z.name == one.name):
+            beside = {z.name for z in zones if z.said("manifold") == zone.said("manifold")}
+            if new not in beside:
+                text, _ = renamed(text, zone.label, new)
     places = {b.place: b.label for b in blocks(text)}
     return text, places[one.place]
 

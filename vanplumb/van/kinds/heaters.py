@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...formulas.heater import burner_in_thin_air
+from ...words.show import show
 from ..model import Build
 from ..parts import Heater
 
@@ -194,3 +195,15 @@ def hottest(heater: Heater) -> float:
     """
     stop = heater.setpoint + heater.differential
     return max(stop, COOLANT) if heater.coolant_power > 0 else stop
+
+
+def why_hottest(heater: Heater, units: str) -> str:
+    """Why its water may get hotter than its setpoint, as a sentence; empty where it does not."""
+    if hottest(heater) <= heater.setpoint:
+        return ""
+    setpoint = show(heater.setpoint, "temperature", units)
+    off = show(heater.differential, "rise", units)
+    told = f"The setpoint of {heater.name} is {setpoint}"
+    if hottest(heater) > heater.setpoint + heater.differential:
+        return f"{told}, and the engine's coolant knows none."
+    return f"{told}, and its thermostat may stop as much as {off} above that."
