@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import pandas as pd
@@ -15,6 +16,7 @@ from vanplumb.formulas.tube import tube_content
 from vanplumb.formulas.water import water_viscosity
 from vanplumb.words.report import Answer, Caution, Chapter, Column, Grid
 from vanplumb.worksheets.frame import look, paper
+from vanplumb.worksheets.frame.browser_files import shortened
 
 LEVELS = ("NOTICE", "CAUTION", "WARNING", "DANGER")
 FONT = "@font-face"
@@ -115,3 +117,42 @@ def test_what_is_told_begins_with_a_capital_but_not_the_name_of_a_file() -> None
     assert ">Type a plain name<" in look.said("type a plain name", good=False)
     assert ">my-van.toml exists<" in look.said("my-van.toml exists", good=False)
     assert ">60 held<" in look.said("60 held", good=True)
+
+
+def declarations(css: str) -> list[tuple[str, str]]:
+    """Each selector with its declarations, by a library that reads style sheets."""
+    tinycss2 = pytest.importorskip("tinycss2")
+
+    def told(tokens: Any) -> str:
+        text = re.sub(r"\s+", " ", tinycss2.serialize(tokens)).strip()
+        return re.sub(r" ?([,:]) ?", r"\1", text)
+
+    def inside(rules: Any, at: str) -> Iterator[tuple[str, str]]:
+        for rule in rules:
+            if rule.type == "declaration":
+                yield at, f"{rule.name}:{told(rule.value)}{'!' * rule.important}"
+            else:
+                where = f"{at} {getattr(rule, 'at_keyword', '')} {told(rule.prelude)}"
+                within = tinycss2.parse_blocks_contents(rule.content, True, True)
+                yield from inside(within, where)
+
+    return list(inside(tinycss2.parse_stylesheet(css, True, True), ""))
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        f"frame/{name}.css" for name in ("results", "worksheet", "print", "living")
+    ] + ["van/board_stage.css", "page/van_form.css", "page/file_editor.css"],
+)  # fmt: skip
+def test_a_shortened_style_says_the_same(project: Any, name: str) -> None:
+    css = (project / "vanplumb/worksheets" / name).read_text(encoding="utf-8")
+    short = shortened(css)
+    assert len(short) < 0.9 * len(css) and "/*" not in short
+    assert declarations(short) == declarations(css) != []
+
+
+def test_what_stands_in_quotes_is_not_shortened() -> None:
+    assert (
+        shortened('a > b::after { content: " x ;  y: /"; }') == 'a > b::after{content:" x ;  y: /"}'
+    )
