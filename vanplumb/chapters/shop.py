@@ -139,6 +139,13 @@ def stored(shop: Shop) -> tuple[Answer, ...]:
     )
 
 
+def _shut_off(shop: Shop) -> str:
+    """What is shut off while the test stands, in words; empty for a van that has none of it."""
+    names = ["accumulator"] if shop.build.accumulator else []
+    names += ["heater"] if shop.build.heater and not shop.test.relief_stays else []
+    return f"{' and '.join(names)} shut off" if names else ""
+
+
 def leak_of_a_fall(shop: Shop) -> Answer:
     """The leak that a small fall over the test means."""
     units = shop.build.van.units
@@ -152,7 +159,7 @@ def leak_of_a_fall(shop: Shop) -> Answer:
         work.value,
         "leak",
         (work,),
-        note="once the tube has settled, accumulator shut off",
+        note=", ".join(filter(None, ("once the tube has settled", _shut_off(shop)))),
     )
 
 
@@ -404,7 +411,7 @@ def _answers(shop: Shop) -> tuple[Answer, ...]:
                why(shop), key=True),
         Answer("water under test", test.stiffness.volume, "volume"),
         Answer("water taken up per pressure", test.stiffness.compliance, "compliance",
-               test.stiffness.works, note="accumulator shut off"),
+               test.stiffness.works, note=_shut_off(shop)),
     ]  # fmt: skip
     found += wait_answers(shop)
     found += [*stored(shop), leak_of_a_fall(shop)]

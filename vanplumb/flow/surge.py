@@ -74,8 +74,9 @@ def surges(flow: BuildFlow) -> tuple[Surge, ...]:
     for name in flow.fixtures:
         moment = flow.situation_of((name,))
         if moment.fixtures[name].flow > 1e-9:
+            pressed = _pressed(moment, name)
             one = [
-                _surge(flow.build, moment, name, chain, link)
+                _surge(flow.build, moment, name, pressed, chain, link)
                 for chain in _chains(flow.build, moment, name)
                 for link in chain
                 if link.kind == "run"
@@ -86,6 +87,17 @@ def surges(flow: BuildFlow) -> tuple[Surge, ...]:
             if worst is not None:
                 found.append(worst)
     return tuple(found)
+
+
+def _pressed(moment: Moment, fixture: str) -> float | None:
+    """Pa at the outlet of the pumps that feed a fixture, None where water only runs down to it.
+
+    A pump of another line stands on another water: what it holds is no pressure here.
+    """
+    ways = shares(moment, fixture).ways.values()
+    feed = {share.name for way in ways for share in way if share.kind == "pump"}
+    outlets = [p.outlet for name, p in moment.pumps.items() if name in feed and isfinite(p.outlet)]
+    return max(outlets, default=None)
 
 
 def _chains(build: Build, moment: Moment, fixture: str) -> list[list[LinkState]]:
@@ -147,7 +159,12 @@ def _wave(build: Build, link: LinkState) -> tuple[Work, Work]:
 
 
 def _surge(
-    build: Build, moment: Moment, fixture: str, chain: list[LinkState], link: LinkState
+    build: Build,
+    moment: Moment,
+    fixture: str,
+    pressed: float | None,
+    chain: list[LinkState],
+    link: LinkState,
 ) -> Surge:
     row = table("tubes", build.rows)[build.run[link.place].tube]
     water, wave = _wave(build, link)
@@ -178,7 +195,6 @@ def _surge(
             duration_shut=shutting,
         )
     at = moment.nodes[link.end].pressure
-    static = max((p.outlet for p in moment.pumps.values() if isfinite(p.outlet)), default=at)
     return Surge(
         fixture=fixture,
         run=link.title,
@@ -188,7 +204,7 @@ def _surge(
         length=length,
         back=back.value,
         shutting=shutting,
-        before=max(at, static),
+        before=at if pressed is None else max(at, pressed),
         rise=rise.value,
         instant=float(surge_pressure.si(link.density, wave.value, speed.value)),
         rating=rating_at(row, link.temperature),

@@ -128,7 +128,7 @@ def test_pressure_too_high(answers: Answers) -> Iterator[Finding]:
 
 @rule
 def test_pressure_too_low(answers: Answers) -> Iterator[Finding]:
-    """A test below the highest pressure in service shows nothing."""
+    """A test below the highest pressure in service shows nothing, below its rule too little."""
     test = answers.shop.test
     if test.pressure < test.working - 1:
         yield Finding(
@@ -139,6 +139,19 @@ def test_pressure_too_low(answers: Answers) -> Iterator[Finding]:
             test.working,
             test.rule.source("about"),
             "Test at working pressure at least; the local code may ask for more.",
+            "pressure",
+        )
+    if test.pressure < test.asked - 1 and test.asked > test.working + 1:
+        yield Finding(
+            "CAUTION",
+            f"The test is below what its rule asks for ({test.rule.name}): it proves less than "
+            "the rule does.",
+            "test",
+            test.pressure,
+            test.asked,
+            test.rule.source("about"),
+            "Test as the rule says, with what can't see so much shut off or taken out; who "
+            "inspects the van says what may stand for it.",
             "pressure",
         )
 

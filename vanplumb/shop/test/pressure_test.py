@@ -13,13 +13,14 @@ from ...van.kinds import line_parts, pumps
 from ...van.main_parts import as_joined
 from ...van.ratings import rating_at
 from ...van.region import NOT_KNOWN, is_plastic, pressure_test_rule, region_of, rules_of
+from ...van.trace import title
 from ...words.brief import brief
 from ...words.report import Caution
 from ...words.show import show
 from ...words.tables import Row, table
 from ...words.unit_table import PSI
 from ...words.work import Work
-from .stiffness import Stiffness, stiffness, suction_runs
+from .stiffness import Stiffness, UnderTest, stiffness, under_test
 
 if TYPE_CHECKING:
     from ...van.model import Build
@@ -63,6 +64,7 @@ class Hold:
 class TestPlan:
     """A test: pressure and stages by a rule, what bounds it, and how it goes.
 
+    ``asked`` is the least pressure that the rule asks for, Pa.
     ``duration`` is that of all stages.  ``relief_stays`` says that the relief valves see no
     more than they may, and are left alone.
     """
@@ -72,6 +74,7 @@ class TestPlan:
     rule: Row
     medium: str
     working: float
+    asked: float
     pressure: float
     duration: float
     stages: tuple[Hold, ...]
@@ -115,19 +118,23 @@ def rule_pressure(rule: Row, working: float, design: float | None = None) -> flo
     return float(max(asked, rule["pressure_least"] or 0.0))
 
 
-def bounds_of(build: Build, *, heater: bool = True) -> tuple[Bound, ...]:
+def bounds_of(
+    build: Build, *, heater: bool = True, seen: UnderTest | None = None
+) -> tuple[Bound, ...]:
     """The most that each part may see: tube at the water's temperature, heater, relief.
 
-    ``heater`` False leaves out the heater and its relief valve, which a rule shuts off.
+    ``heater`` False leaves out the heater and its relief valve, which a rule shuts off; ``seen``
+    is what the test presses on, if it is at hand.
     """
     found: dict[str, Bound] = {}
     tubes = table("tubes", build.rows)
-    suction = suction_runs(build)
-    for index, run in enumerate(build.run):
+    seen = seen or under_test(build)
+    for index in seen.runs:
+        run = build.run[index]
         rating = rating_at(tubes[run.tube], build.shop.temperature)
-        if index not in suction and rating is not None:
+        if rating is not None:
             found.setdefault(run.tube, Bound(run.tube, rating, "rating of the tube, cold"))
-    for one in build.heater if heater else ():
+    for one in seen.heaters if heater else ():
         if one.pressure_rating is not None:
             why = "rating of the heater"
             found[one.name] = Bound(one.name, one.pressure_rating, why)
@@ -176,7 +183,8 @@ def plan_test(
     pressures = pressures or service_pressures(build)
     working = working_pressure(build, pressures)
     least = rule_pressure(row, working, build.limits.design_pressure)
-    bounds = bounds_of(build, heater=not row["without_heater"])
+    seen = under_test(build, pressures)
+    bounds = bounds_of(build, heater=not row["without_heater"], seen=seen)
     ceiling = min((b.pressure for b in bounds), default=float("inf"))
     stated = build.shop.test_pressure if medium == "water" or not row["pressure_greatest"] else None
     wanted = least
@@ -187,14 +195,14 @@ def plan_test(
     pressure = stated if stated is not None else min(wanted, max(ceiling, 0.0))
     if row["pressure_greatest"] is not None:
         pressure = min(pressure, row["pressure_greatest"])
-    gives = stiffness(build, pressure, accumulator=False)
-    stages = _stages(build, row, pressure, gives)
-    reliefs = [h.relief for h in build.heater if h.relief is not None]
+    reliefs = [h.relief for h in seen.heaters if h.relief is not None]
     stays = all(pressure <= RELIEF_SHARE * r + 1.0 for r in reliefs) and not row["without_heater"]
+    gives = stiffness(build, pressure, accumulator=False, heater=stays, seen=seen)
+    stages = _stages(build, row, pressure, gives)
     cautions, work = _cautions(medium, build, pressure, gives)
     return TestPlan(
-        row, medium, working, pressure, sum(s.duration for s in stages), stages, bounds, gives,
-        stays, _steps(build, row, stages, stays, pressures), cautions,
+        row, medium, working, least, pressure, sum(s.duration for s in stages), stages, bounds,
+        gives, stays, _steps(build, row, stages, stays, pressures, seen), cautions,
         _problems(build, row, least, pressure, ceiling, bounds), work,
     )  # fmt: skip
 
@@ -244,15 +252,20 @@ def _problems(
 
 
 def _steps(
-    build: Build, rule: Row, stages: tuple[Hold, ...], stays: bool, pressures: ServicePressures
+    build: Build,
+    rule: Row,
+    stages: tuple[Hold, ...],
+    stays: bool,
+    pressures: ServicePressures,
+    seen: UnderTest,
 ) -> tuple[str, ...]:
     if rule["medium"] == "air":
-        return _air_steps(build, stages, stays)
+        return (*_air_steps(build, stages, stays, seen), *_beside(build, pressures, seen))
     units = build.van.units
     level = show(stages[0].pressure, "pressure", units)
     settles = is_plastic(build) and stages[0].kind == "watch"
     return (
-        *_shut(build, stays),
+        *_shut(build, stays, seen),
         *_by_hand(build, pressures),
         "fill with cold water and bleed every outlet until no air comes; wait until water and "
         "tube are as warm as the shop",
@@ -261,8 +274,28 @@ def _steps(
         *(["pump up again after 10 and after 20 min, before the time begins"] if settles else []),
         *_stage_steps(stages, units),
         "wipe every joint dry, then look and feel at each one",
-        *_put_back(build, stays, pressures),
+        *_put_back(build, stays, pressures, seen),
+        *_beside(build, pressures, seen),
     )
+
+
+def _beside(build: Build, pressures: ServicePressures, seen: UnderTest) -> list[str]:
+    """What this test does not press on, and how its joints are looked at all the same."""
+    said = []
+    for runs in seen.apart:
+        parts = {port.component for index in runs for port in build.run_ends[index]}
+        taps = [f.name for f in build.fixture if f.name in parts] or [title(build, runs[0])]
+        level = max(pressures.of_run(index).value for index in runs)
+        said.append(
+            f"the line of {' and '.join(taps)} is not joined to this one: test it by itself, at "
+            f"{show(level, 'pressure', build.van.units)} at least, which it sees in service"
+        )
+    if seen.falling:
+        said.append(
+            f"water only runs down to {' and '.join(seen.falling)}, past no pump: fill the tank "
+            "to the brim, wait as long as for the test, and look at every joint on the way there"
+        )
+    return said
 
 
 def _by_hand(build: Build, pressures: ServicePressures) -> list[str]:
@@ -301,19 +334,19 @@ def _stage_steps(stages: tuple[Hold, ...], units: str) -> list[str]:
     return said
 
 
-def _shut(build: Build, stays: bool) -> list[str]:
+def _shut(build: Build, stays: bool, seen: UnderTest) -> list[str]:
     """What is shut off, and that a relief valve is never plugged."""
     switched = any(pumps.has_switch(build, pump) for pump in build.pump)
     names = ["pump with its switch" if switched else "pump"] if build.pump else []
     names += ["accumulator"] if build.accumulator else []
-    if not stays and build.heater:
+    if not stays and seen.heaters:
         names.append("heater with its relief valve")
     names += [
         f"{part.name}, by its bypass" if part.bypass else part.name
         for part in line_parts.left_out(build, "pressure test")
     ]
     said = [f"shut off or take out what must not see the test: {', '.join(names)}"] if names else []
-    reliefs = [h.relief for h in build.heater if h.relief is not None]
+    reliefs = [h.relief for h in seen.heaters if h.relief is not None]
     if reliefs and stays:
         opens = show(min(reliefs), "pressure", build.van.units)
         said.append(f"leave the relief valve where it is: it opens at {opens}, above the test")
@@ -322,7 +355,7 @@ def _shut(build: Build, stays: bool) -> list[str]:
     return said
 
 
-def _put_back(build: Build, stays: bool, pressures: ServicePressures) -> list[str]:
+def _put_back(build: Build, stays: bool, pressures: ServicePressures, seen: UnderTest) -> list[str]:
     """What the test disturbed is looked at again, at the pressure of every day."""
     switched = [pumps.highest(build, p)[0] for p in build.pump if pumps.has_switch(build, p)]
     top = max(switched, default=pressures.held.supply)
@@ -336,7 +369,7 @@ def _put_back(build: Build, stays: bool, pressures: ServicePressures) -> list[st
         how = "fill the tank and draw at every outlet"
     back = ["accumulator"] if build.accumulator else []
     back += ["pump"] if build.pump else []
-    back += [] if stays or not build.heater else ["heater with its relief valve"]
+    back += [] if stays or not seen.heaters else ["heater with its relief valve"]
     again = show(AGAIN, "duration", build.van.units)
     return [
         f"let the pressure down{', open ' + ' and '.join(back) if back else ''}, take the gauge "
@@ -345,7 +378,9 @@ def _put_back(build: Build, stays: bool, pressures: ServicePressures) -> list[st
     ]
 
 
-def _air_steps(build: Build, stages: tuple[Hold, ...], stays: bool) -> tuple[str, ...]:
+def _air_steps(
+    build: Build, stages: tuple[Hold, ...], stays: bool, seen: UnderTest
+) -> tuple[str, ...]:
     units = build.van.units
     level = show(stages[0].pressure, "pressure", units)
     time = show(stages[0].duration, "duration", units)
@@ -376,7 +411,7 @@ def _air_steps(build: Build, stages: tuple[Hold, ...], stays: bool) -> tuple[str
     return (
         *first,
         "nobody near the joints while pressure rises; goggles on",
-        *_shut(build, stays),
+        *_shut(build, stays, seen),
         *rise,
         f"note pressure and temperature, leave it for {time}, note both again: no fall that the "
         "gauge can show",

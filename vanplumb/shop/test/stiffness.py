@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...flow.elasticity import give_of, squeeze_of_water, tube_give
+from ...flow.service_pressure import ServicePressures, service_pressures
 from ...formulas.pressure import air_compliance
 from ...formulas.tube import tube_content
 from ...formulas.water import water_density
@@ -24,6 +25,7 @@ from ...words.work import Work
 
 if TYPE_CHECKING:
     from ...van.model import Build
+    from ...van.parts import Heater
 
 
 @brief
@@ -74,19 +76,80 @@ class Stiffness:
         return outgrown / self.compliance
 
 
-def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Stiffness:
+@dataclass(frozen=True)
+class UnderTest:
+    """What one gauge sees: numbers of runs, and the heaters that they lead to.
+
+    ``apart`` are the runs of other waters under pressure, which no tube joins to these;
+    ``falling`` fixtures that water only runs down to from a tank beside a van's pumps.
+    """
+
+    runs: tuple[int, ...]
+    heaters: tuple[Heater, ...]
+    apart: tuple[tuple[int, ...], ...] = ()
+    falling: tuple[str, ...] = ()
+
+
+def under_test(build: Build, pressures: ServicePressures | None = None) -> UnderTest:
+    """The water that sees the most pressure in service; of alike ones that of most runs."""
+    suction = suction_runs(build)
+    pressed = [index for index in range(len(build.run)) if index not in suction]
+    waters = _waters(build, pressed)
+    if len(waters) > 1:
+        held = pressures or service_pressures(build)
+        highest = {water: max(held.of_run(i).value for i in water) for water in waters}
+        waters.sort(key=lambda water: (highest[water], len(water)), reverse=True)
+    seen = waters[0] if waters else ()
+    parts = {port.component for index in seen for port in build.run_ends[index]}
+    fed = {build.run_ends[index][1].component for index in suction}
+    return UnderTest(
+        seen,
+        tuple(h for h in build.heater if h.name in parts or not build.run),
+        tuple(waters[1:]),
+        tuple(f.name for f in build.fixture if f.name in fed and f.name not in parts),
+    )
+
+
+def _waters(build: Build, runs: list[int]) -> list[tuple[int, ...]]:
+    """Runs that share their water with every tap shut: they meet in a part that is no tap."""
+    shut = {f.name for f in build.fixture} | {t.name for t in build.tank}
+    left, found = dict.fromkeys(runs), list[tuple[int, ...]]()
+    while left:
+        water, reached = {next(iter(left))}, set[str]()
+        while True:
+            reached |= {p.component for i in water for p in build.run_ends[i]} - shut
+            more = {i for i in left if {p.component for p in build.run_ends[i]} & reached}
+            if more <= water:
+                break
+            water |= more
+        found.append(tuple(sorted(water)))
+        for index in water:
+            del left[index]
+    return found
+
+
+def stiffness(
+    build: Build,
+    pressure: float,
+    *,
+    accumulator: bool = True,
+    heater: bool = True,
+    seen: UnderTest | None = None,
+) -> Stiffness:
     """Water and give of all that is under pressure: from the pump on, tank and suction not.
 
-    ``accumulator`` False counts the system with its accumulators shut off.
+    ``accumulator`` False counts the system with its accumulators shut off, ``heater`` False with
+    its heaters; ``seen`` is what the gauge sees, if it is at hand.
     """
     build, parts = as_joined(build), list[Give]()
     tubes = table("tubes", build.rows)
-    suction = suction_runs(build)
+    seen = seen or under_test(build)
+    runs = list(seen.runs)
+    outside = set(range(len(build.run))) - set(runs)
     heat = build.shop.temperature
-    runs = [index for index in range(len(build.run)) if index not in suction]
-    heaters = [(h.name, h.volume) for h in build.heater if h.volume]
-    bowls = bowls_under_test(build, suction)
-    bodies = bodies_under_test(build, suction)
+    heaters = [(h.name, h.volume) for h in seen.heaters if h.volume and heater]
+    bowls = bowls_under_test(build, outside)
+    bodies = bodies_under_test(build, outside)
     squeeze = squeeze_of_water(heat).value
     for index in runs:
         run = build.run[index]
@@ -102,27 +165,32 @@ def stiffness(build: Build, pressure: float, *, accumulator: bool = True) -> Sti
     # a header's stubs are taken as stiff as the bodies that they join: a little too stiff
     parts += [Give(name, held, held * squeeze) for name, held in bodies]
     if accumulator:
-        parts += [_cushion(v.name, v.volume, v.precharge, pressure) for v in build.accumulator]
+        met = {port.component for index in runs for port in build.run_ends[index]}
+        parts += [
+            _cushion(v.name, v.volume, v.precharge, pressure)
+            for v in build.accumulator
+            if v.name in met or not build.run
+        ]
     vessels = [*heaters, *bowls]
     if bodies:
         vessels.append((BESIDE, sum(held for _, held in bodies)))
     return Stiffness(tuple(parts), pressure, give_of(build, runs, vessels, heat).works)
 
 
-def bodies_under_test(build: Build, suction: set[int]) -> tuple[tuple[str, float], ...]:
+def bodies_under_test(build: Build, outside: set[int]) -> tuple[tuple[str, float], ...]:
     """Headers, valves and the like that see the test, each with the water in it, m³.
 
-    What a run of the suction side leads to does not, the pump among them.
+    What a run ``outside`` it leads to does not, the pump among them.
     """
-    dry = {port.component for number in suction for port in build.run_ends[number]}
+    dry = {port.component for number in outside for port in build.run_ends[number]}
     dry |= set(build.hung_pumps)
     return tuple((one.name, one.volume) for one in stretches(build) if one.component not in dry)
 
 
-def bowls_under_test(build: Build, suction: set[int]) -> tuple[tuple[str, float], ...]:
+def bowls_under_test(build: Build, outside: set[int]) -> tuple[tuple[str, float], ...]:
     """Filters, lamps and softeners that see the test, each with the water in it, m³.
 
-    Those that are bypassed or taken out for it, and those on the suction side, do not.
+    Those that are bypassed or taken out for it, and those on runs ``outside`` it, do not.
     """
     out = {part.name for part in line_parts.left_out(build, "pressure test")}
     return tuple(
@@ -130,7 +198,7 @@ def bowls_under_test(build: Build, suction: set[int]) -> tuple[tuple[str, float]
         for part in build.line_part
         if part.name not in out
         and (held := line_parts.content(build, part)) > 0
-        and not any(number in suction for number, _, _ in build.runs_into.get(part.name, ()))
+        and not any(number in outside for number, _, _ in build.runs_into.get(part.name, ()))
     )
 
 

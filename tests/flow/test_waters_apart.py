@@ -1,0 +1,26 @@
+"""Waters that no tube joins: what one pump holds is no pressure in another's line."""
+
+from __future__ import annotations
+
+from pytest import approx
+
+from tests.waters_apart import THREE_WATERS
+from vanplumb.flow.engine import Flow
+from vanplumb.flow.service_pressure import service_pressures
+from vanplumb.van import loads
+
+
+def test_a_tap_is_shut_on_the_pressure_of_its_own_line_only():
+    build = loads(THREE_WATERS)
+    flow, held = Flow(build), service_pressures(build)
+    before = {surge.fixture: surge.before for surge in flow.surges}
+    assert set(before) == {"galley", "spout", "shower"}
+    # what a full tank or a foot can hold there, by the engine of pressures in service
+    assert 0 < before["galley"] <= held.of_part("galley").supply * 1.001
+    assert before["galley"] < 0.15e5
+    # the foot presses on top of what the can's water stands at
+    can = 1000 * 9.81 * 0.3
+    assert before["spout"] <= held.of_part("pedal").supply + can
+    pump = flow.situation_of(("shower",)).pumps["pump"]
+    assert before["shower"] == approx(pump.outlet, rel=0.02)
+    assert before["shower"] > 1e5
