@@ -259,7 +259,7 @@ class Maker:
             tank.pop("pickup_height")  # above the lowest tank that is made here
         if "height" in tank and read(tank["height"], "length") > TALLEST:
             tank["height"] = f"{TALLEST:g} m"
-        for key in {k for keys in SHAPES.values() for k in keys} - {*SHAPES[shape], "volume"}:
+        for key in sorted({k for keys in SHAPES.values() for k in keys} - {*SHAPES[shape], "volume"}):
             if shape != "stated" or key != "height":
                 tank.pop(key, None)
 
@@ -315,7 +315,7 @@ class Maker:
                 if rng.random() < 0.6:
                     said["temperature"] = f"{rng.randint(20, 55)} °C"
                 self.part("use", 0.0, name=f"use {name}", fixture=name, **said, **amount)
-        used = {side for side, _ in ends}
+        used = dict.fromkeys(side for side, _ in ends)  # in their order: a seed is one van
         for side in used:
             if manifolds:
                 header = f"{side} manifold"

@@ -17,7 +17,7 @@ shape (variants,): all variants are then solved in one batch, and answers have t
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
@@ -214,16 +214,35 @@ def _found(
         again = run(cut, rounds)
         good = np.flatnonzero(again.done)
         found.put(left[good], take_rows(again, good))
-    for i in np.flatnonzero(~found.done) if patient else ():
-        row = np.array([i])
-        answer = _tried_again(layout, f.take(row), opened[row], method)
-        if answer is not None:
-            found.put(row, answer)
+    left = np.flatnonzero(~found.done)
+    if patient and len(left):
+        answers = _tried_again(layout, f.take(left), opened[left], method)
+        for i, answer in zip(left, answers, strict=True):
+            if answer is not None:
+                found.put(np.array([i]), answer)
     return found
 
 
-def _tried_again(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
+def _tried_again(layout: Layout, f: Figures, open: Flags, method: str) -> list[Found | None]:
     """What ``_try_again`` gives; the same question takes seconds and is asked time and again."""
+    keys = [
+        _question(layout, f.take(np.array([i])), open[i : i + 1], method) for i in range(len(open))
+    ]
+    known = layout.tried_again
+    new = {key: i for i, key in reversed([*enumerate(keys)]) if key not in known}
+    answers = {key: known[key] for key in keys if key in known}
+    if new:
+        rows = np.array([*new.values()])
+        answers |= zip(new, _try_again(layout, f.take(rows), open[rows], method), strict=True)
+    for key in new:
+        while len(known) >= KEPT:
+            known.pop(next(iter(known)))
+        known[key] = answers[key]
+    return [answers[key] for key in keys]
+
+
+def _question(layout: Layout, one: Figures, open: Flags, method: str) -> bytes:
+    """What tells one variant from others of a layout."""
     net = layout.net
     told = hashlib.sha256(repr((method, net.density, net.viscosity, net.specific_heat)).encode())
     for array in (
@@ -233,36 +252,41 @@ def _tried_again(layout: Layout, one: Figures, open: Flags, method: str) -> Foun
         *(getattr(one, f.name) for f in fields(one)),
     ):
         told.update(str(array.shape).encode() + np.ascontiguousarray(array).tobytes())
-    known, key = layout.tried_again, told.digest()
-    if key not in known:
-        while len(known) >= KEPT:
-            known.pop(next(iter(known)))
-        known[key] = _try_again(layout, one, open, method)
-    return known[key]
+    return told.digest()
 
 
-def _try_again(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
-    """One variant that was not found, alone and from other starts; None if there is no answer.
+def _try_again(layout: Layout, f: Figures, open: Flags, method: str) -> list[Found | None]:
+    """Variants that were not found, from other starts; None for each that has no answer.
 
     Flows and temperatures are found together then, and last by turns: with very many fixtures
     open these come to rest where the other way does not.  In a large network they come first, since
     the work of the other way grows with the cube of its size.
     """
-    ways = (_by_turns, _together) if _large(layout) else (_together, _by_turns)
-    answers = (way(layout, one, open, method) for way in ways)
-    return next((answer for answer in answers if answer is not None), None)
+    answers: list[Found | None] = [None] * len(open)
+    for way in (_by_turns, _together) if _large(layout) else (_together, _by_turns):
+        left = np.array([i for i, answer in enumerate(answers) if answer is None], int)
+        if len(left):
+            for i, answer in zip(left, way(layout, f.take(left), open[left], method), strict=True):
+                answers[i] = answer
+    return answers
 
 
 def _large(layout: Layout) -> bool:
     return len(layout.paths) + len(layout.free) > TOGETHER_FIRST
 
 
-def _together(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
-    """Flows and temperatures found together, from several starts.
+def _together(layout: Layout, f: Figures, open: Flags, method: str) -> list[Found | None]:
+    """Flows and temperatures found together, each variant alone, from several starts.
 
     Where a pump's suction may cut its flow, the cut is where it begins: the flow that it has to be
     cut from may be one that a heater makes unsteady.
     """
+    rows = [np.array([i]) for i in range(len(open))]
+    return [found_together(_begun_alone(layout, f.take(row), open[row], method)) for row in rows]
+
+
+def _begun_alone(layout: Layout, one: Figures, open: Flags, method: str) -> Iterator[Batch]:
+    """One variant, begun from each start in turn."""
     cuts = bool(np.isfinite(one.inlet_least).any())
     for start in (1.0, *((None,) if cuts else ()), 0.03):
         alone = Batch.begin(layout, one, open, method)
@@ -270,24 +294,26 @@ def _together(layout: Layout, one: Figures, open: Flags, method: str) -> Found |
             alone.begin_starved()
         elif start != 1.0:
             alone.begin_soft(start)
-        answer = found_together(alone)
-        if answer is not None:
-            return answer
-    return None
+        yield alone
 
 
-def _by_turns(layout: Layout, one: Figures, open: Flags, method: str) -> Found | None:
-    """Flows and temperatures found by turns, from other starts."""
+def _by_turns(layout: Layout, f: Figures, open: Flags, method: str) -> list[Found | None]:
+    """Flows and temperatures found by turns, all variants in one batch, from other starts."""
+    answers: list[Found | None] = [None] * len(open)
+    left = np.arange(len(open))
     for start, soft in OTHER_STARTS:
-        alone = Batch.begin(layout, one, open, method)
+        some = Batch.begin(layout, f.take(left), open[left], method)
         if soft:
-            alone.begin_soft(start)
+            some.begin_soft(start)
         else:
-            alone.begin_at(start)
-        by_turns = run(alone)
-        if by_turns.done[0]:
-            return by_turns
-    return None
+            some.begin_at(start)
+        by_turns = run(some)
+        for i in np.flatnonzero(by_turns.done):
+            answers[left[i]] = by_turns.take(np.array([i]))
+        left = left[~by_turns.done]
+        if not len(left):
+            break
+    return answers
 
 
 __all__ = ["Curve", "Heat", "Link", "Mixer", "Network", "Solution"]
