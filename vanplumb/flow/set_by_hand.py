@@ -32,6 +32,8 @@ HAIR = 0.02
 """How much farther to cold a tap is tried: if it isn't colder there, it was warm enough before."""
 PLACES = 17
 """Places from cold to hot at which a tap is tried where a guess does not hold."""
+FEW = 4
+"""One place in so many has a long look where nothing is found soon."""
 NARROW, TURNS = 1e-9, 100
 """Width of the gap between too cold and warm enough that is left, and patience."""
 
@@ -109,15 +111,16 @@ class _Turning:
         at = (np.arange(len(rows)), self.outlet[rows])
         return np.asarray(found.flow[at] > NOTHING * found.density[at])
 
-    def _off(self, rows: Whole, places: Floats) -> Floats:
+    def _off(self, rows: Whole, places: Floats, patient: bool = False) -> Floats:
         """How much warmer than wished the water is with some taps at these places, K.
 
-        NaN where there is no steady state, or no water.
+        NaN where there is no steady state, or no water; without ``patient`` also where none is
+        found soon, since a search looks at many places.
         """
         each = np.arange(len(rows))
         positions = self.guess.position[rows]
         positions[each, self.mixer[rows]] = places
-        found = self._answers(rows, positions, np.array([self.made.self_acting]), patient=True)
+        found = self._answers(rows, positions, np.array([self.made.self_acting]), patient)
         warm = found.warm[each, self.mixed[rows]] - self.wished[rows]
         return np.where(found.done & self._passes(found, rows), warm, np.nan)
 
@@ -137,7 +140,7 @@ class _Turning:
     def _holds(self, rows: Whole, places: Floats) -> Flags:
         """Whether the water is right, or can't be, and is no better a hair farther to cold."""
         both = np.concatenate([places, np.maximum(places - HAIR, COLDEST)])
-        off, before = self._off(np.concatenate([rows, rows]), both).reshape(2, -1)
+        off, before = self._off(np.concatenate([rows, rows]), both, patient=True).reshape(2, -1)
         right = np.abs(off) < AS_WISHED
         right |= (places > 1 - 1.5 * OPENING_LEAST) & (off < 0)
         right &= ~(before > np.minimum(off, 0.0) + AS_WISHED)
@@ -150,6 +153,7 @@ class _Turning:
         """
         tried = np.linspace(COLDEST, HOTTEST, PLACES)
         off = self._off(np.repeat(rows, PLACES), np.tile(tried, len(rows))).reshape(-1, PLACES)
+        self._look_longer(rows, tried, off)
         enough = off >= 0
         first = np.argmax(enough, axis=1)
         found = np.where(enough.any(axis=1), tried[first], HOTTEST)
@@ -161,13 +165,32 @@ class _Turning:
             found[each] = self._between(rows[each], *gap)
         return found
 
+    def _look_longer(self, rows: Whole, tried: Floats, off: Floats) -> None:
+        """Fills in (R, PLACES) what was not found soon, where that may be the first warm enough.
+
+        A long look at a few places first, then at those before the first of them that is warm
+        enough: where there is no steady state to be found a look at each takes seconds.
+        """
+        places = np.arange(PLACES)
+        for step in (FEW, 1):
+            first = np.where((off >= 0).any(axis=1), np.argmax(off >= 0, axis=1), PLACES)
+            wanted = np.isnan(off) & (places < first[:, None]) & (places % step == 0)
+            if step == 1:
+                last = first - 1 - (first - 1) % FEW
+                wanted &= (first < PLACES)[:, None] & (places > last[:, None])
+            row, place = np.nonzero(wanted)
+            if len(row):
+                off[row, place] = self._off(rows[row], tried[place], patient=True)
+
     def _between(
         self, rows: Whole, low: Floats, high: Floats, off_low: Floats, off_high: Floats
     ) -> Floats:
         """Where it begins to be warm enough: on a line through both ends time and again.
 
-        Where warmth jumps, as where a burner lights, it is the warm side of the jump.
+        Where warmth jumps, as where a burner lights, it is the warm side of the jump.  No long
+        look is had beside places without a steady state.
         """
+        blind = np.isnan(off_low)
         off_low = np.nan_to_num(off_low, nan=-1.0)
         stayed = np.zeros(len(rows))
         for _ in range(TURNS):
@@ -176,7 +199,13 @@ class _Turning:
                 break
             a, b, short, over = low[some], high[some], off_low[some], off_high[some]
             tried = b - over / (over - short) * (b - a)
-            off = np.nan_to_num(self._off(rows[some], tried), nan=-1.0)
+            off = np.empty(len(some))
+            for patient in (True, False):
+                now = np.flatnonzero(blind[some] != patient)
+                if len(now):
+                    off[now] = self._off(rows[some[now]], tried[now], patient)
+            blind[some] |= np.isnan(off)
+            off = np.nan_to_num(off, nan=-1.0)
             enough = off >= 0
             # an end that stays for the second time counts half, so that it comes to move
             again = np.where(stayed[some] == np.where(enough, -1, 1), 0.5, 1.0)
