@@ -259,7 +259,8 @@ class Maker:
             tank.pop("pickup_height")  # above the lowest tank that is made here
         if "height" in tank and read(tank["height"], "length") > TALLEST:
             tank["height"] = f"{TALLEST:g} m"
-        for key in sorted({k for keys in SHAPES.values() for k in keys} - {*SHAPES[shape], "volume"}):
+        every = dict.fromkeys(k for keys in SHAPES.values() for k in keys)
+        for key in every.keys() - {*SHAPES[shape], "volume"}:
             if shape != "stated" or key != "height":
                 tank.pop(key, None)
 
