@@ -11,7 +11,7 @@ from pytest import approx
 from vanplumb import example
 from vanplumb.flow.changed_build import vary
 from vanplumb.flow.engine import Flow
-from vanplumb.flow.set_by_hand import COLDEST, HOTTEST
+from vanplumb.flow.turned import COLDEST, HOTTEST
 
 WISHED = 318.15
 """K: Heron's galley at 45 °C."""

@@ -17,15 +17,12 @@ import numpy as np
 
 from ..network.layout import Layout
 from ..network.links import Flags, Floats, Whole
-from ..network.losses import OPENING_LEAST
 from ..network.network import answers
 from ..network.newton import Found
 from .moment import NOTHING
-from .turned import open_flags
+from .turned import COLDEST, HOTTEST, open_flags
 from .van_network import BuildNetwork
 
-COLDEST, HOTTEST = OPENING_LEAST, 1.0 - OPENING_LEAST
-"""Places of a tap that is turned wholly to a side."""
 AS_WISHED = 1e-6
 """K off at which water is as warm as wished."""
 HAIR = 0.02
@@ -142,9 +139,9 @@ class _Turning:
         both = np.concatenate([places, np.maximum(places - HAIR, COLDEST)])
         off, before = self._off(np.concatenate([rows, rows]), both, patient=True).reshape(2, -1)
         right = np.abs(off) < AS_WISHED
-        right |= (places > 1 - 1.5 * OPENING_LEAST) & (off < 0)
+        right |= (places > HOTTEST - 0.5 * COLDEST) & (off < 0)
         right &= ~(before > np.minimum(off, 0.0) + AS_WISHED)
-        return np.asarray(right | ((places < 1.5 * OPENING_LEAST) & (off >= 0)))
+        return np.asarray(right | ((places < 1.5 * COLDEST) & (off >= 0)))
 
     def _search(self, rows: Whole) -> Floats:
         """The first place from cold to hot with water that is warm enough; else wholly hot.

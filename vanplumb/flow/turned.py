@@ -7,15 +7,17 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from ..network.links import Flags, Floats
+from ..network.links import Flags, Floats, Whole
 from ..network.losses import OPENING_LEAST
 from .van_network import BuildNetwork
 
 SOURCES = ("pump", "shore", "gravity")
-SHUT, MIXED, HOT, COLD = "shut", "mixed", "hot", "cold"
+WAYS = SHUT, MIXED, HOT, COLD = ("shut", "mixed", "hot", "cold")
 """How a fixture is turned: "mixed" as it was set, "hot" or "cold" wholly to one supply."""
 Opened: TypeAlias = Iterable[str] | Mapping[str, str]
 """The fixtures that are open, or how each is turned, by name; those not named are shut."""
+COLDEST, HOTTEST = OPENING_LEAST, 1.0 - OPENING_LEAST
+"""Places of a tap that is turned wholly to a side."""
 
 
 def open_flags(
@@ -32,22 +34,13 @@ def open_flags(
     strange = sorted(set(sources) - set(SOURCES))
     if strange:
         raise ValueError(f"source must be one of {', '.join(SOURCES)}, got {strange[0]!r}")
-    for names in opens:
-        if isinstance(names, Mapping):
-            for fixture, how in names.items():
-                if how not in ways_to_turn(made, fixture):
-                    raise ValueError(
-                        f"{fixture!r} is turned {' or '.join(ways_to_turn(made, fixture))}, "
-                        f"got {how!r}"
-                    )
+    how = ways_turned(made, opens)
     flags: dict[str, Flags] = {}
-    for fixture, links in made.taps.items():
-        how_each = [how_turned(names, fixture) for names in opens]
-        flags[links[0]] = np.array([how != SHUT for how in how_each])
+    for k, links in enumerate(made.taps.values()):
+        flags[links[0]] = how[:, k] > 0
         for link, other in zip(links[1:], (COLD, HOT), strict=False):
-            flags[link] = np.array([how not in (SHUT, other) for how in how_each])
-    pumped = np.array([s == "pump" for s in sources])
-    shore = np.array([s == "shore" for s in sources])
+            flags[link] = flags[links[0]] & (how[:, k] != WAYS.index(other))
+    pumped, shore = (np.array([s == one for s in sources]) for one in ("pump", "shore"))
     for pump in made.pumps:
         flags[pump], flags[f"{pump} at rest"] = pumped, ~pumped
     for inlet in made.shores:
@@ -63,25 +56,37 @@ def ways_to_turn(made: BuildNetwork, fixture: str) -> tuple[str, ...]:
     return (MIXED, HOT, COLD) if len(made.taps[fixture]) > 1 else (MIXED,)
 
 
-def how_turned(open: Opened, fixture: str) -> str:
-    """How a fixture is turned in a situation."""
-    if isinstance(open, Mapping):
-        return open.get(fixture, SHUT)
-    return MIXED if fixture in open else SHUT
+def ways_turned(made: BuildNetwork, opens: Sequence[Opened]) -> Whole:
+    """How each fixture is turned in each situation, as its place in ``WAYS``: shape (V, fixtures).
+
+    ValueError for a way in which a fixture can't be turned.
+    """
+    place = {name: k for k, name in enumerate(made.taps)}
+    plain: list[tuple[int, int]] = []
+    found = np.zeros((len(opens), len(place)), int)
+    for i, open in enumerate(opens):
+        if isinstance(open, tuple) or not isinstance(open, Mapping):
+            plain += [(i, place[name]) for name in open]
+            continue
+        for name, how in open.items():
+            if how not in (ways := ways_to_turn(made, name)):
+                raise ValueError(f"{name!r} is turned {' or '.join(ways)}, got {how!r}")
+            found[i, place[name]] = WAYS.index(how)
+    if plain:
+        found[tuple(np.transpose(plain))] = WAYS.index(MIXED)
+    return found
 
 
 def turned(made: BuildNetwork, opens: Sequence[Opened], positions: Floats) -> Floats:
     """Positions of mixing valves and taps, (V, mixers), with some taps turned wholly to a side."""
-    wholly = {HOT: 1.0 - OPENING_LEAST, COLD: OPENING_LEAST}
-    if not any(isinstance(o, Mapping) and set(o.values()) & set(wholly) for o in opens):
+    if not any(isinstance(o, Mapping) and {HOT, COLD} & set(o.values()) for o in opens):
         return positions
-    found = np.array(
-        np.broadcast_to(positions, (max(len(opens), len(positions)), len(made.mixers)))
-    )
-    for k, mixer in enumerate(made.mixers):
-        if mixer in made.taps:
-            for i, open in enumerate(opens):
-                how = how_turned(open, mixer)
-                if how in wholly:
-                    found[i if len(opens) > 1 else slice(None), k] = wholly[how]
+    how = ways_turned(made, opens)
+    shape = (max(len(opens), len(positions)), len(made.mixers))
+    found = np.array(np.broadcast_to(positions, shape))
+    for k, name in enumerate(made.taps):
+        if name in made.mixers:
+            at = made.mixers.index(name)
+            for side, place in ((HOT, HOTTEST), (COLD, COLDEST)):
+                found[:, at] = np.where(how[:, k] == WAYS.index(side), place, found[:, at])
     return found

@@ -40,6 +40,9 @@ TOGETHER_FIRST = 300
 are tried."""
 KEPT = 256
 """Answers that took many starts, of networks of one shape, which are kept."""
+SOON, PLAINLY = 25, 1.5
+"""Rounds in which it mostly shows which burners light, and times its least flow by which a burner
+must be above or below it for that to be plain at once."""
 BATCH = 2048
 """Variants at once: what stays in the fast memory."""
 
@@ -161,8 +164,29 @@ def _from_cold(layout: Layout, f: Figures, opened: Flags, method: str, patient: 
     """
     if not (f.flow_least > 0).any():
         return _found(layout, f, opened, method, patient)
-    least = np.broadcast_to(f.flow_least, (len(opened), f.flow_least.shape[1]))
-    lit = least <= 0
+    found = run(Batch.begin(layout, f, opened, method), SOON)
+    left = np.flatnonzero(~_plain(layout, f, found))
+    if len(left):
+        found.put(left, _lit_in_turn(layout, f.take(left), opened[left], method, patient))
+    return found
+
+
+def _plain(layout: Layout, f: Figures, found: Found) -> Flags:
+    """Whether it is plain which burners light, shape (V,): as each does with the flow it has.
+
+    Unlit water is thicker and valves turn to hot for want of it, but that moves no flow by so much.
+    Where none is lit, a valve that turns by itself still has to be turned to hot.
+    """
+    through, least = np.abs(found.flow[:, layout.heaters]), _least(layout, f, found)
+    lit = through >= least
+    far = (least <= 0) | (through > PLAINLY * least) | (PLAINLY * through < least)
+    some, turns = lit.any(axis=1), f.thermostatic.any(axis=1)
+    return np.asarray(found.done & np.where(some, far.all(axis=1), ~turns))
+
+
+def _lit_in_turn(layout: Layout, f: Figures, opened: Flags, method: str, patient: bool) -> Found:
+    """All burners unlit at first; then those light that get enough, until no more do."""
+    lit = np.broadcast_to(f.flow_least <= 0, (len(opened), f.flow_least.shape[1]))
     unlit = replace(f, flow_least=np.where(lit, 0.0, np.inf))
     if not lit.any() and len(
         layout.hot
@@ -170,23 +194,27 @@ def _from_cold(layout: Layout, f: Figures, opened: Flags, method: str, patient: 
         wholly = np.where(f.thermostatic, 1.0 - OPENING_LEAST, f.position)
         unlit = replace(unlit, position=wholly)
     found = _found(layout, unlit, opened, method, patient)
-    for _ in range(least.shape[1]):
-        lights = ~lit & _enough(layout, found, least) & found.done[:, None]
+    for _ in range(lit.shape[1]):
+        lights = ~lit & _enough(layout, f, found) & found.done[:, None]
         rows = np.flatnonzero(lights.any(axis=1))
         if not len(rows):
             break
-        lit |= lights
+        lit = lit | lights
         some = replace(f.take(rows), flow_least=np.where(lit[rows], 0.0, np.inf))
         found.put(rows, _found(layout, some, opened[rows], method, patient, found.take(rows)))
-    goes_out = lit & ~_enough(layout, found, least)
+    goes_out = lit & ~_enough(layout, f, found)
     found.done[goes_out.any(axis=1)] = False
     return found
 
 
-def _enough(layout: Layout, found: Found, least: Floats) -> Flags:
+def _least(layout: Layout, f: Figures, found: Found) -> Floats:
+    """Least flow of each heater, kg/s, shape (V, heaters)."""
+    return f.flow_least * found.density[:, layout.heaters]
+
+
+def _enough(layout: Layout, f: Figures, found: Found) -> Flags:
     """Whether each heater has its least flow, shape (V, heaters)."""
-    here = layout.heaters
-    return np.asarray(np.abs(found.flow[:, here]) >= least * found.density[:, here])
+    return np.asarray(np.abs(found.flow[:, layout.heaters]) >= _least(layout, f, found))
 
 
 def _found(
