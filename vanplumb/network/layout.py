@@ -8,7 +8,8 @@ the same in all), L links, P paths, N free junctions, H held nodes, E stretches 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields, replace
+from copy import copy
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -81,6 +82,7 @@ class Figures:
 
     tube: Floats  # E: length / (2 diameter area²)
     reach: Floats  # E: 4 / (π diameter): Reynolds number is reach · mass flow / viscosity
+    drag: Floats  # E: tube / reach
     wall: Floats  # E: roughness / diameter / 3.7
     wall_guess: Floats  # E
     quadratic: Floats  # P
@@ -96,6 +98,8 @@ class Figures:
     limit: Floats  # limited fixtures
     pump_flow: Floats
     pump_pressure: Floats
+    pump_falls: Floats  # slope of each line of a curve, and what it would give at no flow
+    pump_rests: Floats
     cut_in: Floats
     cut_out: Floats
     stored: Floats  # V, pumps, steps
@@ -127,12 +131,10 @@ MATRICES = (
     "ends_free",
     "touch",
     "touch_single",
-    "to_start",
-    "to_end",
+    "into",
     "leaves_mixer",
     "stencil",
-    "from_start",
-    "from_end",
+    "from_both",
     "mixer_stencil",
 )
 """Those of a layout that are mostly zeros and only stand to the right of a product."""
@@ -257,8 +259,8 @@ class Layout:
         self.touch = (ends != 0).astype(float)
         self.touch_single = self.touch.astype(np.float32)
         self.draws = np.array([float(m in self.net.drawn) for m in self.free])
-        self.to_start = (self.ends_free > 0).astype(float)
-        self.to_end = (self.ends_free < 0).astype(float)
+        # what flows ahead along each path, then what flows back, into every free node
+        self.into = np.concatenate([self.ends_free < 0, self.ends_free > 0]).astype(float)
         own = {i: k for k, p in enumerate(self.paths) for i in p.links}
 
         def with_what(name: str) -> tuple[Whole, Whole]:
@@ -268,6 +270,7 @@ class Layout:
         self.pump_links, self.pumps = with_what("curve")
         _, self.heaters = with_what("heat")
         self.regulator_links, self.regulators = with_what("setting")
+        self.heaters_both = np.concatenate([self.heaters, self.heaters + paths])
         self.holders = np.concatenate([self.regulators, self.pumps])
         self.holder_ends = self.end[self.holders]
         self.heater_start, self.heater_end = self.start[self.heaters], self.end[self.heaters]
@@ -275,6 +278,7 @@ class Layout:
         self.hot = np.array([own[self.index[m.hot]] for m in self.net.mixers], int)
         self.cold = np.array([own[self.index[m.cold]] for m in self.net.mixers], int)
         self.ways = np.concatenate([self.hot, self.cold])
+        self.ways_free = self.ends_free[self.ways]
         self.not_mixer = np.ones(paths)
         self.not_mixer[self.ways] = 0.0
         self.leaves_mixer = np.zeros((paths, len(self.hot)))
@@ -289,8 +293,7 @@ class Layout:
         self.matrix = Elimination(n, inside)
         entry = self.matrix.entry
         self.stencil = np.zeros((paths, self.matrix.size))
-        self.from_start = np.zeros((paths, self.matrix.size))
-        self.from_end = np.zeros((paths, self.matrix.size))
+        self.from_both = np.zeros((2 * paths, self.matrix.size))
         for k, (a, b) in enumerate(zip(self.start, self.end, strict=True)):
             if a == b:
                 continue
@@ -301,8 +304,8 @@ class Layout:
             if a < n and b < n:
                 self.stencil[k, entry[a, b]] -= 1
                 self.stencil[k, entry[b, a]] -= 1
-                self.from_start[k, entry[b, a]] -= 1
-                self.from_end[k, entry[a, b]] -= 1
+                self.from_both[k, entry[b, a]] -= 1
+                self.from_both[paths + k, entry[a, b]] -= 1
         self.mixer_stencil = np.zeros((4 * len(self.hot), self.matrix.size))
         ways = (self.hot, self.cold)
         for k in range(4):
@@ -323,7 +326,7 @@ class Layout:
             columns(k.loss for k in links) / (2 * area**2)
             + BAR / DENSITY_REFERENCE / np.where(some, kv, 1.0) ** 2
         )
-        self.open = (columns(k.open for k in links) > 0) & some
+        self.open, self.passes = (columns(k.open for k in links) > 0) & some, some
         way = columns(k.one_way for k in links) * self.sign
         gather = np.zeros((len(links), len(self.paths)))
         gather[np.arange(len(links)), self.path_of] = 1.0
@@ -343,20 +346,27 @@ class Layout:
         )
         self.has_linear = any(bool(np.any(np.asarray(k.linear) != 0)) for k in links)
         self.heats = [k.heat for k in links if k.heat is not None]
-        pump_flow, pump_pressure = _curves([k.curve for k in links if k.curve is not None])
         curves = [k.curve for k in links if k.curve is not None]
+        pump_flow, pump_pressure = _curves(curves)
+        falls = np.diff(pump_pressure) / np.diff(pump_flow)
+        forward = (way >= 0) @ gather >= gather.sum(axis=0)
+        back = (way <= 0) @ gather >= gather.sum(axis=0)
+        self.gates = np.flatnonzero((forward != back).any(axis=0))
+        self.regulator_gates = np.isin(self.gates, self.regulators)
         mixers = net.mixers
+        tube = columns(links[i].length for i in tubes) / (2 * bore * section**2)
         return Figures(
-            tube=columns(links[i].length for i in tubes) / (2 * bore * section**2),
+            tube=tube,
             reach=4 / (np.pi * bore),
+            drag=tube * np.pi * bore / 4,
             wall=wall,
             wall_guess=wall**1.11,
             quadratic=quadratic @ gather,
             linear=columns(k.linear for k in links) @ gather,
             rise=(columns(k.rise for k in links) * self.sign) @ gather,
             crack=(columns(k.cracking for k in links) * way) @ gather,
-            forward=(way >= 0) @ gather >= gather.sum(axis=0),
-            back=(way <= 0) @ gather >= gather.sum(axis=0),
+            forward=forward,
+            back=back,
             drawn=columns(net.drawn.get(n, 0.0) for n in self.free),
             held=columns(net.held[n][0] for n in self.held),
             held_warm=columns(net.held[n][1] for n in self.held),
@@ -364,6 +374,8 @@ class Layout:
             limit=columns(links[i].flow_limit for i in limited),
             pump_flow=pump_flow,
             pump_pressure=pump_pressure,
+            pump_falls=falls,
+            pump_rests=pump_pressure[..., :-1] - falls * pump_flow[..., :-1],
             cut_in=columns(c.cut_in for c in curves),
             cut_out=columns(c.cut_out for c in curves),
             stored=_stored(curves),
@@ -381,27 +393,25 @@ class Layout:
         self, thermostatic: ArrayLike | None = None, positions: ArrayLike | None = None
     ) -> Figures:
         """The figures with mixing valves that stand otherwise, shapes (V or 1, mixers)."""
-        news: dict[str, Any] = {}
+        figures = copy(self.figures)
         if thermostatic is not None:
-            news["thermostatic"] = np.atleast_2d(np.asarray(thermostatic, bool))
+            figures.thermostatic = np.atleast_2d(np.asarray(thermostatic, bool))
         if positions is not None:
-            news["position"] = np.atleast_2d(np.asarray(positions, float))
-        return replace(self.figures, **news)
+            figures.position = np.atleast_2d(np.asarray(positions, float))
+        return figures
 
     def open_links(self, flags: Mapping[str, Any], rows: Rows = EVERY) -> Flags:
         """Which links are open, shape (V or 1, L), in some variants.  KeyError for an unknown name.
 
         ``flags`` have a row for each that is chosen, or one for all.
         """
-        open = self.open[rows] if len(self.open) > 1 else self.open
+        open, passes = (a[rows] if len(a) > 1 else a for a in (self.open, self.passes))
         if flags:
             count = max(len(open), *(np.size(f) for f in flags.values()))
             open = np.array(np.broadcast_to(open, (count, open.shape[1])))
             for name, flag in flags.items():
-                i = self.index[name]
-                shut = np.asarray(self.links[i].kv) <= 0
-                shut = shut[rows] if shut.size > 1 else shut
-                open[:, i] = np.asarray(flag, bool) & ~shut
+                open[:, self.index[name]] = flag
+            open &= passes
         return open
 
     def open_paths(self, open: Flags) -> Flags:

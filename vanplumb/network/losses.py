@@ -16,6 +16,7 @@ from .layout import Figures, Layout
 from .links import Figure, Flags, Floats
 
 _LN10 = np.log(10.0)
+_PART = 2 / _LN10
 _WAY = np.log(REYNOLDS_TURBULENT / REYNOLDS_LAMINAR)
 _REYNOLDS_LEAST = 1e-9
 """Stands in for standing water, where f itself has no bound."""
@@ -47,27 +48,29 @@ def friction_number(reynolds: Floats, wall: Floats, wall_guess: Floats) -> tuple
     """
     re = np.maximum(reynolds, REYNOLDS_LAMINAR)
     film = 2.51 / re
-    root, part = _root(re, film, wall, wall_guess)
-    number = re / root**2
-    growth = number * (1 - 2 * part / (1 + part))
+    root, inside = _root(re, film, wall, wall_guess)
+    number = re / (root * root)
+    bend = _PART * film
+    growth = number * (inside - bend) / (inside + bend)
     way = np.minimum(np.log(re / REYNOLDS_LAMINAR) / _WAY, 1.0)
     share = way * way * (3 - 2 * way)
     turn = way * (1 - way) * (6 / _WAY)
-    return 64.0 + share * (number - 64.0), share * growth + turn * (number - 64.0)
+    beyond = number - 64.0
+    return 64.0 + share * beyond, share * growth + turn * beyond
 
 
 def _root(re: Floats, film: Floats, wall: Floats, wall_guess: Floats) -> tuple[Floats, Floats]:
-    """1/√f by Colebrook, and the slope of its logarithm that Newton's way needs.
+    """1/√f by Colebrook, and what stands in its logarithm.
 
     Haaland's formula starts within 3 % of f and each pass squares the error: 3e-5 after the
     first, 1e-11 at the most after the second, which is what the flow engine closes to.
     """
     root = (-1.8 / _LN10) * np.log(wall_guess + 6.9 / re)
+    bend = _PART * film
     for _ in range(2):
         inside = wall + film * root
-        part = (2 / _LN10) * film / inside
-        root = root - (root + (2 / _LN10) * np.log(inside)) / (1 + part)
-    return root, (2 / _LN10) * film / (wall + film * root)
+        root = root - (root + _PART * np.log(inside)) * inside / (inside + bend)
+    return root, wall + film * root
 
 
 def turbulent_friction(reynolds: Figure, roughness_relative: Figure) -> Floats:
@@ -131,7 +134,7 @@ def loss(
     mixers = len(layout.hot)
     if mixers:
         share = np.concatenate([position, 1.0 - position], axis=1)
-        drag[:, layout.ways] /= share**2
+        drag[:, layout.ways] /= share * share
     square = flow**2
     bend = np.sqrt(square + DRIP**2)
     dragged = drag * flow * bend
@@ -150,7 +153,7 @@ def loss(
         stretch = flow[:, path]
         thick = viscosity[:, path]
         number, growth = friction_number(np.abs(stretch) * f.reach / thick, f.wall, f.wall_guess)
-        each = f.tube * thick / (f.reach * density[:, path])
+        each = f.drag * thick / density[:, path]
         whole += (each * number * stretch) @ layout.tube_gather
         slope += (each * (number + growth)) @ layout.tube_gather
     if len(layout.limited):
@@ -176,15 +179,12 @@ def loss(
 
 def pump_pressure(f: Figures, flow: Floats) -> tuple[Floats, Floats]:
     """Pressure on the pumps' curves and its slope over the flow, shapes (V, pumps)."""
-    points, heights = f.pump_flow, f.pump_pressure
-    at = np.sum(flow[..., None] > points[..., 1:-1], axis=-1)
-    pump = np.arange(points.shape[1])
-    row = np.arange(len(points))[:, None] if len(points) > 1 else 0
-    line = np.arange(len(heights))[:, None] if len(heights) > 1 else 0
-    left, right = points[row, pump, at], points[row, pump, at + 1]
-    low, high = heights[line, pump, at], heights[line, pump, at + 1]
-    slope = (high - low) / (right - left)
-    return low + slope * (flow - left), slope
+    past = flow[..., None] > f.pump_flow[..., 1:-1]
+    line = np.add.reduce(past, axis=-1, dtype=np.intp)
+    pump = np.arange(line.shape[1])
+    row = np.arange(len(f.pump_falls))[:, None] if len(f.pump_falls) > 1 else 0
+    falls = f.pump_falls[row, pump, line]
+    return f.pump_rests[row, pump, line] + falls * flow, falls
 
 
 def properties(layout: Layout, flow: Floats, warm: Floats) -> tuple[Floats, Floats]:
@@ -194,8 +194,11 @@ def properties(layout: Layout, flow: Floats, warm: Floats) -> tuple[Floats, Floa
     """
     if layout.net.density is not None:
         return _stated(layout, flow)
-    source = np.where(flow >= 0, warm[:, layout.start], warm[:, layout.end])
-    return water_of(layout, source)
+    density, viscosity = water_of(layout, warm)
+    source = np.where(flow >= 0, layout.start, layout.end)
+    if len(source) > 1:
+        source += (warm.shape[1] * np.arange(len(source)))[:, None]
+    return density.take(source), viscosity.take(source)
 
 
 def water_of(layout: Layout, warm: Floats) -> tuple[Floats, Floats]:

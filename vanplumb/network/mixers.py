@@ -51,10 +51,10 @@ class MixerStep:
         hot, cold = give[:, :half] > 0, give[:, half:] > 0
         self.runs = runs & hot & cold & (below < -1e-300)
         # with one way barred the valve turns to the other: it shuts hot off when cold fails
-        to_hot = np.where(hot, share > 1 - 1.5 * OPENING_LEAST, share > 1.5 * OPENING_LEAST)
-        self.lame = np.where(runs & (hot ^ cold), np.where(to_hot, STRIDE, -STRIDE), 0.0)
-        self.wholly = (share > 1 - 1.5 * OPENING_LEAST) * 1.0 - (share < 1.5 * OPENING_LEAST)
-        self.pinned = (self.odds * np.sign(share - 0.5) >= FARTHEST) | (self.wholly != 0)
+        most, least = share > 1 - 1.5 * OPENING_LEAST, share < 1.5 * OPENING_LEAST
+        self.lame = np.where(np.where(hot, most, ~least), STRIDE, -STRIDE) * (runs & (hot ^ cold))
+        self.wholly = most * STRIDE - least * STRIDE
+        self.pinned = (self.odds * np.sign(share - 0.5) >= FARTHEST) | most | least
         self.moves = self.runs & ~self.pinned
         self.below = np.where(self.moves, below, 1.0)
 
@@ -68,8 +68,7 @@ class MixerStep:
         four = [push_h * by_h, push_h * by_c, push_c * by_h, push_c * by_c]
         values += np.concatenate(four, axis=1) @ layout.mixer_stencil
         plain = on * ((1 - self.share) * self.carried[0] - self.share * self.carried[1])
-        right -= (push_h * plain) @ layout.ends_free[layout.hot]
-        right -= (push_c * plain) @ layout.ends_free[layout.cold]
+        right -= np.concatenate([push_h * plain, push_c * plain], axis=1) @ layout.ways_free
 
     def apply(self, flow: Floats, position: Floats) -> tuple[Floats, Floats]:
         """Flows (changed in place) and positions after the round.
@@ -84,7 +83,7 @@ class MixerStep:
         off = (1 - self.share) * hot - self.share * cold
         inward = np.sign(self.odds) * off > 0
         turn = np.where(self.runs & self.pinned & inward, -np.sign(self.odds), turn)
-        turn = np.where(self.wholly != 0, self.wholly * STRIDE, turn)
+        turn = np.where(self.wholly != 0, self.wholly, turn)
         odds = within(self.odds + within(turn, -STRIDE, STRIDE), -FARTHEST, FARTHEST)
         alone = within(self.odds + self.lame, -FARTHEST, FARTHEST)
         odds = np.where(self.runs, odds, alone)

@@ -111,7 +111,8 @@ class Batch:
     """Some variants on their way to the answer.
 
     ``flow`` (V, P), ``pressure`` (V, N), ``warm`` (V, N + H) and ``position`` (V, mixers) are
-    the guess; ``takes``, ``slope`` and ``tilt`` what each path takes at it.  ``typical`` is the
+    the guess, ``difference`` the pressure at each path's start less that at its end; ``takes``,
+    ``slope`` and ``tilt`` are what each path takes at it.  ``typical`` is the
     size of flow that was begun with.  ``share`` is the hot share that self-acting valves aim at,
     ``last_share`` and ``last_off`` the guess before and how far it was off.  ``still`` paths and
     ``stands`` nodes keep their temperature.  ``fresh`` variants began a round from flows that
@@ -132,6 +133,7 @@ class Batch:
     flow: Floats
     flow_before: Floats
     pressure: Floats
+    difference: Floats
     density: Floats
     viscosity: Floats
     position: Floats
@@ -183,6 +185,7 @@ class Batch:
             flow=flow,
             flow_before=flow,
             pressure=np.zeros((size, len(layout.free))),
+            difference=np.broadcast_to(held_part, open.shape),
             density=density,
             viscosity=viscosity,
             position=position,
@@ -244,6 +247,7 @@ class Batch:
         """
         self.flow = np.where(self.state.live, answers.flow, 0.0)
         self.pressure = np.nan_to_num(answers.pressure)
+        self.difference = self.held_part + self.pressure @ self.layout.ends_free.T
         self.density, self.viscosity = answers.density, answers.viscosity
         self.lose()
 
@@ -309,9 +313,9 @@ class Batch:
         before, step = self.takes, self.flow - self.flow_before
         self.lose()
         left = self.left(difference)
-        top = np.maximum(self.scale, np.abs(self.takes).max(axis=1))
-        worst = np.abs(left).max(axis=1)
-        tried = turn and (worst > NEAR * top).any()
+        top = np.maximum(self.scale, np.maximum.reduce(np.abs(self.takes), axis=1))
+        worst = np.maximum.reduce(np.abs(left), axis=1)
+        tried = turn and np.count_nonzero(worst > NEAR * top)
         if tried:
             far = too_far(self, difference, before, step, left, flipped | self.fresh)[2]
             if far.any():
@@ -329,7 +333,7 @@ class Batch:
                 self.lose()
                 worst = np.abs(self.left(difference)).max(axis=1)
                 near = (worst < NEAR * top) & ~flipped
-        if self.state.soft.any():
+        if np.count_nonzero(self.state.soft):
             found = self.state.soft & near & (worst < 1e-8 * top)
             self.state.harden(self.flow, found)
             self.flow = np.where(self.state.live, self.flow, 0.0)
@@ -403,8 +407,7 @@ class Batch:
     def _step(self, turn: int) -> tuple[Floats, Flags]:
         """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
         layout, f, state = self.layout, self.f, self.state
-        runs = state.runs
-        apart = self.held_part + self.pressure @ layout.ends_free.T
+        runs, apart = state.runs, self.difference
         reach = STRIDE * (np.abs(self.typical) + np.abs(self.flow))
         steep = np.maximum(self.slope, np.abs(apart - self.takes) / reach)
         give = np.where(runs, 1.0 / steep, 0.0)
@@ -416,7 +419,7 @@ class Batch:
             passes = (state.live & ~state.idle).astype(float)
             mix = MixerStep(layout, f, self.share, give, carried, self.tilt, self.position, passes)
             mix.add(values, right)
-        holds = bool(state.holding.any() or state.pumps.starved.any())
+        holds = bool(np.count_nonzero(state.holding) or np.count_nonzero(state.pumps.starved))
         if holds:
             tie_outlets(layout, f, state, values, right, self.pressure)
         values[:, layout.diagonal] += ~state.reached
@@ -429,7 +432,7 @@ class Batch:
             new, self.position = mix.apply(new, self.position)
         if holds:
             put_held_flows(layout, f, state, new, self.pressure)
-        difference = self.held_part + self.pressure @ layout.ends_free.T
+        self.difference = difference = apart + raised
         self.flow_before = self.flow
         self.flow, flipped = state.correct(
             f, new, difference, self.takes, self.pressure, self.typical, turn
@@ -438,8 +441,7 @@ class Batch:
 
     def left(self, difference: Floats) -> Floats:
         """What does not close along each path, shape (V, P)."""
-        runs = self.state.runs
-        return np.where(runs, difference - self.takes, 0.0)
+        return np.where(self.state.runs, difference - self.takes, 0.0)
 
     def _next_share(self) -> None:
         """The next guess of the hot shares, by the secant of how far the last two were off."""
@@ -483,7 +485,7 @@ class Batch:
         if self.finds:
             self._next_share()
         moved = np.abs(self.warm - last)
-        worst = EASY * moved.max(axis=1, initial=0.0)
+        worst = EASY * np.maximum.reduce(moved, axis=1, initial=0.0)
         if not self.layout.all_stores:
             worst = np.maximum(worst, entering(self.layout, self.flow, moved).max(axis=1))
         return worst

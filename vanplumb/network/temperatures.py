@@ -14,7 +14,7 @@ from .layout import Figures, Layout
 from .links import Flags, Floats
 from .states import NOTHING, NOTHING_AT_ALL
 
-Outside: TypeAlias = tuple[Floats, Floats, Floats]
+Outside: TypeAlias = tuple[Floats, Floats]
 """Temperatures of held nodes at the start and the end of each path, and of all held nodes."""
 
 
@@ -30,30 +30,30 @@ def entering(layout: Layout, flow: Floats, warm: Floats) -> Floats:
     return np.where(ahead, warm[:, layout.heater_start], warm[:, layout.heater_end])
 
 
-def heater_rule(layout: Layout, f: Figures, flow: Floats, warm: Floats, density: Floats) -> Floats:
-    """What leaves each heater is ``a + b·what enters``: gives a and b, shape (2, V, heaters)."""
-    through = np.abs(flow[:, layout.heaters])
+def heater_rule(
+    layout: Layout, f: Figures, flow: Floats, warm: Floats, density: Floats
+) -> tuple[Floats, Floats]:
+    """What leaves each heater is ``a + b·what enters``: gives a and b, shape (1 or V, heaters)."""
     if layout.all_stores:
-        return np.stack([f.setpoint + 0.0 * through, 0.0 * through])
+        return f.setpoint, 0.0 * f.setpoint
+    through = np.abs(flow[:, layout.heaters])
     endless = np.isinf(f.power)
-    enters = entering(layout, flow, warm)
     burns = through >= f.flow_least * density[:, layout.heaters]
     power = np.where(endless | ~burns, 0.0, f.power)
     gain = power / (layout.net.specific_heat * np.maximum(through, 1e-9))
-    room = f.setpoint - enters
+    room = f.setpoint - entering(layout, flow, warm)
     # as a share of the way to the setpoint, so that water in a ring can't warm for ever
     share = np.minimum(gain / np.maximum(room, 1e-9), 1.0)
-    share = np.where(room > -1e-6, share, 0.0)
-    share = np.where(endless, 1.0, share)
-    return np.stack([share * f.setpoint, 1.0 - share])
+    share = np.where(endless, 1.0, np.where(room > -1e-6, share, 0.0))
+    return share * f.setpoint, 1.0 - share
 
 
 def from_outside(layout: Layout, f: Figures, size: int) -> Outside:
-    """Temperatures of the held nodes at the start and the end of each path (0 where an end is
-    free), shape (1 or V, P), and of all held nodes, shape (V, H)."""
+    """Temperatures of the held nodes at the start of each path, then at the end (0 where an end is
+    free), shape (1 or V, 2 P), and of all held nodes, shape (V, H)."""
     both = np.concatenate([np.zeros((len(f.held_warm), len(layout.free))), f.held_warm], axis=1)
     held = np.broadcast_to(f.held_warm, (size, f.held_warm.shape[1]))
-    return both[:, layout.start], both[:, layout.end], held
+    return both[:, np.concatenate([layout.start, layout.end])], held
 
 
 def temperatures(
@@ -73,29 +73,24 @@ def temperatures(
     ``live`` (V, P) marks the paths that are open; ``outside`` comes from ``from_outside``.
     ``seeps`` (kg/s) is exchanged along every line.
     """
-    most = np.abs(flow).max(axis=1, keepdims=True, initial=0.0)
-    flow = np.where(np.abs(flow) > NOTHING * most + NOTHING_AT_ALL, flow, 0.0)
-    ahead, back = np.maximum(flow, 0.0), np.maximum(-flow, 0.0)
+    size, paths = np.abs(flow), flow.shape[1]
+    most = np.maximum.reduce(size, axis=1, keepdims=True, initial=0.0)
+    flow = np.where(size > NOTHING * most + NOTHING_AT_ALL, flow, 0.0)
+    along = np.maximum(np.concatenate([flow, -flow], axis=1), 0.0)  # ahead, then back
     seep = seeps * live
-    ahead += seep
+    along[:, :paths] += seep
     seep[:, layout.heaters] = 0.0
-    back += seep
-    keep_ahead, keep_back = ahead, back
-    add_end = add_start = None
-    if len(layout.heaters):
-        a, b = heater_rule(layout, f, flow, warm, density)
-        keep_ahead, keep_back = ahead.copy(), back.copy()
-        keep_ahead[:, layout.heaters] *= b
-        keep_back[:, layout.heaters] *= b
-        add_end, add_start = ahead[:, layout.heaters] * a, back[:, layout.heaters] * a
-    values = keep_ahead @ layout.from_start
-    values += keep_back @ layout.from_end
-    values[:, layout.diagonal] += ahead @ layout.to_end + back @ layout.to_start + TRICKLE
-    at_start, at_end, held = outside
-    brought = (keep_ahead * at_start) @ layout.to_end + (keep_back * at_end) @ layout.to_start
-    if add_end is not None:
-        brought += add_end @ layout.to_end[layout.heaters]
-        brought += add_start @ layout.to_start[layout.heaters]
-    brought += TRICKLE * f.standing
-    found = layout.matrix.solve(values, brought, method)
-    return np.concatenate([found, held], axis=1)
+    along[:, paths:] += seep
+    beyond, held = outside
+    keeps, at = along, layout.heaters_both
+    if len(at):
+        a, b = (np.concatenate([x, x], axis=1) for x in heater_rule(layout, f, flow, warm, density))
+        keeps = along.copy()
+        keeps[:, at] *= b
+    carried = keeps * beyond
+    if len(at):
+        carried[:, at] += along[:, at] * a
+    values = keeps @ layout.from_both
+    values[:, layout.diagonal] += along @ layout.into + TRICKLE
+    brought = carried @ layout.into + TRICKLE * f.standing
+    return np.concatenate([layout.matrix.solve(values, brought, method), held], axis=1)
