@@ -9,6 +9,7 @@ dense solve is quicker.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -19,6 +20,8 @@ MANY = 64
 STEP_WORTH = 35_000
 """Multiplications of a dense solve that take as long as one step of elimination for a few
 variants: large systems, which are sparse, are better eliminated even one by one."""
+ROW_BY_ROW = 256
+"""Variants from which elimination row by row is quicker than with many rows at once."""
 NEVER_FILLS = 2
 """Neighbours up to which an unknown leaves no more entries behind than it takes away."""
 
@@ -140,21 +143,59 @@ class Elimination:
         table[: self.size] = values.T
         table[self.filled :] = right.T
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            for level in self.levels:
-                if len(level.below):
-                    table[level.below] /= table.take(level.pivot_of, axis=0)
-                for products in level.down:
-                    products.take_from(table)
-            for level in reversed(self.levels):
-                for products in level.up:
-                    products.take_from(table)
-                table[level.known] /= table.take(level.pivot, axis=0)
+            if len(values) >= ROW_BY_ROW:
+                self._row_by_row(table)
+            else:
+                self._together(table)
         found = np.ascontiguousarray(table[self.filled :].T)
         if not np.isfinite(found).all():
             lost = ~np.isfinite(found).all(axis=1) & np.isfinite(values).all(axis=1)
             if lost.any():
                 found[lost] = self.dense(values[lost], right[lost])
         return found
+
+    def _together(self, table: Floats) -> None:
+        """Eliminates in place, all rows of a step at once: quicker for few variants."""
+        for level in self.levels:
+            if len(level.below):
+                table[level.below] /= table.take(level.pivot_of, axis=0)
+            for products in level.down:
+                products.take_from(table)
+        for level in reversed(self.levels):
+            for products in level.up:
+                products.take_from(table)
+            table[level.known] /= table.take(level.pivot, axis=0)
+
+    def _row_by_row(self, table: Floats) -> None:
+        """The same, one row after the other: quicker for many variants, since none is copied."""
+        rows, product = list(table), np.empty_like(table[0])
+        for divided, taken in self._steps:
+            for goal, by in divided:
+                rows[goal] /= rows[by]
+            for goal, one, other in taken:
+                np.multiply(rows[one], rows[other], product)
+                rows[goal] -= product
+
+    @cached_property
+    def _steps(self) -> list[tuple[list[tuple[int, int]], list[tuple[int, int, int]]]]:
+        """Rows to divide by others, and then those from which a product is taken, step by step."""
+
+        def taken(turns: list[_Products]) -> list[tuple[int, int, int]]:
+            return [
+                (int(g), int(a), int(b))
+                for p in turns
+                for g, a, b in zip(p.goal, p.one, p.other, strict=True)
+            ]
+
+        def pairs(goals: Whole, by: Whole) -> list[tuple[int, int]]:
+            return list(zip(goals.tolist(), by.tolist(), strict=True))
+
+        down = [(pairs(k.below, k.pivot_of), taken(k.down)) for k in self.levels]
+        last: list[tuple[int, int]] = []
+        for level in reversed(self.levels):
+            down.append((last, taken(level.up)))
+            last = pairs(level.known, level.pivot)
+        return [*down, (last, [])]
 
     def solve(self, values: Floats, right: Floats, method: str = "") -> Floats:
         """By the way that suits the number of variants, unless ``method`` says which."""
