@@ -112,6 +112,11 @@ class Figures:
     mixed: Floats  # mixers
     thermostatic: Flags  # mixers, flags
 
+    @property
+    def several(self) -> bool:
+        """Whether any figure differs from variant to variant."""
+        return any(len(getattr(self, f.name)) > 1 for f in fields(self))
+
     def take(self, rows: Rows) -> Figures:
         """The figures of some variants."""
         return take_rows(self, rows)
@@ -315,7 +320,14 @@ class Layout:
                     for col, up in ((self.start[because], 1), (self.end[because], -1)):
                         if row < n and col < n:
                             self.mixer_stencil[k * len(self.hot) + m, entry[row, col]] += out * up
-        self.diagonal = np.array([entry[i, i] for i in range(n)], int)
+        self.diagonal = slice(0, n)  # where ``Elimination`` has it
+        # what comes with a temperature that does not hang on others: from held nodes and heaters
+        self.both_ends = np.concatenate([self.start, self.end])
+        brings = self.both_ends >= n
+        brings[self.heaters_both] = True
+        self.brings = np.flatnonzero(brings)
+        self.brought = self.into[self.brings]
+        self.heaters_bring = np.searchsorted(self.brings, self.heaters_both)
 
     def _figures(self) -> Figures:
         links, net = self.links, self.net

@@ -161,20 +161,29 @@ class Batch:
         """The first guess: ``open`` (V, P) flags the paths without a shut link."""
         size = len(open)
         state = State.begin(layout, f, open)
-        free = np.broadcast_to(f.standing, (size, len(layout.free)))
-        held = np.broadcast_to(f.held_warm, (size, f.held_warm.shape[1]))
+        # where no figure differs from variant to variant, all begin with one guess
+        rows = size if size > 1 and f.several else 1
+        free = np.broadcast_to(f.standing, (rows, len(layout.free)))
+        held = np.broadcast_to(f.held_warm, (rows, f.held_warm.shape[1]))
         warm = np.concatenate([free, held], axis=1)
-        none = np.zeros(open.shape)
-        density, viscosity = properties(layout, none, warm)
-        typical = _typical(layout, f, density)
-        flow = np.where(state.live, typical, 0.0)
-        position = np.array(np.broadcast_to(f.position, (size, f.position.shape[1])))
-        # little comes through a way that is nearly shut: a guess too great halves in each round
-        flow[:, layout.hot] *= position
-        flow[:, layout.cold] *= 1.0 - position
+        position = np.broadcast_to(f.position, (rows, f.position.shape[1]))
+        density, viscosity = properties(layout, np.zeros((rows, open.shape[1])), warm)
+        guess = typical = _typical(layout, f, density)
+        if len(layout.hot):
+            # little comes through a way that is nearly shut: too great a guess halves in each round
+            guess = typical.copy()
+            guess[:, layout.hot] *= position
+            guess[:, layout.cold] *= 1.0 - position
+        losses = loss(layout, f, guess, density, viscosity, position)
+
+        def each(figures: Floats) -> Floats:
+            return np.array(np.broadcast_to(figures, (size, figures.shape[1])))
+
+        takes, slope, tilt = (each(x) for x in losses)
+        warm, flow = each(warm), np.where(state.live, guess, 0.0)
         held_part = f.held @ layout.ends_held.T
         share = hot_share(layout, f, warm)
-        batch = cls(
+        return cls(
             layout=layout,
             f=f,
             method=method,
@@ -185,11 +194,11 @@ class Batch:
             flow=flow,
             flow_before=flow,
             pressure=np.zeros((size, len(layout.free))),
-            difference=np.broadcast_to(held_part, open.shape),
-            density=density,
-            viscosity=viscosity,
-            position=position,
-            typical=typical,
+            difference=each(held_part),
+            density=each(density),
+            viscosity=each(viscosity),
+            position=each(position),
+            typical=each(typical),
             held_part=held_part,
             drawn=f.drawn * density[:, :1],
             scale=1e3 + np.abs(held_part).max(axis=1, initial=0.0),
@@ -201,12 +210,10 @@ class Batch:
             fresh=np.zeros(size, bool),
             settling=np.zeros(size, bool),
             rounds=np.zeros(size, int),
-            takes=none,
-            slope=none,
-            tilt=none,
+            takes=takes,
+            slope=slope,
+            tilt=tilt,
         )
-        batch.lose()
-        return batch
 
     def take(self, rows: Rows) -> Batch:
         """Some of the variants."""

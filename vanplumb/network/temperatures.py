@@ -49,11 +49,11 @@ def heater_rule(
 
 
 def from_outside(layout: Layout, f: Figures, size: int) -> Outside:
-    """Temperatures of the held nodes at the start of each path, then at the end (0 where an end is
-    free), shape (1 or V, 2 P), and of all held nodes, shape (V, H)."""
+    """Temperatures of the held nodes where they bring water (0 at a heater that a free node feeds),
+    shape (1 or V, ``layout.brings``), and of all held nodes, shape (V, H)."""
     both = np.concatenate([np.zeros((len(f.held_warm), len(layout.free))), f.held_warm], axis=1)
     held = np.broadcast_to(f.held_warm, (size, f.held_warm.shape[1]))
-    return both[:, np.concatenate([layout.start, layout.end])], held
+    return both[:, layout.both_ends[layout.brings]], held
 
 
 def temperatures(
@@ -87,10 +87,10 @@ def temperatures(
         a, b = (np.concatenate([x, x], axis=1) for x in heater_rule(layout, f, flow, warm, density))
         keeps = along.copy()
         keeps[:, at] *= b
-    carried = keeps * beyond
+    brings = keeps.take(layout.brings, axis=1) * beyond
     if len(at):
-        carried[:, at] += along[:, at] * a
+        brings[:, layout.heaters_bring] += along[:, at] * a
     values = keeps @ layout.from_both
     values[:, layout.diagonal] += along @ layout.into + TRICKLE
-    brought = carried @ layout.into + TRICKLE * f.standing
+    brought = brings @ layout.brought + TRICKLE * f.standing
     return np.concatenate([layout.matrix.solve(values, brought, method), held], axis=1)
