@@ -40,7 +40,7 @@ def open_flags(
         flags[links[0]] = how[:, k] > 0
         for link, other in zip(links[1:], (COLD, HOT), strict=False):
             flags[link] = flags[links[0]] & (how[:, k] != WAYS.index(other))
-    pumped, shore = (np.array([s == one for s in sources]) for one in ("pump", "shore"))
+    pumped, shore = (np.array(sources) == one for one in ("pump", "shore"))
     for pump in made.pumps:
         flags[pump], flags[f"{pump} at rest"] = pumped, ~pumped
     for inlet in made.shores:
@@ -62,18 +62,20 @@ def ways_turned(made: BuildNetwork, opens: Sequence[Opened]) -> Whole:
     ValueError for a way in which a fixture can't be turned.
     """
     place = {name: k for k, name in enumerate(made.taps)}
-    plain: list[tuple[int, int]] = []
     found = np.zeros((len(opens), len(place)), int)
+    mixed: list[int] = []
+    counts = np.zeros(len(opens), int)
     for i, open in enumerate(opens):
         if isinstance(open, tuple) or not isinstance(open, Mapping):
-            plain += [(i, place[name]) for name in open]
+            before = len(mixed)
+            mixed += [place[name] for name in open]
+            counts[i] = len(mixed) - before
             continue
         for name, how in open.items():
             if how not in (ways := ways_to_turn(made, name)):
                 raise ValueError(f"{name!r} is turned {' or '.join(ways)}, got {how!r}")
             found[i, place[name]] = WAYS.index(how)
-    if plain:
-        found[tuple(np.transpose(plain))] = WAYS.index(MIXED)
+    found[np.repeat(np.arange(len(opens)), counts), mixed] = WAYS.index(MIXED)
     return found
 
 

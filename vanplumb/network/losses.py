@@ -142,8 +142,12 @@ def loss(
     square = flow**2
     bend = np.sqrt(square + DRIP**2)
     dragged = drag * flow * bend
-    whole = dragged + density * (GRAVITY * f.rise) + f.crack
-    slope = drag * (bend + square / bend)
+    whole = density * (GRAVITY * f.rise)
+    whole += dragged
+    whole += f.crack
+    slope = square / bend
+    slope += bend
+    slope *= drag
     if layout.has_linear:
         whole += f.linear * flow
         slope += f.linear

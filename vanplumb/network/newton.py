@@ -414,11 +414,15 @@ class Batch:
     def _step(self, turn: int) -> tuple[Floats, Flags]:
         """One linear solve.  Gives the pressure differences (V, P) and who changed state (V,)."""
         layout, f, state = self.layout, self.f, self.state
-        runs, apart = state.runs, self.difference
-        reach = STRIDE * (np.abs(self.typical) + np.abs(self.flow))
-        steep = np.maximum(self.slope, np.abs(apart - self.takes) / reach)
-        give = np.where(runs, 1.0 / steep, 0.0)
-        carried = np.where(runs, self.flow + give * (apart - self.takes), 0.0)
+        runs, off = state.runs, self.difference - self.takes
+        reach = np.abs(self.flow)
+        reach += np.abs(self.typical)
+        steep = np.abs(off)
+        steep /= STRIDE * reach
+        give = runs / np.maximum(steep, self.slope)
+        off *= give
+        off += self.flow
+        carried = np.where(runs, off, 0.0)
         values = give @ layout.stencil
         right = -(carried @ layout.ends_free) - self.drawn
         mix = None
@@ -430,16 +434,17 @@ class Batch:
         if holds:
             tie_outlets(layout, f, state, values, right, self.pressure)
         values[:, layout.diagonal] += ~state.reached
-        right = np.where(state.reached, right, 0.0)
+        right *= state.reached
         change = layout.matrix.solve(values, right, self.method)
         self.pressure = self.pressure + change
         raised = change @ layout.ends_free.T
-        new = carried + give * raised
+        new = give * raised
+        new += carried
         if mix is not None:
             new, self.position = mix.apply(new, self.position)
         if holds:
             put_held_flows(layout, f, state, new, self.pressure)
-        self.difference = difference = apart + raised
+        self.difference = difference = self.difference + raised
         self.flow_before = self.flow
         self.flow, flipped = state.correct(
             f, new, difference, self.takes, self.pressure, self.typical, turn

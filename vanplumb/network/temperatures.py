@@ -76,7 +76,8 @@ def temperatures(
     size, paths = np.abs(flow), flow.shape[1]
     most = np.maximum.reduce(size, axis=1, keepdims=True, initial=0.0)
     flow = np.where(size > NOTHING * most + NOTHING_AT_ALL, flow, 0.0)
-    along = np.maximum(np.concatenate([flow, -flow], axis=1), 0.0)  # ahead, then back
+    along = np.concatenate([flow, -flow], axis=1)  # ahead, then back
+    np.maximum(along, 0.0, along)
     seep = seeps * live
     along[:, :paths] += seep
     seep[:, layout.heaters] = 0.0
