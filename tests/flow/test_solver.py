@@ -364,19 +364,37 @@ def test_a_state_that_leaves_a_part_without_pressure_gives_the_least_change():
         assert found[0] == approx([1.0, -1.0, 2.0])
 
 
-def test_a_lit_burner_begins_where_the_unlit_one_ended(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Counted in rounds, which no machine makes longer: 25 when each began anew, from half open."""
+def test_a_burner_that_is_plainly_lit_is_solved_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counted in rounds, which no machine makes longer.  Near its least flow it is first out, and
+    then begins where the unlit water ended: 25 rounds when each began anew, from half open."""
     flow = Flow(example("heron"))
-    positions, counted = flow.positions, []
+    build, positions = flow.build, flow.positions
+    counted: list[int] = []
     one_round = Batch.round
 
     def round_(batch: Batch, turn: int) -> Any:
         counted.append(turn)
         return one_round(batch, turn)
 
+    def solved(least: float) -> Any:
+        net = flow.made.net
+        heat = net.link("heater").heat
+        assert heat is not None
+        net = net.with_link("heater", heat=replace(heat, flow_least=least))
+        flags = open_flags(flow.made, [flow.fixtures], [flow.source])
+        acting = [flow.made.self_acting]
+        counted.clear()
+        answer = net.solve(flags, positions=positions, thermostatic=acting)
+        assert answer.found.all()
+        return answer
+
     monkeypatch.setattr(Batch, "round", round_)
-    flags = open_flags(flow.made, [flow.fixtures], [flow.source])
-    acting = [flow.made.self_acting]
-    assert flow.made.net.solve(flags, positions=positions, thermostatic=acting).found.all()
-    assert counted.count(0) == 2, "unlit, then lit"
-    assert len(counted) <= 13
+    at_once = solved(float(build.heater[0].flow_least))
+    assert counted.count(0) == 1
+    assert len(counted) <= 7
+    near = solved(at_once.flow["heater"] / 1.2)
+    assert counted.count(0) == 3, "at once, unlit, then lit"
+    assert len(counted) <= 20
+    assert near.temperature["heater.hot"] > build.van.cold_water + 20
+    for name in flow.fixtures:
+        assert near.flow[name] == approx(at_once.flow[name], rel=1e-9)

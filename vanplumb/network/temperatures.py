@@ -77,7 +77,7 @@ def temperatures(
     most = np.maximum.reduce(size, axis=1, keepdims=True, initial=0.0)
     flow = np.where(size > NOTHING * most + NOTHING_AT_ALL, flow, 0.0)
     along = np.concatenate([flow, -flow], axis=1)  # ahead, then back
-    np.maximum(along, 0.0, along)
+    np.maximum(along, 0.0, out=along)
     seep = seeps * live
     along[:, :paths] += seep
     seep[:, layout.heaters] = 0.0
