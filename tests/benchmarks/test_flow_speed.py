@@ -12,6 +12,7 @@ from tests.browser.lab import Notebook
 from tests.flow.random_networks import Oracle
 from vanplumb import example
 from vanplumb.flow.engine import Flow, open_flags
+from vanplumb.flow.mixing.check import valve_checks
 
 from .bench import least, report_time
 
@@ -86,6 +87,16 @@ def test_ten_thousand_at_once(name: str) -> None:
     print(f"{name}, {MANY} at once: {times:.0f} times faster than one by one (budget 50)")
     assert times >= 50
     report_time(f"{name}, {MANY} variants in one batch", together, 30)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_search_of_a_valves_extremes(name: str) -> None:
+    """Every combination of the other fixtures, heaters and supplies: 0.3 s for each valve."""
+    flow = Flow(example(name))
+    assert flow.situations
+    valves = len(flow.build.mixing_valve)
+    spent = least(lambda: valve_checks(flow), rounds=3) / valves
+    report_time(f"{name}, the extremes of each of {valves} valves", spent, 3)
 
 
 WATCH = """() => { window.changed = new Promise((done, failed) => {

@@ -40,9 +40,11 @@ TOGETHER_FIRST = 300
 are tried."""
 KEPT = 256
 """Answers that took many starts, of networks of one shape, which are kept."""
-SOON, PLAINLY = 25, 1.5
-"""Rounds in which it mostly shows which burners light, and times its least flow by which a burner
-must be above or below it for that to be plain at once."""
+SOON = 25
+"""Rounds in which it mostly shows which burners light."""
+PLAINLY_OUT, PLAINLY_LIT = 0.4, 1.25
+"""Times its least flow below and above which it is plain at once that a burner is out or lit: over
+120 random vans and a valve's search, unlit water gave 0.99 to 2.2 times the flow of lit water."""
 BATCH = 2048
 """Variants at once: what stays in the fast memory."""
 
@@ -175,11 +177,11 @@ def _plain(layout: Layout, f: Figures, found: Found) -> Flags:
     """Whether it is plain which burners light, shape (V,): as each does with the flow it has.
 
     Unlit water is thicker and valves turn to hot for want of it, but that moves no flow by so much.
-    Where none is lit, a valve that turns by itself still has to be turned to hot.
+    Where none is lit, a valve that turns by itself has to be turned to hot yet.
     """
     through, least = np.abs(found.flow[:, layout.heaters]), _least(layout, f, found)
     lit = through >= least
-    far = (least <= 0) | (through > PLAINLY * least) | (PLAINLY * through < least)
+    far = (least <= 0) | (through > PLAINLY_LIT * least) | (through < PLAINLY_OUT * least)
     some, turns = lit.any(axis=1), f.thermostatic.any(axis=1)
     return np.asarray(found.done & np.where(some, far.all(axis=1), ~turns))
 

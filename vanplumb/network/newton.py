@@ -48,7 +48,7 @@ LEAST_TYPICAL = 1e-12
 """kg/s, for a path that can give nothing, such as a pump whose curve ends at no flow."""
 TYPICAL = 2e4
 """Pa: what the first guess of a flow assumes to be lost along each path."""
-LEAVE = 0.3
+LEAVE = 0.15
 """Share of a batch that must be found before those leave it."""
 
 
