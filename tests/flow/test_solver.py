@@ -15,7 +15,7 @@ from tests.cases import cases
 from vanplumb import example
 from vanplumb.flow.engine import Flow, open_flags
 from vanplumb.formulas.water import water_density
-from vanplumb.network.linear_systems import Elimination
+from vanplumb.network.linear_systems import ROW_BY_ROW, Elimination
 from vanplumb.network.network import Curve, Heat, Link, Mixer, Network
 from vanplumb.network.newton import Batch
 
@@ -338,15 +338,16 @@ def test_one_system_alone_is_solved_as_beside_others():
         assert each == approx(shape.solve(values, right, method), rel=1e-12, abs=1e-14)
 
 
-def test_elimination_in_levels_solves_stars_chains_and_rings() -> None:
+@pytest.mark.parametrize("many", [5, ROW_BY_ROW])
+def test_elimination_in_levels_solves_stars_chains_and_rings(many: int) -> None:
     """Unknowns that go together may give to the same entry, as the leaves of a star do."""
     star = [(0, i) for i in range(1, 8)]
     chain = [(i, i + 1) for i in range(7, 20)]
     shape = Elimination(21, [*star, *chain, (20, 3), (12, 16)])
     rng = np.random.default_rng(11)
-    values, right = rng.uniform(-1.0, 0.0, (5, shape.size)), rng.uniform(-1.0, 1.0, (5, 21))
+    values, right = rng.uniform(-1.0, 0.0, (many, shape.size)), rng.uniform(-1.0, 1.0, (many, 21))
     values[:, [shape.entry[i, i] for i in range(21)]] = 9.0
-    matrix = np.zeros((5, 21, 21))
+    matrix = np.zeros((many, 21, 21))
     matrix[:, shape.rows, shape.cols] = values
     found = shape.solve(values, right, "sparse")
     assert (matrix @ found[..., None])[..., 0] == approx(right, abs=1e-12)
