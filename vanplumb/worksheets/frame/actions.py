@@ -18,6 +18,7 @@ from ...words.report import Amiss
 from . import own_files as own
 from .look import said
 from .page import Page
+from .plain import across, html, line
 
 P = TypeVar("P", bound=Page)
 
@@ -47,8 +48,8 @@ class Panel:
         self.entries = entries
         self._act = act
         self._do = widgets.Button(description=do, button_style="primary")
-        self._outcome = widgets.HTML()
-        row = widgets.HBox([*entries, self._do])
+        self._outcome = html()
+        row = across(*entries, self._do)
         row.add_class("vp-buttons")
         self.box = widgets.VBox([row, self._outcome])
         self.box.add_class("vp-panel")
@@ -91,7 +92,7 @@ def keep_panel(
     """
     label, default = part
     file = own.entry("" if own.is_example(path) else path)
-    name = widgets.Text(value=default, description=label)
+    name = line(value=default, description=label)
 
     def act(path: str, who: str) -> str:
         from ...van import change
@@ -112,8 +113,8 @@ def keep_panel(
 
 def sheet_panel(sheet: Page) -> Panel:
     """ "Put on the sheet": write this calculation as PDF and HTML with a remark."""
-    folder = widgets.Text(value="sheets", description="folder")
-    remark = widgets.Text(description="remark", placeholder="printed under the title")
+    folder = line(value="sheets", description="folder")
+    remark = line(description="remark", placeholder="printed under the title")
 
     def act(place: str, words: str) -> str:
         from ...sheet import write_calculation

@@ -75,6 +75,7 @@ from .after import After
 from .ahead import Ahead
 from .controls import Choice, Control, Flag, Quantity, Text
 from .living import LivingPicture
+from .plain import across, html
 from .printed import Figures, bundle, printed
 from .slider_names import SliderNames
 from .states import StatesPanel
@@ -137,9 +138,9 @@ class Worksheet:
         self._ahead = Ahead(self._made) if ahead else None
         self._first, self._after = first, After()
         self._last: dict[str, Any] = {}
-        self._drawn, self._own_stage, self._living = widgets.HTML(), stage, living
+        self._drawn, self._own_stage, self._living = html(), stage, living
         self._move = move
-        self._told, self._table, self._steps = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self._told, self._table, self._steps = html(), html(), widgets.HTML()
         self.page = self._lay_out(fields, question, keep, part, file)
         for field in self.fields.values():
             field.speak(say)
@@ -344,7 +345,7 @@ class Worksheet:
         part: tuple[str, str],
         file: str,
     ) -> widgets.VBox:
-        head = widgets.HTML(
+        head = html(
             look.STYLE
             + look.math_font()
             + look.title(self.title)
@@ -357,7 +358,7 @@ class Worksheet:
         inputs = widgets.VBox([system, *(_box(one) for one in fields)])
         own = [] if self._own_stage is None else [self._own_stage]
         stage = widgets.VBox([self._told, *own, self._drawn, self._table])
-        columns = widgets.HBox([inputs, stage])
+        columns = across(inputs, stage)
         self._open = widgets.ToggleButton(
             value=False, description="Worked steps", icon="list-ol", tooltip=""
         )
@@ -365,7 +366,7 @@ class Worksheet:
         panels: list[Panel | StatesPanel] = [sheet_panel(self), StatesPanel(self)]
         if keep is not None:
             panels.append(keep_panel(self, keep, part, file))
-        buttons = widgets.HBox([self._open, *(panel.button for panel in panels)])
+        buttons = across(self._open, *(panel.button for panel in panels))
         for widget, name in (
             (inputs, "vp-inputs"),
             (stage, "vp-stage"),
@@ -395,4 +396,4 @@ def _box(one: Control | str) -> widgets.Widget:
     """The widget of a field, or a heading over the fields that follow."""
     if isinstance(one, Control):
         return one.box
-    return widgets.HTML(f'<h3 class="vp-group">{escape(one)}</h3>')
+    return html(f'<h3 class="vp-group">{escape(one)}</h3>')

@@ -23,6 +23,7 @@ from ...words.quantity import QuantityError, as_typed, split, unit_of
 from ...words.show import show, to_si, unit
 from ...words.show import value as in_unit
 from ...words.typed import CV, tidy, typed
+from .plain import across, html, line
 
 
 def _nothing() -> None:
@@ -39,7 +40,7 @@ class Control:
         self.problem = ""
         self.on_change: Callable[[], None] = _nothing
         self._quiet = False
-        self._note = widgets.HTML()
+        self._note = html()
         self._named: Any
         """The widget whose description is the label; ``Lines`` has none."""
 
@@ -97,7 +98,7 @@ class Control:
             self._quiet = before
 
     def _frame(self, *parts: widgets.Widget) -> widgets.VBox:
-        self.box = widgets.VBox([widgets.HBox(list(parts)), self._note])
+        self.box = widgets.VBox([across(*parts), self._note])
         self.box.add_class("vp-field")
         self.box.add_class(f"vp-field-{self.key.replace('_', '-')}")
         return self.box
@@ -183,7 +184,7 @@ class Text(Control):
 
     def __init__(self, key: str, label: str, value: str = "", *, about: str = "") -> None:
         super().__init__(key, label, about)
-        self._entry = widgets.Text(value=value, description=label, continuous_update=False)
+        self._entry = line(value=value, description=label, continuous_update=False)
         self._named = self._entry
         self._frame(self._entry)
         self.box.add_class("vp-free-text")
@@ -266,7 +267,7 @@ class Quantity(Control):
         if not self.low <= self._value <= self.high:
             raise ValueError(f"{label}: {value} is not within {low} to {high}")
         self._step = step
-        self._entry = self._named = widgets.Text(description=label, continuous_update=False)
+        self._entry = self._named = line(description=label, continuous_update=False)
         self._sliders: dict[str, widgets.FloatSlider] = {}
         self._frame(self._entry)
         self.use_units(units)

@@ -12,6 +12,7 @@ from ...shop.record.record import Record
 from ...words.report import Amiss
 from .actions import Panel
 from .base import Worksheet
+from .plain import across, line
 from .printed import Figures, bundle, printed
 
 Events = Callable[[Worksheet, Mapping[str, str]], Sequence[tuple[str, Mapping[str, Any]]]]
@@ -34,7 +35,7 @@ class Recorded:
     ) -> None:
         self.sheet = sheet
         self.record = record
-        entries = [widgets.Text(description=label) for label in asks.values()]
+        entries = [line(description=label) for label in asks.values()]
 
         def act(*texts: str) -> str:
             if sheet.problem:
@@ -48,7 +49,7 @@ class Recorded:
 
         self.panel = Panel("Write into the record", "book", entries, act)
         self.panel.button.add_class("vp-record")
-        row = widgets.HBox([self.panel.button])
+        row = across(self.panel.button)
         row.add_class("vp-buttons")
         self.page = widgets.VBox([sheet.page, row, self.panel.box])
         self.page.add_class("vanplumb")

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 import ipywidgets as widgets
 
 from .look import said
+from .plain import html
 
 Makers = Mapping[str, Callable[[], widgets.Widget]]
 
@@ -22,7 +23,7 @@ class Sections:
         self._names.add_class("vp-sections")
         self._names.observe(lambda _: self.show(), "value")
         self._holder = widgets.VBox([])
-        self._waiting = widgets.HTML('<div class="vp-note" role="status">working it out …</div>')
+        self._waiting = html('<div class="vp-note" role="status">working it out …</div>')
         self.box = widgets.VBox([self._names, self._holder])
 
     @property
@@ -54,8 +55,8 @@ class Sections:
             try:
                 self._made[name] = self._makers[name]()
             except (ValueError, KeyError, OSError) as error:
-                self._made[name] = widgets.HTML(said(str(error).strip("'\""), good=False))
+                self._made[name] = html(said(str(error).strip("'\""), good=False))
             except Exception as error:  # a callback's error is lost otherwise
                 told = f"This page has a fault: {type(error).__name__}: {error}"
-                self._made[name] = widgets.HTML(said(told, good=False))
+                self._made[name] = html(said(told, good=False))
         self._holder.children = (self._made[name],)

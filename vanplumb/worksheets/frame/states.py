@@ -12,6 +12,7 @@ import ipywidgets as widgets
 from ...words.files import write_whole
 from .look import said
 from .page import Page
+from .plain import across, html, line
 
 FORMAT = 1
 
@@ -80,7 +81,7 @@ class StatesPanel:
             value=False, description="States", icon="bookmark", tooltip=""
         )
         self.button.layout.width = "auto"
-        self._file = widgets.Text(value="states.json", description="kept in the file")
+        self._file = line(value="states.json", description="kept in the file")
         self._name = widgets.Combobox(
             description="state's name", placeholder="as drawn", options=(), continuous_update=True
         )
@@ -90,8 +91,8 @@ class StatesPanel:
             one.layout.width = "auto"
             one.on_click(lambda _, act=act: self._told(act))
             buttons.append(one)
-        self._outcome = widgets.HTML()
-        row = widgets.HBox([self._file, self._name, *buttons])
+        self._outcome = html()
+        row = across(self._file, self._name, *buttons)
         row.add_class("vp-buttons")
         self.box = widgets.VBox([row, self._outcome])
         self.box.add_class("vp-panel")

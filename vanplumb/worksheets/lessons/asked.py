@@ -21,6 +21,7 @@ from ...words.quantity import QuantityError, read
 from ...words.show import show, unit
 from ...words.typed import tidy
 from ..frame import look
+from ..frame.plain import html
 from ..frame.printed import bundle
 from .entries import button, entry, pressed, row, told
 
@@ -157,7 +158,7 @@ def answer_box(
 
 
 def _page(name: str, *parts: widgets.Widget) -> widgets.VBox:
-    page = widgets.VBox([widgets.HTML(look.STYLE), *parts])
+    page = widgets.VBox([html(look.STYLE), *parts])
     for one in ("vanplumb", "vp-alone", name):
         page.add_class(one)
     return page

@@ -8,11 +8,12 @@ from typing import Any
 import ipywidgets as widgets
 
 from ..frame.look import said
+from ..frame.plain import across, html, line
 
 
 def entry(label: str, example: str) -> widgets.Text:
     """A line to write on, with an example in grey until something is written."""
-    return widgets.Text(
+    return line(
         description=label,
         placeholder=f"such as {example}" if example else "",
         continuous_update=False,
@@ -31,7 +32,7 @@ def pressed(lines: Sequence[widgets.Text], act: Callable[[], Any], place: widget
 
 def told() -> widgets.HTML:
     """Where it is told what an answer brought."""
-    one = widgets.HTML()
+    one = html()
     one.add_class("vp-told")
     return one
 
@@ -45,7 +46,7 @@ def button(name: str, act: Callable[[], Any], style: str = "") -> widgets.Button
 
 def row(*parts: widgets.Widget, paper: bool = False) -> widgets.HBox:
     """Entries and buttons in a row; ``paper`` keeps it on paper."""
-    one = widgets.HBox(list(parts))
+    one = across(*parts)
     if not paper:
         one.add_class("vp-buttons")
     one.add_class("vp-answer-row")

@@ -31,6 +31,7 @@ from ...words.typed import tidy
 from ...words.work import Work
 from ..frame import look
 from ..frame.living import LivingPicture
+from ..frame.plain import across, html, line
 from ..frame.printed import bundle
 from .entries import button, entry, pressed, row, told
 
@@ -270,7 +271,7 @@ class LessonPage:
 
     def _lay_out(self) -> widgets.VBox:
         one = self.lesson
-        head = widgets.HTML(look.STYLE + look.math_font() + self._head())
+        head = html(look.STYLE + look.math_font() + self._head())
         system = widgets.ToggleButtons(options=["US", "SI"], value=self.units, tooltips=["", ""])
         system.style.button_width = "3.6em"
         system.add_class("vp-units")
@@ -281,32 +282,32 @@ class LessonPage:
             placeholder="to keep what you did", continuous_update=False,
         )  # fmt: skip
         who.observe(lambda change: self._is(str(change["new"])), "value")
-        self._done = widgets.HTML()
+        self._done = html()
         self._done.add_class("vp-lessons-done")
-        top = widgets.HBox([system, who])
+        top = across(system, who)
         top.add_class("vp-buttons")
 
         self._guess = entry(one.ask, "what you think")
         self._reason, self._moves = told(), LivingPicture(stays=False)
         self._moves.layout.display = "none"
         self._guess.observe(lambda _: self._predicted(), "value")
-        picture = widgets.HTML(self._picture())
+        picture = html(self._picture())
         picture.add_class("vp-pictures")
         asked = widgets.VBox(
             [
-                widgets.HTML(f"<p>{escape(one.question)}</p>"),
+                html(f"<p>{escape(one.question)}</p>"),
                 row(self._guess, button("See", self._see, "primary")),
             ]
         )
         asked.add_class("vp-asked")
-        both = widgets.HBox([asked, picture])
+        both = across(asked, picture)
         both.add_class("vp-beside")
         predict = _part("vp-predict", "Predict", [both, self._moves, self._reason])
 
-        self._figures, self._help, self._outcome = widgets.HTML(), told(), told()
+        self._figures, self._help, self._outcome = html(), told(), told()
         self._answer = entry("answer", "")
         self._answer.observe(lambda _: self._answered(), "value")
-        self._set = widgets.Text(description="set no.", continuous_update=False)
+        self._set = line(description="set no.", continuous_update=False)
         self._set.add_class("vp-set")
         self._set.observe(self._numbered, "value")
         self._working = widgets.ToggleButton(value=False, description="Show working", tooltip="")
@@ -334,7 +335,7 @@ class LessonPage:
             "vp-bench",
             "At the bench",
             [
-                widgets.HTML(do),
+                html(do),
                 row(*self._readings.values(), button("Check", self._check_bench, "primary")),
                 self._meaning,
             ],
@@ -383,7 +384,7 @@ def _such_as(shown: str) -> str:
 
 
 def _part(name: str, title: str, parts: list[widgets.Widget]) -> widgets.VBox:
-    box = widgets.VBox([widgets.HTML(f'<h3 class="vp-part">{escape(title)}</h3>'), *parts])
+    box = widgets.VBox([html(f'<h3 class="vp-part">{escape(title)}</h3>'), *parts])
     box.add_class(name)
     box.add_class("vp-lesson-part")
     return box

@@ -17,6 +17,7 @@ from ...words.files import file_name
 from ..frame import own_files as own
 from ..frame.base import Worksheet
 from ..frame.look import said
+from ..frame.plain import across, html
 from ..frame.sections import Makers, Sections
 from ..shop.measured import measured_and_recorded
 from ..shop.record import RecordPage
@@ -72,9 +73,7 @@ def shop_pages(build: Build, pack: Pack) -> widgets.Widget:
         }
     )
     sections.show()
-    place = widgets.HTML(
-        f'<div class="vp-note">Record of this van: {escape(str(record.path))}</div>'
-    )
+    place = html(f'<div class="vp-note">Record of this van: {escape(str(record.path))}</div>')
     return widgets.VBox([place, sections.box])
 
 
@@ -95,7 +94,7 @@ def _one_of(names: Sequence[str], make: Callable[[str], widgets.Widget]) -> widg
         raise ValueError("this build has none")
     menu = widgets.Dropdown(description="which", options=names)
     holder = widgets.VBox([make(names[0])])
-    told = widgets.HTML()
+    told = html()
 
     def show(change: Any) -> None:
         try:
@@ -104,6 +103,6 @@ def _one_of(names: Sequence[str], make: Callable[[str], widgets.Widget]) -> widg
             told.value = said(str(error), good=False)
 
     menu.observe(show, "value")
-    row = widgets.HBox([menu])
+    row = across(menu)
     row.add_class("vp-buttons")
     return widgets.VBox([row, told, holder])

@@ -18,6 +18,7 @@ from ...words.report import Amiss
 from ...words.show import counted
 from ..frame import look
 from ..frame.actions import Panel
+from ..frame.plain import across, html, line
 from ..frame.printed import bundle
 
 MARKS = {"made": "made, not tested", "tight": "tight", "wept": "WEEPS", "repaired": "made again"}
@@ -30,29 +31,25 @@ class Bench:
         self.shop, self.record = shop, record
         self.groups = groups(shop)
         self._say = words_of(shop.build)
-        self._who = widgets.Text(description="done by", continuous_update=False)
+        self._who = line(description="done by", continuous_update=False)
         self._where = widgets.Dropdown(description="where", options=list(self.groups))
         self._where.add_class("vp-where")
         self._where.observe(lambda _: self.refresh(), "value")
-        self._list, self._told = widgets.HTML(), widgets.HTML()
+        self._list, self._told = html(), html()
         self._joint = widgets.Dropdown(description="joint")
         self._made = widgets.Button(description="All of these are made", button_style="primary")
         self._one = widgets.Button(description="This joint is made")
         for button, act in ((self._made, self.make_all), (self._one, self.make_one)):
             button.layout.width = "auto"
             button.on_click(self._guarded(act))
-        self._weeps = Panel(
-            "This joint weeps", "tint", [widgets.Text(description="how")], self.weep
-        )
-        self._repair = Panel(
-            "It is made again", "wrench", [widgets.Text(description="how")], self.repair
-        )
+        self._weeps = Panel("This joint weeps", "tint", [line(description="how")], self.weep)
+        self._repair = Panel("It is made again", "wrench", [line(description="how")], self.repair)
         self._head = (
             look.title("At the bench and in the van")
             + "<p>Make each joint as the line says; then write it into the record.</p>"
         )
-        head = widgets.HTML(look.STYLE + self._head)
-        top = widgets.HBox([self._where, self._who])
+        head = html(look.STYLE + self._head)
+        top = across(self._where, self._who)
         row = widgets.HBox(
             [self._made, self._joint, self._one, self._weeps.button, self._repair.button]
         )

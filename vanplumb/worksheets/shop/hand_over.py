@@ -20,6 +20,7 @@ from ...words.files import write_whole
 from ...words.show import counted
 from ..frame import look
 from ..frame.actions import Panel
+from ..frame.plain import across, html, line
 from ..frame.printed import bundle
 
 
@@ -39,25 +40,25 @@ class HandOver:
     ) -> None:
         self.shop, self.findings, self.record, self._left = shop, findings, record, left
         self._say = words_of(shop.build)
-        self._state = widgets.HTML()
+        self._state = html()
         self._state.add_class("vp-results")
         self._which = widgets.Dropdown(options=[], description="finding")
         self.answering = Panel(
             "Answer for a finding",
             "pencil-square-o",
-            [self._which, widgets.Text(description="reason"), widgets.Text(description="by")],
+            [self._which, line(description="reason"), line(description="by")],
             self.answer_for,
         )
-        entries = [widgets.Text(description="handed over by"), widgets.Text(description="to"),
-                   widgets.Text(description="sheet's mark", placeholder="as printed on it"),
-                   widgets.Text(value="papers", description="folder")]  # fmt: skip
+        entries = [line(description="handed over by"), line(description="to"),
+                   line(description="sheet's mark", placeholder="as printed on it"),
+                   line(value="papers", description="folder")]  # fmt: skip
         self.panel = Panel("Sign and write the papers", "pencil", entries, self.sign)
         again = widgets.Button(description="Look again", icon="refresh")
         again.on_click(lambda _: self.refresh())
-        buttons = widgets.HBox([again, self.answering.button, self.panel.button])
+        buttons = across(again, self.answering.button, self.panel.button)
         buttons.add_class("vp-buttons")
         self._head = look.title("Hand-over")
-        head = widgets.HTML(look.STYLE + self._head)
+        head = html(look.STYLE + self._head)
         self.page = widgets.VBox([head, self._state, buttons, self.answering.box, self.panel.box])
         self.page.add_class("vanplumb")
         self.page.add_class("vp-hand-over")

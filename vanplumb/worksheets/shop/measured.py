@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import ipywidgets as widgets
-
 from ...chapters.readings import measured_chapter
 from ...drawings.charts.shop import readings_picture
 from ...sheet.wording import words_of
@@ -19,6 +17,7 @@ from ...words.regions import Local
 from ...words.show import show
 from ..frame.base import Worksheet
 from ..frame.controls import Control, Flag
+from ..frame.plain import line
 from ..frame.recorded import Recorded
 
 QUESTION = (
@@ -37,7 +36,7 @@ class Reading(Control):
         self.word, self.computed = word, computed
         super().__init__(key, label)
         self._value: float | None = None
-        self._entry = self._named = widgets.Text(description=short, continuous_update=False)
+        self._entry = self._named = line(description=short, continuous_update=False)
         self._frame(self._entry)
         self.box.add_class("vp-reading")
         self.units = "SI"

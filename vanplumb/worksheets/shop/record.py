@@ -19,6 +19,7 @@ from ...words.show import counted
 from ..frame import look
 from ..frame.actions import Panel
 from ..frame.base import Quantity, Worksheet
+from ..frame.plain import across, html, line
 from ..frame.printed import bundle
 
 LAST = 40
@@ -33,24 +34,24 @@ class RecordPage:
         kinds = [k for k in KINDS if k not in ("line set aside",)]
         self._kind = widgets.Dropdown(description="event", options=kinds, value="note")
         self._kind.add_class("vp-kind")
-        self._needs = widgets.HTML()
-        self._lines = widgets.HTML()
+        self._needs = html()
+        self._lines = html()
         self._lines.add_class("vp-results")
-        self._entry = widgets.Text(
+        self._entry = line(
             description="details", placeholder="text = washer replaced; by = A. Builder"
         )
         self.panel = Panel("Add a line", "pencil", [self._entry], self.add)
         self._kind.observe(lambda _: self._ask(), "value")
         again = widgets.Button(description="Look again", icon="refresh")
         again.on_click(lambda _: self.refresh())
-        buttons = widgets.HBox([again, self.panel.button])
+        buttons = across(again, self.panel.button)
         buttons.add_class("vp-buttons")
         self.panel.box.children = (self._kind, self._needs, *self.panel.box.children)
         self._head = (
             look.title(f"Record {self.record.path.name}")
             + "<p>One line an event; lines are only added, never changed.</p>"
         )
-        head = widgets.HTML(look.STYLE + self._head)
+        head = html(look.STYLE + self._head)
         self.page = widgets.VBox([head, self._lines, buttons, self.panel.box])
         self.page.add_class("vanplumb")
         self.page.add_class("vp-record-page")

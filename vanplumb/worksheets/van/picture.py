@@ -12,6 +12,7 @@ from ...flow.engine import Flow
 from ...flow.moment import Moment
 from ..frame import look
 from ..frame.living import LivingPicture
+from ..frame.plain import html
 from ..frame.printed import bundle, figure
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ class VanPicture:
         self._before: Moment | None = None
         self.moment = self._flow.solve(first if open is None else open)
         self._living = LivingPicture(self.press)
-        self.page = widgets.VBox([widgets.HTML(look.STYLE), self._living])
+        self.page = widgets.VBox([html(look.STYLE), self._living])
         self.page.add_class("vanplumb")
         self._show()
 
