@@ -8,6 +8,9 @@ import pytest
 from pytest import approx
 
 from tests.waters_apart import THREE_WATERS
+from vanplumb.chapters.hand_over import owner_paper
+from vanplumb.chapters.owner_page import _switch
+from vanplumb.pack import Pack
 from vanplumb.shop.test.pressure_test import plan_test
 from vanplumb.shop.test.stiffness import stiffness, under_test
 from vanplumb.van import loads
@@ -45,6 +48,31 @@ def test_a_heater_that_is_shut_off_holds_none_of_the_water_under_test(text: str)
     gallons = 6 * 3.785411784e-3  # the heater's, by the build file
     assert low.stiffness.volume - high.stiffness.volume == approx(gallons, rel=1e-6)
     assert any("heater with its relief valve" in step for step in high.steps)
+
+
+def test_the_owner_reads_which_tank_feeds_what_and_where_a_drain_sits() -> None:
+    drain = (
+        '[[drain_valve]]\nname = "low drain"\n[[tee]]\nname = "low tee"\n'
+        '[[run]]\nfrom = "low tee"\nto = "low drain"\ntube = "PE-X 16x2.0"\nlength = "0.2 m"\n'
+        'place = "underfloor"\n'
+        '[[run]]\nfrom = "low tee"\nto = "shower"\ntube = "PE-X 16x2.0"\nlength = "1 m"\n'
+    )
+    text = THREE_WATERS.replace('from = "pump"\nto = "shower"', 'from = "pump"\nto = "low tee"')
+    coil = text.replace(
+        'element_power = "200 W"\nelement_voltage = "12 V"', 'coolant_power = "5 kW"'
+    )
+    pack = Pack(loads(coil + drain))
+    assert list(_switch(pack.build)) == [
+        "the roof tank feeds galley alone",
+        "the can feeds spout alone",
+        "the wash tank feeds shower alone",
+        "no pipe joins the tanks: none helps out when another is empty",
+    ]
+    paper = owner_paper(pack.shop)
+    [where] = [g for g in paper.grids if g.title == "What is where"]
+    assert {row[0]: row[2] for row in where.rows}["low drain"] == "underfloor"
+    [hot] = [a for a in paper.answers if "may get as hot" in a.label]
+    assert hot.note.startswith("by the engine's coolant")
 
 
 @pytest.mark.parametrize("pressure, spoken", [("1.5 bar", 1), ("9 bar", 0)])

@@ -291,7 +291,13 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
         )
     if electric.days is not None:
         answers.append(
-            _days("Days that the battery lasts", electric.days, electric.works.get("days"))
+            _days(
+                "Days that the battery lasts",
+                electric.days,
+                electric.works.get("days"),
+                "by what a mean day takes and gives; at which hour it is flat first, with a full "
+                "battery charging no further, is told by the days and nights",
+            )
         )
     for fuel in budget.fuels:
         answers.append(
@@ -348,10 +354,10 @@ def _unsaid_loss(build: Build) -> tuple[str, ...]:
     )
 
 
-def _days(label: str, days: float, work: Work | None) -> Answer:
+def _days(label: str, days: float, work: Work | None, note: str = "") -> Answer:
     if math.isinf(days):
         return Answer(label, "no end: it is charged as fast as it is used", key=True)
-    return Answer(label, round(days, 1), "count", (work,) if work else (), key=True)
+    return Answer(label, round(days, 1), "count", (work,) if work else (), note=note, key=True)
 
 
 def _energy_basis(budget: Budget, heat: HeatBudget) -> tuple[str, ...]:

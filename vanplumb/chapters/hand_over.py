@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..flow.service_pressure import service_pressures
@@ -10,7 +11,7 @@ from ..shop.readings.setting import setting_steps
 from ..shop.winter import every_tap
 from ..van.kinds import pumps
 from ..van.kinds.heaters import hottest
-from ..van.parts import LinePart
+from ..van.parts import Heater, LinePart
 from ..van.pointers import kind_of
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
@@ -94,7 +95,7 @@ def _limits(shop: Shop, seen: Mapping[str, Seen]) -> tuple[Answer, ...]:
                         basis="worked out", note=pressure.why + weaker(pressures)))  # fmt: skip
     found += [
         Answer(f"{h.name}: its water may get as hot as", hottest(h), "temperature",
-               basis="worked out", note="from its setting; not what comes out of a mixed outlet")
+               basis="worked out", note=f"{_heated_by(h)}; not what comes out of a mixed outlet")
         for h in build.heater
     ]  # fmt: skip
     for valve in build.mixing_valve:
@@ -109,6 +110,12 @@ def _limits(shop: Shop, seen: Mapping[str, Seen]) -> tuple[Answer, ...]:
     return tuple(found)
 
 
+def _heated_by(heater: Heater) -> str:
+    """What sets the hottest that a heater's water gets."""
+    by_setting = hottest(replace(heater, coolant_power=0.0))
+    return "by the engine's coolant" if hottest(heater) > by_setting else "from its setting"
+
+
 def _where(shop: Shop) -> Grid:
     """What is where, one component a line."""
     rows = []
@@ -120,6 +127,9 @@ def _where(shop: Shop) -> Grid:
         place = getattr(one, "place", "") or "on the board" if kind in ("manifold", "zone") else ""
         if kind in ("tank", "fixture"):
             place = one.place  # type: ignore[attr-defined]
+        if kind == "drain valve":  # its own place is where it lets the water go
+            into = shop.build.runs_into.get(one.name, ())
+            place = next((shop.build.run[number].place for number, _, _ in into), "")
         doing = ""
         if kind == "manifold":
             zones = shop.build.zones(one.name)

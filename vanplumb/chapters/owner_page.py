@@ -19,6 +19,7 @@ from ..van.heights import heights
 from ..van.kinds import heaters, line_parts, pumps
 from ..van.region import backflow_devices, device_told
 from ..van.tank_shapes import volume
+from ..van.trace import served
 from ..van.wiring import tank_words
 from ..words.report import RIGHT, WRITE, Answer, Caution, Chapter, Grid, grid
 from ..words.show import show, together
@@ -222,7 +223,15 @@ def _switch(build: Build) -> Iterator[str]:
     for selector in build.tank_selector:
         tanks = together([f"the {t}" for t in selected_tanks(build, selector.name).values()])
         yield f"turn {selector.name} ({letters[selector.name]}): it chooses between {tanks}"
-    if not by and not build.tank_selector:
+    if by or build.tank_selector:
+        return
+    fed = {t.name: served(build, t.name) for t in fresh}
+    taps = [tap for names in fed.values() for tap in names]
+    if all(fed.values()) and len(taps) == len(set(taps)):
+        for name, names in fed.items():
+            yield f"the {tank_words(name)} feeds {together(list(names))} alone"
+        yield "no pipe joins the tanks: none helps out when another is empty"
+    else:
         yield "no handle parts the tanks: water comes from them as the pipes let it"
 
 

@@ -251,7 +251,8 @@ def _grids(answers: Answers, place: Place) -> Iterator[Grid]:
         (h, t, asked)
         for h in build.heater
         for t in tubes
-        if (asked := heater_distance(build, t, h.kind)) is not None
+        if any(r.tube == t and h.name in {e.component for e in build.ends(r)} for r in build.run)
+        and (asked := heater_distance(build, t, h.kind)) is not None
     ]
     yield grid(
         "Metal first at a heater",

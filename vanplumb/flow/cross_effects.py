@@ -48,7 +48,8 @@ class _BeforeAndAfter:
 class Jump(_BeforeAndAfter):
     """A fixture when another opens too: m³/s and K before and after.
 
-    ``heater`` is how much cooler the hot water itself gets, K, where a heater can't warm both.
+    ``heater`` is how much cooler the hot water itself gets, K, where a heater can't warm both;
+    negative where none gives cooler water, and one warmer, less running through it.
     """
 
     fixture: str
@@ -180,12 +181,13 @@ class Around:
         return {f: self.known[case] for f, case in cases.items()}
 
     def cooler(self, before: Moment, after: Seen) -> float:
-        """The most that a heater's water is cooler than before, K; 0 if none is."""
-        falls = [0.0]
+        """The most that a heater's water is cooler than before, K; negative if all are warmer."""
+        falls = []
         for heater, warm in zip(self.flow.build.heater, after.heaters, strict=True):
             if before.links[heater.name].flow > NOTHING:
                 falls.append(before.nodes[f"{heater.name}.hot"].temperature - warm)
-        return max(fall for fall in falls if isfinite(fall))
+        moved = [fall for fall in falls if isfinite(fall)]
+        return max(moved) if max(moved, default=0.0) > 0 else min(moved, default=0.0)
 
 
 def looked(flow: BuildFlow, cases: Sequence[tuple[str, Mapping[str, str]]]) -> list[Seen]:

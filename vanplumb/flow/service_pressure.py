@@ -137,7 +137,7 @@ class ServicePressures:
                 found.append((Port(tank.name, "outlet"), full, f"{tank.name} full"))
         for pump in build.pump:
             top, why = pumps.highest(build, pump)
-            if pumps.is_electric(pump) and not pumps.has_switch(build, pump):
+            if not pumps.has_switch(build, pump):  # nothing stops it: it adds to what stands on it
                 top += self._stands(Port(pump.name, "inlet"))
             found.append((Port(pump.name, "outlet"), top, why))
         for shore in build.shore_inlet:
@@ -258,6 +258,15 @@ class ServicePressures:
         names = {port.component for port in self._regions.get(heater, ())}
         every = [h.relief for h in self.build.heater if h.name in names and h.relief is not None]
         return min(every, default=None)
+
+    def relief_of_run(self, number: int) -> float | None:
+        """What a run may see before a relief valve opens, Pa, by the heater that is worst for it.
+
+        Each heater's water goes by the lowest valve that it gets to; None where none does.
+        """
+        ends = set(self.build.run_ends[number])
+        every = [self.relief(name) for name, region in self._regions.items() if ends <= region]
+        return max((one for one in every if one is not None), default=None)
 
     def _heating(self, heater: Heater) -> Heating | None:
         build = self.build

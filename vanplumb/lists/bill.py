@@ -295,7 +295,7 @@ class _BillMaker:
                 power = getattr(component, key)
                 if power:
                     rated = show(power, "power", units)
-                    if units == "US" and key == "burner_power":  # as burners are sold there
+                    if units == "US" and key != "element_power":  # as heat is told there
                         rated = f"{power / unit_of('Btu/h').factor:.0f} Btu/h"
                     yield f"{key.replace('_power', '')} {rated}"
         if isinstance(component, Regulator):
@@ -304,12 +304,19 @@ class _BillMaker:
     def parts(self, fittings: tuple[Used, ...]) -> Iterator[Line]:
         """Fittings and board parts, each once with how many."""
         on_board = Counter(p.name for p in self.headers.parts.values() if p.kind != "clip")
+        unknown: Counter[str] = Counter()
         known: dict[str, Part] = {p.name: p for p in self.headers.parts.values()}
         for owner, valve in valves_without_board(self.build, self.headers):
             part = self._valve(owner, valve)
-            if part is not None:
+            if part is None:
+                unknown[f"{valve} valve for {self._tube_of(owner)}"] += 1
+            else:
                 on_board[part.name] += 1
                 known[part.name] = part
+        for name, many in sorted(unknown.items()):
+            yield Line(name, "valve", many, 0, None, self.price(name), self.buy("valve"),
+                       "shut-off of a zone; no board part of this kind and size in the tables",
+                       basis="not said", on_board=many)  # fmt: skip
         used = Counter(one.part.name for one in fittings)
         parts = {one.part.name: one.part for one in fittings}
         for name in sorted({*on_board, *used}):
@@ -326,12 +333,16 @@ class _BillMaker:
                 basis="typical, weigh yours", on_board=on_board[name],
             )  # fmt: skip
 
+    def _tube_of(self, owner: str) -> str:
+        """The tube of the header that a zone's valve stands on."""
+        return next(m.tube for m in self.build.manifold if owner.startswith(f"{m.name} valve of "))
+
     def _valve(self, owner: str, valve: str) -> Part | None:
-        """The valve of a zone that no board lays out."""
-        manifold = next(m for m in self.build.manifold if owner.startswith(f"{m.name} valve of "))
+        """The valve of a zone that no board lays out, None where the tables have none."""
+        tube = self._tube_of(owner)
         try:
-            found = self.catalogue.find("valve", manifold.tube, valve=valve)
-            return found[0] if found else self.catalogue.first("valve", manifold.tube)
+            found = self.catalogue.find("valve", tube, valve=valve)
+            return found[0] if found else self.catalogue.first("valve", tube)
         except PartError:
             return None
 

@@ -24,6 +24,8 @@ NO_FLOW = 1e-8
 """m³/s, some drops a minute: up to here nothing comes out."""
 STARVED = 0.5
 """Part of its rated flow below which a fixture counts as starved: common practice, no source."""
+BLOOD_HEAT = 310.15
+"""K, 37 °C: water up to here can't scald, however it jumped (general physics)."""
 SCALDING_JUMP = 4.0
 """K upward that makes a jump dangerous at the skin: common practice, no source."""
 STARTS_MOST = 10 / 60
@@ -118,9 +120,9 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
             some = [c for c in changes if (c.rise > 0) is up]
             if not some:
                 continue
-            worst = max(some, key=lambda c: abs(c.rise))
+            worst = max(some, key=lambda c: (up and c.warm > BLOOD_HEAT, abs(c.rise)))
             severity = "NOTICE"
-            if up:
+            if up and worst.warm > BLOOD_HEAT:
                 hot = worst.rise > SCALDING_JUMP or name in guarded
                 severity = "WARNING" if hot else "CAUTION"
             change = show(abs(worst.rise), "rise", system)
@@ -139,6 +141,12 @@ def temperature_jumps(answers: Answers) -> Iterator[Finding]:
 
 def _against(jump: Change) -> str:
     """What helps against a jump of temperature, by which side loses pressure."""
+    if jump.rise > 0 and -jump.heater > jump.rise / 2:
+        return (
+            "Less water runs through the heater then, and its power warms that more: alone, the "
+            "flow is too much for it. Turn the tap down until the water is warm, limit its flow, "
+            "or fit a heater of more power."
+        )
     if jump.rise > 0:
         return (
             "The cold side loses pressure. Fit a thermostatic valve that shuts when cold fails, or "
@@ -253,7 +261,7 @@ def pump_sucks_too_hard(answers: Answers) -> Iterator[Finding]:
                 f"The suction line of {pump.name} takes all of its lift with "
                 f"{_opened(moment.open)}: its flow is cut.",
                 pump.name,
-                hard.lift,
+                hard.lift_most,  # it stands at its limit, whatever the solver's last digit says
                 hard.lift_most,
                 PRACTICE,
                 "Shorten and widen the suction line, or use a strainer of larger Kv.",

@@ -189,31 +189,30 @@ def relief_above_rating(answers: Answers) -> Iterator[Finding]:
 def relief_above_tube(answers: Answers) -> Iterator[Finding]:
     """A relief valve that opens only above what the hot tube was tested to stand for a while."""
     build = answers.build
-    relief = max((h.relief for h in build.heater if h.relief is not None), default=None)
-    if relief is None:
-        return
-    seen = set()
+    over: dict[str, tuple[float, float, bool]] = {}
     tubes = table("tubes", build.rows)
-    for run, carries in zip(build.run, contents(build), strict=True):
+    for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
         row = tubes[run.tube]
-        if carries == COLD or run.tube in seen:
+        relief = None if carries == COLD else answers.pressures.relief_of_run(number)
+        if relief is None:
             continue
-        seen.add(run.tube)
         tested = RELIEF_TEST if row["material"] == "PEX" else None
         limit = tested or rating_at(row, highest_temperature(build, carries).value)
-        if limit is not None and relief > limit * TOLERANCE:
-            yield Finding(
-                "WARNING",
-                f"The relief valve opens above what the hot tube {run.tube} bears.",
-                run.tube,
-                relief,
-                limit,
-                F876.at("excess test, 150 psi at 210 °F")
-                if tested
-                else row.source("rating_pressures"),
-                "Fit a relief valve that opens lower, or stronger tube.",
-                "pressure",
-            )
+        if limit is not None and relief > max(limit, over.get(run.tube, (0.0,))[0]) * TOLERANCE:
+            over[run.tube] = (relief, limit, tested is not None)
+    for tube, (relief, limit, is_tested) in over.items():
+        yield Finding(
+            "WARNING",
+            f"The relief valve opens above what the hot tube {tube} bears.",
+            tube,
+            relief,
+            limit,
+            F876.at("excess test, 150 psi at 210 °F")
+            if is_tested
+            else tubes[tube].source("rating_pressures"),
+            "Fit a relief valve that opens lower, or stronger tube.",
+            "pressure",
+        )
 
 
 @rule

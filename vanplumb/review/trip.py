@@ -22,6 +22,7 @@ from .finding import Finding, rule
 
 if TYPE_CHECKING:
     from ..answers import Answers
+    from ..trip.play.plant import Plant, UsePlant, Windows
     from ..trip.trip import Failure
 
 POCKET = 5e-6
@@ -134,16 +135,38 @@ def water_comes_lukewarm(answers: Answers) -> Iterator[Finding]:
     mine = outcome.warmth[0][draws[outcome.draws.use[0][draws] == index]]
     use = outcome.plant.uses[index]
     wanted = use.wanted
+    off = _heater_off(outcome.plant, use, cool.when)
+    why = f"{off} gets no heat then" if off else "the heater can't follow the uses before it"
     yield Finding(
         "NOTICE",
-        f"Water is lukewarm on {_when(cool)}: the heater can't follow the uses before it.",
+        f"Water is lukewarm on {_when(cool)}: {why}.",
         use.name,
         float(mine.min()),
         float(wanted if wanted is not None else 0.0),
         PLAYED,
-        "Space the uses, fit a larger or stronger heater, or mend the mixing.",
+        "Draw it in the hours of the heater, or have those hours earlier and longer (hours under "
+        "[[heater]]; heater_hours, drive_hours and hookup_hours under [crew])."
+        if off
+        else "Space the uses, fit a larger or stronger heater, or mend the mixing.",
         "temperature",
     )
+
+
+def _heater_off(plant: Plant, use: UsePlant, when: float) -> str:
+    """The heater of a use, where nothing heats it at that time; empty where something does."""
+    if not use.path or not plant.heaters:
+        return ""
+    heater = plant.heaters[use.heater]
+    on = not heater.hours or _within(heater.hours, when)
+    always = heater.burner_heat > 0 or heater.element_power > 0
+    driven = heater.coolant_power > 0 and _within(plant.drive_hours, when)
+    return "" if (on and always) or driven else heater.name
+
+
+def _within(windows: Windows, when: float) -> bool:
+    """Whether a clock, s from a midnight, stands in stretches of the day."""
+    hour = when % DAY
+    return any(start <= hour < end or hour + DAY < end for start, end in windows)
 
 
 @rule

@@ -172,7 +172,9 @@ def limit_at(build: Build, component: str = "") -> OutletLimit | None:
     if own is not None:
         return OutletLimit(own, OWN, "as the build says")
     fed = set(served(build, component)) if component else set()
-    at = [f for f in build.fixture if f.name == component or f.name in fed] or build.fixture
+    warm = {name for heater in build.heater for name in served(build, heater.name)}
+    at = [f for f in build.fixture if f.name == component or f.name in fed]
+    at = at or [f for f in build.fixture if f.name in warm] or list(build.fixture)
     found = []
     for fixture in at:
         kind = table("fixtures", build.rows).get(fixture.kind)

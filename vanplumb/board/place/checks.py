@@ -35,14 +35,11 @@ def problems_of(layout: PlacedParts) -> list[Problem]:
     """Everything wrong: collisions, fingers, edges, depth, short tubes, joints out of reach."""
     return [
         *_contacts(layout),
-        *plain_problems(layout),
+        *_edges(layout),
+        *_depth(layout),
+        *_short(layout),
         *_unreachable(layout),
     ]
-
-
-def plain_problems(layout: PlacedParts) -> list[Problem]:
-    """What is known at once: edges, depth and short tubes."""
-    return [*_edges(layout), *_depth(layout), *_short(layout)]
 
 
 def in_units(words: str, system: str, *, tape: bool = True) -> str:

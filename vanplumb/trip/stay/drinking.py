@@ -5,6 +5,7 @@ from __future__ import annotations
 from ...van.kinds.fixtures import rated_flow
 from ...van.model import Build
 from ...van.parts import Fixture
+from ...van.trace import COLD, contents
 from ...words.tables import table
 from .at_taps import AtTaps, at_taps
 from .feeds import TankSet, cold_feed, tank_sets
@@ -22,8 +23,9 @@ def drinking_tap(
 ) -> Fixture | None:
     """The tap for drinking and cooking: in the cabin, with cold water, a sink's before a basin's.
 
-    Of several alike one that gives cold water only, then that with the least flow that it is made
-    for, then the one that the network gives most.  None in a van that has none to drink from.
+    Of several alike one that gives cold water only, then one that can be turned to cold, before
+    one whose water is mixed on its way; then that with the least flow that it is made for, then
+    the one that the network gives most.  None in a van that has none to drink from.
     """
     sets = tank_sets(build) if sets is None else sets
     gives = at_taps(build) if taps is None else taps
@@ -45,12 +47,17 @@ def drinking_tap(
     )
 
 
-def _first(build: Build, fixture: Fixture) -> tuple[bool, float]:
-    return _mixes(build, fixture), rated_flow(build, fixture)
+def _first(build: Build, fixture: Fixture) -> tuple[int, float]:
+    return _warmth(build, fixture), rated_flow(build, fixture)
 
 
-def _mixes(build: Build, fixture: Fixture) -> bool:
-    return len(build.runs_into.get(fixture.name, ())) > 1
+def _warmth(build: Build, fixture: Fixture) -> int:
+    """0 for cold water only, 1 for a tap that can be turned to cold, 2 for water mixed before."""
+    carries = contents(build)
+    into = [carries[number] for number, _, _ in build.runs_into.get(fixture.name, ())]
+    if all(water == COLD for water in into):
+        return 0
+    return 1 if COLD in into else 2
 
 
 def drunk_a_day(build: Build) -> float:
