@@ -110,6 +110,19 @@ def test_parts_that_feed_nothing_change_no_answer(block):
             same(moment, found[moment.open], {}, seed)
 
 
+@pytest.mark.parametrize("seed", [110, 432])
+def test_a_heater_that_no_run_leads_to_turns_no_valve(seed):
+    """With every burner out, valves that turn by themselves ask for heat, and water that passes
+    through an idle one goes by how it stands; a spare store counted as hot, and they stood still."""
+    text = random_build(seed)
+    found = {m.open: m for m in moments(Flow(loads(text + SPARES)))}
+    for moment in moments(Flow(loads(text))):
+        twin = found[moment.open]
+        same(moment, twin, {}, seed)
+        for name, link in moment.links.items():
+            assert twin.links[name].flow == approx(link.flow, rel=1e-6, abs=1e-9), (seed, name)
+
+
 @pytest.mark.parametrize("block", range(BLOCKS))
 def test_a_wider_tube_weakens_no_fixture_that_is_open_alone(block):
     """Each run in turn is made of 3/4 in tube; taps stay as they were set.

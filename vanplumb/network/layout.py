@@ -279,6 +279,7 @@ class Layout:
         self.holders = np.concatenate([self.regulators, self.pumps])
         self.holder_ends = self.end[self.holders]
         self.heater_start, self.heater_end = self.start[self.heaters], self.end[self.heaters]
+        self.joined = self._joined()[self.heater_start]
         self.holders_inside = bool(np.all(self.holder_ends < n))
         self.hot = np.array([own[self.index[m.hot]] for m in self.net.mixers], int)
         self.cold = np.array([own[self.index[m.cold]] for m in self.net.mixers], int)
@@ -328,6 +329,15 @@ class Layout:
         self.brings = np.flatnonzero(brings)
         self.brought = self.into[self.brings]
         self.heaters_bring = np.searchsorted(self.brings, self.heaters_both)
+
+    def _joined(self) -> Flags:
+        """Nodes that links lead to from a held one, whether open or shut."""
+        seen = np.arange(self.touch.shape[1]) >= len(self.free)
+        while True:
+            further = seen | (self.touch[self.touch @ seen > 0] > 0).any(axis=0)
+            if (further == seen).all():
+                return seen
+            seen = further
 
     def _figures(self) -> Figures:
         links, net = self.links, self.net

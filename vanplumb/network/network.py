@@ -182,7 +182,7 @@ def _plain(layout: Layout, f: Figures, found: Found) -> Flags:
     through, least = np.abs(found.flow[:, layout.heaters]), _least(layout, f, found)
     lit = through >= least
     far = (least <= 0) | (through > PLAINLY_LIT * least) | (through < PLAINLY_OUT * least)
-    some, turns = lit.any(axis=1), f.thermostatic.any(axis=1)
+    some, turns = (lit & (least > 0)).any(axis=1), f.thermostatic.any(axis=1)
     return np.asarray(found.done & np.where(some, far.all(axis=1), ~turns))
 
 
@@ -190,9 +190,8 @@ def _lit_in_turn(layout: Layout, f: Figures, opened: Flags, method: str, patient
     """All burners unlit at first; then those light that get enough, until no more do."""
     lit = np.broadcast_to(f.flow_least <= 0, (len(opened), f.flow_least.shape[1]))
     unlit = replace(f, flow_least=np.where(lit, 0.0, np.inf))
-    if not lit.any() and len(
-        layout.hot
-    ):  # with nothing hot a valve that turns by itself asks for it
+    if len(layout.hot) and not lit[:, layout.joined].any():
+        # with nothing hot a valve that turns by itself asks for it
         wholly = np.where(f.thermostatic, 1.0 - OPENING_LEAST, f.position)
         unlit = replace(unlit, position=wholly)
     found = _found(layout, unlit, opened, method, patient)
