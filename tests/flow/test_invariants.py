@@ -113,7 +113,7 @@ def test_parts_that_feed_nothing_change_no_answer(block):
 @pytest.mark.parametrize("seed", [110, 432])
 def test_a_heater_that_no_run_leads_to_turns_no_valve(seed):
     """With every burner out, valves that turn by themselves ask for heat, and water that passes
-    through an idle one goes by how it stands; a spare store counted as hot, and they stood still."""
+    through an idle one goes by how it stands.  A spare store counted as hot there."""
     text = random_build(seed)
     found = {m.open: m for m in moments(Flow(loads(text + SPARES)))}
     for moment in moments(Flow(loads(text))):
