@@ -130,6 +130,7 @@ CASES: list[tuple[str, Callable[[], Build]]] = [
     ("tap_fed_by_no_tank", shut_zone),
     ("tap_that_no_use_is_planned_for", nobody_hoses),
     ("water_stays_in_frost", icy_heron),
+    ("tank_stands_in_frost", icy_heron),
     (
         "flow_through_overheats",
         lambda: first(
@@ -184,3 +185,10 @@ def test_without_an_accumulator_only_one_rule_speaks_of_growth() -> None:
 def test_a_build_that_cannot_be_played_still_gets_its_review() -> None:
     build = first("heater", volume=None)
     assert isinstance(Pack(build).findings, tuple)
+
+
+def test_only_tanks_that_the_cabin_does_not_warm_meet_frost() -> None:
+    said = RULES["tank_stands_in_frost"]
+    build = icy_heron()
+    assert [f.where for f in said(Pack(build))] == ["grey"]  # underfloor; the fresh one is not
+    assert not list(said(Pack(replace(build, van=replace(build.van, outside=274.0)))))

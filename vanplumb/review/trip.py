@@ -274,6 +274,28 @@ def run_freezes_at_night(answers: Answers) -> Iterator[Finding]:
 
 
 @rule
+def tank_stands_in_frost(answers: Answers) -> Iterator[Finding]:
+    """A tank under the floor or outside, in nights below freezing: no sum says when it freezes."""
+    outside = answers.trip.frost.outside
+    if outside >= ICE_POINT:
+        return
+    for tank in answers.build.tank:
+        if tank.place == "cabin":
+            continue
+        yield Finding(
+            "NOTICE",
+            "The tank meets frost: its outlet and its drain freeze first, and ice may split it. "
+            "How soon is not worked out.",
+            tank.name,
+            outside,
+            ICE_POINT,
+            PHYSICS.at("water freezes"),
+            "Drain it before such a night, or foam and heat it with its outlet, vent and drain.",
+            "temperature",
+        )
+
+
+@rule
 def hot_line_freezes_on_the_stay(answers: Answers) -> Iterator[Finding]:
     """A use that gets nothing on the stay because its hot run has turned to ice."""
     frozen = _failure(answers, "hot line frozen")
