@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import pi
+from math import inf, pi
 
 import numpy as np
 import pytest
@@ -15,6 +15,7 @@ from vanplumb.board.parts.catalogue import Catalogue
 from vanplumb.board.parts.needs import needs_of
 from vanplumb.board.parts.parts import PartError
 from vanplumb.board.parts.shapes import BODY, Piece
+from vanplumb.board.place.layout import Layout
 from vanplumb.board.place.links import route
 from vanplumb.board.place.rows import Open
 from vanplumb.board.place.state import mm, ticks
@@ -48,6 +49,24 @@ def test_every_way_out_is_there_and_checked(crowded: BoardPlan) -> None:
             assert way.fits == (way.layout.problems == [])
             assert bool(way.left) != way.fits
     assert ways["two rows"].fits and any("two rows" in c for c in ways["two rows"].changes)
+
+
+def test_no_board_is_worked_out_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Most ways out lead to boards that the search before them has looked at."""
+    seen: list[object] = []
+    trouble = Layout.trouble
+
+    def counted(layout: Layout, most: float = inf) -> float | None:
+        found = trouble(layout, most)
+        if found is not None:
+            seen.append((layout.needs.key, layout.state))
+        return found
+
+    monkeypatch.setattr(Layout, "trouble", counted)
+    plan = plan_of(3, rows=LONG, width=0.2, height=0.2)
+    assert plan.problems and plan.ways_out
+    once = len(set(seen))
+    assert len(seen) == once > 10
 
 
 @pytest.mark.roaming

@@ -182,7 +182,7 @@ class BoardPlan:
                 left=self._told(way.left),
                 refused=self._told(way.refused),
             )
-            for way in ways_out(self.needs)
+            for way in ways_out(self.needs, self.found)
         )
 
     @cached_property

@@ -35,11 +35,14 @@ def problems_of(layout: PlacedParts) -> list[Problem]:
     """Everything wrong: collisions, fingers, edges, depth, short tubes, joints out of reach."""
     return [
         *_contacts(layout),
-        *_edges(layout),
-        *_depth(layout),
-        *_short(layout),
+        *plain_problems(layout),
         *_unreachable(layout),
     ]
+
+
+def plain_problems(layout: PlacedParts) -> list[Problem]:
+    """What is known at once: edges, depth and short tubes."""
+    return [*_edges(layout), *_depth(layout), *_short(layout)]
 
 
 def in_units(words: str, system: str, *, tape: bool = True) -> str:

@@ -119,18 +119,25 @@ def contacts_within(
 ) -> list[Contact] | None:
     """All ``contacts``; None as soon as their number and their moves, mm, add up to more."""
     worst: dict[tuple[str, str, int, int], Contact] = {}
-    total = 0.0
-    for a, b, have, least in _too_near(pieces, joined, room, only):
+    near = list(_too_near(pieces, joined, room, only))
+    # no move takes two things farther apart than it is long: so much it is at least
+    moves: dict[tuple[str, str, int, int], float] = {}
+    for a, b, have, least in near:
+        key = (a.owner, b.owner, a.role, b.role)
+        moves[key] = max(moves.get(key, 0.0), least - have)
+    total = sum(moves.values()) + len(moves)
+    if total > most:
+        return None
+    for a, b, have, least in near:
         key = (a.owner, b.owner, a.role, b.role)
         known = worst.get(key)
-        if known is None and total + 1 > most:
-            return None
-        if known is not None and _past_boxes(a.shape, b.shape, least) <= known.move:
+        if known is not None and past_boxes(a.shape, b.shape, least) <= known.move:
             continue
         move = way_out(a.shape, b.shape, least)
         if known is None or known.move < move:
             worst[key] = Contact(a.owner, b.owner, (a.role, b.role), have, least, move)
-            total += 1 + move if known is None else move - known.move
+            total += max(0.0, move - moves[key])
+            moves[key] = max(moves[key], move)
             if total > most:
                 return None
     return sorted(worst.values(), key=lambda c: -c.move)
@@ -205,7 +212,7 @@ def way_out(a: BaseGeometry, b: BaseGeometry, need: float) -> float:
     return shortest
 
 
-def _past_boxes(a: BaseGeometry, b: BaseGeometry, need: float) -> float:
+def past_boxes(a: BaseGeometry, b: BaseGeometry, need: float) -> float:
     """No ``way_out`` is longer than this: the shortest move that parts what the two fill, mm."""
     return min(_past_box(a, b, x, y, need) for x, y in ACROSS) + STEP
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from math import inf
 
-from .checks import Problem, problems_of
+from .checks import Problem, plain_problems, problems_of
 from .collide import contacts_within
 from .placed_parts import Lead, PlacedParts, strip
 
@@ -27,17 +28,22 @@ class Layout(PlacedParts):
         Quicker than to list them where it is: it stops as soon as it is known.
         """
         if "problems" not in self.__dict__ and "contacts" not in self.__dict__:
-            found = contacts_within(most + ROUNDING, self.pieces, self.joined, self.needs.room)
+            left = most + ROUNDING - _sum(plain_problems(self))
+            found = contacts_within(left, self.pieces, self.joined, self.needs.room)
             if found is None:
                 return None
             self.contacts = found
-        total = sum(p.by for p in self.problems) + len(self.problems)
+        total = _sum(self.problems)
         return None if total > most + ROUNDING else total
 
     @property
     def good(self) -> bool:
         """Whether nothing is wrong."""
         return not self.problems
+
+
+def _sum(problems: Sequence[Problem]) -> float:
+    return sum(p.by for p in problems) + len(problems)
 
 
 __all__ = ["Layout", "Lead", "Problem", "strip"]

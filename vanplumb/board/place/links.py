@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, radians, sin
@@ -34,6 +34,9 @@ AT_ONCE = 24
 """Ways that are looked at first, the shortest ones; if none is clear, twice as many, and so on."""
 
 Spot = tuple[int, int]
+Ways = NDArray[np.int_]
+"""Some ways with as many corners each: their points in ticks, shape (ways, points, 2)."""
+NONE: Ways = np.zeros((0, 2, 2), int)
 
 
 @brief
@@ -77,16 +80,17 @@ def route(
     least_end = needs.least(start.tube, start.insertion, elbow.port("a").insertion)
     least_mid = needs.least(start.tube, elbow.port("a").insertion, elbow.port("a").insertion)
     bend = float(needs.catalogue.tubes[start.tube]["bend_least"] or 0.0) * 1000
-    for ways in (
-        _straight(needs, start, end),
-        _bent(start, end, bend),
-        _one_corner(start, end, off + least_end),
-        _two_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid),
-        _three_corners(start, end, off + least_end, 2 * off + least_mid, needs.grid),
+    middle = 2 * off + least_mid
+    for ways, radius in (
+        (_straight(needs, start, end), 0.0),
+        (_bent(start, end, bend), bend),
+        (_one_corner(start, end, off + least_end), 0.0),
+        (_two_corners(start, end, off + least_end, middle, needs.grid), 0.0),
+        (_three_corners(start, end, off + least_end, middle, needs.grid), 0.0),
     ):
-        path = clear.first(list(ways))
-        if path:
-            return _link(needs, start, end, path)
+        points = clear.first(ways)
+        if points:
+            return _link(needs, start, end, _Path(points, radius))
     return None
 
 
@@ -95,13 +99,18 @@ def _ahead(one: Open, far: int) -> Spot:
     return one.x + dx * far, one.y + dy * far
 
 
-def _straight(needs: Needs, start: Open, end: Open) -> Iterator[_Path]:
+def _ways(*ways: Sequence[Spot]) -> Ways:
+    return np.array(ways, int).reshape(len(ways), -1, 2)
+
+
+def _straight(needs: Needs, start: Open, end: Open) -> Ways:
     dx, dy = DIRECTIONS[start.heading]
     far = (end.x - start.x) * dx + (end.y - start.y) * dy
     opposite = (start.heading - end.heading) % 360 == 180
     least = needs.least(start.tube, start.insertion, end.insertion)
     if opposite and far >= least and _ahead(start, far) == (end.x, end.y):
-        yield _Path(((start.x, start.y), (end.x, end.y)))
+        return _ways(((start.x, start.y), (end.x, end.y)))
+    return NONE
 
 
 def _corner_of(start: Open, end: Open) -> tuple[Spot, int, int] | None:
@@ -115,57 +124,62 @@ def _corner_of(start: Open, end: Open) -> tuple[Spot, int, int] | None:
     return _ahead(start, far), far, near
 
 
-def _bent(start: Open, end: Open, radius: float) -> Iterator[_Path]:
+def _bent(start: Open, end: Open, radius: float) -> Ways:
     """One bend in one tube, where there is room for its radius beyond both joints."""
     found = _corner_of(start, end)
     if found and radius:
         corner, far, near = found
         room = ticks(radius)
         if far >= room + ticks(start.insertion) and near >= room + ticks(end.insertion):
-            yield _Path(((start.x, start.y), corner, (end.x, end.y)), radius)
+            return _ways(((start.x, start.y), corner, (end.x, end.y)))
+    return NONE
 
 
-def _one_corner(start: Open, end: Open, least: int) -> Iterator[_Path]:
+def _one_corner(start: Open, end: Open, least: int) -> Ways:
     found = _corner_of(start, end)
     if found and min(found[1:]) >= least:
-        yield _Path(((start.x, start.y), found[0], (end.x, end.y)))
+        return _ways(((start.x, start.y), found[0], (end.x, end.y)))
+    return NONE
 
 
-def _distances(least: int, grid: int) -> range:
+def _distances(least: int, grid: int) -> NDArray[np.int_]:
     step = max(grid, ticks(STRIDE) // grid * grid)
-    return range(least, ticks(REACH), step)
+    return np.arange(least, ticks(REACH), step)
 
 
-def _two_corners(start: Open, end: Open, least: int, middle: int, grid: int) -> Iterator[_Path]:
+def _two_corners(start: Open, end: Open, least: int, middle: int, grid: int) -> Ways:
     """Up, across and down (or on): both ports look along the same line."""
-    dx, dy = DIRECTIONS[start.heading]
-    ex, ey = DIRECTIONS[end.heading]
-    if not dx * ex + dy * ey:
-        return
-    lengths = {*_distances(least, grid)}
-    for far in sorted(lengths):
-        first = _ahead(start, far)
-        near = (first[0] - end.x) * ex + (first[1] - end.y) * ey
-        second = _ahead(end, near)
-        if near >= least and abs(first[0] - second[0]) + abs(first[1] - second[1]) >= middle:
-            yield _Path(((start.x, start.y), first, second, (end.x, end.y)))
+    d, e = np.array(DIRECTIONS[start.heading]), np.array(DIRECTIONS[end.heading])
+    if not d @ e:
+        return NONE
+    begin, finish = np.array((start.x, start.y)), np.array((end.x, end.y))
+    first = begin + _distances(least, grid)[:, None] * d
+    near = (first - finish) @ e
+    second = finish + near[:, None] * e
+    good = (near >= least) & (np.abs(first - second).sum(axis=1) >= middle)
+    return _through(begin, first[good], second[good], finish)
 
 
-def _three_corners(start: Open, end: Open, least: int, middle: int, grid: int) -> Iterator[_Path]:
-    dx, dy = DIRECTIONS[start.heading]
-    ex, ey = DIRECTIONS[end.heading]
-    if dx * ex + dy * ey:
-        return
-    for far in _distances(least, grid):
-        first = _ahead(start, far)
-        for near in _distances(least, grid):
-            last = _ahead(end, near)
-            # From the first corner across (along the end's line), then along the start's.
-            turn = (last[0], first[1]) if dx == 0 else (first[0], last[1])
-            one = abs(first[0] - turn[0]) + abs(first[1] - turn[1])
-            two = abs(last[0] - turn[0]) + abs(last[1] - turn[1])
-            if one >= middle and two >= middle:
-                yield _Path(((start.x, start.y), first, turn, last, (end.x, end.y)))
+def _three_corners(start: Open, end: Open, least: int, middle: int, grid: int) -> Ways:
+    d, e = np.array(DIRECTIONS[start.heading]), np.array(DIRECTIONS[end.heading])
+    if d @ e:
+        return NONE
+    begin, finish = np.array((start.x, start.y)), np.array((end.x, end.y))
+    far = _distances(least, grid)
+    first = np.repeat(begin + far[:, None] * d, len(far), axis=0)
+    last = np.tile(finish + far[:, None] * e, (len(far), 1))
+    # From the first corner across (along the end's line), then along the start's.
+    ones = (last[:, 0], first[:, 1]) if d[0] == 0 else (first[:, 0], last[:, 1])
+    turn = np.stack(ones, axis=1)
+    good = np.abs(first - turn).sum(axis=1) >= middle
+    good &= np.abs(last - turn).sum(axis=1) >= middle
+    return _through(begin, first[good], turn[good], last[good], finish)
+
+
+def _through(*points: NDArray[np.int_]) -> Ways:
+    """Ways through points, each one for all or one for each way."""
+    many = max(len(p) for p in points if p.ndim == 2)
+    return np.stack([np.broadcast_to(p, (many, 2)) for p in points], axis=1)
 
 
 class _Clear:
@@ -197,26 +211,40 @@ class _Clear:
         self.trim_start = start.insertion + self.need + 0.1
         self.trim_end = end.insertion + self.need + 0.1
 
-    def first(self, paths: list[_Path]) -> _Path | None:
+    def first(self, ways: Ways) -> tuple[Spot, ...] | None:
         """The shortest clear one of several ways with the same number of corners."""
-        if not paths:
+        if not len(ways):
             return None
-        lengths = np.array([p.length for p in paths])
-        order = np.argsort(lengths, kind="stable")
-        points = np.array([p.points for p in paths], dtype=float)[order] / TICK
-        good = np.ones(len(paths), dtype=bool)
+        lengths = np.abs(np.diff(ways, axis=1)).sum(axis=(1, 2))
+        ways = ways[np.argsort(lengths, kind="stable")]
+        points = ways / TICK
+        good = np.ones(len(ways), dtype=bool)
         if self.limits:
             left, bottom, right, top = self.limits
             low, high = points.min(axis=1), points.max(axis=1)
             good &= (low >= (left + self.half, bottom + self.half)).all(axis=1)
             good &= (high <= (right - self.half, top - self.half)).all(axis=1)
         to_try, many = np.flatnonzero(good), AT_ONCE
+        if to_try.size > AT_ONCE:
+            to_try = to_try[self._begin_clear(points[to_try])]
         while to_try.size:
             clear = self._clear(points[to_try[:many]])
             if clear.size:
-                return paths[order[to_try[clear[0]]]]
+                return tuple((x, y) for x, y in ways[to_try[clear[0]]].tolist())
             to_try, many = to_try[many:], 2 * many
         return None
+
+    def _begin_clear(self, points: Array) -> NDArray[np.bool_]:
+        """Which ways can be clear by their first and their last piece, which many have alike."""
+        import shapely
+
+        good = np.ones(len(points), dtype=bool)
+        for piece in (points[:, :2], points[:, -2:]):
+            each, kind = np.unique(piece.reshape(len(piece), 4), axis=0, return_inverse=True)
+            blocked = np.zeros(len(each), dtype=bool)
+            blocked[self._near(self.others, shapely.linestrings(each.reshape(-1, 2, 2)))] = True
+            good &= ~blocked[kind.ravel()]
+        return good
 
     def _clear(self, points: Array) -> NDArray[np.intp]:
         """Numbers of the ways, each a row of corners in mm, that come near nothing."""

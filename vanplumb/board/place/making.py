@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ...words.brief import brief
 from ..parts.shapes import BODY, LEAD, TOOL, Piece
-from .collide import way_out
+from .collide import past_boxes, way_out
 from .placed_parts import PlacedParts, strip
 from .rows import DIRECTIONS, Open
 from .state import mm
@@ -56,6 +56,8 @@ def order_in_place(layout: PlacedParts) -> InPlace:
         worst = ("", 0.0)
         for part in parts:
             if part.owner == lead.open.owner or not _cross(tool, part):
+                continue
+            if past_boxes(part.shape, tool.shape, 0.0) <= worst[1]:
                 continue
             short = way_out(part.shape, tool.shape, 0.0)
             if short > worst[1]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import inf
 
 from ..parts.needs import Needs
@@ -16,7 +16,7 @@ from ..place.arrange import (
     with_devices,
     with_mounted,
 )
-from ..place.layout import Layout, Problem
+from ..place.layout import ROUNDING, Layout, Problem
 from ..place.mounting import asks, in_step, missed
 from ..place.spacing import Spacer
 from ..place.state import Row, State
@@ -54,12 +54,30 @@ STAGES = (
 STAGE_RANK = {"plain rows": 0, **{stage.name: n for n, stage in enumerate(STAGES, 1)}}
 
 
+@dataclass
+class Look:
+    """What is known of a board: loose ends, and its area (mm²) and trouble where that is known.
+
+    ``over`` is what its trouble is known to be more than.
+    """
+
+    loose: int
+    over: float = -inf
+    trouble: float | None = None
+    area: float = 0.0
+
+
+Looked = dict[State, Look]
+"""What is known of the boards that a search has looked at: they come again at other stages."""
+
+
 @dataclass(frozen=True)
 class Found:
     """What a search gave: the layout, whether it is good, and at which stage it was found.
 
     ``plain_area`` is what a plain row of the same parts takes, ``least_area`` the smallest good
-    board that was found, mm²; the layout may be a little larger for a plumber's habits.
+    board that was found, mm²; the layout may be a little larger for a plumber's habits.  ``plain``
+    is that plain row, ``looked`` what was seen on the way: whoever looks on begins with them.
     """
 
     layout: Layout
@@ -67,6 +85,8 @@ class Found:
     plain_area: float
     tried: int
     least_area: float = 0.0
+    plain: Layout | None = field(default=None, repr=False, compare=False)
+    looked: Looked = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def good(self) -> bool:
@@ -80,8 +100,10 @@ class Found:
 class Search:
     """The search for one build; rows and spacings are kept between its steps."""
 
-    def __init__(self, needs: Needs) -> None:
+    def __init__(self, needs: Needs, looked: Looked | None = None) -> None:
+        """``looked`` is what another search for the same needs has seen."""
         self.needs = needs
+        self.looked: Looked = {} if looked is None else looked
         self.spacer = Spacer(needs)
         self.choosers = {m.name: Chooser(needs, self.spacer, m) for m in needs.manifolds}
         self.tried = 0
@@ -210,15 +232,32 @@ class Search:
             if not more:
                 break
             self.tried += 1
-            loose = len(layout.unlinked)
-            trouble = layout.trouble(_most(best and best[0], loose))
+            look = self._look(layout)
+            most = _most(best and best[0], look.loose)
+            trouble = self._trouble(layout, look, most)
             if trouble is not None:
-                one = ((trouble > 0, loose, trouble, layout.area), number)
+                one = ((trouble > 0, look.loose, trouble, look.area), number)
                 best = one if best is None else min(best, one)
-            good = trouble == 0 and not loose
+            good = trouble == 0 and not look.loose
             more = min(more - 1, AFTER_GOOD) if good or more <= AFTER_GOOD else more - 1
         assert best is not None
         return layouts[best[1]]
+
+    def _look(self, layout: Layout) -> Look:
+        if layout.state not in self.looked:
+            self.looked[layout.state] = Look(len(layout.unlinked))
+        return self.looked[layout.state]
+
+    def _trouble(self, layout: Layout, look: Look, most: float) -> float | None:
+        """As ``Layout.trouble``, worked out once."""
+        if look.trouble is None and most > look.over:
+            look.trouble = layout.trouble(most)
+            if look.trouble is None:
+                look.over = most
+            else:
+                look.area = layout.area
+        known = look.trouble
+        return known if known is not None and known <= most + ROUNDING else None
 
     def best(self, smallest: bool = False) -> Found:
         """The smallest good board that the plainest means give, never larger than plain rows.
@@ -246,7 +285,7 @@ class Search:
         else:
             name, best = "nothing fits", self.least_bad([f[1] for f in found])
             least = best.area
-        return Found(self._in_step(best), name, plain.area, self.tried, least)
+        return Found(self._in_step(best), name, plain.area, self.tried, least, plain, self.looked)
 
     def _in_step(self, layout: Layout) -> Layout:
         """The layout with its hot zones in the order of the cold ones, if nothing is the worse."""
@@ -292,4 +331,4 @@ def _most(best: tuple[bool, int, float, float] | None, loose: int) -> float:
     return inf if loose < least_loose else trouble if loose == least_loose else 0.0
 
 
-__all__ = ["PLAIN", "STAGES", "Found", "Search", "Stage"]
+__all__ = ["PLAIN", "STAGES", "Found", "Looked", "Search", "Stage"]

@@ -12,7 +12,7 @@ from ..parts.needs import Needs
 from ..parts.parts import PartError
 from ..place.layout import Layout, Problem
 from ..place.state import Spot, mm
-from .search import Search, Stage
+from .search import Found, Search, Stage
 from .zone_order import BENT, HANDLES, LOWERED, PLAIN
 
 
@@ -67,14 +67,17 @@ SIMPLE = (
 )
 
 
-def ways_out(needs: Needs) -> Iterator[WayOut]:
-    """Every way in turn, each laid out and checked by itself against the plain rows."""
-    search = Search(needs)
-    plain = search.plain()
+def ways_out(needs: Needs, found: Found | None = None) -> Iterator[WayOut]:
+    """Every way in turn, each laid out and checked by itself against the plain rows.
+
+    ``found`` is what a search for the same needs gave.
+    """
+    search = Search(needs, found and found.looked)
+    plain = (found and found.plain) or search.plain()
     for stage in SIMPLE:
         yield _try(stage.name, search, plain, stage)
-    yield _try("header upright", _Standing(needs), plain, Stage("", HANDLES))
-    yield _try("header lying", _Turned(needs), plain, Stage("", HANDLES))
+    yield _try("header upright", _Standing(needs, search.looked), plain, Stage("", HANDLES))
+    yield _try("header lying", _Turned(needs, search.looked), plain, Stage("", HANDLES))
     yield _trimmed(search, plain)
     yield from _other_parts(needs, plain)
 
