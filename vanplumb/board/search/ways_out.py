@@ -72,8 +72,8 @@ def ways_out(needs: Needs, found: Found | None = None) -> Iterator[WayOut]:
 
     ``found`` is what a search for the same needs gave.
     """
-    search = Search(needs, found and found.looked)
-    plain = (found and found.plain) or search.plain()
+    search = Search(needs, found.looked if found else None)
+    plain = found.plain if found and found.plain else search.plain()
     for stage in SIMPLE:
         yield _try(stage.name, search, plain, stage)
     yield _try("header upright", _Standing(needs, search.looked), plain, Stage("", HANDLES))
