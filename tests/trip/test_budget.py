@@ -121,6 +121,18 @@ def test_a_week_is_played_once_however_long_the_stay(monkeypatch: pytest.MonkeyP
     assert played.mean_day(other, days=1).water > day.water
 
 
+def test_of_many_weeks_the_last_ones_are_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    plant = Trip(example("wren")).plant
+    monkeypatch.setattr(played, "_kept", {})
+    monkeypatch.setattr(played, "KEPT", 2)
+    weeks = [replace(plant, cabin=280.0 + n) for n in range(3)]
+    first, *others = (played.mean_day(one, days=1) for one in weeks)
+    assert [
+        played.mean_day(one, days=1) is day for one, day in zip(weeks[1:], others, strict=True)
+    ] == [True] * 2
+    assert played.mean_day(weeks[0], days=1) is not first
+
+
 def test_packs_beside_one_another_answer_as_each_alone() -> None:
     build = example("wren")
     stays = [replace(build, crew=replace(build.crew, people=n)) for n in (1, 3)]

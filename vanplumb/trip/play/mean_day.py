@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from threading import Lock
 
 import numpy as np
 
@@ -22,6 +23,7 @@ KEPT = 64
 """Weeks that are kept: a longer stay or a larger tank plays the same week."""
 
 _kept: dict[tuple[Plant, int], MeanDay] = {}
+_alone = Lock()
 
 
 def mean_day(plant: Plant, days: int = DAYS) -> MeanDay:
@@ -37,12 +39,13 @@ def mean_days(plants: Sequence[Plant], days: int = DAYS) -> list[MeanDay]:
     for alike in _alike(missing):
         out = simulate(alike[0], _side_by_side(alike, days), days=float(days))
         found |= {(week, days): _mean(out, n, days) for n, week in enumerate(alike)}
-    for key, day in found.items():
-        assert day is not None
-        _kept.pop(key, None)
-        _kept[key] = day
-    while len(_kept) > KEPT:
-        _kept.pop(next(iter(_kept)))
+    with _alone:  # a worksheet may work ahead in a thread of its own
+        for key, day in found.items():
+            assert day is not None
+            _kept.pop(key, None)
+            _kept[key] = day
+        while len(_kept) > KEPT:
+            _kept.pop(next(iter(_kept)))
     return [day for week in weeks if (day := found[week, days]) is not None]
 
 
