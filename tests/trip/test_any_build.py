@@ -163,6 +163,11 @@ def test_unused_parts_change_nothing(block: int) -> None:
         the_same(own(seed), figures(loads(text_of(seed) + SPARES)), seed)
 
 
+def test_uses_that_draw_alike_are_played_in_one_order() -> None:
+    """Two taps of one flow but for its last digits, which hang on what else the file names."""
+    the_same(own(560), figures(loads(text_of(560) + SPARES)), 560)
+
+
 @in_blocks
 def test_water_and_heat_of_the_days_close(block: int) -> None:
     for seed in seeds(block):

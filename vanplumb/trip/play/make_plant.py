@@ -321,8 +321,10 @@ def _use(
 
 
 def _order(use: UsePlant, parts: tuple[Segment, ...]) -> tuple[float, ...]:
+    """In six figures: the last ones of what was solved hang on the order of the file."""
     held = sum(parts[i].held for i in use.path)
-    return (use.wanted or 0.0, use.flow, use.duration, use.per_day, held, *use.hours)
+    figures = (use.wanted or 0.0, use.flow, use.duration, use.per_day, held, *use.hours)
+    return tuple(float(f"{figure:.6g}") for figure in figures)
 
 
 def _drinking(build: Build, supply: _Supply) -> UsePlant | None:
