@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 
 from tests.cases import cases
+from vanplumb.flow import solving
+from vanplumb.pack import Pack
 from vanplumb.shop.readings.fit import Measured
 from vanplumb.shop.readings.measured import MeasuredVan
 from vanplumb.shop.readings.suspects import Cause, groups, hot_runs, upstream
@@ -221,3 +223,13 @@ def test_other_vans_can_be_measured_too(name: str) -> None:
     out = van.model({lever: np.array([0.6])})
     found = van.diagnose({n: van.reading(n, float(v[0])) for n, v in out.items()})
     assert f"clogged screen: {fixture}" in [r.cause.name for r in found.alike]
+
+
+def test_the_model_of_a_pack_sets_no_tap_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It has the network of the pack's flow, whose taps are set already."""
+    pack = Pack(example("wren"))
+    stands = pack.flow.positions
+    monkeypatch.setattr(solving, "set_positions", lambda *_: pytest.fail("set anew"))
+    measured = pack.shop.measured
+    assert measured.made is pack.flow.made
+    assert list(measured.model.positions) == stands[0].tolist()

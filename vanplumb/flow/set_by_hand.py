@@ -166,7 +166,7 @@ class _Turning:
         """Fills in (R, PLACES) what was not found soon, where that may be the first warm enough.
 
         A long look at a few places first, then at those before the first of them that is warm
-        enough: where there is no steady state to be found a look at each takes seconds.
+        enough, unless that alone has a steady state: a look at each that has none takes seconds.
         """
         places = np.arange(PLACES)
         for step in (FEW, 1):
@@ -174,7 +174,8 @@ class _Turning:
             wanted = np.isnan(off) & (places < first[:, None]) & (places % step == 0)
             if step == 1:
                 last = first - 1 - (first - 1) % FEW
-                wanted &= (first < PLACES)[:, None] & (places > last[:, None])
+                known = np.count_nonzero(np.isfinite(off), axis=1)
+                wanted &= ((first < PLACES) & (known > 1))[:, None] & (places > last[:, None])
             row, place = np.nonzero(wanted)
             if len(row):
                 off[row, place] = self._off(rows[row], tried[place], patient=True)

@@ -165,7 +165,7 @@ class Shop:
         """
         from .readings.measured import MeasuredVan
 
-        return MeasuredVan(self.build)
+        return MeasuredVan(self.build, self.flow)
 
     @cached_property
     def commissioning(self) -> Commissioning:

@@ -15,7 +15,7 @@ import numpy as np
 
 from ...board.as_laid import on_its_board
 from ...flow.solving import BuildFlow
-from ...flow.van_network import BuildNetwork, network
+from ...flow.van_network import BuildNetwork
 from ...van.kinds import heaters, line_parts, pumps
 from ...van.water_held import along
 from ...words.quantity import read
@@ -69,12 +69,15 @@ class Compared:
 class MeasuredVan:
     """A build as built: what each outlet should read, and what readings say about it.
 
-    ValueError if the build has no pump or shore water that a network can be made of.
+    ``flow`` is the flow of the same build, if somebody has it: its network is solved and its taps
+    are set then.  ValueError if the build has no pump or shore water that a network can be made of.
     """
 
-    def __init__(self, build: Build) -> None:
+    def __init__(self, build: Build, flow: BuildFlow | None = None) -> None:
         self.build = on_its_board(build)
-        self.made: BuildNetwork = network(self.build)
+        known = flow is not None and flow.build is self.build
+        self.flow = flow if flow and known else BuildFlow(self.build)
+        self.made: BuildNetwork = self.flow.made
         self.model = self._model()
         self.reach = self._reach()
 
@@ -168,7 +171,7 @@ class MeasuredVan:
         build, made = self.build, self.made
         net = made.net
         thermostatic = np.array([made.self_acting], bool) if made.mixers else None
-        positions = tuple(BuildFlow(build, made=made).positions[0].tolist())
+        positions = tuple(self.flow.positions[0].tolist())
         outlets = _outlets(build, made)
         levers: dict[str, Lever] = {"fittings": Lever("", "fittings")}
         pump: PumpFacts | None = None
