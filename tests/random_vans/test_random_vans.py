@@ -85,6 +85,11 @@ def test_no_tank_is_made_that_no_van_holds(seed: int) -> None:
     assert max(tank.height or 0.0 for tank in build.tank) == TALLEST
 
 
+def test_no_tank_is_made_that_no_pickup_gets_into() -> None:
+    """Drawn as 14 mm high."""
+    assert read(KINDS["begun"](9404)) is not None
+
+
 @pytest.mark.parametrize("kind", ["valid", "begun", "own rows", "pins"])
 @pytest.mark.parametrize("part", range(PARTS))
 def test_any_van_is_worked_out_and_keeps_the_laws(kind: str, part: int) -> None:

@@ -101,6 +101,8 @@ def _figure(kind: str, key: str, entry: Entry, default: Any, rng: Random, units:
     return None
 
 
+LOWEST = 0.1
+"""m, the height of the lowest tank that is made here."""
 TALLEST = 2.0
 """m: the tallest tank that a van holds; one that is drawn taller is made so tall."""
 
@@ -255,10 +257,12 @@ class Maker:
             said["volume"] = f"{rng.uniform(5, 120):.0f} L"
         self.part("tank", 0.2, name=name, holds=holds, shape=shape, **said)
         tank = self.van["tank"][-1]
-        if "pickup_height" in tank and read(tank["pickup_height"], "depth") >= 0.1:
-            tank.pop("pickup_height")  # above the lowest tank that is made here
-        if "height" in tank and read(tank["height"], "length") > TALLEST:
-            tank["height"] = f"{TALLEST:g} m"
+        if "pickup_height" in tank and read(tank["pickup_height"], "depth") >= LOWEST:
+            tank.pop("pickup_height")
+        if "height" in tank:
+            high = read(tank["height"], "length")
+            if not LOWEST <= high <= TALLEST:
+                tank["height"] = f"{min(max(high, LOWEST), TALLEST):g} m"
         every = dict.fromkeys(k for keys in SHAPES.values() for k in keys)
         for key in every.keys() - {*SHAPES[shape], "volume"}:
             if shape != "stated" or key != "height":
