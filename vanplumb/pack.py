@@ -188,7 +188,8 @@ class Pack(Answers):
     def _energy(self) -> tuple[Chapter, ...]:
         from .chapters.budget import energy_chapter
 
-        return (energy_chapter(self.budget, self.build),)
+        flat = [one.at for one in self.trip.failures if one.what == "battery flat"]
+        return (energy_chapter(self.budget, self.build, *flat),)
 
     def _weight(self) -> tuple[Chapter, ...]:
         from .chapters.axles import axles_chapter

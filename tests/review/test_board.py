@@ -9,14 +9,34 @@ from typing import Any
 import pytest
 
 from tests.board.boards import LONG, build_of
+from tests.examples import pack_of
 from vanplumb.board.plan import BoardPlan
 from vanplumb.pack import example
 from vanplumb.review import RULES
 from vanplumb.review import board as rules
+from vanplumb.sheet.entries import given_of
+
+
+def test_a_run_that_the_board_makes_far_shorter_is_told() -> None:
+    """Dipper's runs from its manifolds to the valve on its panel: 14 in said, 5 3/4 in there."""
+    pack = pack_of("dipper")
+    [told] = rules.runs_laid_otherwise(pack)
+    laid = {n: run.length for n, run in enumerate(pack.build.run, 1)}
+    said = {n: run.length for n, run in enumerate(pack.as_written.run, 1)}
+    far = [n for n in said if abs(laid[n] - said[n]) > 0.05]
+    assert far and all(f"run {n} is" in told.what for n in far)
+    assert told.what.count(" in the file") == len(far)
+    assert not list(rules.runs_laid_otherwise(pack_of("wren")))
+    assert "run.17.length" in pack.as_written.given
+    given = {
+        (p.kind, p.name): dict((k, v) for k, v, _ in p.values) for p in given_of(pack.as_written)
+    }
+    [run] = [v for (kind, name), v in given.items() if kind == "run" and name.startswith("17:")]
+    assert run["length"] == "14 in"  # inputs as they were said
 
 
 def found(rule: Any, plan: BoardPlan) -> list[Any]:
-    return list(rule(SimpleNamespace(build=plan.build, board=plan)))
+    return list(rule(SimpleNamespace(build=plan.build, as_written=plan.build, board=plan)))
 
 
 ALL = [
@@ -36,7 +56,7 @@ ALL = [
 
 def test_a_good_board_gives_no_finding() -> None:
     plan = BoardPlan(example("dipper"))
-    assert len(ALL) == 8
+    assert len(ALL) == 9
     assert [f for r in ALL for f in found(r, plan)] == []
 
 

@@ -337,6 +337,7 @@ CASES: list[tuple[str, str, Change]] = [
     ),
     ("heel_large", "NOTICE", swap('pickup_height = "15 mm"', 'pickup_height = "40 mm"')),
     ("tank_does_not_fit", "NOTICE", swap('"900 mm"', '"805 mm"')),
+    ("printed_volume_differs", "NOTICE", swap("pickup_height", 'volume = "20 L"\npickup_height')),
     (
         "overflow_narrow",
         "NOTICE",

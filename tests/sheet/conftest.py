@@ -158,7 +158,7 @@ def sample_pack(name: str = "Dipper", units: str = "US", **changes: Any) -> Any:
         "findings": sample_findings(),
     }
     made = parts | changes
-    return SimpleNamespace(**made, all_findings=made["findings"])
+    return SimpleNamespace(**made, as_written=made["build"], all_findings=made["findings"])
 
 
 @pytest.fixture

@@ -156,8 +156,8 @@ PAIRS: dict[str, Pair] = {
         total("water", "Uses of water in a day", "in a day"),
     ),
     "current of a day and what draws it": (
-        answer("energy", "Current drawn in a day, all in"),
-        total("energy", "Current drawn in a day", "energy"),
+        answer("energy", "Energy drawn from the battery in a day, all in"),
+        total("energy", "Energy drawn from the battery in a day", "energy"),
     ),
     "highest pressure and the parts'": (
         highest_said,

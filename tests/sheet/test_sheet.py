@@ -90,8 +90,9 @@ def told_everywhere(text: str) -> Any:
     )
     finding = Finding("DANGER", text, text, text, text, PRACTICE, text, "", "rule")
     return SimpleNamespace(
-        build=build, chapters=(chapter,), findings=(finding,), all_findings=(finding,)
-    )
+        build=build, as_written=build, chapters=(chapter,), findings=(finding,),
+        all_findings=(finding,),
+    )  # fmt: skip
 
 
 # ---- what it says ----------------------------------------------------------------

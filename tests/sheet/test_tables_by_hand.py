@@ -100,9 +100,9 @@ def _inputs(name: str) -> list[list[str]]:
 
 @pytest.mark.parametrize("name", ["dipper", "heron"])
 def test_current_adds_up_and_the_battery_bridges_what_the_charge_lacks(name: str) -> None:
-    parts = full(table(sheet(name), "Current drawn in a day").figures("energy"))
+    parts = full(table(sheet(name), "Energy drawn from the battery in a day").figures("energy"))
     total, spread = sum(p.value for p in parts), sum(p.half for p in parts)
-    whole = told(name, "Current drawn in a day")
+    whole = told(name, "Energy drawn from the battery in a day")
     assert between(total - spread, total + spread, whole)
     lacks = whole.value - told(name, "Charged in a day").value
     if lacks > 0:

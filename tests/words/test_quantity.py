@@ -77,6 +77,8 @@ def test_reads(text: str, name: str, expected: float) -> None:
         (60, "volume", "got the bare number 60: write the unit too"),
         ("60", "volume", 'got "60" with no unit'),
         ("12,7 mm", "diameter", 'write decimals with a point, "12.7 mm"'),
+        ("1,200 mm", "length", 'write decimals with a point, "1.200 mm", and thousands without'),
+        ("1,200,000 mm", "length", 'thousands without a mark, "1200000 mm"'),
         ("-5 L", "volume", 'must be 0 or more, got "-5 L"'),
         ("nan L", "volume", "is not a number"),
         ("inf L", "volume", "is not a number"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..lists.weight import Weight
@@ -13,7 +13,7 @@ from ..van.kinds import heaters
 from ..van.model import Build
 from ..words.hazards import OVERLOAD
 from ..words.report import Answer, Caution, Chapter, Getter, Grid, grid
-from ..words.show import capital, show
+from ..words.show import capital, show, together
 from ..words.work import Work
 
 
@@ -21,10 +21,16 @@ def weight_chapter(weight: Weight) -> Chapter:
     """What the water system weighs, and its share of the payload."""
     works = {name: work for name, work in weight.works.items() if name not in ("dry", "share")}
     dry = tuple(weight.works[name] for name in ("dry",) if name in weight.works)
+    light = f"without {_some(weight.unknown)}: nobody has said the mass" if weight.unknown else ""
     answers = [
-        Answer("Parts without water", weight.dry, "mass", dry),
+        Answer("Parts without water", weight.dry, "mass", dry, note=light),
         Answer(
-            "All of it, fresh tanks full", weight.leaving, "mass", tuple(works.values()), key=True
+            "All of it, fresh tanks full",
+            weight.leaving,
+            "mass",
+            tuple(works.values()),
+            note=light,
+            key=True,
         ),
     ]
     if weight.share is not None and weight.payload is not None:
@@ -59,6 +65,13 @@ def weight_chapter(weight: Weight) -> Chapter:
         cautions=(OVERLOAD.caution(),),
         not_computed=(f"Masses that nobody has said: {unknown}.",) if unknown else (),
     )
+
+
+def _some(names: Sequence[str], most: int = 4) -> str:
+    """The first few of several names, and how many more there are."""
+    if len(names) <= most + 1:
+        return together(names)
+    return f"{', '.join(names[:most])} and {len(names) - most} more"
 
 
 def basis_of(build: Build, path: str, otherwise: str = "default") -> str:
@@ -247,8 +260,11 @@ def _tank_grid(tanks: tuple[TankFacts, ...], system: str) -> Grid:
     )
 
 
-def energy_chapter(budget: Budget, build: Build) -> Chapter:
-    """Current and fuel of a day against battery and bottle."""
+def energy_chapter(budget: Budget, build: Build, flat: str = "") -> Chapter:
+    """Current and fuel of a day against battery and bottle.
+
+    ``flat`` tells when the battery is flat in the stay as it is played, if it is.
+    """
     electric, heat = budget.electric, budget.heat
     answers: list[Answer] = []
     if heat.source != "none":
@@ -269,7 +285,7 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
     steps = ("burner", "element", "other", "all")
     answers.append(
         Answer(
-            "Current drawn in a day, all in",
+            "Energy drawn from the battery in a day, all in",
             electric.use_day,
             "energy",
             tuple(work for name in steps for work in _works_of(electric.works, name)),
@@ -292,11 +308,10 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
     if electric.days is not None:
         answers.append(
             _days(
-                "Days that the battery lasts",
+                "Days that the battery lasts, at the mean of a day",
                 electric.days,
                 electric.works.get("days"),
-                "by what a mean day takes and gives; at which hour it is flat first, with a full "
-                "battery charging no further, is told by the days and nights",
+                f"by the clock of the stay it is flat on {flat}" if flat else "",
             )
         )
     for fuel in budget.fuels:
@@ -325,7 +340,7 @@ def energy_chapter(budget: Budget, build: Build) -> Chapter:
         answers=tuple(answers),
         grids=(
             grid(
-                "Current drawn in a day",
+                "Energy drawn from the battery in a day",
                 [(name, value) for name, value in drawn.items() if value > 0],
                 {"by": 0, "energy": (1, "energy")},
                 key="current",
@@ -356,7 +371,8 @@ def _unsaid_loss(build: Build) -> tuple[str, ...]:
 
 def _days(label: str, days: float, work: Work | None, note: str = "") -> Answer:
     if math.isinf(days):
-        return Answer(label, "no end: it is charged as fast as it is used", key=True)
+        endless = "no end: it is charged as fast as it is used"
+        return Answer(label, endless, note=note, key=True)
     return Answer(label, round(days, 1), "count", (work,) if work else (), note=note, key=True)
 
 

@@ -27,6 +27,8 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
         Answer(
             "Runs that reach freezing in the night",
             ", ".join(run.label for run in cold) if cold else "none, with the cabin kept warm",
+            note=f"in a night of {show(build.van.outside, 'temperature', system)} outside"
+            + ("" if "van.outside" in build.given else " (assumed: put in your coldest)"),
             key=True,
         )
     ]

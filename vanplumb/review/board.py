@@ -6,12 +6,14 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..board.place.checks import in_units
-from ..words.show import capital
+from ..words.show import capital, show
 from ..words.sources import PHYSICS, PRACTICE
 from .finding import Finding, rule
 
 BOARD_APART = 0.10
 """m by which a part may hang elsewhere than its runs say: 1 kPa (common practice)."""
+RUN_APART, RUN_SHARE = 0.05, 0.25
+"""m, and share of what the file says, that a run may be otherwise on the board (assumed)."""
 BOARD_KEEPS = 5e-6
 """m³ of water on the board that is worth a word: a spoonful (assumed)."""
 
@@ -70,6 +72,35 @@ def board_left_out_of_the_sums(answers: Answers) -> Iterator[Finding]:
     if answers.as_written.manifold:
         _ = answers.laid
     yield from ()
+
+
+@rule
+def runs_laid_otherwise(answers: Answers) -> Iterator[Finding]:
+    """Runs on the board whose length in the file is far from what they are there."""
+    told = []
+    for number, run in enumerate(answers.as_written.run, 1):
+        laid = answers.build.run[number - 1].length
+        if abs(laid - run.length) > max(RUN_APART, RUN_SHARE * run.length):
+            told.append((number, laid, run.length))
+    if told:
+        units = answers.build.van.units
+        which = "; ".join(
+            f"run {n} is {show(laid, 'length', units)} there, {show(said, 'length', units)} in the "
+            "file"
+            for n, laid, said in told
+        )
+        _, laid, said = max(told, key=lambda one: abs(one[1] - one[2]))
+        yield Finding(
+            "NOTICE",
+            f"Runs that lie on the board are not as long there as the build file says: {which}. "
+            "Flow, waits, cuts and all other sums take the board's.",
+            "board",
+            laid,
+            said,
+            PRACTICE,
+            "If your tape is right, drag the parts on the board to where they are.",
+            "length",
+        )
 
 
 @rule

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from ..answers import Answers
 
 HEEL_SHARE = 0.10
+PRINTED_SHARE = 0.10
+"""Of the volume by its measures: round corners and walls make no more (assumed)."""
 PAYLOAD_SHARE = 0.25
 LEVEL = 0.02
 """m that one full tank may stand over another one before it counts as higher (assumed)."""
@@ -39,6 +41,26 @@ def heel_large(answers: Answers) -> Iterator[Finding]:
                 PRACTICE,
                 "Lower the pickup, or give the tank a sump.",
                 "share",
+            )
+
+
+@rule
+def printed_volume_differs(answers: Answers) -> Iterator[Finding]:
+    """A tank whose measures hold another volume than is printed on it."""
+    for facts in answers.tanks:
+        if facts.stated is None or facts.volume <= 0:
+            continue
+        if abs(facts.stated / facts.volume - 1) > PRINTED_SHARE:
+            yield Finding(
+                "NOTICE",
+                "The measures of the tank hold another volume than is printed on it; the measures "
+                "are used.",
+                facts.name,
+                facts.volume,
+                facts.stated,
+                PRACTICE,
+                "Measure it inside once more, or take out the measures.",
+                "volume",
             )
 
 

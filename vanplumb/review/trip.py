@@ -35,10 +35,6 @@ def _failure(answers: Answers, what: str) -> Failure | None:
     return next((one for one in answers.trip.failures if one.what == what), None)
 
 
-def _when(failure: Failure) -> str:
-    return f"day {failure.day} at {failure.clock}"
-
-
 @rule
 def tap_fed_by_no_tank(answers: Answers) -> Iterator[Finding]:
     """A tap that the crew means to use, and no water gets to."""
@@ -91,7 +87,7 @@ def trip_runs_dry(answers: Answers) -> Iterator[Finding]:
         return
     yield Finding(
         "NOTICE",
-        f"The tank runs dry on {_when(dry)}: water run off while waiting for hot is what it lacks.",
+        f"The tank runs dry on {dry.at}: water run off while waiting for hot is what it lacks.",
         dry.use or "fresh tanks",
         dry.when,
         answers.trip.planned.days * DAY,
@@ -109,7 +105,7 @@ def grey_full_first(answers: Answers) -> Iterator[Finding]:
         return
     yield Finding(
         "NOTICE",
-        f"The grey tank is full on {_when(full)}, before the stay is over.",
+        f"The grey tank is full on {full.at}, before the stay is over.",
         full.use or "grey tanks",
         full.when,
         answers.trip.planned.days * DAY,
@@ -139,7 +135,7 @@ def water_comes_lukewarm(answers: Answers) -> Iterator[Finding]:
     why = f"{off} gets no heat then" if off else "the heater can't follow the uses before it"
     yield Finding(
         "NOTICE",
-        f"Water is lukewarm on {_when(cool)}: {why}.",
+        f"Water is lukewarm on {cool.at}: {why}.",
         use.name,
         float(mine.min()),
         float(wanted if wanted is not None else 0.0),
@@ -227,13 +223,13 @@ def battery_goes_flat(answers: Answers) -> Iterator[Finding]:
         return
     yield Finding(
         "NOTICE",
-        f"The battery is flat on {_when(flat)}; pump and heater stop with it.",
+        f"The battery is flat on {flat.at}; pump and heater stop with it.",
         flat.use or "battery",
-        flat.when / DAY,
-        float(answers.trip.planned.days),
+        flat.when,
+        answers.trip.planned.days * DAY,
         PLAYED,
         "Draw less, charge longer, or heat by fuel instead of current.",
-        "count",
+        "duration",
     )
 
 
@@ -245,13 +241,13 @@ def fuel_runs_out(answers: Answers) -> Iterator[Finding]:
         return
     yield Finding(
         "NOTICE",
-        f"The heater's fuel is used up on {_when(out)}.",
+        f"The heater's fuel is used up on {out.at}.",
         out.use or "fuel",
-        out.when / DAY,
-        float(answers.trip.planned.days),
+        out.when,
+        answers.trip.planned.days * DAY,
         PLAYED,
         "Carry more, or switch the heater off between uses.",
-        "count",
+        "duration",
     )
 
 
@@ -304,7 +300,7 @@ def hot_line_freezes_on_the_stay(answers: Answers) -> Iterator[Finding]:
     airs = [one.air for one in answers.trip.plant.segments]
     yield Finding(
         "NOTICE",
-        f"The hot line is frozen from {_when(frozen)} on: nothing comes, and ice may burst it.",
+        f"The hot line is frozen from {frozen.at} on: nothing comes, and ice may burst it.",
         frozen.use or "hot runs",
         min(airs),
         ICE_POINT,

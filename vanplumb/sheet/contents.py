@@ -160,7 +160,8 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
     notices = tuple(_notice(f, units) for f in findings)
     urgent = _urgent(notices, [bool(f.not_worked_out) for f in findings])
     first = max(MOST_URGENT, sum(f.not_worked_out != "" for f in findings))
-    defaults = defaults_of(build)
+    as_written = pack.as_written
+    defaults = defaults_of(as_written)
     sources = sources_of(chapters, findings)
     files = names_of(chapters)
     bench = next((c for c in chapters if c.key in AT_THE_BENCH), None)
@@ -186,7 +187,7 @@ def sheet_of(pack: Any, *, revision: str = "", date: str = "", depth: Depth = "a
         urgent=urgent[:first],
         more=_more(len(urgent) - first),
         findings=tuple(_notice(f, units) for f in told_once(findings, units)),
-        given=given_of(build),
+        given=given_of(as_written),
         defaults=defaults,
         sections=sections,
         sources=sources,

@@ -50,9 +50,14 @@ class Failure:
         minutes = int(self.when % DAY // 60)
         return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
+    @property
+    def at(self) -> str:
+        """Such as "day 2 at 07:30"."""
+        return f"day {self.day} at {self.clock}"
+
     def __str__(self) -> str:
-        at = f", {self.use}" if self.use else ""
-        return f"{self.what} on day {self.day} at {self.clock}{at}"
+        use = f", {self.use}" if self.use else ""
+        return f"{self.what} on {self.at}{use}"
 
 
 class Trip:

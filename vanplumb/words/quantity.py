@@ -72,7 +72,11 @@ def _no_comma(number: str, raw: str) -> None:
     """Refuses a number with a decimal comma."""
     if re.match(r"^[-−+]?\s*\d+,\d", number):
         fixed = re.sub(r"(\d),(\d)", r"\1.\2", raw, count=1)
-        raise QuantityError(f'write decimals with a point, "{shortened(fixed)}"')
+        told = f'write decimals with a point, "{shortened(fixed)}"'
+        if re.match(r"^[-−+]?\s*[1-9]\d{0,2}(,\d{3})+(?!\d)", raw):
+            whole = re.sub(r"(?<=\d),(?=\d)", "", raw)
+            told += f', and thousands without a mark, "{shortened(whole)}"'
+        raise QuantityError(told)
 
 
 def _value(match: re.Match[str], text: str) -> float:

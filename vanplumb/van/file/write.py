@@ -6,6 +6,7 @@ Changing values in the text of a build file: only their own letters change.
 from __future__ import annotations
 
 import os
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -69,9 +70,18 @@ def _one(text: str, path: str, value: Any) -> str:
     return put(text, holder, key, value)
 
 
+GUESSED = re.compile(
+    r"\A[ \t]*#[ \t]*(estimated, to be measured|typical, see its plate|typical of its size"
+    r"|typical, see what is printed on it|assumed, [^\r\n]*)(?=\r?$)",
+    re.MULTILINE,
+)
+"""What the kit itself remarks behind a value that nobody has said yet: untrue of one that is."""
+
+
 def put(text: str, holder: KeyPath, key: str, value: Any) -> str:
     """One value changed, put in or taken out, in the table at a path of any text that is TOML.
 
+    Remarks stay, but for the kit's own that the value was a guess.
     LookupError with the reason if it can't be.
     """
     at = walk(text)
@@ -79,7 +89,10 @@ def put(text: str, holder: KeyPath, key: str, value: Any) -> str:
     if place in at.values:
         start, end = at.values[place]
         if value is not None:
-            return text[:start] + toml(value) + text[end:]
+            rest = text[end:]
+            if text[start:end] != toml(value):
+                rest = GUESSED.sub("", rest, count=1)
+            return text[:start] + toml(value) + rest
         return _without(text, at, place, end)
     if value is None:
         return text

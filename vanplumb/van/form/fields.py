@@ -139,6 +139,8 @@ def _usual(kind: str, key: str, entry: Entry, default: Any, units: str, region: 
             said = ", ".join(
                 _in_shown(one, entry.word, units) for one in tomllib.loads(f"x = {said}")["x"]
             )
+        if entry.kind == "counts_of_rows":
+            said = ", ".join(f"{n} × {one}" for one, n in tomllib.loads(f"x = {said}")["x"].items())
         if entry.kind == "ends":  # as the form takes them, port and end
             said = said.strip("{} ").replace('" = "', ": ").replace('"', "")
         return f"such as {said}" if said not in ("[]", "0.5") else ""
@@ -252,7 +254,7 @@ def _as_held(look: Sketch, block: Block, entry: Entry, text: str, units: str) ->
     if kind in ("texts", "references"):
         return _parts(text)
     if kind == "counts_of_rows":
-        return dict(_counted(one) for one in _parts(text))
+        return dict(_counted(one) for one in _parts(re.sub(r'["{}]', "", text)))
     if kind == "ends":
         return dict(_end(one, look, block) for one in _parts(text))
     return text
@@ -308,11 +310,12 @@ def _parts(text: str) -> list[str]:
 
 
 def _counted(text: str) -> tuple[str, int]:
-    """A number of something: "2 × elbow 90", "elbow 90 2", "elbow"."""
-    match = re.fullmatch(r"(\d{1,4})\s*[×x*]\s*(.+)", text) or re.fullmatch(
-        r"(\d{1,4})\s+(\D.*)", text
-    )
-    return (match[2].strip(), int(match[1])) if match else (text, 1)
+    """A number of something: "2 × elbow 90", "2 elbow 90", "elbow 90 × 2", "elbow"."""
+    if match := re.fullmatch(r"(\d{1,4})(?:\s*[×x*]\s*|\s+(?=\D))(.+)", text):
+        return match[2].strip(), int(match[1])
+    if match := re.fullmatch(r"(.+?)\s*(?:[×*=]|\bx)\s*(\d{1,4})", text):  # = as in a file
+        return match[1].strip(), int(match[2])
+    return text, 1
 
 
 def _end(text: str, look: Sketch, block: Block) -> tuple[str, str]:

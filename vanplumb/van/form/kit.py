@@ -57,6 +57,8 @@ SUCTION = {
     "PE-X 16x2.0": "PE-X 20x1.9",
 }
 """Wider tube from the tank to the pump (common practice, no source)."""
+MAINS = "18:00-10:00"
+"""When a van with an electric store stands at a site (assumed)."""
 NEXT = 0.5
 """m of trunk from one tee to the next."""
 HOT_AND_COLD = ("sink", "basin", "shower")
@@ -79,8 +81,8 @@ HABITS = {
     "dish washing": ("sink",),
     "sandy feet": ("outside shower",),
     "toilet flush": ("toilet",),
-    "cooking": ("drinking tap", "sink"),
 }
+"""Without cooking: what the crew drinks a day has its food in it."""
 STORE_LOSS = 45.0
 """W that a small store loses (typical, see its plate)."""
 RINSE = 311.15
@@ -189,7 +191,12 @@ class _Kit:
         if currency := row["currencies"]:
             van["currency"] = currency[0] if isinstance(currency, tuple) else currency
         f.block("[van]", van)
-        f.block("[crew]", {"people": a.beds, "nights": _Said(2, "assumed, between two fillings")})
+        crew: dict[str, Any] = {"people": a.beds}
+        crew["nights"] = _Said(2, "assumed, between two fillings")
+        if a.heater == "electric store":  # what stands on mains must not empty the battery
+            crew["hookup_hours"] = _Said([MAINS], "assumed, when it stands on mains")
+            crew["heater_hours"] = _Said([MAINS], "the element is off when it does not")
+        f.block("[crew]", crew)
         if not a.by_strokes:
             f.block(
                 "[battery]", {"capacity": _Said("100 Ah", "typical, see what is printed on it")}
@@ -247,7 +254,8 @@ class _Kit:
             # A pump without a switch has no cut-in to go by: half of what it gives at most.
             row = table("pumps")[a.pump]
             air = 0.2e5 if a.hung else row.number("cut_in") - 0.14e5
-            why = "about half of the pump's most" if a.hung else "2 psi below the pump's cut-in"
+            below = "2 psi" if a.units == "US" else "0.14 bar"
+            why = "about half of the pump's most" if a.hung else f"{below} below the pump's cut-in"
             given = {
                 "name": "accumulator",
                 "volume": _Said("68 fl oz" if a.units == "US" else "2 L", PLATE),

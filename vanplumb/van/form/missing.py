@@ -15,6 +15,8 @@ from .blocks import Block
 from .sketch import Sketch
 from .steps import Form, goals, starts
 
+_NO_SECTION = "is not a key of a build file; did you mean"
+
 Do = Callable[[Form], str]
 _NAMED = re.compile(
     r'names "([^"]+)", which is no component|names no (\w+) of this build: "([^"]+)"'
@@ -65,7 +67,12 @@ def _kinds(build: Build) -> list[Offer]:
 
 
 def _named(look: Sketch) -> list[Offer]:
-    """Parts that the file names and does not have."""
+    """Parts that the file names and does not have.
+
+    None where a section's own name is wrong: what it holds is there, only not understood.
+    """
+    if any(_NO_SECTION in problem.message for problem in look.problems):
+        return []
     found = {}
     for problem in look.problems:
         match = _NAMED.search(problem.message)

@@ -149,10 +149,12 @@ def _joints(a: Answers) -> Options:
 
 
 def _sharing(a: Answers) -> Options:
-    tees = ("tees", "a trunk with a tee for each tap")
-    if len(a.taps) < 2 or not _on_a_board(a.joints):
-        return (tees,)
-    return (("board", "manifolds on a board, a shut-off for each tap"), tees)
+    trunk = "a trunk with a tee for each tap"
+    if not _on_a_board(a.joints):
+        return (("tees", f"{trunk}; there are no parts of a board for {a.joints}"),)
+    if len(a.taps) < 2:
+        return (("tees", trunk),)
+    return (("board", "manifolds on a board, a shut-off for each tap"), ("tees", trunk))
 
 
 def _on_a_board(tube: str) -> bool:

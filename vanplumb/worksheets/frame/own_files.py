@@ -33,6 +33,12 @@ def files(folder: Path | str = ".") -> list[Path]:
     return found
 
 
+def newest() -> str:
+    """The build file beside the notebook that was changed last; empty if there is none."""
+    here = [path for path in files() if path.parent == Path().absolute()]
+    return str(max(here, key=lambda path: path.stat().st_mtime, default=""))
+
+
 def shown(path: Path | str) -> str:
     """The path from here, as short as it goes."""
     try:

@@ -31,6 +31,8 @@ class EightQuestions:
         self.name = widgets.Text(value="my-van", description="name")
         self._entries: dict[str, Any] = {}
         self._notes: dict[str, widgets.HTML] = {}
+        self._chosen: dict[str, str] = {}
+        """What the reader chose from a menu: it comes back where other answers allow it again."""
         self._usual: dict[str, str] = {}
         """What stood in an entry before anybody typed in it: it follows the other answers."""
         self.answers = Answers()
@@ -70,6 +72,7 @@ class EightQuestions:
                 raise ValueError("mend the answers that are told to be wrong")
             self.text = build_text(self.answers, self.name.value.strip() or "my van")
             told, good = self._make(self.name.value, self.text), True
+            self.button.value = False  # the page goes on with the file
         except (ValueError, OSError, BuildError) as error:
             told, good = f"Nothing was written: {error}", False
         except Exception as error:  # a callback's error is lost otherwise
@@ -116,9 +119,13 @@ class EightQuestions:
         if change["new"] and not self.text:
             self._follow()
 
-    def _changed(self, _: Any) -> None:
-        if not self._quiet:
-            self._follow()
+    def _changed(self, change: Any) -> None:
+        if self._quiet:
+            return
+        for key, entry in self._entries.items():
+            if entry is change["owner"] and isinstance(entry, widgets.Dropdown):
+                self._chosen[key] = change["new"]
+        self._follow()
 
     def _follow(self) -> None:
         """Offer what the answers leave to choose from, and draw what they make."""
@@ -156,11 +163,11 @@ class EightQuestions:
                 tick.layout.display = "" if name in offered else "none"
             return ", ".join(n for n, tick in entry.items() if tick.value and n in offered) or "-"
         if question.kind == "choice":
-            options, value = _shown(question, answers), entry.value
+            options, wished = _shown(question, answers), self._chosen.get(question.key)
             if list(entry.options) != options:
                 entry.options = options
                 known = [key for _, key in options]
-                entry.value = value if value in known else question.usual(answers)
+                entry.value = wished if wished in known else question.usual(answers)
         elif entry.value == self._usual.get(question.key):
             entry.value = self._usual[question.key] = question.usual(answers)
         return str(entry.value)

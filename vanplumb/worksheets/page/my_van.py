@@ -27,6 +27,7 @@ from ...van.file.write import changed
 from ...words.files import file_name, write_whole
 from ...words.show import show
 from ..frame import look, paper
+from ..frame import own_files as own
 from ..frame.actions import Panel
 from ..frame.browser_files import script, style
 from ..frame.printed import bundle
@@ -95,7 +96,7 @@ _aside = ThreadPoolExecutor(1, "answers in short")
 """Reviews one van at a time, while the page goes on."""
 _drafts: dict[str, str] = {}
 """Texts that were changed and not saved, by file: running the cell again loses none."""
-_last = {"van": "dipper"}
+_last = {"van": ""}
 """What was chosen last: running the cell again stays with it."""
 
 
@@ -203,7 +204,7 @@ class MyVan:
         """A file of that name beside the notebook, of a text that is a build."""
         stem = name.strip().removesuffix(".toml")
         if not stem or Path(stem).name != stem:
-            raise ValueError("type a plain name, such as my-van")
+            raise ValueError("type a plain name without / or \\, such as my-van")
         path = Path(f"{stem}.toml").absolute()
         if path.exists():
             raise ValueError(f"{path.name} exists and is left as it is; choose another name")
@@ -420,9 +421,10 @@ class MyVan:
 def my_van(name: str = "") -> MyVan:
     """The page, opened with one of the examples or with a build file of that path.
 
-    If none is named, with the van that was chosen last since the notebook was opened.
+    If none is named, with the van that was chosen last since the notebook was opened, else with
+    the reader's own file beside it that was changed last, if there is one.
     """
-    wanted = name or _last["van"]
+    wanted = name or _last["van"] or own.newest() or "dipper"
     if wanted in examples():
         return MyVan(example(wanted))
     try:

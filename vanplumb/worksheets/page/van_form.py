@@ -214,7 +214,7 @@ class VanForm:
             "svg": self._svg(),
             "kinds": [[k, k.replace("_", " ")] for k in self._addable()],
             "inline": [[k, k.replace("_", " ")] for k in IN_LINE],
-            "parts": [[b.label, _words(b.label)] for b in look.blocks],
+            "parts": [[b.label, _listed(b)] for b in look.blocks],
             "picked": self.picked,
             "title": _words(self.picked) if block else "",
             "wrong": wrong_with(look, block) if block else "",
@@ -318,6 +318,12 @@ def _first(look: Sketch) -> str:
     return next(
         (label for label in labels if label.startswith("tank.")), labels[0] if labels else ""
     )
+
+
+def _listed(block: Block) -> str:
+    """How a block is told apart from its like in a list: a run by its ends."""
+    ends = (block.said("from"), block.said("to")) if block.kind == "run" else ("", "")
+    return f"{_words(block.label)}: {ends[0]} to {ends[1]}" if all(ends) else _words(block.label)
 
 
 def _words(label: str) -> str:
