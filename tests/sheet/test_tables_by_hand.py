@@ -106,7 +106,7 @@ def test_current_adds_up_and_the_battery_bridges_what_the_charge_lacks(name: str
     assert between(total - spread, total + spread, whole)
     lacks = whole.value - told(name, "Charged in a day").value
     if lacks > 0:
-        days = told(name, "Days that the battery lasts")
+        days = told(name, "Days that the battery lasts, at the mean of a day")
         store = told(name, "Energy that may be taken from the battery")
         slack = whole.half * 2
         assert between(store.value / (lacks + slack), store.value / (lacks - slack), days)
