@@ -167,6 +167,16 @@ def turned_by_itself(flow: Flow, one: Moment, other: Moment) -> bool:
     return any(abs(one.positions[n] - other.positions[n]) > 1e-3 for n in acting)
 
 
+def test_a_stub_is_swept_like_any_length():
+    path, stubs = "manifold.cold manifold.stub", np.array([0.02, 0.1, 0.4])
+    frame = Flow(example("dipper")).sweep({path: stubs}, open=["sink"], grid=False)
+    [column] = [c for c in frame if c.startswith("sink flow")]
+    alone = [Flow(vary(example("dipper"), {path: stub})).solve(["sink"]) for stub in stubs]
+    unit = frame[column][0] / alone[0].fixtures["sink"].flow
+    assert list(frame[column]) == approx([unit * one.fixtures["sink"].flow for one in alone])
+    assert frame[column][2] < frame[column][0]
+
+
 SWEEPS = (
     ("dipper", "pump.pump.supply_voltage", 9.5, 14.4, ["sink"]),
     ("heron", "run.3.length", 0.05, 20.0, ["shower"]),

@@ -53,7 +53,7 @@ def header_links(build: Build, manifold: Manifold) -> list[Link]:
     branch = fitting[f"{inside}tee branch"].number("loss_coefficient")
     corner = fitting[f"{inside}elbow 90"].number("loss_coefficient")
     least = pick(build, "tubes", manifold.tube, "stub_least", STUB_LEAST)
-    stub = np.maximum(manifold.stub or 0.0, least)  # as it is cut
+    stub = np.maximum(0.0 if manifold.stub is None else manifold.stub, least)  # as it is cut
     here = f"{manifold.name}.inlet"
     zones = zones_along(build, manifold.name)
     ready = form_of(build, manifold) == BLOCK
