@@ -11,6 +11,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from vanplumb import example
+from vanplumb.flow.changed_build import vary
 from vanplumb.flow.engine import Flow
 from vanplumb.flow.pumps import SwitchCycle
 from vanplumb.network.network import Curve, Link, Network
@@ -249,3 +250,15 @@ def test_a_van_with_a_narrow_suction_is_cut_and_says_so():
     assert pump.state == "starved" and pump.flow > 0
     assert pump.lift == approx(pump.lift_most, rel=1e-3)
     assert any("is cut by its suction" in r for r in moment.reasons)
+
+
+def test_a_pump_lifts_less_where_the_air_is_thin():
+    """ISO 2533:1975, table of the standard atmosphere: 74 692 Pa at 2500 m, 101 325 Pa at 0."""
+    most = [
+        Flow(vary(example("dipper"), {"van.altitude": high}))
+        .solve(["sink"])
+        .pumps["pump"]
+        .lift_most
+        for high in (0.0, 2500.0)
+    ]
+    assert most[1] / most[0] == approx(74_692 / 101_325, rel=2e-4)

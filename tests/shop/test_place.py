@@ -11,6 +11,7 @@ from vanplumb.pack import Pack, example
 from vanplumb.shop.place import Place
 from vanplumb.van import Build, loads
 from vanplumb.van.file.write import changed
+from vanplumb.van.parts import LinePart
 
 REGIONS = ("US", "UK", "EU", "AU-NZ")
 
@@ -30,6 +31,32 @@ def test_a_fuse_lies_between_the_current_and_the_wire(region: str) -> None:
         fuse = float(wire.fuse.split()[0])
         assert fuse <= wire.current
         assert wire.reach["other"].value == pytest.approx(wire.reach["critical"].value / 0.3)
+
+
+def test_all_that_runs_at_low_voltage_has_its_fuse() -> None:
+    """A 24 V element on 25.6 V: 250/24² × 25.6 = 11.1 A; fan, circulator and lamp beside it."""
+    text = (
+        example("heron").text
+        + """
+[[recirculation_pump]]
+name = "circulator"
+control = "timer"
+power = "12 W"
+"""
+    )
+    build = loads(changed(text, {"battery.voltage": "25.6 V"}))
+    heater = replace(
+        build.heater[0], element_power=250.0, element_voltage=24.0, burner_electric=30.0
+    )
+    lamp = LinePart(name="lamp", kind="lamp", power=20.0, voltage=12.0)
+    mains = LinePart(name="mains lamp", kind="lamp", power=40.0, voltage=230.0)
+    build = replace(build, heater=(heater,), line_part=(lamp, mains))
+    found = {one.name: one.current for one in Place(build).consumers}
+    assert found["heater"] == pytest.approx(11.11, abs=0.01)
+    assert found["fan and control of heater"] == pytest.approx(30 / 25.6)
+    assert found["circulator"] == pytest.approx(12 / 25.6)
+    assert found["lamp"] == pytest.approx(20 / 12)
+    assert "mains lamp" not in found and "pump" in found
 
 
 def test_no_wire_below_a_square_millimetre_where_the_rule_says_so() -> None:

@@ -21,6 +21,7 @@ from ..words.brief import brief
 from ..words.glossary import GRAVITY
 from ..words.show import to_figures
 from . import components as parts
+from .pumps import lift_here
 from .van_network import BuildNetwork
 
 
@@ -368,7 +369,7 @@ def _pump(
         share_running=share,
         starts=1.0 / _at(solution.cycle_duration[name], i) if cycling and runs else 0.0,
         lift=max(-column(inlet, dense), 0.0),
-        lift_most=_at(pumps.lift(build, part), i),
+        lift_most=_at(lift_here(build, part), i),
         npsh=column(inlet + air - float(vapour_pressure.si(at)), dense),
         cut_in=cut_in,
         cut_out=cut_out,

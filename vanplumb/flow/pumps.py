@@ -44,11 +44,19 @@ def suction_lifts(build: Build) -> dict[str, Figure]:
     return found
 
 
+def lift_here(build: Build, pump: Pump) -> Figure:
+    """Its greatest suction lift at the van's altitude, m: what it is said to lift at sea level, by
+    the pressure of the air, since a pump thins the air before it by so many times."""
+    air = air_pressure.si(np.asarray(build.van.altitude)) / air_pressure.si(np.asarray(0.0))
+    found = np.asarray(pumps.lift(build, pump)) * np.minimum(air, 1.0)
+    return float(found) if np.ndim(found) == 0 else found
+
+
 def inlet_least(build: Build, pump: Pump) -> Figure:
     """The pressure, Pa gauge, that the pump's inlet can't go below: where its stated lift ends,
     or where the water boils.  Flow is cut there."""
     cold = np.asarray(build.van.cold_water, float)
-    by_lift = -water_density.si(cold) * GRAVITY * np.asarray(pumps.lift(build, pump))
+    by_lift = -water_density.si(cold) * GRAVITY * np.asarray(lift_here(build, pump))
     boils = vapour_pressure.si(cold) - air_pressure.si(np.asarray(build.van.altitude))
     found = np.maximum(by_lift, boils)
     return float(found) if np.ndim(found) == 0 else found

@@ -35,10 +35,13 @@ NARROW, TURNS = 1e-9, 100
 """Width of the gap between too cold and warm enough that is left, and patience."""
 
 
-def set_positions(made: BuildNetwork, source: str, fixture: str = "") -> Floats:
+def set_positions(
+    made: BuildNetwork, source: str, fixture: str = "", guess: Found | None = None
+) -> Floats:
     """Positions of all mixing valves and taps as their users set them, shape (V, mixers).
 
-    With ``fixture`` only of those that are set with it; others stand half way.
+    With ``fixture`` only of those that are set with it; others stand half way.  ``guess`` is that
+    fixture open alone in each variant with its one tap turning by itself, if it is at hand.
     """
     count, variants = len(made.mixers), made.net.layout().variants
     found = np.full((variants, count), 0.5)
@@ -55,7 +58,8 @@ def set_positions(made: BuildNetwork, source: str, fixture: str = "") -> Floats:
     for one in (source, *(["shore"] if made.shores and source != "shore" else [])):
         row, place = np.nonzero(left)
         if len(row):
-            stands = _Turning(made, one, row, todo[place]).places()
+            at_hand = guess if one == source and len(todo) == 1 else None
+            stands = _Turning(made, one, row, todo[place], at_hand).places()
             good = ~np.isnan(stands)
             found[row[good], todo[place[good]]] = stands[good]
             left[row[good], place[good]] = False
@@ -74,13 +78,15 @@ def stays_where_it_turns(layout: Layout, found: Found) -> Flags:
 class _Turning:
     """Taps and valves that are set, each with its own fixture open alone: R of them.
 
-    ``row`` (R,) is the variant of each, ``mixer`` (R,) its place among the mixing valves.
+    ``row`` (R,) is the variant of each, ``mixer`` (R,) its place among the mixing valves;
+    ``given`` is how they stood if they turned by themselves, where that is known.
     """
 
     made: BuildNetwork
     source: str
     row: Whole
     mixer: Whole
+    given: Found | None = None
 
     def __post_init__(self) -> None:
         made, layout = self.made, self.made.net.layout()
@@ -96,7 +102,9 @@ class _Turning:
         every = np.arange(len(self.row))
         half = np.full((len(every), len(made.mixers)), 0.5)
         # as though they turned by themselves: right at once where nothing hangs on their turning
-        self.guess = self._answers(every, half, np.full((1, len(made.mixers)), True), patient=False)
+        self.guess = self.given or self._answers(
+            every, half, np.full((1, len(made.mixers)), True), patient=False
+        )
 
     def _answers(self, rows: Whole, positions: Floats, acting: Flags, patient: bool) -> Found:
         figures = self.layout.figures.take(self.row[rows])

@@ -11,7 +11,7 @@ from ..formulas.carrying import belongings_mass, restraint_force
 from ..formulas.tank import water_mass
 from ..formulas.water import water_density
 from ..formulas.wiring import wire_reach
-from ..van.kinds import heaters, pumps
+from ..van.kinds import heaters, line_parts, pumps
 from ..van.region import Limit, Region, clip_distance, region_of, rules_of
 from ..van.tank_shapes import volume
 from ..words.show import show
@@ -83,7 +83,10 @@ class Place:
 
     @cached_property
     def consumers(self) -> tuple[Consumer, ...]:
-        """Pumps and elements at low voltage, at the most current that they draw."""
+        """All that runs at low voltage, at the most current that it draws.
+
+        An element takes more than its plate says where the battery has more volts.
+        """
         build = self.build
         voltage = build.battery.voltage if build.battery else 12.0
         rows = table("pumps", build.rows)
@@ -95,8 +98,19 @@ class Place:
                 found.append((pump.name, max(currents), voltage))
         for heater in build.heater:
             if heater.element_power and not heaters.on_mains(heater):
-                volts = heater.element_voltage
-                found.append((heater.name, heater.element_power / volts, volts))
+                plate = heater.element_voltage
+                volts = voltage if 0.5 < voltage / plate < 1.5 else plate
+                found.append((heater.name, heater.element_power / plate**2 * volts, volts))
+            if heater.burner_electric:
+                name = f"fan and control of {heater.name}"
+                found.append((name, heater.burner_electric / voltage, voltage))
+        for circulator in build.recirculation_pump:
+            found.append((circulator.name, circulator.power / voltage, voltage))
+        for part in build.line_part:
+            power = line_parts.figure(build, part, "power")
+            volts = line_parts.figure(build, part, "voltage") or voltage
+            if power and volts <= heaters.EXTRA_LOW_VOLTAGE:
+                found.append((part.name, power / volts, volts))
         return tuple(Consumer(n, i, u, _fuse(build, i)) for n, i, u in found)
 
     @cached_property
