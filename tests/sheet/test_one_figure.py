@@ -180,11 +180,11 @@ PAIRS: dict[str, Pair] = {
         lambda pack: float(len(pack.lists.pieces)),
     ),
     "weight without water and the list": (
-        answer("weight", "Parts without water"),
+        labelled("weight", "Parts"),
         with_fuel,
     ),
     "weight without water on both axles": (
-        answer("weight", "Parts without water"),
+        labelled("weight", "Parts"),
         axle("no water"),
     ),
     "fuel of a day and of the mean day": (

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..lists.weight import Weight
+from ..lists.weight import FUEL, Weight
 from ..trip.stay.budget import Budget, HeatBudget
 from ..trip.stay.tanks import TankFacts
 from ..van.kinds import heaters
@@ -22,8 +22,15 @@ def weight_chapter(weight: Weight) -> Chapter:
     works = {name: work for name, work in weight.works.items() if name not in ("dry", "share")}
     dry = tuple(weight.works[name] for name in ("dry",) if name in weight.works)
     light = f"without {_some(weight.unknown)}: nobody has said the mass" if weight.unknown else ""
+    fuelled = any(load.name == FUEL for load in weight.loads)
     answers = [
-        Answer("Parts without water", weight.dry, "mass", dry, note=light),
+        Answer(
+            "Parts and fuel, without water" if fuelled else "Parts without water",
+            weight.dry,
+            "mass",
+            dry,
+            note=light,
+        ),
         Answer(
             "All of it, fresh tanks full",
             weight.leaving,

@@ -84,14 +84,22 @@ class Bench:
     def make_all(self) -> str:
         """Write the joints of the chosen run or header."""
         count = self._make(self.here, self._who.value)
-        return f"{count} joints written" if count else "they are all in the record already"
+        if not count:
+            return "they are all in the record already"
+        return f"{counted(count, 'joint')} written{self._nameless()}"
 
     def make_one(self) -> str:
         """Write the chosen joint."""
         joint = self._chosen()
-        return f"{joint.name} written" if self._make([joint], self._who.value) else (
-            f"{joint.name} is in the record already"
-        )  # fmt: skip
+        if not self._make([joint], self._who.value):
+            return f"{joint.name} is in the record already"
+        return f"{joint.name} written{self._nameless()}"
+
+    def _nameless(self) -> str:
+        """That nobody stands for them, where no name was typed."""
+        if self._who.value.strip():
+            return ""
+        return ", by nobody: type who makes them under done by, before the next ones"
 
     def weep(self, how: str) -> str:
         """Write that the chosen joint weeps.  ValueError if it is not made."""
