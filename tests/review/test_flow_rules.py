@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.review.test_rules import NO_VESSEL, SOUND, Change, both, cut, swap, without_run
+from tests.review.test_rules import HOT_RUN, NO_VESSEL, SOUND, Change, both, cut, swap, without_run
 from vanplumb import example
 from vanplumb.pack import Pack
 from vanplumb.review import RULES, Finding, flow
@@ -64,6 +64,17 @@ CASES: list[tuple[str, str, Change]] = [
         both(without_run("joint", "cold"), without_run("heater", "mixer.hot")),
     ),
     ("fixture_starved", "NOTICE", WEAK),
+    (
+        "tap_gets_no_warmer",
+        "NOTICE",
+        both(
+            swap('kind = "cold tap"', 'kind = "basin tap"\ntemperature = "40 °C"'),
+            swap('to = "basin"', 'to = "basin.cold"'),
+            swap(HOT_RUN, 'from = "heater"\nto = "basin.hot"\ntube = "PEX 1/2 in"'),
+            without_run("mixer", "shower"),
+            swap('setpoint = "60 °C"', 'setpoint = "30 °C"'),
+        ),
+    ),
     ("temperature_jumps", "WARNING", HOTTER),
     ("temperature_jumps", "NOTICE", COLDER),
     (

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from math import inf, isfinite
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from ..flow.moment import STARVED as CUT_BY_SUCTION
 from ..van.region import region_of, speed_limit
 from ..van.trace import fixtures_fed, title
 from ..words.show import show
-from ..words.sources import GEOMETRY, JOUKOWSKY, PRACTICE
+from ..words.sources import GEOMETRY, JOUKOWSKY, PHYSICS, PRACTICE
 from ..words.tables import OWN
 from .finding import Finding, NotWorkedOut, rule
 from .tube import HOT_WATER
@@ -26,6 +28,8 @@ STARVED = 0.5
 """Part of its rated flow below which a fixture counts as starved: common practice, no source."""
 BLOOD_HEAT = 310.15
 """K, 37 °C: water up to here can't scald, however it jumped (general physics)."""
+COLDER = 2.0
+"""K below what is wished at a tap that is worth a word (assumed)."""
 SCALDING_JUMP = 4.0
 """K upward that makes a jump dangerous at the skin: common practice, no source."""
 STARTS_MOST = 10 / 60
@@ -103,6 +107,33 @@ def _starved(name: str, when: str, flow: float, wanted: float, why: str) -> Find
         "See what limits it: change the part that takes the greatest share of the pressure.",
         "flow",
     )
+
+
+@rule
+def tap_gets_no_warmer(answers: Answers) -> Iterator[Finding]:
+    """A tap that gives colder water than is wished there, alone and turned wholly to hot."""
+    flow = answers.flow
+    _worked(flow)
+    for name in flow.fixtures:
+        if name not in flow.made.mixers:
+            continue
+        moment = flow.situation_of((name,))
+        tap = moment.fixtures[name]
+        wished = float(np.ravel(flow.made.net.mixers[flow.made.mixers.index(name)].setting)[0])
+        if moment.found and tap.flow > NO_FLOW and tap.temperature < wished - COLDER:
+            why = "; ".join(moment.reasons)
+            yield Finding(
+                "NOTICE",
+                f"{name} gets no warmer, open alone and turned wholly to hot"
+                + (f": {why}." if why else "."),
+                name,
+                tap.temperature,
+                wished,
+                PHYSICS,
+                "See which heater its water comes from, what lights it at this flow, and how much "
+                "it can warm; or wish for less.",
+                "temperature",
+            )
 
 
 @rule
