@@ -17,6 +17,8 @@ from vanplumb.review.trip import _heater_off
 from vanplumb.trip.play.plant import HeaterPlant, UsePlant
 from vanplumb.trip.stay.drinking import drinking_tap
 from vanplumb.van import loads
+from vanplumb.van.kinds.heaters import hottest
+from vanplumb.van.ratings import highest_of_runs
 from vanplumb.van.region import limit_at
 
 GEYSER = """
@@ -146,3 +148,22 @@ def test_nobody_drinks_from_a_tap_whose_water_is_mixed_on_its_way() -> None:
     # both are of the sort "sink", the bowl is made for the lesser flow, but gives 38 °C
     tap = drinking_tap(loads(text))
     assert tap is not None and tap.name == "galley"
+
+
+def test_a_run_is_as_hot_as_the_heaters_that_its_own_water_passes() -> None:
+    build = loads(
+        TWO_HEATERS.replace(
+            'setpoint = "60 °C"\nelement_power = "2 kW"',
+            'setpoint = "48 °C"\nelement_power = "2 kW"',
+        )
+    )
+    store, geyser = build.heater
+    assert hottest(store) != approx(hottest(geyser), abs=1)
+    heats = dict(zip((str(a) + " " + str(b) for a, b in build.run_ends),
+                     highest_of_runs(build), strict=True))  # fmt: skip
+    hot = {ends: heat for ends, heat in heats.items() if heat.value > build.van.cabin + 1}
+    behind = {ends: heat for ends, heat in hot.items() if ends.startswith("geyser")}
+    assert behind and len(behind) < len(hot)
+    for ends, heat in hot.items():
+        wanted = geyser if ends in behind else store
+        assert heat.value == hottest(wanted) and wanted.name in heat.why

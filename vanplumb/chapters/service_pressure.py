@@ -7,8 +7,8 @@ from ..flow.relief import relief_capacities
 from ..flow.service_pressure import ServicePressure, ServicePressures
 from ..van.kinds.heaters import hottest
 from ..van.model import Build
-from ..van.ratings import highest_temperature, rating_at
-from ..van.trace import contents, title
+from ..van.ratings import highest_of_runs, rating_at
+from ..van.trace import title
 from ..van.wiring import place
 from ..words.hazards import RELIEF
 from ..words.report import Answer, Caution, Chapter, Grid, grid
@@ -170,11 +170,11 @@ def _highest(at: ServicePressure, units: str) -> tuple[object, object]:
 def _grid(found: ServicePressures) -> Grid:
     build = found.build
     units = build.van.units
-    tubes, carries = table("tubes", build.rows), contents(build)
+    tubes, heats = table("tubes", build.rows), highest_of_runs(build)
     rows: list[tuple[object, ...]] = []
     for number, run in enumerate(build.run):
         at = found.of_run(number)
-        hot = highest_temperature(build, carries[number]).value
+        hot = heats[number].value
         made = rating_at(tubes[run.tube], hot)
         rows.append((f"run {number + 1}, {title(build, number)}", hot, at.supply,
                      *_highest(at, units), made, at.why))  # fmt: skip

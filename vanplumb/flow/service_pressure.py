@@ -35,9 +35,9 @@ from ..van.parts import (
     Strainer,
     Tank,
 )
-from ..van.ratings import highest_temperature, rating_at
+from ..van.ratings import highest_of_runs, rating_at
 from ..van.tank_shapes import full_depth
-from ..van.trace import contents, title
+from ..van.trace import title
 from ..van.water_held import BESIDE, stretches
 from ..words.brief import brief
 from ..words.glossary import GRAVITY
@@ -320,12 +320,12 @@ class ServicePressures:
         for vessel in build.accumulator:
             if vessel.name in names and vessel.pressure_rating is not None:
                 found.append(Bound(vessel.name, vessel.pressure_rating, "rating on its plate"))
-        carries, rows = contents(build), table("tubes", build.rows)
+        heats, rows = highest_of_runs(build), table("tubes", build.rows)
         for number, (first, last) in enumerate(build.run_ends):
             if first in region and last in region:
                 run = build.run[number]
-                hot = highest_temperature(build, carries[number]).value
-                rating, why = rating_at(rows[run.tube], hot), f"rating of {run.tube}"
+                rating = rating_at(rows[run.tube], heats[number].value)
+                why = f"rating of {run.tube}"
                 if rating is None and rows[run.tube]["rating_pressures"]:
                     rating = min(rows[run.tube]["rating_pressures"])
                     why += " at the hottest that it is made for"

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..van.ends import End, mismatch
+from ..van.kinds.heaters import hottest
 from ..van.pieces import Join
 from ..van.port_ends import STATED
-from ..van.ratings import highest_temperature
+from ..van.ratings import highest_of_runs, highest_temperature
 from ..van.trace import contents
 from ..van.wiring import run_words
 from ..words.brief import brief
@@ -132,7 +133,7 @@ def joints_from(build: Build, headers: Iterable[Join], ways: Ways) -> tuple[Join
 
     A joint that can't be as the build says is among them, with the reason in ``refused``.
     """
-    sides = contents(build)
+    sides, heats = contents(build), highest_of_runs(build)
     taken: dict[str, int] = {}
     found = []
     names: dict[tuple[int | None, str], str] = {}
@@ -146,7 +147,14 @@ def joints_from(build: Build, headers: Iterable[Join], ways: Ways) -> tuple[Join
             taken[name] = 1
         names.setdefault((join.run, join.name), name)
         side = join.side or (sides[join.run] if join.run is not None else "cold")
-        found.append(_joint(build, join, name, side))
+        heater = next((h for h in build.heater if h.name == join.device), None)
+        if heater is not None:  # both of its ports get hot
+            side, heat = "hot", hottest(heater)
+        elif join.run is not None and side == sides[join.run]:
+            heat = heats[join.run].value
+        else:
+            heat = highest_temperature(build, side).value
+        found.append(_joint(build, join, name, side, heat))
 
     for join in headers:
         add(join)
@@ -166,13 +174,10 @@ def _with_side(join: Join, side: str, place: str) -> Join:
     return replace(join, side=side, place=f"{place}, {join.place}", bench=True)
 
 
-def _joint(build: Build, join: Join, name: str, side: str) -> Joint:
+def _joint(build: Build, join: Join, name: str, side: str, heat: float) -> Joint:
     place = join.place
     if join.run is not None and not place:
         place = f"run {join.run + 1}, {run_words(build, join.run)}"
-    if any(h.name == join.device for h in build.heater):
-        side = "hot"  # both ports of a heater get hot
-    heat = highest_temperature(build, side).value
     refused = (join.refused,) if join.refused else ()
     where = "bench" if join.bench else "van"
     kind = join.kind or join.one.joint

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..flow.closed_heating import RELIEF_SHARE
 from ..van.kinds import heaters
-from ..van.ratings import highest_temperature, rating_at
+from ..van.ratings import highest_of_runs, rating_at
 from ..van.region import region_of, source_here
 from ..van.trace import COLD, contents, title
 from ..words.show import counted, show
@@ -31,8 +31,7 @@ def tube_over_rating(answers: Answers) -> Iterator[Finding]:
     build = answers.build
     tubes = table("tubes", build.rows)
     over: dict[tuple[str, str, str], list[tuple[int, float, str | float, float]]] = {}
-    for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
-        heat = highest_temperature(build, carries)
+    for number, (run, heat) in enumerate(zip(build.run, highest_of_runs(build), strict=True)):
         press = answers.pressures.of_run(number)
         row = tubes[run.tube]
         rating = rating_at(row, heat.value)
@@ -191,13 +190,14 @@ def relief_above_tube(answers: Answers) -> Iterator[Finding]:
     build = answers.build
     over: dict[str, tuple[float, float, bool]] = {}
     tubes = table("tubes", build.rows)
+    heats = highest_of_runs(build)
     for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
         row = tubes[run.tube]
         relief = None if carries == COLD else answers.pressures.relief_of_run(number)
         if relief is None:
             continue
         tested = RELIEF_TEST if row["material"] == "PEX" else None
-        limit = tested or rating_at(row, highest_temperature(build, carries).value)
+        limit = tested or rating_at(row, heats[number].value)
         if limit is not None and relief > max(limit, over.get(run.tube, (0.0,))[0]) * TOLERANCE:
             over[run.tube] = (relief, limit, tested is not None)
     for tube, (relief, limit, is_tested) in over.items():

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import inf
 from typing import TYPE_CHECKING
 
-from ..van.ratings import highest_temperature
+from ..van.ratings import highest_of_runs
 from ..van.region import clips_of_run, speed_limit
 from ..van.trace import COLD, contents, fixtures_fed, title
 from ..words.glossary import ICE_POINT
@@ -184,13 +184,14 @@ def heated_run_has_no_give(answers: Answers) -> Iterator[Finding]:
     """A long straight hot run of plastic that grows and has no bend to take it up."""
     build = answers.build
     fittings = table("fittings", build.rows)
+    heats = highest_of_runs(build)
     for number, (run, carries) in enumerate(zip(build.run, contents(build), strict=True)):
         row = _tube(answers, run.tube)
         alpha = row["expansion_coefficient"]
         bends = any(n and fittings[name]["kind"] == "elbow" for name, n in run.fittings)
         if carries == COLD or not alpha or bends:
             continue
-        rise = highest_temperature(build, carries).value - build.shop.temperature
+        rise = heats[number].value - build.shop.temperature
         growth = alpha * run.length * max(rise, 0.0)
         if growth > 0.010:
             yield Finding(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from ..words.tables import Row
 from .kinds.heaters import hottest
 from .model import Build
-from .trace import COLD
+from .parts import Heater
+from .trace import COLD, contents, runs_below
 
 
 @dataclass(frozen=True)
@@ -36,12 +38,26 @@ def rating_at(row: Row, temperature: float) -> float | None:
     return float(pairs[-1][1])
 
 
-def highest_temperature(build: Build, carries: str) -> Highest:
-    """The highest temperature that a run may see in service, K.
+def highest_of_runs(build: Build) -> tuple[Highest, ...]:
+    """The highest temperature of each run in service, K: by the heaters that its water passes.
 
-    A heater that no run joins heats none.
+    By all of them where a run for hot water lies behind none.
     """
-    every = [heater for heater in build.heater if heater.name in build.joined]
+    below = [(heater, runs_below(build, heater.name)) for heater in build.heater]
+    return tuple(
+        _highest(build, carries, [h for h, runs in below if number in runs] or build.heater)
+        for number, carries in enumerate(contents(build))
+    )
+
+
+def highest_temperature(build: Build, carries: str) -> Highest:
+    """The highest temperature that cold, hot or mixed water may have anywhere in the van, K."""
+    return _highest(build, carries, build.heater)
+
+
+def _highest(build: Build, carries: str, heaters: Sequence[Heater]) -> Highest:
+    """By the hottest of some heaters.  One that no run joins heats none."""
+    every = [heater for heater in heaters if heater.name in build.joined]
     if carries == COLD or not every:
         return Highest(max(build.van.cold_water, build.van.cabin), "cabin air")
     one = max(every, key=hottest)

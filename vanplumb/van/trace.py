@@ -96,6 +96,11 @@ def served(build: Build, component: str) -> tuple[str, ...]:
     return tuple(f.name for f in build.fixture if f.name in names)
 
 
+def runs_below(build: Build, component: str) -> set[int]:
+    """Numbers of the runs that water which leaves a component may pass."""
+    return _downstream(build, [p for _, p, _ in build.runs_out_of.get(component, ())])
+
+
 def tanks_upstream(build: Build, component: str) -> set[str]:
     """Every tank whose water may come to a component, by whatever way; shut valves stop it."""
     shut = {v.name for v in build.shut_off if np.all(np.asarray(v.opening) <= 0)}
