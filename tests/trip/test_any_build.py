@@ -57,8 +57,9 @@ def figures(build: Build) -> Figures:
         found["pressure", part.name] = pressures.of_part(part.name).value
     found["highest", ""] = pressures.highest.value
     for heating in pressures.heatings:
-        found["growth", heating.heater] = heating.growth
-        found["end", heating.heater] = heating.end
+        for heater in heating.heaters:
+            found["growth", heater] = heating.growth
+            found["end", heater] = heating.end
     for wait in waits(build):
         found["wait", wait.fixture] = wait.wait
     for one in heater_facts(build):
@@ -73,10 +74,10 @@ def figures(build: Build) -> Figures:
         for name, value in vars(day).items()
         if isinstance(value, float)
     }
-    for heater in day.heaters:
-        found["day's heat", heater.name], found["day's fuel", heater.name] = (
-            heater.heat,
-            heater.fuel,
+    for played in day.heaters:
+        found["day's heat", played.name], found["day's fuel", played.name] = (
+            played.heat,
+            played.fuel,
         )
     for name, lifted in day.pumped:
         found["day's lifting", name] = lifted

@@ -12,7 +12,7 @@ from ..van.trace import title
 from ..van.wiring import place
 from ..words.hazards import RELIEF
 from ..words.report import Answer, Caution, Chapter, Grid, grid
-from ..words.show import show
+from ..words.show import show, together
 from ..words.tables import table
 
 
@@ -86,8 +86,10 @@ def pressures_chapter(found: ServicePressures) -> Chapter:
 
 
 def _heating(one: Heating, many: int, units: str) -> list[Answer]:
-    tail = f", {one.heater}" if many > 1 else ""
+    tail = f", {together(sorted(one.heaters))}" if many > 1 else ""
     begins = f"from {show(one.start, 'pressure', units)} ({one.supply})"
+    if len(one.heaters) > 1:
+        begins = f"at {one.heater}, the lowest of {together(sorted(one.heaters))}; {begins}"
     grown = [one.works[k] for k in one.works if k.startswith("growth")]
     rows = [
         Answer(

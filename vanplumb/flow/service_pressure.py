@@ -224,14 +224,19 @@ class ServicePressures:
 
     @cached_property
     def heatings(self) -> tuple[Heating, ...]:
-        """A heat-up of each heater whose content is said, with all that push on the same water."""
-        found = []
-        for heater in self.build.heater:
+        """A heat-up of each water, by all heaters of known content that push on it.
+
+        It is told at the lowest of them, where the pressure is highest.
+        """
+        found: dict[frozenset[str], Heating] = {}
+        low = sorted(self.build.heater, key=lambda h: (self.height.get(h.name, 0.0), h.name))
+        for heater in low:
             if heater.name in self._inside and heater.volume is not None:
                 one = self._heating(heater)
                 if one is not None:
-                    found.append(one)
-        return tuple(found)
+                    found.setdefault(frozenset(one.heaters), one)
+        order = [heater.name for heater in self.build.heater]
+        return tuple(sorted(found.values(), key=lambda one: order.index(one.heater)))
 
     @cached_property
     def _regions(self) -> dict[str, set[Port]]:
