@@ -5,13 +5,17 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cache
+from importlib import import_module
 from inspect import isfunction
 from pathlib import Path
+from pkgutil import walk_packages
 from types import FrameType, ModuleType
 from typing import Any
 
 import pytest
 
+import vanplumb
 from tests import cases
 from tests.examples import pack_of
 from tests.small_van import SMALL_VAN
@@ -82,8 +86,17 @@ def called(build: Build) -> list[tuple[str, str]]:
     return [(m, n) for m, n in found if isfunction(getattr(sys.modules[m], n, None))]
 
 
+@cache
+def all_imported() -> None:
+    """Import all that works anything out: what is imported later would keep a broken function."""
+    for one in walk_packages(vanplumb.__path__, "vanplumb."):
+        if not one.name.startswith(("vanplumb.worksheets", "vanplumb.__main__")):
+            import_module(one.name)
+
+
 def broken(monkeypatch: pytest.MonkeyPatch, module: str, name: str) -> None:
     """Let one function raise, wherever it has been imported to; its boards are not known before."""
+    all_imported()
     if module.startswith("vanplumb.board"):
         plan._PLANS.clear()
     right = getattr(sys.modules[module], name)
