@@ -137,16 +137,22 @@ def test_shore_water_without_its_regulator_counts_where_it_gets_to() -> None:
     assert service_pressures(bare).supply.supply == pytest.approx(55 * PSI, rel=0.02)
 
 
-def test_two_heaters_on_the_same_water_grow_together() -> None:
+def with_second_heater(above: float) -> Build:
+    """Dipper with another such heater before its own, so many metres higher."""
     build = example("dipper")
     second = replace(build.heater[0], name="second")
     runs: list[Run] = []
     for run in build.run:
         if run.end == "heater":
-            runs += [replace(run, end="second"), replace(run, start="second", length=0.2, rise=0.0)]
+            runs.append(replace(run, end="second", rise=run.rise + above))
+            runs.append(replace(run, start="second", length=above + 0.2, rise=-above))
         else:
             runs.append(run)
-    both = replace(build, heater=(*build.heater, second), run=tuple(runs))
+    return replace(build, heater=(*build.heater, second), run=tuple(runs))
+
+
+def test_two_heaters_on_the_same_water_grow_together() -> None:
+    build, both = example("dipper"), with_second_heater(0.0)
     (one,) = service_pressures(both).heatings  # one water, one heat-up
     assert set(one.heaters) == {"heater", "second"}
     alone = service_pressures(build).heatings[0]
@@ -158,16 +164,7 @@ def test_two_heaters_on_the_same_water_grow_together() -> None:
 
 def test_what_is_printed_first_is_what_the_table_has_for_each_of_two_heaters() -> None:
     """The second hangs a metre higher: less by the water between them, and the same in both."""
-    build = example("dipper")
-    second = replace(build.heater[0], name="second")
-    runs: list[Run] = []
-    for run in build.run:
-        if run.end == "heater":
-            runs += [replace(run, end="second", rise=run.rise + 1.0)]
-            runs += [replace(run, start="second", length=1.2, rise=-1.0)]
-        else:
-            runs.append(run)
-    found = service_pressures(replace(build, heater=(second, *build.heater), run=tuple(runs)))
+    found = service_pressures(with_second_heater(1.0))
     (one,) = found.heatings
     assert one.heater == "heater" and found.of_part("heater").value == pytest.approx(one.end)
     above = found.of_part("second").value

@@ -21,9 +21,11 @@ from tests.random_vans.vans import make, text_of
 from vanplumb.formulas.tube import tube_content
 from vanplumb.formulas.water import water_density
 from vanplumb.lists.weight import FUEL
-from vanplumb.pack import Pack
+from vanplumb.pack import Pack, example
+from vanplumb.sheet.contents import sheet_of
 from vanplumb.shop.test.stiffness import suction_runs
 from vanplumb.van import loads
+from vanplumb.van.file.write import changed
 from vanplumb.van.water_held import BESIDE
 from vanplumb.words.report import Answer, Grid
 from vanplumb.words.show import show
@@ -355,3 +357,13 @@ def test_the_water_of_the_lines_is_one_volume(which: str) -> None:
     for name, values in told.items():
         assert values == [approx(values[0], rel=1e-9, abs=1e-15)] * len(values), name
     assert len(told[RUNS]) >= 3 or not build.run
+
+
+def test_page_one_tells_what_has_no_mass_and_for_which_night_nothing_freezes() -> None:
+    """Notes stand in the chapters; what would mislead without them is in the answer itself."""
+    build = loads(changed(example("wren").text, {"tank.can.mass_empty": None}))
+    pack = Pack(build)
+    first = {fact.label: fact.value for fact in sheet_of(pack).answers}
+    [weight] = [label for label in first if label.startswith("All of it")]
+    assert weight.endswith(f", {len(pack.weight.unknown)} unweighed") and pack.weight.unknown
+    assert "°C outside" in first["Runs that reach freezing in the night"]

@@ -32,7 +32,7 @@ def weight_chapter(weight: Weight) -> Chapter:
             note=light,
         ),
         Answer(
-            "All of it, fresh tanks full",
+            "All of it, fresh tanks full" + (f", {len(weight.unknown)} unweighed" if light else ""),
             weight.leaving,
             "mass",
             tuple(works.values()),

@@ -23,12 +23,13 @@ def frost_chapter(build: Build, frost: Frost, draining: Draining | None = None) 
     system = build.van.units
     drained = draining or Draining(build)
     cold = frost.freezing
+    night = f"at {show(build.van.outside, 'temperature', system)} outside"
+    night += "" if "van.outside" in build.given else " (assumed)"
     answers = [
         Answer(
             "Runs that reach freezing in the night",
-            ", ".join(run.label for run in cold) if cold else "none, with the cabin kept warm",
-            note=f"in a night of {show(build.van.outside, 'temperature', system)} outside"
-            + ("" if "van.outside" in build.given else " (assumed: put in your coldest)"),
+            ", ".join(run.label for run in cold) if cold else f"none {night}, cabin kept warm",
+            note=night,
             key=True,
         )
     ]
