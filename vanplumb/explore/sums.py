@@ -469,12 +469,11 @@ def _solved(build: Build, fixture: str, source: str) -> tuple[Flow, Solution]:
     own = [by == fixture or acting for by, acting in
            zip(made.set_by, made.self_acting, strict=True)]  # fmt: skip
     by_hand = any(o and not s for o, s in zip(own, made.self_acting, strict=True))
-    if not by_hand and all(own[i] for i in _mixers_in_use(flow, fixture)):
-        solution = made.net.solve(flags, thermostatic=[own] if own else None)
-        return Flow(build, solution.positions), flow.without_lift(solution, flags)
-    if usual == flow.source and all(own[i] for i in _mixers_in_use(flow, fixture)):
-        solution = made.net.solve(flags, thermostatic=[own] if own else None, patient=False)
-        if stays_where_it_turns(solution.layout, solution.answers).all():
+    alone = all(own[i] for i in _mixers_in_use(flow, fixture))
+    if alone and (not by_hand or usual == flow.source):
+        acting = [own] if own else None
+        solution = made.net.solve(flags, thermostatic=acting, patient=not by_hand)
+        if not by_hand or stays_where_it_turns(solution.layout, solution.answers).all():
             return Flow(build, solution.positions), flow.without_lift(solution, flags)
         flow = Flow(build, set_positions(made, usual, fixture, solution.answers))
     solution = made.net.solve(flags, positions=flow.positions, thermostatic=[made.self_acting])
